@@ -1,0 +1,4 @@
+//! Model, messages and update: keys become commands, commands become actions.
+
+pub mod form;
+pub mod key;

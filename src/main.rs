@@ -1,0 +1,3 @@
+//! The `rackwalk` program: arguments in, exit code out.
+
+fn main() {}

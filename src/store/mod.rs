@@ -1,0 +1,6 @@
+//! The book: SQLite behind one door.
+
+pub mod backup;
+pub mod error;
+pub mod migrate;
+pub mod open;

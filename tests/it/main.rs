@@ -1,0 +1,1 @@
+//! One binary for all integration tests, so that the crate is linked once.
