@@ -1,1 +1,332 @@
-//! text
+//! Text from outside (typed, pasted, scanned, imported) made safe to store and to print.
+//!
+//! What is left out cannot be seen: control characters and whole escape sequences, which would
+//! steer the terminal, and characters that reorder or hide what is read.
+
+use unicode_segmentation::UnicodeSegmentation;
+use unicode_width::{UnicodeWidthChar, UnicodeWidthStr};
+
+mod escape;
+
+use escape::{ESCAPE, skip_sequence};
+
+/// The longest note, in graphemes.
+pub const NOTE_GRAPHEMES: usize = 2000;
+
+const JOINER: char = '\u{200d}';
+
+/// Text that is safe to keep, and what was done to it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Cleaned {
+    pub text: String,
+    /// Characters left out because they cannot be seen; an escape sequence counts whole.
+    pub removed: usize,
+    /// Whether the end was cut off because the text was too long.
+    pub cut: bool,
+}
+
+impl Cleaned {
+    /// What was done, to tell the person who typed; nothing if the text was fine.
+    pub fn word(&self) -> Option<String> {
+        let removed = match self.removed {
+            0 => None,
+            1 => Some("1 unprintable character was left out".to_owned()),
+            n => Some(format!("{n} unprintable characters were left out")),
+        };
+        match (removed, self.cut) {
+            (None, false) => None,
+            (Some(removed), false) => Some(removed),
+            (None, true) => Some("the text was too long, so its end was cut off".to_owned()),
+            (Some(removed), true) => Some(format!(
+                "{removed} and the end was cut off, because the text was too long"
+            )),
+        }
+    }
+}
+
+/// One line: line ends at its end go, those within it and tabs become spaces.
+pub fn clean_line(raw: &str, max_graphemes: usize) -> Cleaned {
+    let (text, removed) = visible(raw);
+    let text = text.trim_end_matches('\n').replace('\n', " ");
+    shortened(&text, removed, max_graphemes)
+}
+
+/// A note of at most [`NOTE_GRAPHEMES`]: every kind of line end becomes a newline.
+pub fn clean_note(raw: &str) -> Cleaned {
+    let (text, removed) = visible(raw);
+    shortened(&text, removed, NOTE_GRAPHEMES)
+}
+
+/// `text` in at most `width` columns: cut between graphemes and ended with "…", or with "~" where
+/// only ASCII can be printed.
+pub fn fit(text: &str, width: usize, ascii: bool) -> String {
+    if columns(text) <= width {
+        return text.to_owned();
+    }
+    let mut room = width;
+    let mut fitted = String::new();
+    for grapheme in text.graphemes(true) {
+        // The sign needs a column too.
+        if grapheme.width() >= room {
+            break;
+        }
+        room -= grapheme.width();
+        fitted.push_str(grapheme);
+    }
+    if room > 0 {
+        fitted.push(if ascii { '~' } else { '…' });
+    }
+    fitted
+}
+
+/// Columns as they are drawn, grapheme by grapheme.
+fn columns(text: &str) -> usize {
+    text.graphemes(true).map(UnicodeWidthStr::width).sum()
+}
+
+fn shortened(text: &str, removed: usize, max_graphemes: usize) -> Cleaned {
+    let end = text
+        .grapheme_indices(true)
+        .nth(max_graphemes)
+        .map(|(at, _)| at);
+    let kept = end.and_then(|end| text.get(..end)).unwrap_or(text);
+    Cleaned {
+        text: kept.to_owned(),
+        removed,
+        cut: end.is_some(),
+    }
+}
+
+/// The text without what cannot be seen, and how many characters that were.
+fn visible(raw: &str) -> (String, usize) {
+    let mut text = String::with_capacity(raw.len());
+    let mut removed = 0;
+    let mut rest = raw.chars().peekable();
+    while let Some(c) = rest.next() {
+        match c {
+            ESCAPE | '\u{90}'..='\u{9f}' => removed += 1 + skip_sequence(c, &mut rest),
+            '\r' => {
+                rest.next_if_eq(&'\n');
+                text.push('\n');
+            }
+            '\n' | '\u{85}' | '\u{2028}' | '\u{2029}' => text.push('\n'),
+            '\t' => text.push(' '),
+            _ if c.is_control() || is_hidden(c) => removed += 1,
+            _ if c.is_whitespace() => text.push(' '),
+            _ => text.push(c),
+        }
+    }
+    let (text, joiners) = without_loose_joiners(&text);
+    (text, removed + joiners)
+}
+
+/// Marks that reorder the line, take no room, or are no characters at all.
+fn is_hidden(c: char) -> bool {
+    matches!(
+        c,
+        '\u{61c}' | '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' // bidirectional marks, overrides
+        | '\u{200b}' | '\u{feff}' | '\u{2060}'..='\u{206f}'           // no width, isolates
+        | '\u{fff9}'..='\u{fffb}' | '\u{e0000}'..='\u{e007f}'         // annotations, tags
+    )
+}
+
+/// Keeps a zero-width joiner only where it makes one sign of two, as in an emoji of a person with a tool.
+fn without_loose_joiners(text: &str) -> (String, usize) {
+    let mut kept = String::with_capacity(text.len());
+    let mut removed = 0;
+    for grapheme in text.graphemes(true) {
+        let mut rest = grapheme.chars().peekable();
+        while let Some(c) = rest.next() {
+            let joins = rest
+                .peek()
+                .and_then(|next| next.width())
+                .is_some_and(|width| width > 0);
+            if c == JOINER && !joins {
+                removed += 1;
+            } else {
+                kept.push(c);
+            }
+        }
+    }
+    (kept, removed)
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+
+    fn line(raw: &str) -> (String, usize) {
+        let cleaned = clean_line(raw, 100);
+        (cleaned.text, cleaned.removed)
+    }
+
+    #[test]
+    fn ordinary_text_is_left_alone() {
+        for text in [
+            "",
+            "Pea, tray 12: 8 °C",
+            "Grüne Erbse – naïve",
+            "豌豆苗",
+            "मटर",
+            "👩\u{200d}🌾 sowed 🌱",
+            "e\u{301}",
+        ] {
+            assert_eq!(line(text), (text.to_owned(), 0));
+            assert_eq!(clean_line(text, 100).word(), None);
+        }
+    }
+
+    #[test]
+    fn hidden_characters_go() {
+        for c in "\u{0}\u{8}\u{1c}\u{7f}\u{80}\u{61c}\u{200b}\u{200e}\u{200f}\u{202a}\u{202e}\u{2066}\u{2069}\u{feff}\u{e0041}".chars() {
+            assert_eq!(line(&format!("a{c}b")), ("ab".to_owned(), 1), "{c:?}");
+        }
+        assert_eq!(line("pea\u{202e}toor"), ("peatoor".to_owned(), 1));
+    }
+
+    #[test]
+    fn joiners_stay_only_where_they_join() {
+        assert_eq!(line("a\u{200d}b"), ("ab".to_owned(), 1));
+        assert_eq!(line("\u{200d}a"), ("a".to_owned(), 1));
+        assert_eq!(line("👩\u{200d}"), ("👩".to_owned(), 1));
+        assert_eq!(line("👩\u{200d}\u{200d}🌾"), ("👩🌾".to_owned(), 2));
+    }
+
+    #[test]
+    fn odd_spaces_become_spaces() {
+        assert_eq!(
+            line("1\u{a0}000\u{2009}g\u{3000}x\ty"),
+            ("1 000 g x y".to_owned(), 0)
+        );
+    }
+
+    #[test]
+    fn a_line_has_no_line_ends_and_a_note_keeps_them() {
+        assert_eq!(
+            line("one\r\ntwo\rthree\u{2028}four\n\r\n"),
+            ("one two three four".to_owned(), 0)
+        );
+        let note = clean_note("one\r\ntwo\rthree\u{2028}\u{85}four\n");
+        assert_eq!(note.text, "one\ntwo\nthree\n\nfour\n");
+        assert_eq!(note.word(), None);
+    }
+
+    #[test]
+    fn long_text_is_cut_between_graphemes() {
+        let cut = clean_line("e\u{301}e\u{301}👩\u{200d}🌾x", 3);
+        assert_eq!(
+            (cut.text.as_str(), cut.cut),
+            ("e\u{301}e\u{301}👩\u{200d}🌾", true)
+        );
+        assert!(!clean_line("abc", 3).cut);
+        let note = clean_note(&"é".repeat(NOTE_GRAPHEMES + 1));
+        assert_eq!(
+            (note.text.chars().count(), note.cut),
+            (NOTE_GRAPHEMES, true)
+        );
+    }
+
+    #[test]
+    fn the_word_says_what_was_done() {
+        let word = |raw| clean_line(raw, 4).word().unwrap();
+        assert_eq!(word("a\u{7}"), "1 unprintable character was left out");
+        assert_eq!(
+            word("a\u{7}\u{7}\u{7}b"),
+            "3 unprintable characters were left out"
+        );
+        assert_eq!(
+            word("abcde"),
+            "the text was too long, so its end was cut off"
+        );
+        assert_eq!(
+            word("\u{7}abcde"),
+            "1 unprintable character was left out and the end was cut off, because the text was too long"
+        );
+    }
+
+    #[test]
+    fn text_is_fitted_to_columns() {
+        for (text, width, fitted) in [
+            ("radish", 6, "radish"),
+            ("radish", 5, "radi…"),
+            ("radish", 1, "…"),
+            ("radish", 0, ""),
+            ("豌豆苗", 6, "豌豆苗"),
+            ("豌豆苗", 5, "豌豆…"),
+            ("豌豆苗", 4, "豌…"),
+            ("e\u{301}e\u{301}e\u{301}", 2, "e\u{301}…"),
+        ] {
+            assert_eq!(fit(text, width, false), fitted, "{text} in {width}");
+        }
+        assert_eq!(fit("radish", 5, true), "radi~");
+    }
+
+    /// Ordinary text mixed with what must not come through.
+    fn messy() -> impl Strategy<Value = String> {
+        let piece = prop_oneof![
+            any::<char>().prop_map(String::from),
+            "[a-z0-9;\\[\\]()\\\\P _-]{1,4}",
+            prop::sample::select(vec![
+                "\u{1b}",
+                "\u{1b}[",
+                "\u{1b}]",
+                "\u{7}",
+                "\u{9b}",
+                "\u{9d}",
+                "\u{9c}",
+                "\u{200d}",
+                "👩",
+                "🌾",
+                "\u{fe0f}",
+                "क",
+                "\u{94d}",
+                "ष",
+                "\u{301}",
+                "\u{202e}",
+                "\u{200b}",
+                "\r",
+                "\n",
+                "\u{85}",
+                "\u{a0}",
+                "🇨",
+                "\u{e0067}",
+            ])
+            .prop_map(str::to_owned),
+        ];
+        prop::collection::vec(piece, 0..24).prop_map(|pieces| pieces.concat())
+    }
+
+    proptest! {
+        #[test]
+        fn nothing_hidden_is_left(raw in messy(), max in 0..30_usize) {
+            let cleaned = clean_line(&raw, max);
+            // Named again by their Unicode ranges, on purpose not through `is_hidden`.
+            let forbidden = |c: char| c.is_control()
+                || "\u{61c}\u{200b}\u{200e}\u{200f}\u{feff}\u{2028}\u{2029}".contains(c)
+                || (0x202a..=0x202e).contains(&u32::from(c))
+                || (0x2066..=0x2069).contains(&u32::from(c))
+                || (0xe0000..=0xe007f).contains(&u32::from(c));
+            prop_assert_eq!(cleaned.text.chars().find(|&c| forbidden(c)), None);
+            prop_assert!(cleaned.text.graphemes(true).count() <= max);
+            prop_assert_eq!(clean_note(&raw).text.chars().find(|&c| c != '\n' && forbidden(c)), None);
+        }
+
+        #[test]
+        fn cleaning_twice_changes_nothing(raw in messy(), max in 0..30_usize) {
+            let once = clean_line(&raw, max).text;
+            prop_assert_eq!(clean_line(&once, max), Cleaned { text: once.clone(), removed: 0, cut: false });
+            let note = clean_note(&raw).text;
+            prop_assert_eq!(clean_note(&note), Cleaned { text: note.clone(), removed: 0, cut: false });
+        }
+
+        #[test]
+        fn fitted_text_fits(raw in messy(), width in 0..12_usize, ascii: bool) {
+            let text = clean_line(&raw, 100).text;
+            let fitted = fit(&text, width, ascii);
+            prop_assert!(columns(&fitted) <= width, "{fitted:?}");
+            prop_assert_eq!(fitted == text, columns(&text) <= width);
+        }
+    }
+}
