@@ -113,8 +113,10 @@ fn look_for(path: &Path, program: u32) -> Result<Verdict, StoreError> {
         Header::Sqlite { application_id, .. } if application_id != APPLICATION_ID => {
             Verdict::Foreign
         }
-        // Pages that only the log still has may be missing from the file.
-        Header::Sqlite { whole: false, .. } if !has_log(&book) => {
+        // Pages may be missing that are still in the log, or that a making cut short never wrote.
+        Header::Sqlite { whole: false, .. }
+            if !has_log(&book) && !has_content(&beside(&book, "-journal")) =>
+        {
             Verdict::Damaged("its end is missing".to_owned())
         }
         Header::Sqlite { user_version, .. } if user_version > program => Verdict::Newer {
@@ -140,7 +142,11 @@ fn lost_or_new(path: &Path) -> Verdict {
 }
 
 fn has_log(book: &Path) -> bool {
-    fs::metadata(beside(book, "-wal")).is_ok_and(|m| m.len() > 0)
+    has_content(&beside(book, "-wal"))
+}
+
+fn has_content(path: &Path) -> bool {
+    fs::metadata(path).is_ok_and(|m| m.len() > 0)
 }
 
 /// Whether the file and its folder may be written. Their permission bits count even for a user

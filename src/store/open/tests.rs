@@ -218,6 +218,22 @@ fn a_log_without_its_book_is_not_thrown_away() {
 }
 
 #[test]
+fn a_short_file_is_whole_together_with_its_log_or_journal() {
+    let dir = tempfile::tempdir().unwrap();
+    let path = book(dir.path());
+    let bytes = fs::read(&path).unwrap();
+    fs::write(&path, &bytes[..4096]).unwrap();
+    for suffix in ["-wal", "-journal"] {
+        let sidecar = beside(&path, suffix);
+        fs::write(&sidecar, "").unwrap();
+        assert!(matches!(look_for(&path, 1).unwrap(), Verdict::Damaged(_)));
+        fs::write(&sidecar, "pages").unwrap();
+        assert_eq!(look_for(&path, 1).unwrap(), Verdict::Ours, "{suffix}");
+        fs::remove_file(&sidecar).unwrap();
+    }
+}
+
+#[test]
 fn a_newer_book_is_read_and_not_written() {
     let dir = tempfile::tempdir().unwrap();
     let path = book(dir.path());
