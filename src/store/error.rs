@@ -5,6 +5,8 @@ use std::path::{Path, PathBuf};
 
 use rusqlite::ffi;
 
+use crate::domain::refusal::Refusal;
+
 /// Everything the store answers with instead of a result.
 ///
 /// Codes of `SQLite` are from <https://www.sqlite.org/rescode.html>.
@@ -58,6 +60,9 @@ pub enum StoreError {
     Stopped,
     #[error("{0}")]
     Refused(String),
+    /// A rule of the trade stands in the way.
+    #[error(transparent)]
+    Rule(#[from] Refusal),
     #[error("SQLite refused unexpectedly ({0}): please report this, nothing was half saved.")]
     Sqlite(rusqlite::Error),
 }
@@ -70,7 +75,8 @@ impl StoreError {
             | Self::Foreign
             | Self::Constraint { .. }
             | Self::ForeignKey
-            | Self::Refused(_) => 65, // EX_DATAERR
+            | Self::Refused(_)
+            | Self::Rule(_) => 65, // EX_DATAERR
             Self::NoBook(_) => 66,                           // EX_NOINPUT
             Self::Sqlite(_) => 70,                           // EX_SOFTWARE
             Self::CannotCreate(_) => 73,                     // EX_CANTCREAT
@@ -79,6 +85,11 @@ impl StoreError {
             Self::ReadOnly => 77,                            // EX_NOPERM
             Self::Newer { .. } | Self::NetworkShare => 78,   // EX_CONFIG
         }
+    }
+
+    /// A value the program itself wrote cannot be read back.
+    pub(super) fn unreadable(what: &str, text: &str) -> Self {
+        Self::Damaged { why: format!("{what} reads \"{text}\""), backups: Vec::new() }
     }
 
     /// A file operation that failed: `doing` is a phrase such as "Cannot read".

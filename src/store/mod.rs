@@ -1,9 +1,88 @@
-//! The book: `SQLite` behind one door.
+//! The book: SQLite behind one door. [`Store::act`] is the only function that writes.
 
+mod act;
 pub mod backup;
+mod board;
+pub mod chain;
+mod crop;
+mod derive;
 pub mod error;
-pub mod header;
+pub mod facts;
+mod header;
+mod history;
+mod ids;
+mod look;
 pub mod migrate;
 pub mod open;
+mod person;
+mod room;
+mod seed_lot;
+mod sowing;
 #[cfg(test)]
 mod testing;
+mod timeline;
+mod tray;
+mod undo;
+mod walk;
+mod writer;
+
+use std::path::Path;
+
+use rusqlite::Connection;
+
+use self::error::StoreError;
+
+/// An open book.
+pub struct Store {
+    conn: Connection,
+    read_only: bool,
+}
+
+impl Store {
+    /// Opens or makes the book; `stamp` names a backup made before an upgrade.
+    pub fn open(path: &Path, stamp: &str) -> Result<Self, StoreError> {
+        let opened = open::open(path, stamp)?;
+        opened.conn.set_prepared_statement_cache_capacity(256);
+        Ok(Self { conn: opened.conn, read_only: opened.read_only })
+    }
+
+    /// Whether the book can only be read: its file is, or a newer program made it.
+    pub fn read_only(&self) -> bool {
+        self.read_only
+    }
+
+    /// A number that changes when another connection wrote.
+    pub fn data_version(&self) -> Result<i64, StoreError> {
+        Ok(self.conn.query_row("PRAGMA data_version", [], |row| row.get(0))?)
+    }
+
+    /// Checks the hash chain.
+    pub fn verify_chain(&self, progress: impl FnMut(i64)) -> Result<chain::Chain, StoreError> {
+        chain::verify(&self.conn, progress)
+    }
+
+    /// Works the derived rows out again; says how many differed.
+    pub fn rebuild(&mut self) -> Result<usize, StoreError> {
+        let tx = self.conn.transaction_with_behavior(rusqlite::TransactionBehavior::Immediate)?;
+        let differed = derive::rebuild(&tx)?;
+        tx.commit()?;
+        Ok(differed)
+    }
+
+    /// SQLite's own look at the file: empty if sound.
+    pub fn integrity(&self) -> Result<Vec<String>, StoreError> {
+        let mut found: Vec<String> =
+            self.conn.prepare("PRAGMA integrity_check(20)")?.query_map([], |row| row.get(0))?.collect::<Result<_, _>>()?;
+        found.retain(|line| line != "ok");
+        let keys: i64 = self.conn.query_row("SELECT count(*) FROM pragma_foreign_key_check", [], |row| row.get(0))?;
+        if keys > 0 {
+            found.push(format!("{keys} rows refer to rows that do not exist"));
+        }
+        Ok(found)
+    }
+
+    /// A verified copy to a new file; see [`backup::backup`].
+    pub fn backup(&self, to: &Path, progress: impl FnMut(i32, i32) -> bool) -> Result<(), StoreError> {
+        backup::backup(&self.conn, to, progress)
+    }
+}

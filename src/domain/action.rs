@@ -1,0 +1,125 @@
+//! Every change a person can make, as a value. One door takes them all: `Store::act`.
+
+use super::crop::{Medium, Plan, Soak};
+use super::id::{CropId, EntryId, PersonId, PlaceId, RackId, SeedLotId, TrayId, WalkId};
+use super::look::Look;
+use super::room::Zone;
+use super::seed_lot::NewSeedLot;
+use super::setup::{NewFormat, NewRack, NewRoom};
+use super::sowing::NewSowing;
+use super::tray::{Gear, LossReason, Stage};
+use super::walk::Mode;
+
+/// One user action: one entry, one transaction.
+#[derive(Debug, Clone, PartialEq, serde::Serialize)]
+pub enum Action {
+    SetUp(Box<NewRoom>),
+    ReceiveSeedLot(Box<NewSeedLot>),
+    /// The jar holds other than the book says.
+    CountSeed {
+        lot: SeedLotId,
+        counted_mg: i64,
+    },
+    Sow(Box<NewSowing>),
+    StartWalk {
+        mode: Mode,
+        racks: Option<Vec<RackId>>,
+    },
+    Look(Box<Look>),
+    /// To another place, to the next stage, or both.
+    Move {
+        walk: Option<WalkId>,
+        tray: TrayId,
+        to: Option<PlaceId>,
+        stage: Option<Stage>,
+    },
+    /// Cut and taken off the rack.
+    Cut {
+        trays: Vec<TrayId>,
+    },
+    Throw {
+        walk: Option<WalkId>,
+        tray: TrayId,
+        reason: LossReason,
+        gear: Gear,
+        note: Option<String>,
+    },
+    /// Takes back the newest entry of the person at the rack.
+    Undo,
+    AddPerson {
+        initials: String,
+        name: String,
+        may_decide: bool,
+    },
+    EditPerson {
+        person: PersonId,
+        rev: i64,
+        name: String,
+        may_decide: bool,
+        retired: bool,
+    },
+    EditRoom {
+        name: String,
+        code: String,
+        units: super::room::Units,
+    },
+    AddRack(NewRack),
+    /// Zone of some places, or places taken out of use.
+    EditPlaces {
+        places: Vec<PlaceId>,
+        zone: Zone,
+        retired: bool,
+    },
+    AddFormat(NewFormat),
+    EditCrop(Box<EditCrop>),
+    AddStarterCrop {
+        letters: String,
+    },
+    AddCrop(Box<NewCrop>),
+}
+
+/// A crop of one's own.
+#[derive(Debug, Clone, PartialEq, serde::Serialize)]
+pub struct NewCrop {
+    pub letters: String,
+    pub edit: EditCrop,
+}
+
+/// The editable figures of a crop; a changed plan becomes a new version.
+#[derive(Debug, Clone, PartialEq, serde::Serialize)]
+pub struct EditCrop {
+    pub crop: CropId,
+    pub rev: i64,
+    pub name: String,
+    pub soak: Soak,
+    pub hairs_expected: bool,
+    pub roots_hidden: bool,
+    pub second_cut: bool,
+    pub chilling: bool,
+    pub weighted: bool,
+    pub medium: Medium,
+    pub tsw_mg: Option<i64>,
+    pub tray_mg: i64,
+    pub yield_g: Option<i64>,
+    pub min_germ_pm: Option<i64>,
+    pub want_germ_pm: Option<i64>,
+    pub allergen: String,
+    pub us_list: String,
+    pub light_hours: String,
+    pub plan: Plan,
+    /// Shelf life at temperatures: tenths of °C, hours.
+    pub anchors: Vec<(i64, i64)>,
+    pub retired: bool,
+}
+
+/// What an action did.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Done {
+    pub entry: EntryId,
+    /// One sentence for the person at the screen.
+    pub sentence: String,
+    /// The row it made, where one stands for the action: person, walk, lot, rack, format.
+    pub made: Option<i64>,
+    /// Trays it touched or made.
+    pub trays: Vec<TrayId>,
+}

@@ -1,0 +1,81 @@
+//! The room as the home screen shows it.
+
+use super::id::{CropId, PlaceId, RackId, TrayId};
+use super::person::Person;
+use super::room::{Place, TrayFormat, Units};
+use super::shelf_life::RunsOut;
+use super::time::Day;
+use super::tray::{Sign, TrayCard};
+
+/// A rack with its places in walking order.
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
+pub struct Rack {
+    pub id: RackId,
+    pub name: String,
+    pub places: Vec<Place>,
+}
+
+impl Rack {
+    /// Shelf numbers, top first.
+    pub fn shelves(&self) -> Vec<i64> {
+        let mut shelves: Vec<i64> = self.places.iter().map(|p| p.shelf).collect();
+        shelves.dedup();
+        shelves
+    }
+
+    pub fn on_shelf(&self, shelf: i64) -> impl Iterator<Item = &Place> {
+        self.places.iter().filter(move |p| p.shelf == shelf)
+    }
+}
+
+/// A crop with its letters, for lists.
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
+pub struct CropName {
+    pub id: CropId,
+    pub letters: String,
+    pub name: String,
+}
+
+/// Room, racks, people and every tray standing: what most screens need.
+#[derive(Debug, Clone, PartialEq, Eq, Default, serde::Serialize)]
+pub struct Board {
+    pub room_name: String,
+    pub room_code: String,
+    pub units: Option<Units>,
+    pub racks: Vec<Rack>,
+    pub people: Vec<Person>,
+    pub formats: Vec<TrayFormat>,
+    pub crops: Vec<CropName>,
+    /// Sorted as one walks.
+    pub trays: Vec<TrayCard>,
+    pub runs_out: Vec<RunsOut>,
+}
+
+impl Board {
+    pub fn tray(&self, id: TrayId) -> Option<&TrayCard> {
+        self.trays.iter().find(|tray| tray.id == id)
+    }
+
+    pub fn tray_at(&self, place: PlaceId) -> Option<&TrayCard> {
+        self.trays.iter().find(|tray| tray.place.id == place)
+    }
+
+    pub fn rack(&self, id: RackId) -> Option<&Rack> {
+        self.racks.iter().find(|rack| rack.id == id)
+    }
+
+    pub fn places(&self) -> impl Iterator<Item = &Place> {
+        self.racks.iter().flat_map(|rack| &rack.places)
+    }
+
+    /// Places without a tray, in walking order.
+    pub fn free_places(&self) -> Vec<&Place> {
+        let taken: std::collections::HashSet<PlaceId> = self.trays.iter().map(|tray| tray.place.id).collect();
+        self.places().filter(|place| !taken.contains(&place.id)).collect()
+    }
+
+    /// Counts for the line of facts.
+    pub fn count(&self, sign: Sign, today: Day) -> usize {
+        self.trays.iter().filter(|tray| tray.sign(today) == sign).count()
+    }
+}

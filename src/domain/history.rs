@@ -1,0 +1,29 @@
+//! Entries of the log as a person reads them.
+
+use super::id::{EntryId, PersonId, PlaceId, SeedLotId, SowingId, TrayId};
+use super::time::Instant;
+
+/// Whose history.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Of {
+    Everything,
+    Tray(TrayId),
+    Sowing(SowingId),
+    SeedLot(SeedLotId),
+    Place(PlaceId),
+    Person(PersonId),
+}
+
+/// One entry in one sentence.
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
+pub struct EntryLine {
+    pub id: EntryId,
+    pub at: Instant,
+    pub who: String,
+    /// The kind of entry, such as `look`.
+    pub kind: String,
+    pub text: String,
+    pub note: Option<String>,
+    /// The entry that undid this one.
+    pub undone_by: Option<EntryId>,
+}

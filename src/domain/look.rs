@@ -1,0 +1,259 @@
+//! One observation of one tray, recorded as seen and never assumed.
+
+use super::id::{TrayId, WalkId};
+use super::words::words;
+
+words!(
+    /// How far the roots have come through the mat.
+    Roots {
+        None = "none" / "none",
+        Peeking = "peeking" / "peeking",
+        Plenty = "plenty" / "plenty",
+        Full = "full" / "full",
+        /// Looked for, but soil or pot hides them.
+        Hidden = "hidden" / "not visible",
+    }
+);
+
+words!(
+    /// How the seedlings stand once they are in the light.
+    Stand { Good = "good" / "good", Uneven = "uneven" / "uneven", Dry = "dry" / "dry", Yellow = "yellow" / "yellow", Fallen = "fallen" / "fallen" }
+);
+
+words!(
+    /// What white fuzz did when water was misted on it.
+    Mist {
+        /// Lies down or vanishes, as root hairs do.
+        Down = "down" / "lies down when misted",
+        Stands = "stands" / "stands when misted",
+        Untested = "untested" / "not misted yet",
+    }
+);
+
+words!(
+    /// Through how much care a look came about. Only a tray look is of the tray itself.
+    Basis { Tray = "tray" / "tray lifted", Shelf = "shelf" / "shelf glance", Sowing = "sowing" / "sowing glance" }
+);
+
+words!(
+    /// Something odd beside the grade.
+    Fault {
+        BrownRoots = "brown_roots" / "brown roots",
+        Dry = "dry" / "dry mat",
+        Uneven = "uneven" / "uneven stand",
+        Thin = "thin" / "thin stand",
+        StandingWater = "standing_water" / "standing water",
+        Smell = "smell" / "off smell noticed",
+        Pests = "pests" / "flies or pests",
+    }
+);
+
+words!(
+    /// Why a tray was passed by.
+    Skip {
+        OutOfReach = "out_of_reach" / "out of reach",
+        NotHere = "not_here" / "not here",
+        NoTime = "no_time" / "no time",
+        WetEnough = "wet_enough" / "wet enough, no water given",
+        Other = "other" / "other reason",
+    }
+);
+
+/// A set of [`Fault`]s, one bit each in the order of [`Fault::ALL`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, serde::Serialize, serde::Deserialize)]
+#[serde(transparent)]
+pub struct Faults(pub i64);
+
+impl Faults {
+    fn bit(fault: Fault) -> i64 {
+        Fault::ALL.iter().position(|f| *f == fault).map_or(0, |n| 1 << n)
+    }
+
+    pub fn has(self, fault: Fault) -> bool {
+        self.0 & Self::bit(fault) != 0
+    }
+
+    /// Adds it, or takes it back if it is there.
+    #[must_use]
+    pub fn toggled(self, fault: Fault) -> Self {
+        Self(self.0 ^ Self::bit(fault))
+    }
+
+    pub fn is_empty(self) -> bool {
+        self.0 == 0
+    }
+
+    pub fn iter(self) -> impl Iterator<Item = Fault> {
+        Fault::ALL.iter().copied().filter(move |fault| self.has(*fault))
+    }
+
+    /// The faults as one phrase; empty if there are none.
+    pub fn words(self) -> String {
+        self.iter().map(Fault::shown).collect::<Vec<_>>().join(", ")
+    }
+}
+
+/// Measured water, each figure optional.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, serde::Serialize, serde::Deserialize)]
+pub struct WaterFigures {
+    /// Per tray, mL.
+    pub ml: Option<i64>,
+    /// pH in hundredths.
+    pub ph_100: Option<i64>,
+    /// Tenths of a degree Celsius.
+    pub temp_dc: Option<i64>,
+}
+
+impl WaterFigures {
+    pub fn is_empty(&self) -> bool {
+        *self == Self::default()
+    }
+
+    /// Limits of what water in a tray can be.
+    pub fn check(&self) -> Result<(), (&'static str, String)> {
+        if self.ml.is_some_and(|ml| !(1..=20_000).contains(&ml)) {
+            return Err(("ml", "Water for one tray is 1 to 20 000 mL.".into()));
+        }
+        if self.ph_100.is_some_and(|ph| !(0..=1400).contains(&ph)) {
+            return Err(("ph", "pH lies between 0 and 14.".into()));
+        }
+        if self.temp_dc.is_some_and(|t| !(0..=600).contains(&t)) {
+            return Err(("temp", "Water is between 0 and 60 °C.".into()));
+        }
+        Ok(())
+    }
+
+    /// `400 mL, pH 6.1, 19.5 °C`; empty where nothing was measured.
+    pub fn words(&self) -> String {
+        let mut parts = Vec::new();
+        if let Some(ml) = self.ml {
+            parts.push(format!("{ml} mL"));
+        }
+        if let Some(ph) = self.ph_100 {
+            parts.push(format!("pH {}.{:02}", ph / 100, ph % 100));
+        }
+        if let Some(t) = self.temp_dc {
+            parts.push(format!("{}.{} °C", t / 10, t % 10));
+        }
+        parts.join(", ")
+    }
+}
+
+/// What is written down about a tray, or alike about the rest of its shelf.
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
+pub struct Look {
+    pub walk: Option<WalkId>,
+    pub trays: Vec<TrayId>,
+    pub basis: Basis,
+    pub roots: Option<Roots>,
+    pub stand: Option<Stand>,
+    /// `None`: no fuzz seen.
+    pub fuzz: Option<Mist>,
+    pub faults: Faults,
+    pub watered: bool,
+    pub skip: Option<Skip>,
+    pub water: WaterFigures,
+    pub note: Option<String>,
+}
+
+impl Look {
+    /// A look at one tray with nothing on it yet.
+    pub fn of(tray: TrayId) -> Self {
+        Self {
+            walk: None,
+            trays: vec![tray],
+            basis: Basis::Tray,
+            roots: None,
+            stand: None,
+            fuzz: None,
+            faults: Faults::default(),
+            watered: false,
+            skip: None,
+            water: WaterFigures::default(),
+            note: None,
+        }
+    }
+
+    /// Whether anything at all was seen; water alone is no look.
+    pub fn saw_something(&self) -> bool {
+        self.roots.is_some() || self.stand.is_some() || self.fuzz.is_some() || !self.faults.is_empty()
+    }
+
+    /// Exactly what will be written, for the hint beside the key.
+    pub fn words(&self) -> String {
+        if let Some(skip) = self.skip {
+            return format!("skipped: {}", skip.shown());
+        }
+        let mut parts = Vec::new();
+        if let Some(roots) = self.roots {
+            parts.push(format!("roots {}", roots.shown()));
+        }
+        if let Some(stand) = self.stand {
+            parts.push(format!("stand {}", stand.shown()));
+        }
+        if let Some(mist) = self.fuzz {
+            parts.push(format!("fuzz, {}", mist.shown()));
+        }
+        if !self.faults.is_empty() {
+            parts.push(self.faults.words());
+        }
+        match (self.watered, self.water.words()) {
+            (true, figures) if figures.is_empty() => parts.push("watered".into()),
+            (true, figures) => parts.push(format!("watered ({figures})")),
+            (false, figures) if figures.is_empty() => {}
+            (false, figures) => parts.push(format!("water measured ({figures})")),
+        }
+        if self.note.is_some() {
+            parts.push("note".into());
+        }
+        parts.join(", ")
+    }
+}
+
+/// Whether fuzz makes the tray suspect until someone looks again with better evidence.
+pub fn fuzz_is_suspect(mist: Mist) -> bool {
+    matches!(mist, Mist::Stands | Mist::Untested)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn faults_are_one_bit_each() {
+        let all = Fault::ALL.iter().fold(Faults::default(), |set, fault| set.toggled(*fault));
+        assert_eq!(all.0, (1 << Fault::ALL.len()) - 1);
+        let two = Faults::default().toggled(Fault::Dry).toggled(Fault::BrownRoots);
+        assert_eq!(two.words(), "brown roots, dry mat");
+        assert!(two.toggled(Fault::Dry).toggled(Fault::BrownRoots).is_empty());
+    }
+
+    #[test]
+    fn the_hint_names_all_that_is_written() {
+        let look = Look {
+            roots: Some(Roots::Plenty),
+            fuzz: Some(Mist::Down),
+            watered: true,
+            water: WaterFigures { ml: Some(400), ph_100: Some(605), temp_dc: Some(195) },
+            ..Look::of(TrayId(1))
+        };
+        assert_eq!(look.words(), "roots plenty, fuzz, lies down when misted, watered (400 mL, pH 6.05, 19.5 °C)");
+    }
+
+    #[test]
+    fn water_has_limits_and_says_them() {
+        let of = |ml, ph_100, temp_dc| WaterFigures { ml, ph_100, temp_dc };
+        assert!(of(Some(400), Some(0), Some(0)).check().is_ok());
+        assert!(of(Some(400), Some(1400), Some(600)).check().is_ok());
+        assert_eq!(of(Some(0), None, None).check().unwrap_err().0, "ml");
+        assert_eq!(of(None, Some(1401), None).check().unwrap_err().0, "ph");
+        assert_eq!(of(None, Some(-1), None).check().unwrap_err().0, "ph");
+        assert_eq!(of(None, None, Some(601)).check().unwrap_err().0, "temp");
+    }
+
+    #[test]
+    fn only_fuzz_that_lay_down_is_not_suspect() {
+        assert!(!fuzz_is_suspect(Mist::Down));
+        assert!(fuzz_is_suspect(Mist::Stands) && fuzz_is_suspect(Mist::Untested));
+    }
+}

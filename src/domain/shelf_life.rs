@@ -1,0 +1,72 @@
+//! What runs out first. Days left never clear a tray or a lot; people do.
+
+use super::time::{Day, day_number};
+use super::words::words;
+
+words!(
+    /// The kind of thing that runs out.
+    Kind { Trays = "trays" / "trays", Seed = "seed" / "seed" }
+);
+
+/// One line of the shelf-life pane.
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
+pub struct RunsOut {
+    pub kind: Kind,
+    /// Batch or lot code.
+    pub code: String,
+    /// Crop.
+    pub name: String,
+    /// `4 trays`, `812 g`.
+    pub amount: String,
+    /// From when it can be used, and the last day.
+    pub from: Day,
+    pub until: Day,
+}
+
+impl RunsOut {
+    /// Days left to the last day; negative once it is past.
+    pub fn days_left(&self, today: Day) -> i64 {
+        day_number(today, self.until)
+    }
+
+    /// In words: `2 d left`, `last day`, `3 d past`, `from Thu, 5 d`.
+    pub fn words(&self, today: Day) -> String {
+        match self.days_left(today) {
+            left if left < 0 => format!("{} d past", -left),
+            0 => "last day".into(),
+            left if self.from > today => {
+                format!("in {} d", day_number(today, self.from)).replace("in 1 d", "tomorrow")
+                    + &format!(", {left} d left")
+            }
+            left => format!("{left} d left"),
+        }
+    }
+
+    /// Share of its time used, 0 to 10, for a bar.
+    pub fn tenths_used(&self, today: Day, span: i64) -> i64 {
+        if span <= 0 { 10 } else { (10 - self.days_left(today) * 10 / span).clamp(0, 10) }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn time_left_in_words() {
+        let line = RunsOut {
+            kind: Kind::Trays,
+            code: String::new(),
+            name: "pea".into(),
+            amount: String::new(),
+            from: "2026-07-10".parse().unwrap(),
+            until: "2026-07-14".parse().unwrap(),
+        };
+        let on = |day: &str| line.words(day.parse().unwrap());
+        assert_eq!(on("2026-07-08"), "in 2 d, 6 d left");
+        assert_eq!(on("2026-07-09"), "tomorrow, 5 d left");
+        assert_eq!(on("2026-07-12"), "2 d left");
+        assert_eq!(on("2026-07-14"), "last day");
+        assert_eq!(on("2026-07-17"), "3 d past");
+    }
+}

@@ -1,0 +1,149 @@
+//! The one door: checks an action, writes it as one entry, refreshes the derived rows, closes the hash.
+
+use rusqlite::{Transaction, TransactionBehavior};
+
+use super::Store;
+use super::error::StoreError;
+use super::writer::Writer;
+use super::{crop, derive, look, person, room, seed_lot, sowing, tray, undo, walk};
+use crate::domain::action::{Action, Done};
+use crate::domain::id::{PersonId, TrayId};
+use crate::domain::refusal::Refusal;
+use crate::domain::time::Now;
+
+/// What a noun's module reports of its part of an action.
+#[derive(Default)]
+pub(super) struct Wrote {
+    pub sentence: String,
+    pub made: Option<i64>,
+    pub trays: Vec<TrayId>,
+}
+
+impl Wrote {
+    pub fn said(sentence: impl Into<String>) -> Self {
+        Self { sentence: sentence.into(), ..Self::default() }
+    }
+
+    pub fn made(self, row: i64) -> Self {
+        Self { made: Some(row), ..self }
+    }
+}
+
+/// The door while it stands open: several actions in one commit.
+pub struct Door<'t> {
+    tx: &'t Transaction<'t>,
+}
+
+impl Door<'_> {
+    /// Checks and writes one action. After an error the whole commit is given up.
+    pub fn act(&self, action: &Action, who: PersonId, now: Now) -> Result<Done, StoreError> {
+        self.write(action, who, now).map_err(explain)
+    }
+
+    fn write(&self, action: &Action, who: PersonId, now: Now) -> Result<Done, StoreError> {
+        let undoes = match action {
+            Action::Undo => Some(undo::target(self.tx, who)?),
+            Action::SetUp(_) => {
+                room::still_empty(self.tx)?;
+                None
+            }
+            _ => {
+                person::at_the_rack(self.tx, who)?;
+                None
+            }
+        };
+        let mut w = Writer::begin(self.tx, kind(action), who, now, undoes)?;
+        let wrote = match action {
+            Action::SetUp(new) => room::set_up(&mut w, new)?,
+            Action::ReceiveSeedLot(new) => seed_lot::receive(&mut w, new)?,
+            Action::CountSeed { lot, counted_mg } => seed_lot::count(&mut w, *lot, *counted_mg)?,
+            Action::Sow(new) => sowing::sow(&mut w, new)?,
+            Action::StartWalk { mode, racks } => walk::start(&mut w, *mode, racks.as_deref())?,
+            Action::Look(new) => look::look(&mut w, new)?,
+            Action::Move { walk, tray, to, stage } => tray::go(&mut w, *walk, *tray, *to, *stage)?,
+            Action::Cut { trays } => tray::cut(&mut w, trays)?,
+            Action::Throw { walk, tray, reason, gear, note } => {
+                w.note(note.as_deref())?;
+                tray::throw(&mut w, *walk, *tray, *reason, *gear)?
+            }
+            Action::Undo => undo::undo(&mut w, undoes)?,
+            Action::AddPerson { initials, name, may_decide } => person::add(&mut w, initials, name, *may_decide)?,
+            Action::EditPerson { person, rev, name, may_decide, retired } => {
+                person::edit(&mut w, *person, *rev, name, *may_decide, *retired)?
+            }
+            Action::EditRoom { name, code, units } => room::edit(&mut w, name, code, *units)?,
+            Action::AddRack(new) => room::add_rack(&mut w, new)?,
+            Action::EditPlaces { places, zone, retired } => room::edit_places(&mut w, places, *zone, *retired)?,
+            Action::AddFormat(new) => room::add_format(&mut w, new)?,
+            Action::EditCrop(edit) => crop::edit(&mut w, edit)?,
+            Action::AddStarterCrop { letters } => crop::add_starter(&mut w, letters)?,
+            Action::AddCrop(new) => crop::add_own(&mut w, new)?,
+        };
+        for tray in &w.touched {
+            derive::refresh(self.tx, *tray)?;
+        }
+        let entry = w.finish()?;
+        Ok(Done { entry, sentence: wrote.sentence, made: wrote.made, trays: wrote.trays })
+    }
+}
+
+impl Store {
+    /// Checks an action, writes it as one entry in one transaction, and says what it did.
+    ///
+    /// Everything a person changes goes through here: screens, command line, demo and tests alike.
+    pub fn act(&mut self, action: &Action, who: PersonId, now: Now) -> Result<Done, StoreError> {
+        self.act_many(|door| door.act(action, who, now))
+    }
+
+    /// Several actions that share one commit; an error gives all of them up.
+    pub fn act_many<T>(&mut self, work: impl FnOnce(&Door<'_>) -> Result<T, StoreError>) -> Result<T, StoreError> {
+        if self.read_only {
+            return Err(StoreError::ReadOnly);
+        }
+        let tx = self.conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
+        // the very first entry names a person that is part of the entry itself
+        tx.pragma_update(None, "defer_foreign_keys", true)?;
+        let done = work(&Door { tx: &tx })?;
+        tx.commit()?;
+        Ok(done)
+    }
+}
+
+fn kind(action: &Action) -> &'static str {
+    match action {
+        Action::SetUp(_) => "setup",
+        Action::ReceiveSeedLot(_) => "seed_received",
+        Action::CountSeed { .. } => "seed_counted",
+        Action::Sow(_) => "sown",
+        Action::StartWalk { .. } => "walk_started",
+        Action::Look(_) => "look",
+        Action::Move { .. } => "moved",
+        Action::Cut { .. } => "cut",
+        Action::Throw { .. } => "thrown",
+        Action::Undo => "undo",
+        Action::AddPerson { .. } | Action::EditPerson { .. } => "person",
+        Action::EditRoom { .. } => "setting",
+        Action::AddRack(_) => "rack",
+        Action::EditPlaces { .. } => "place",
+        Action::AddFormat(_) => "format",
+        Action::EditCrop(_) | Action::AddStarterCrop { .. } | Action::AddCrop(_) => "crop",
+    }
+}
+
+/// The database's own guards, said as the rule they keep.
+fn explain(error: StoreError) -> StoreError {
+    let StoreError::Constraint { name } = &error else { return error };
+    let (rule, sentence) = match name.as_str() {
+        "seed_below_zero" => ("seed_below_zero", "The lot does not hold that much seed: take less, or count the jar first."),
+        "seed_treated" => ("seed_treated", "Treated seed, or seed not stated untreated, is never sown: choose another lot."),
+        "sow_blocked" => ("sow_blocked", "This seed lot was taken back: choose another."),
+        "tray_mats_over" => ("tray_mats_over", "The tray does not have that many mats left."),
+        "tray_now.place_id, tray_now.layer" => ("place_taken", "That place is taken: choose a free one."),
+        "person.initials" => ("initials_taken", "These initials are taken: add a letter."),
+        "rack.name" => ("rack_taken", "A rack of that name stands already: choose another name."),
+        "tray_format.name" => ("format_taken", "A tray format of that name is there already: choose another name."),
+        "crop.letters" => ("crop_taken", "A crop with these letters is there already: edit it, or choose other letters."),
+        _ => return error,
+    };
+    StoreError::Rule(Refusal::new(rule, sentence))
+}

@@ -1,0 +1,200 @@
+//! The hash chain over the log: each entry's hash covers the one before, its own columns and every row it brought.
+
+use rusqlite::types::ValueRef;
+use rusqlite::{Connection, Rows};
+use sha2::{Digest, Sha256};
+
+use super::error::StoreError;
+use super::facts::{ALL, Belongs, Table};
+
+/// A link of the chain.
+pub type Hash = [u8; 32];
+/// What stands before the first entry, and in an entry not finished yet.
+pub const ZERO: Hash = [0; 32];
+
+/// Columns of `entry` that are hashed.
+pub const ENTRY_COLUMNS: &[&str] = &["id", "at", "day", "seen_at", "who", "seen_by", "paper", "kind", "undoes"];
+
+/// The bytes of one row: table, then name and value of each column that is not NULL, lengths in front.
+pub fn encode<'v>(table: &str, columns: impl Iterator<Item = (&'v str, ValueRef<'v>)>) -> Vec<u8> {
+    let mut bytes = Vec::with_capacity(96);
+    let mut put = |tag: u8, part: &[u8]| {
+        bytes.push(tag);
+        bytes.extend_from_slice(&u64::try_from(part.len()).unwrap_or(u64::MAX).to_be_bytes());
+        bytes.extend_from_slice(part);
+    };
+    put(b'T', table.as_bytes());
+    for (name, value) in columns {
+        match value {
+            ValueRef::Null => continue,
+            ValueRef::Integer(n) => {
+                put(b'c', name.as_bytes());
+                put(b'i', &n.to_be_bytes());
+            }
+            ValueRef::Real(x) => {
+                put(b'c', name.as_bytes());
+                put(b'r', &x.to_be_bytes());
+            }
+            ValueRef::Text(t) => {
+                put(b'c', name.as_bytes());
+                put(b't', t);
+            }
+            ValueRef::Blob(b) => {
+                put(b'c', name.as_bytes());
+                put(b'b', b);
+            }
+        }
+    }
+    bytes
+}
+
+/// The bytes that stand for a row made void by an entry.
+pub fn encode_void(table: &str, key: &[i64]) -> Vec<u8> {
+    let mut bytes = b"V".to_vec();
+    bytes.extend_from_slice(table.as_bytes());
+    for part in key {
+        bytes.push(b'k');
+        bytes.extend_from_slice(&part.to_be_bytes());
+    }
+    bytes
+}
+
+/// Hash of an entry from the one before, its own row, and the rows it brought in order.
+pub fn link<'p>(before: &Hash, entry: &[u8], parts: impl Iterator<Item = &'p [u8]>) -> Hash {
+    let mut sha = Sha256::new();
+    sha.update(before);
+    sha.update(entry);
+    for part in parts {
+        sha.update(u64::try_from(part.len()).unwrap_or(u64::MAX).to_be_bytes());
+        sha.update(part);
+    }
+    sha.finalize().into()
+}
+
+/// What a check of the chain found.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Chain {
+    pub entries: i64,
+    /// The first entry whose hash does not fit.
+    pub broken_at: Option<i64>,
+    /// The last hash, as 64 hexadecimal digits.
+    pub head: String,
+}
+
+/// Lower-case hexadecimal.
+pub fn hex(hash: &[u8]) -> String {
+    use std::fmt::Write as _;
+    hash.iter().fold(String::with_capacity(hash.len() * 2), |mut text, byte| {
+        let _ = write!(text, "{byte:02x}");
+        text
+    })
+}
+
+/// Rows of one table in the order of their entries, one ahead.
+struct Cursor<'stmt> {
+    rows: Rows<'stmt>,
+    ahead: Option<(i64, Vec<u8>)>,
+    table: &'static Table,
+    void: bool,
+}
+
+impl Cursor<'_> {
+    fn advance(&mut self) -> Result<(), StoreError> {
+        self.ahead = match self.rows.next()? {
+            None => None,
+            Some(row) => {
+                let entry: i64 = row.get(0)?;
+                let bytes = if self.void {
+                    let key = (1..=self.table.key.len()).map(|n| row.get(n)).collect::<Result<Vec<i64>, _>>()?;
+                    encode_void(self.table.name, &key)
+                } else {
+                    let values = (1..=self.table.columns.len()).map(|n| row.get_ref(n)).collect::<Result<Vec<_>, _>>()?;
+                    encode(self.table.name, self.table.columns.iter().copied().zip(values))
+                };
+                Some((entry, bytes))
+            }
+        };
+        Ok(())
+    }
+
+    /// Takes all rows of an entry.
+    fn take(&mut self, entry: i64, parts: &mut Vec<Vec<u8>>) -> Result<(), StoreError> {
+        while let Some((owner, _)) = &self.ahead {
+            if *owner > entry {
+                break;
+            }
+            if let Some((_, bytes)) = self.ahead.take() {
+                parts.push(bytes);
+            }
+            self.advance()?;
+        }
+        Ok(())
+    }
+}
+
+/// Rows of a table that an entry brought, ordered by entry and key, without a sort.
+fn rows_sql(table: &Table) -> String {
+    let columns = table.columns.iter().map(|c| format!("t.{c}")).collect::<Vec<_>>().join(", ");
+    let key = table.key.iter().map(|c| format!("t.{c}")).collect::<Vec<_>>().join(", ");
+    let name = table.name;
+    match table.belongs {
+        Belongs::Fact | Belongs::Log => {
+            format!("SELECT t.entry_id, {columns} FROM {name} t ORDER BY t.entry_id, {key}")
+        }
+        Belongs::Child { parent, column } => format!(
+            "SELECT p.entry_id, {columns} FROM {parent} p JOIN {name} t ON t.{column} = p.id ORDER BY p.entry_id, {key}"
+        ),
+    }
+}
+
+fn voids_sql(table: &Table) -> String {
+    let key = table.key.join(", ");
+    format!("SELECT void_by, {key} FROM {} WHERE void_by IS NOT NULL ORDER BY void_by, {key}", table.name)
+}
+
+/// Recomputes the whole chain; `progress` hears of every thousandth entry.
+pub fn verify(conn: &Connection, mut progress: impl FnMut(i64)) -> Result<Chain, StoreError> {
+    let mut sources: Vec<(rusqlite::Statement<'_>, &'static Table, bool)> = Vec::new();
+    for table in ALL {
+        sources.push((conn.prepare(&rows_sql(table))?, table, false));
+    }
+    for table in ALL.iter().filter(|table| table.belongs == Belongs::Fact) {
+        sources.push((conn.prepare(&voids_sql(table))?, table, true));
+    }
+    let mut cursors = Vec::with_capacity(sources.len());
+    for (statement, table, void) in &mut sources {
+        let mut cursor = Cursor { rows: statement.query([])?, ahead: None, table, void: *void };
+        cursor.advance()?;
+        cursors.push(cursor);
+    }
+    let columns = ENTRY_COLUMNS.join(", ");
+    let mut entries = conn.prepare(&format!("SELECT hash, {columns} FROM entry ORDER BY id"))?;
+    let mut rows = entries.query([])?;
+    let mut chain = Chain { entries: 0, broken_at: None, head: hex(&ZERO) };
+    let mut before = ZERO;
+    while let Some(row) = rows.next()? {
+        let stored: Hash = row.get(0)?;
+        let id: i64 = row.get(1)?;
+        let values = (1..=ENTRY_COLUMNS.len()).map(|n| row.get_ref(n)).collect::<Result<Vec<_>, _>>()?;
+        let own = encode("entry", ENTRY_COLUMNS.iter().copied().zip(values));
+        let mut parts = Vec::new();
+        for cursor in &mut cursors {
+            cursor.take(id, &mut parts)?;
+        }
+        let due = link(&before, &own, parts.iter().map(Vec::as_slice));
+        if due != stored && chain.broken_at.is_none() {
+            chain.broken_at = Some(id);
+        }
+        chain.entries += 1;
+        if chain.entries % 1000 == 0 {
+            progress(chain.entries);
+        }
+        before = stored;
+        chain.head = hex(&stored);
+    }
+    // a row of an entry that does not exist was slipped in past the end
+    if chain.broken_at.is_none() {
+        chain.broken_at = cursors.iter().filter_map(|c| c.ahead.as_ref().map(|(entry, _)| *entry)).min();
+    }
+    Ok(chain)
+}

@@ -1,0 +1,150 @@
+//! `tray_now`: what stands where, worked out from the facts of one tray, never patched.
+
+use rusqlite::{Connection, OptionalExtension, params};
+
+use super::error::StoreError;
+use super::ids::day_sql;
+use crate::domain::id::{EntryId, PlaceId, TrayId};
+use crate::domain::look::Mist;
+use crate::domain::time::{Day, Instant};
+use crate::domain::tray::Stage;
+
+/// The derived row of a tray that is still in the room.
+#[derive(Debug, Clone, PartialEq, Eq)]
+struct TrayNow {
+    place: PlaceId,
+    stage: Stage,
+    mats_left: i64,
+    last: Option<(Day, EntryId)>,
+    watered_on: Option<Day>,
+    due_at: Day,
+    suspect: bool,
+    wait_until: Option<Instant>,
+}
+
+/// Writes the row of one tray anew, or removes it when the tray has left the room.
+pub fn refresh(conn: &Connection, tray: TrayId) -> Result<(), StoreError> {
+    conn.prepare_cached("DELETE FROM tray_now WHERE tray_id = ?")?.execute([tray])?;
+    if let Some(now) = derive(conn, tray)? {
+        // layer: trays that stand in the place already lie below
+        conn.prepare_cached(
+            "INSERT INTO tray_now (tray_id, place_id, layer, stage, mats_left, last_day, last_entry, watered_on, due_at, suspect, bad, wait_until, held)
+             VALUES (?1, ?2, (SELECT CASE WHEN (SELECT count(*) FROM tray_now WHERE place_id = ?2) < stack
+               THEN (SELECT count(*) FROM tray_now WHERE place_id = ?2) ELSE 0 END FROM place WHERE id = ?2),
+             ?3, ?4, ?5, ?6, ?7, ?8, ?9, 0, ?10, 0)",
+        )?
+        .execute(params![
+            tray,
+            now.place,
+            now.stage,
+            now.mats_left,
+            now.last.map(|(day, _)| day_sql(day)),
+            now.last.map(|(_, entry)| entry),
+            now.watered_on.map(day_sql),
+            day_sql(now.due_at),
+            now.suspect,
+            now.wait_until,
+        ])?;
+    }
+    Ok(())
+}
+
+/// Works every tray out again; returns how many derived rows differed from what stood there.
+pub fn rebuild(conn: &Connection) -> Result<usize, StoreError> {
+    const ALL: &str = "SELECT tray_id || '|' || coalesce(place_id, '') || '|' || layer || '|' || stage || '|' || mats_left
+        || '|' || coalesce(last_day, '') || '|' || coalesce(last_entry, '') || '|' || coalesce(watered_on, '') || '|' || due_at
+        || '|' || suspect || '|' || bad || '|' || coalesce(wait_until, '') || '|' || held FROM tray_now ORDER BY tray_id";
+    let rows = |conn: &Connection| -> Result<std::collections::BTreeSet<String>, StoreError> {
+        Ok(conn.prepare(ALL)?.query_map([], |row| row.get(0))?.collect::<Result<_, _>>()?)
+    };
+    let before = rows(conn)?;
+    conn.execute("DELETE FROM tray_now", [])?;
+    let trays: Vec<TrayId> = conn
+        .prepare("SELECT t.id FROM tray t JOIN sowing s ON s.id = t.sowing_id WHERE s.void_by IS NULL ORDER BY t.id")?
+        .query_map([], |row| row.get(0))?
+        .collect::<Result<_, _>>()?;
+    for tray in trays {
+        refresh(conn, tray)?;
+    }
+    Ok(rows(conn)?.symmetric_difference(&before).count())
+}
+
+fn derive(conn: &Connection, tray: TrayId) -> Result<Option<TrayNow>, StoreError> {
+    let sown: Option<(String, i64)> = conn
+        .prepare_cached(
+            "SELECT s.day, t.mats - (SELECT coalesce(sum(mats), 0) FROM loss WHERE tray_id = t.id AND void_by IS NULL)
+             FROM tray t JOIN sowing s ON s.id = t.sowing_id WHERE t.id = ? AND s.void_by IS NULL",
+        )?
+        .query_row([tray], |row| Ok((row.get(0)?, row.get(1)?)))
+        .optional()?;
+    let Some((sown, mats_left)) = sown else { return Ok(None) };
+    // index: placement_tray, stage_tray; the newest by when it happened
+    let place: Option<PlaceId> = conn
+        .prepare_cached(
+            "SELECT p.place_id FROM placement p JOIN entry e ON e.id = p.entry_id
+             WHERE p.tray_id = ? AND p.void_by IS NULL ORDER BY coalesce(p.at, e.at) DESC, p.id DESC LIMIT 1",
+        )?
+        .query_row([tray], |row| row.get(0))
+        .optional()?
+        .flatten();
+    let stage: Option<Stage> = conn
+        .prepare_cached(
+            "SELECT s.stage FROM stage s JOIN entry e ON e.id = s.entry_id
+             WHERE s.tray_id = ? AND s.void_by IS NULL ORDER BY coalesce(s.at, e.at) DESC, s.id DESC LIMIT 1",
+        )?
+        .query_row([tray], |row| row.get(0))
+        .optional()?;
+    let (Some(place), Some(stage)) = (place, stage) else { return Ok(None) };
+    if !stage.in_room() || mats_left <= 0 {
+        return Ok(None);
+    }
+    // index: look_tray
+    let last: Option<(String, EntryId)> = conn
+        .prepare_cached(
+            "SELECT day, entry_id FROM look WHERE tray_id = ? AND void_by IS NULL AND skip IS NULL
+             AND (roots IS NOT NULL OR stand IS NOT NULL OR fuzz OR faults)
+             ORDER BY day DESC, entry_id DESC LIMIT 1",
+        )?
+        .query_row([tray], |row| Ok((row.get(0)?, row.get(1)?)))
+        .optional()?;
+    let watered: Option<String> = conn
+        .prepare_cached(
+            "SELECT max(day) FROM (
+               SELECT max(day) AS day FROM look WHERE tray_id = ?1 AND watered AND void_by IS NULL
+               UNION ALL
+               SELECT max(w.day) FROM water_tray wt JOIN water w ON w.id = wt.water_id
+               WHERE wt.tray_id = ?1 AND w.void_by IS NULL)",
+        )?
+        .query_row([tray], |row| row.get(0))?;
+    let wait_until: Option<Instant> = conn
+        .prepare_cached(
+            "SELECT max(strftime('%Y-%m-%dT%H:%M:%SZ', t.at, '+' || t.wait_h || ' hours'))
+             FROM treatment_tray tt JOIN treatment t ON t.id = tt.treatment_id
+             WHERE tt.tray_id = ? AND t.void_by IS NULL AND t.wait_h > 0",
+        )?
+        .query_row([tray], |row| row.get(0))?;
+    let parse = |text: &str| text.parse::<Day>().map_err(|_| StoreError::unreadable("a day", text));
+    let sown = parse(&sown)?;
+    let last = last.map(|(day, entry)| parse(&day).map(|day| (day, entry))).transpose()?;
+    Ok(Some(TrayNow {
+        place,
+        stage,
+        mats_left,
+        last,
+        watered_on: watered.as_deref().map(parse).transpose()?,
+        due_at: last.map_or(sown, |(day, _)| day) + chrono::Duration::days(1),
+        suspect: suspect(conn, tray)?,
+        wait_until,
+    }))
+}
+
+/// Fuzz that stood stays suspect until a person decides; fuzz that was not tested, until it was seen to lie down.
+fn suspect(conn: &Connection, tray: TrayId) -> Result<bool, StoreError> {
+    let seen: Vec<Mist> = conn
+        .prepare_cached(
+            "SELECT mist FROM look WHERE tray_id = ? AND fuzz AND void_by IS NULL ORDER BY day, entry_id",
+        )?
+        .query_map([tray], |row| row.get(0))?
+        .collect::<Result<_, _>>()?;
+    Ok(seen.contains(&Mist::Stands) || seen.last() == Some(&Mist::Untested))
+}

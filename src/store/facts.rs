@@ -1,0 +1,95 @@
+//! The fact tables with their columns in definition order: what the chain hashes and what undo can void.
+//!
+//! A test compares this list with the database's own schema.
+
+/// How a table's rows belong to an entry.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Belongs {
+    /// Has `entry_id` and `void_by`.
+    Fact,
+    /// Has `entry_id` but is never voided by itself.
+    Log,
+    /// Belongs to the fact `parent` through `column`, same entry.
+    Child { parent: &'static str, column: &'static str },
+}
+
+/// One table of the chain.
+#[derive(Debug, PartialEq, Eq)]
+pub struct Table {
+    pub name: &'static str,
+    pub belongs: Belongs,
+    /// Primary key, integers.
+    pub key: &'static [&'static str],
+    /// All columns but `void_by`.
+    pub columns: &'static [&'static str],
+}
+
+const ID: &[&str] = &["id"];
+
+macro_rules! tables {
+    ($($constant:ident = $name:literal $belongs:expr, $key:expr, [$($column:literal),+];)+) => {
+        $(pub const $constant: &Table = &Table { name: $name, belongs: $belongs, key: $key, columns: &[$($column),+] };)+
+        /// Every table of the chain, in the order it is hashed.
+        pub const ALL: &[&Table] = &[$($constant),+];
+    };
+}
+
+const fn child(parent: &'static str, column: &'static str) -> Belongs {
+    Belongs::Child { parent, column }
+}
+
+tables! {
+    ENTRY_NOTE = "entry_note" Belongs::Log, &["entry_id"], ["entry_id", "text"];
+    CHANGE = "change" Belongs::Log, &["entry_id", "n"], ["entry_id", "n", "noun", "row_id", "before", "after"];
+    GROW_PLAN = "grow_plan" Belongs::Fact, ID,
+        ["id", "entry_id", "crop_id", "version", "soak_h", "cover_d", "cut_from_d", "cut_to_d", "seeds_dm2", "source"];
+    GROW_PLAN_DAY = "grow_plan_day" child("grow_plan", "grow_plan_id"), &["grow_plan_id", "day"],
+        ["grow_plan_id", "day", "roots"];
+    ANCHOR_SET = "anchor_set" Belongs::Fact, ID, ["id", "entry_id", "crop_id", "version", "source"];
+    ANCHOR = "anchor" child("anchor_set", "anchor_set_id"), &["anchor_set_id", "temp_dc"],
+        ["anchor_set_id", "temp_dc", "life_h"];
+    SEED_LOT = "seed_lot" Belongs::Fact, ID,
+        ["id", "entry_id", "rev", "code", "crop_id", "variety", "supplier_id", "supplier_lot", "received", "use_by",
+         "germ_pm", "tsw_mg", "treated", "cert", "document", "kept"];
+    MATERIAL_LOT = "material_lot" Belongs::Fact, ID, ["id", "entry_id", "material_id", "code", "received", "use_by"];
+    SOWING = "sowing" Belongs::Fact, ID,
+        ["id", "entry_id", "code", "crop_id", "grow_plan_id", "day", "medium", "medium_lot_id", "before_book"];
+    SEED_MOVE = "seed_move" Belongs::Fact, ID, ["id", "entry_id", "seed_lot_id", "sowing_id", "mg", "why"];
+    SOAK = "soak" Belongs::Fact, ID, ["id", "entry_id", "seed_lot_id", "mg", "start", "strength", "rinses", "drained"];
+    TRAY = "tray" child("sowing", "sowing_id"), ID, ["id", "sowing_id", "format_id", "mats"];
+    WALK = "walk" Belongs::Fact, ID, ["id", "entry_id", "mode", "racks", "started"];
+    WALK_STOP = "walk_stop" Belongs::Fact, &["entry_id"], ["entry_id", "walk_id"];
+    PLACEMENT = "placement" Belongs::Fact, ID, ["id", "entry_id", "tray_id", "place_id", "at"];
+    STAGE = "stage" Belongs::Fact, ID, ["id", "entry_id", "tray_id", "stage", "at"];
+    LOOK = "look" Belongs::Fact, &["entry_id", "tray_id"],
+        ["entry_id", "tray_id", "day", "basis", "roots", "stand", "fuzz", "mist", "watered", "misted", "faults", "skip",
+         "seen_at"];
+    WATER = "water" Belongs::Fact, ID, ["id", "entry_id", "day", "ml", "ph_100", "temp_dc", "ec_us", "source"];
+    WATER_TRAY = "water_tray" child("water", "water_id"), &["water_id", "tray_id"], ["water_id", "tray_id"];
+    LOSS = "loss" Belongs::Fact, ID, ["id", "entry_id", "tray_id", "day", "mats", "reason", "gear"];
+    MIX = "mix" Belongs::Fact, ID, ["id", "entry_id", "code", "recipe_id", "ml", "expires_at"];
+    TREATMENT = "treatment" Belongs::Fact, ID,
+        ["id", "entry_id", "mix_id", "product", "reg_no", "at", "ml", "purpose", "listed", "wait_h", "reentry_h"];
+    TREATMENT_TRAY = "treatment_tray" child("treatment", "treatment_id"), &["treatment_id", "tray_id"],
+        ["treatment_id", "tray_id"];
+}
+
+/// Editable tables: noun, and its columns beside `id`, `rev` and `retired`.
+pub const EDITABLE: &[(&str, &[&str])] = &[
+    ("person", &["initials", "name", "may_decide"]),
+    ("setting", &["key", "value"]),
+    ("supplier", &["name", "address"]),
+    ("zone", &["name", "kind"]),
+    ("rack", &["name", "sort"]),
+    ("place", &["rack_id", "shelf", "pos", "zone_id", "stack"]),
+    ("tray_format", &["name", "length_mm", "width_mm"]),
+    (
+        "crop",
+        &[
+            "letters", "name", "soak", "chilling", "hairs_expected", "roots_hidden", "second_cut", "weighted", "medium",
+            "tsw_mg", "tray_mg", "yield_g", "min_germ_pm", "want_germ_pm", "allergen", "us_list", "light_hours", "sources",
+        ],
+    ),
+    ("material", &["name", "measure"]),
+    ("recipe", &["name", "ml", "life_d"]),
+];

@@ -1,0 +1,62 @@
+//! Domain identifiers and word lists as SQL values.
+
+use rusqlite::ToSql;
+use rusqlite::types::{FromSql, FromSqlError, FromSqlResult, ToSqlOutput, ValueRef};
+
+use crate::domain::crop::{Medium, Soak};
+use crate::domain::id::{
+    CropId, EntryId, FormatId, MaterialLotId, PersonId, PlaceId, PlanId, RackId, SeedLotId, SowingId, SupplierId,
+    TrayId, WalkId, ZoneId,
+};
+use crate::domain::look::{Basis, Mist, Roots, Skip, Stand};
+use crate::domain::room::{Units, Zone};
+use crate::domain::seed_lot::Treated;
+use crate::domain::time::Instant;
+use crate::domain::tray::{Gear, LossReason, Stage};
+use crate::domain::walk::Mode;
+
+macro_rules! ids {
+    ($($name:ident),+ $(,)?) => {$(
+        impl ToSql for $name {
+            fn to_sql(&self) -> rusqlite::Result<ToSqlOutput<'_>> { Ok(ToSqlOutput::from(self.0)) }
+        }
+        impl FromSql for $name {
+            fn column_result(value: ValueRef<'_>) -> FromSqlResult<Self> { i64::column_result(value).map(Self) }
+        }
+    )+};
+}
+ids!(
+    EntryId, PersonId, RackId, PlaceId, ZoneId, FormatId, CropId, PlanId, SupplierId, SeedLotId, MaterialLotId,
+    SowingId, TrayId, WalkId,
+);
+
+macro_rules! stored_words {
+    ($($name:ident),+ $(,)?) => {$(
+        impl ToSql for $name {
+            fn to_sql(&self) -> rusqlite::Result<ToSqlOutput<'_>> { Ok(ToSqlOutput::from(self.stored())) }
+        }
+        impl FromSql for $name {
+            fn column_result(value: ValueRef<'_>) -> FromSqlResult<Self> {
+                Self::from_stored(value.as_str()?).ok_or(FromSqlError::InvalidType)
+            }
+        }
+    )+};
+}
+stored_words!(Soak, Medium, Roots, Stand, Mist, Basis, Skip, Units, Zone, Treated, Stage, LossReason, Gear, Mode);
+
+impl ToSql for Instant {
+    fn to_sql(&self) -> rusqlite::Result<ToSqlOutput<'_>> {
+        Ok(ToSqlOutput::from(self.to_string()))
+    }
+}
+
+impl FromSql for Instant {
+    fn column_result(value: ValueRef<'_>) -> FromSqlResult<Self> {
+        Self::parse(value.as_str()?).ok_or(FromSqlError::InvalidType)
+    }
+}
+
+/// A calendar day as SQL text; `chrono`'s own form is the same `YYYY-MM-DD`.
+pub fn day_sql(day: crate::domain::time::Day) -> String {
+    day.format("%Y-%m-%d").to_string()
+}

@@ -1,0 +1,81 @@
+//! People: the hands behind every entry.
+
+use rusqlite::{Connection, OptionalExtension};
+
+use super::act::Wrote;
+use super::error::StoreError;
+use super::writer::Writer;
+use crate::domain::id::PersonId;
+use crate::domain::person::{Person, parse_initials};
+use crate::domain::refusal::Refusal;
+
+/// Refuses an entry by someone unknown or no longer here.
+pub(super) fn at_the_rack(conn: &Connection, who: PersonId) -> Result<(), StoreError> {
+    let here: Option<bool> = conn
+        .prepare_cached("SELECT NOT retired FROM person WHERE id = ?")?
+        .query_row([who], |row| row.get(0))
+        .optional()?;
+    match here {
+        Some(true) => Ok(()),
+        Some(false) => Err(Refusal::new("person_left", "This person has left the room: choose who is at the rack.").into()),
+        None => Err(Refusal::new("person_unknown", "Choose who is at the rack first.").into()),
+    }
+}
+
+pub(super) fn add(w: &mut Writer<'_>, initials: &str, name: &str, may_decide: bool) -> Result<Wrote, StoreError> {
+    let initials = parse_initials(initials).map_err(|why| Refusal::new("initials", why).at("initials"))?;
+    let id = w.create("person", &[("initials", &initials), ("name", &name), ("may_decide", &may_decide)])?;
+    Ok(Wrote::said(format!("{initials} is on the list.")).made(id))
+}
+
+pub(super) fn edit(
+    w: &mut Writer<'_>,
+    id: PersonId,
+    rev: i64,
+    name: &str,
+    may_decide: bool,
+    retired: bool,
+) -> Result<Wrote, StoreError> {
+    fresh(w.conn, "person", id.0, rev)?;
+    let others: i64 = w.conn.query_row(
+        "SELECT count(*) FROM person WHERE id <> ? AND NOT retired AND may_decide",
+        [id],
+        |row| row.get(0),
+    )?;
+    if others == 0 && (retired || !may_decide) {
+        return Err(Refusal::new("last_decider", "Someone must be left who may decide: name another person first.").into());
+    }
+    w.edit("person", id.0, &[("name", &name), ("may_decide", &may_decide), ("retired", &retired)])?;
+    Ok(Wrote::said("Saved."))
+}
+
+/// Refuses an edit of a record that changed since the form was opened.
+pub(super) fn fresh(conn: &Connection, noun: &str, id: i64, rev: i64) -> Result<(), StoreError> {
+    let now: Option<i64> =
+        conn.query_row(&format!("SELECT rev FROM {noun} WHERE id = ?"), [id], |row| row.get(0)).optional()?;
+    match now {
+        Some(now) if now == rev => Ok(()),
+        Some(_) => {
+            Err(Refusal::new("stale", "Someone else changed this meanwhile: open it again to see the new values.").into())
+        }
+        None => Err(Refusal::new("unknown", "This record is not in the book.").into()),
+    }
+}
+
+/// Everyone, the active first, by initials.
+pub(super) fn all(conn: &Connection) -> Result<Vec<Person>, StoreError> {
+    let people = conn
+        .prepare_cached("SELECT id, rev, initials, name, may_decide, retired FROM person ORDER BY retired, initials")?
+        .query_map([], |row| {
+            Ok(Person {
+                id: row.get(0)?,
+                rev: row.get(1)?,
+                initials: row.get(2)?,
+                name: row.get(3)?,
+                may_decide: row.get(4)?,
+                retired: row.get(5)?,
+            })
+        })?
+        .collect::<Result<_, _>>()?;
+    Ok(people)
+}

@@ -1,0 +1,191 @@
+//! The room itself: set-up, settings, racks, places, tray formats.
+
+use rusqlite::{Connection, OptionalExtension, params};
+
+use super::act::Wrote;
+use super::crop;
+use super::error::StoreError;
+use super::writer::Writer;
+use crate::domain::board::Rack;
+use crate::domain::id::PlaceId;
+use crate::domain::person::{parse_initials, parse_room_code};
+use crate::domain::refusal::Refusal;
+use crate::domain::room::{Place, RACK_SIDE_MAX, TrayFormat, Units, Zone};
+use crate::domain::setup::{NewFormat, NewRack, NewRoom};
+
+/// Whether the book has no room yet.
+pub(super) fn is_empty(conn: &Connection) -> Result<bool, StoreError> {
+    Ok(conn.query_row("SELECT NOT EXISTS (SELECT 1 FROM entry)", [], |row| row.get(0))?)
+}
+
+pub(super) fn still_empty(conn: &Connection) -> Result<(), StoreError> {
+    if is_empty(conn)? {
+        Ok(())
+    } else {
+        Err(Refusal::new("setup_done", "This book has a room already: change it in settings.").into())
+    }
+}
+
+pub(super) fn set_up(w: &mut Writer<'_>, new: &NewRoom) -> Result<Wrote, StoreError> {
+    let initials = parse_initials(&new.initials).map_err(|why| Refusal::new("initials", why).at("initials"))?;
+    let code = parse_room_code(&new.code).map_err(|why| Refusal::new("code", why).at("code"))?;
+    let name = room_name(&new.name)?;
+    w.create("person", &[("initials", &initials), ("name", &initials), ("may_decide", &true)])?;
+    for (key, value) in [("room_name", name), ("room_code", code.as_str()), ("units", new.units.stored())] {
+        w.create("setting", &[("key", &key), ("value", &value)])?;
+    }
+    for zone in Zone::ALL {
+        w.create("zone", &[("name", &zone.shown()), ("kind", zone)])?;
+    }
+    for rack in &new.racks {
+        add_rack(w, rack)?;
+    }
+    add_format(w, &new.format)?;
+    for letters in &new.crops {
+        crop::add_starter(w, letters)?;
+    }
+    Ok(Wrote::said(format!("{name} is ready: {} racks, {} crops.", new.racks.len(), new.crops.len())).made(1))
+}
+
+fn room_name(name: &str) -> Result<&str, StoreError> {
+    let name = name.trim();
+    if (1..=60).contains(&name.chars().count()) {
+        Ok(name)
+    } else {
+        Err(Refusal::new("room_name", "The room's name has 1 to 60 characters.").at("name").into())
+    }
+}
+
+pub(super) fn edit(w: &mut Writer<'_>, name: &str, code: &str, units: Units) -> Result<Wrote, StoreError> {
+    let code = parse_room_code(code).map_err(|why| Refusal::new("code", why).at("code"))?;
+    let name = room_name(name)?;
+    for (key, value) in [("room_name", name), ("room_code", code.as_str()), ("units", units.stored())] {
+        let id: i64 = w.conn.query_row("SELECT id FROM setting WHERE key = ?", [key], |row| row.get(0))?;
+        w.edit("setting", id, &[("value", &value)])?;
+    }
+    Ok(Wrote::said("Saved."))
+}
+
+pub(super) fn add_rack(w: &mut Writer<'_>, new: &NewRack) -> Result<Wrote, StoreError> {
+    let side = 1..=usize::try_from(RACK_SIDE_MAX).unwrap_or(usize::MAX);
+    if !side.contains(&new.zones.len()) || !(1..=RACK_SIDE_MAX).contains(&new.places) {
+        let sentence = format!("A rack has 1 to {RACK_SIDE_MAX} shelves of 1 to {RACK_SIDE_MAX} places.");
+        return Err(Refusal::new("rack_shape", sentence).at("shape").into());
+    }
+    let name = new.name.trim();
+    if !(1..=8).contains(&name.chars().count()) {
+        return Err(Refusal::new("rack_name", "A rack's name has 1 to 8 characters.").at("name").into());
+    }
+    let sort: i64 = w.conn.query_row("SELECT coalesce(max(sort), 0) + 1 FROM rack", [], |row| row.get(0))?;
+    let rack = w.create("rack", &[("name", &name), ("sort", &sort)])?;
+    for (shelf, zone) in (1i64..).zip(&new.zones) {
+        let zone = zone_id(w.conn, *zone)?;
+        for pos in 1..=new.places {
+            w.create("place", &[("rack_id", &rack), ("shelf", &shelf), ("pos", &pos), ("zone_id", &zone), ("stack", &1i64)])?;
+        }
+    }
+    Ok(Wrote::said(format!("Rack {name} stands.")).made(rack))
+}
+
+fn zone_id(conn: &Connection, zone: Zone) -> Result<i64, StoreError> {
+    Ok(conn.query_row("SELECT id FROM zone WHERE kind = ? ORDER BY id LIMIT 1", [zone], |row| row.get(0))?)
+}
+
+pub(super) fn edit_places(
+    w: &mut Writer<'_>,
+    places: &[PlaceId],
+    zone: Zone,
+    retired: bool,
+) -> Result<Wrote, StoreError> {
+    let zone_id = zone_id(w.conn, zone)?;
+    for place in places {
+        let taken: bool = w.conn.query_row(
+            "SELECT EXISTS (SELECT 1 FROM tray_now WHERE place_id = ?)",
+            [place],
+            |row| row.get(0),
+        )?;
+        if retired && taken {
+            return Err(Refusal::new("place_taken", "A tray stands there: move it first, then take the place out of use.").into());
+        }
+        w.edit("place", place.0, &[("zone_id", &zone_id), ("retired", &retired)])?;
+    }
+    let use_word = if retired { "out of use".to_string() } else { zone.shown().to_string() };
+    Ok(Wrote::said(format!("{} places: {use_word}.", places.len())))
+}
+
+pub(super) fn add_format(w: &mut Writer<'_>, new: &NewFormat) -> Result<Wrote, StoreError> {
+    new.check().map_err(|(field, why)| Refusal::new("format", why).at(field))?;
+    let id = w.create(
+        "tray_format",
+        &[("name", &new.name.trim()), ("length_mm", &new.length_mm), ("width_mm", &new.width_mm)],
+    )?;
+    Ok(Wrote::said(format!("Tray format {} is there.", new.name.trim())).made(id))
+}
+
+/// One setting's value.
+pub(super) fn setting(conn: &Connection, key: &str) -> Result<Option<String>, StoreError> {
+    let value = conn
+        .prepare_cached("SELECT value FROM setting WHERE key = ? AND NOT retired")?
+        .query_row([key], |row| row.get(0))
+        .optional()?;
+    Ok(value)
+}
+
+/// Racks with their usable places, in walking order.
+pub(super) fn racks(conn: &Connection) -> Result<Vec<Rack>, StoreError> {
+    let mut racks: Vec<Rack> = Vec::new();
+    let mut select = conn.prepare_cached(
+        "SELECT p.id, r.id, r.name, r.sort, p.shelf, p.pos, z.kind
+         FROM place p JOIN rack r ON r.id = p.rack_id JOIN zone z ON z.id = p.zone_id
+         WHERE NOT p.retired AND NOT r.retired ORDER BY r.sort, r.id, p.shelf, p.pos",
+    )?;
+    for place in select.query_map([], |row| place(row, 0))? {
+        let place = place?;
+        match racks.last_mut() {
+            Some(rack) if rack.id == place.rack => rack.places.push(place),
+            _ => racks.push(Rack { id: place.rack, name: place.rack_name.clone(), places: vec![place] }),
+        }
+    }
+    Ok(racks)
+}
+
+/// Reads a place from seven columns beginning at `from`.
+pub(super) fn place(row: &rusqlite::Row<'_>, from: usize) -> rusqlite::Result<Place> {
+    Ok(Place {
+        id: row.get(from)?,
+        rack: row.get(from + 1)?,
+        rack_name: row.get(from + 2)?,
+        rack_sort: row.get(from + 3)?,
+        shelf: row.get(from + 4)?,
+        pos: row.get(from + 5)?,
+        zone: row.get(from + 6)?,
+    })
+}
+
+pub(super) fn formats(conn: &Connection) -> Result<Vec<TrayFormat>, StoreError> {
+    let formats = conn
+        .prepare_cached("SELECT id, name, length_mm, width_mm FROM tray_format WHERE NOT retired ORDER BY id")?
+        .query_map([], |row| {
+            Ok(TrayFormat { id: row.get(0)?, name: row.get(1)?, length_mm: row.get(2)?, width_mm: row.get(3)? })
+        })?
+        .collect::<Result<_, _>>()?;
+    Ok(formats)
+}
+
+/// Whether a place can be used, and its label for sentences.
+pub(super) fn usable_place(conn: &Connection, id: PlaceId) -> Result<String, StoreError> {
+    let found: Option<(String, bool)> = conn
+        .prepare_cached(
+            "SELECT r.name || ' ' || p.shelf || '-' || p.pos, p.retired OR r.retired
+             FROM place p JOIN rack r ON r.id = p.rack_id WHERE p.id = ?",
+        )?
+        .query_row(params![id], |row| Ok((row.get(0)?, row.get(1)?)))
+        .optional()?;
+    match found {
+        Some((label, false)) => Ok(label),
+        Some((label, true)) => {
+            Err(Refusal::new("place_retired", format!("Place {label} is out of use: choose another.")).at("places").into())
+        }
+        None => Err(Refusal::new("place_unknown", "There is no such place in the room.").at("places").into()),
+    }
+}

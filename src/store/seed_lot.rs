@@ -1,0 +1,129 @@
+//! Seed lots: received, counted, and what is left.
+
+use rusqlite::{Connection, OptionalExtension, params};
+
+use super::act::Wrote;
+use super::error::StoreError;
+use super::facts::{SEED_LOT, SEED_MOVE};
+use super::ids::day_sql;
+use super::writer::Writer;
+use crate::domain::code::Code;
+use crate::domain::id::{CropId, SeedLotId};
+use crate::domain::refusal::Refusal;
+use crate::domain::seed_lot::{NewSeedLot, SEED_MG_MAX, SeedLot, use_order};
+use crate::domain::sowing::grams;
+
+pub(super) fn receive(w: &mut Writer<'_>, new: &NewSeedLot) -> Result<Wrote, StoreError> {
+    new.check(w.now.day()).map_err(|(field, why)| Refusal::new("seed_lot", why).at(field))?;
+    let crop: Option<String> = w
+        .conn
+        .query_row("SELECT name FROM crop WHERE id = ? AND NOT retired", [new.crop], |row| row.get(0))
+        .optional()?;
+    let Some(crop) = crop else {
+        return Err(Refusal::new("crop_unknown", "Choose one of the room's crops, or add it in settings.").at("crop").into());
+    };
+    let supplier = supplier(w, &new.supplier, &new.supplier_address)?;
+    let next: i64 = w.conn.query_row("SELECT coalesce(max(id), 0) + 1 FROM seed_lot", [], |row| row.get(0))?;
+    let code = Code::seed_lot(next).to_string();
+    let variety = Some(new.variety.trim()).filter(|text| !text.is_empty());
+    let id = w.fact(
+        SEED_LOT,
+        &[
+            ("rev", &0i64),
+            ("code", &code),
+            ("crop_id", &new.crop),
+            ("variety", &variety),
+            ("supplier_id", &supplier),
+            ("supplier_lot", &new.supplier_lot),
+            ("received", &day_sql(new.received)),
+            ("use_by", &new.use_by.map(day_sql)),
+            ("germ_pm", &new.germ_pm),
+            ("tsw_mg", &new.tsw_mg),
+            ("treated", &new.treated),
+            ("cert", &new.cert),
+            ("document", &new.document),
+            ("kept", &new.kept),
+        ],
+    )?;
+    w.fact(SEED_MOVE, &[("seed_lot_id", &id), ("mg", &new.mg), ("why", &"received")])?;
+    Ok(Wrote::said(format!("{crop} seed is lot {code}, {} g: write {code} on the jar.", grams(new.mg))).made(id))
+}
+
+/// Finds or makes the supplier; a newly stated address replaces the old one.
+fn supplier(w: &mut Writer<'_>, name: &str, address: &str) -> Result<i64, StoreError> {
+    let (name, address) = (name.trim(), address.trim());
+    let known: Option<i64> =
+        w.conn.query_row("SELECT id FROM supplier WHERE name = ?", [name], |row| row.get(0)).optional()?;
+    match known {
+        Some(id) => {
+            if !address.is_empty() {
+                w.edit("supplier", id, &[("address", &address), ("retired", &false)])?;
+            }
+            Ok(id)
+        }
+        None => w.create("supplier", &[("name", &name), ("address", &address)]),
+    }
+}
+
+pub(super) fn count(w: &mut Writer<'_>, lot: SeedLotId, counted_mg: i64) -> Result<Wrote, StoreError> {
+    if !(0..=SEED_MG_MAX).contains(&counted_mg) {
+        return Err(Refusal::new("grams", "A jar holds 0 to 1 000 000 g.").at("counted").into());
+    }
+    let known: Option<(String, i64)> = w
+        .conn
+        .query_row(
+            "SELECT code, (SELECT coalesce(sum(mg), 0) FROM seed_move WHERE seed_lot_id = l.id AND void_by IS NULL)
+             FROM seed_lot l WHERE id = ? AND void_by IS NULL",
+            [lot],
+            |row| Ok((row.get(0)?, row.get(1)?)),
+        )
+        .optional()?;
+    let Some((code, book_mg)) = known else {
+        return Err(Refusal::new("seed_lot_unknown", "This seed lot is not in the book.").into());
+    };
+    let difference = counted_mg - book_mg;
+    if difference == 0 {
+        return Err(Refusal::new("count_same", format!("The book has {} g of {code} as well: nothing to correct.", grams(book_mg))).into());
+    }
+    w.fact(SEED_MOVE, &[("seed_lot_id", &lot), ("mg", &difference), ("why", &"counted")])?;
+    let sign = if difference > 0 { "+" } else { "-" };
+    Ok(Wrote::said(format!("{code} holds {} g ({sign}{} g).", grams(counted_mg), grams(difference.abs()))).made(lot.0))
+}
+
+const SELECT: &str = "SELECT l.id, l.code, l.crop_id, c.name, coalesce(l.variety, ''), s.name, l.supplier_lot, l.received,
+    l.use_by, l.germ_pm, l.tsw_mg, l.treated, l.cert, l.document, l.kept,
+    (SELECT coalesce(sum(mg), 0) FROM seed_move WHERE seed_lot_id = l.id AND why = 'received' AND void_by IS NULL),
+    (SELECT coalesce(sum(mg), 0) FROM seed_move WHERE seed_lot_id = l.id AND void_by IS NULL)
+    FROM seed_lot l JOIN crop c ON c.id = l.crop_id JOIN supplier s ON s.id = l.supplier_id WHERE l.void_by IS NULL";
+
+/// Lots in the order of use; of one crop (index `seed_lot_crop`) or of all.
+pub(super) fn lots(conn: &Connection, crop: Option<CropId>) -> Result<Vec<SeedLot>, StoreError> {
+    let mut lots = conn
+        .prepare_cached(&format!("{SELECT} AND (?1 IS NULL OR l.crop_id = ?1)"))?
+        .query_map(params![crop], read)?
+        .collect::<Result<Vec<_>, _>>()?;
+    lots.sort_by_key(|lot| (lot.left_mg <= 0, use_order(lot)));
+    Ok(lots)
+}
+
+fn read(row: &rusqlite::Row<'_>) -> rusqlite::Result<SeedLot> {
+    Ok(SeedLot {
+        id: row.get(0)?,
+        code: row.get(1)?,
+        crop: row.get(2)?,
+        crop_name: row.get(3)?,
+        variety: row.get(4)?,
+        supplier: row.get(5)?,
+        supplier_lot: row.get(6)?,
+        received: row.get(7)?,
+        use_by: row.get(8)?,
+        germ_pm: row.get(9)?,
+        tsw_mg: row.get(10)?,
+        treated: row.get(11)?,
+        cert: row.get(12)?,
+        document: row.get(13)?,
+        kept: row.get(14)?,
+        received_mg: row.get(15)?,
+        left_mg: row.get(16)?,
+    })
+}

@@ -1,0 +1,247 @@
+//! Writing one entry: facts and edits go in through here, so that all of them reach the chain and the derived rows.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use rusqlite::types::{ToSqlOutput, Value, ValueRef};
+use rusqlite::{Connection, ToSql, params, params_from_iter};
+use serde_json::{Map, Value as Json};
+
+use super::chain::{ENTRY_COLUMNS, Hash, ZERO, encode, encode_void, link};
+use super::error::StoreError;
+use super::facts::{self, ALL, Belongs, EDITABLE, Table};
+use crate::domain::id::{EntryId, PersonId, TrayId};
+use crate::domain::time::Now;
+
+/// A column and its value.
+pub type Cell<'a> = (&'static str, &'a dyn ToSql);
+
+/// An entry in the making, inside a transaction.
+pub struct Writer<'c> {
+    pub conn: &'c Connection,
+    pub entry: EntryId,
+    pub now: Now,
+    own: Vec<u8>,
+    parts: BTreeMap<(bool, usize, Vec<i64>), Vec<u8>>,
+    changes: i64,
+    /// Trays whose derived rows are to be worked out again.
+    pub touched: BTreeSet<TrayId>,
+    head: Hash,
+}
+
+fn owned(value: &dyn ToSql) -> Result<Value, StoreError> {
+    Ok(match value.to_sql()? {
+        ToSqlOutput::Borrowed(value) => value.try_into().map_err(rusqlite::Error::from)?,
+        ToSqlOutput::Owned(value) => value,
+        _ => Value::Null,
+    })
+}
+
+fn json(value: &Value) -> Json {
+    match value {
+        Value::Integer(n) => Json::from(*n),
+        Value::Real(x) => Json::from(*x),
+        Value::Text(text) => Json::from(text.as_str()),
+        Value::Null | Value::Blob(_) => Json::Null,
+    }
+}
+
+fn sql(value: &Json) -> Value {
+    match value {
+        Json::Number(n) => n.as_i64().map_or(Value::Null, Value::Integer),
+        Json::String(text) => Value::Text(text.clone()),
+        _ => Value::Null,
+    }
+}
+
+impl<'c> Writer<'c> {
+    /// Opens an entry. `who` must exist unless this is the very first, where the person is part of the entry.
+    pub fn begin(
+        conn: &'c Connection,
+        kind: &'static str,
+        who: PersonId,
+        now: Now,
+        undoes: Option<EntryId>,
+    ) -> Result<Self, StoreError> {
+        let (last, head): (i64, Hash) = conn
+            .prepare_cached("SELECT id, hash FROM entry ORDER BY id DESC LIMIT 1")?
+            .query_row([], |row| Ok((row.get(0)?, row.get(1)?)))
+            .or_else(|e| if e == rusqlite::Error::QueryReturnedNoRows { Ok((0, ZERO)) } else { Err(e) })?;
+        let (id, at, day) = (last + 1, now.instant().to_string(), now.day().to_string());
+        conn.prepare_cached("INSERT INTO entry (id, at, day, who, kind, undoes, hash) VALUES (?, ?, ?, ?, ?, ?, zeroblob(32))")?
+            .execute(params![id, at, day, who.0, kind, undoes.map(|e| e.0)])?;
+        let values = [
+            Value::Integer(id),
+            Value::Text(at),
+            Value::Text(day),
+            Value::Null,
+            Value::Integer(who.0),
+            Value::Null,
+            Value::Integer(0),
+            Value::Text(kind.into()),
+            undoes.map_or(Value::Null, |e| Value::Integer(e.0)),
+        ];
+        let own = encode("entry", ENTRY_COLUMNS.iter().copied().zip(values.iter().map(ValueRef::from)));
+        Ok(Self {
+            conn,
+            entry: EntryId(id),
+            now,
+            own,
+            parts: BTreeMap::new(),
+            changes: 0,
+            touched: BTreeSet::new(),
+            head,
+        })
+    }
+
+    /// Inserts a fact or a child of one; returns its row number. `entry_id` is filled in where the table has it.
+    pub fn fact(&mut self, table: &'static Table, cells: &[Cell<'_>]) -> Result<i64, StoreError> {
+        let mut by_name: BTreeMap<&str, Value> = BTreeMap::new();
+        if table.columns.contains(&"entry_id") {
+            by_name.insert("entry_id", Value::Integer(self.entry.0));
+        }
+        for (name, value) in cells {
+            debug_assert!(table.columns.contains(name), "{}.{name}", table.name);
+            by_name.insert(name, owned(*value)?);
+        }
+        let columns: Vec<&str> = by_name.keys().copied().collect();
+        let marks = vec!["?"; columns.len()].join(", ");
+        let text = format!("INSERT INTO {} ({}) VALUES ({marks})", table.name, columns.join(", "));
+        self.conn.prepare_cached(&text)?.execute(params_from_iter(by_name.values()))?;
+        let row = self.conn.last_insert_rowid();
+        if table.key == ["id"] {
+            by_name.insert("id", Value::Integer(row));
+        }
+        let key = table.key.iter().map(|c| match by_name.get(c) {
+            Some(Value::Integer(n)) => *n,
+            _ => 0,
+        });
+        let values = table.columns.iter().map(|c| (*c, by_name.get(c).map_or(ValueRef::Null, ValueRef::from)));
+        let bytes = encode(table.name, values);
+        self.parts.insert((false, position(table), key.collect()), bytes);
+        Ok(row)
+    }
+
+    /// The free text of the entry.
+    pub fn note(&mut self, text: Option<&str>) -> Result<(), StoreError> {
+        if let Some(text) = text.filter(|text| !text.is_empty()) {
+            self.fact(facts::ENTRY_NOTE, &[("text", &text)])?;
+        }
+        Ok(())
+    }
+
+    /// Makes an editable record.
+    pub fn create(&mut self, noun: &'static str, cells: &[Cell<'_>]) -> Result<i64, StoreError> {
+        let names: Vec<&str> = cells.iter().map(|(name, _)| *name).collect();
+        let marks = vec!["?"; names.len()].join(", ");
+        let text = format!("INSERT INTO {noun} ({}) VALUES ({marks})", names.join(", "));
+        let values = cells.iter().map(|(_, value)| owned(*value)).collect::<Result<Vec<_>, _>>()?;
+        self.conn.prepare_cached(&text)?.execute(params_from_iter(&values))?;
+        let row = self.conn.last_insert_rowid();
+        let after: Map<String, Json> = names.iter().map(|n| (*n).to_string()).zip(values.iter().map(json)).collect();
+        self.change(noun, row, None, Some(after))?;
+        Ok(row)
+    }
+
+    /// Changes columns of an editable record; columns that keep their value leave no trace. Returns whether any changed.
+    pub fn edit(&mut self, noun: &'static str, row: i64, cells: &[Cell<'_>]) -> Result<bool, StoreError> {
+        let mut after = Map::new();
+        for (name, value) in cells {
+            after.insert((*name).to_string(), json(&owned(*value)?));
+        }
+        self.edit_to(noun, row, after)
+    }
+
+    fn edit_to(&mut self, noun: &'static str, row: i64, after: Map<String, Json>) -> Result<bool, StoreError> {
+        let known = EDITABLE.iter().find(|(name, _)| *name == noun).map_or(&[][..], |(_, columns)| columns);
+        let mut old = Map::new();
+        let mut new = Map::new();
+        for (name, value) in after {
+            debug_assert!(name == "retired" || known.contains(&name.as_str()), "{noun}.{name}");
+            let before: Value = self
+                .conn
+                .prepare_cached(&format!("SELECT {name} FROM {noun} WHERE id = ?"))?
+                .query_row([row], |r| r.get(0))?;
+            let before = json(&before);
+            if before != value {
+                self.conn
+                    .prepare_cached(&format!("UPDATE {noun} SET {name} = ? WHERE id = ?"))?
+                    .execute(params![sql(&value), row])?;
+                old.insert(name.clone(), before);
+                new.insert(name, value);
+            }
+        }
+        if new.is_empty() {
+            return Ok(false);
+        }
+        self.conn.prepare_cached(&format!("UPDATE {noun} SET rev = rev + 1 WHERE id = ?"))?.execute([row])?;
+        self.change(noun, row, Some(old), Some(new))?;
+        Ok(true)
+    }
+
+    fn change(
+        &mut self,
+        noun: &str,
+        row: i64,
+        before: Option<Map<String, Json>>,
+        after: Option<Map<String, Json>>,
+    ) -> Result<(), StoreError> {
+        self.changes += 1;
+        let n = self.changes;
+        let text = |map: Option<Map<String, Json>>| map.map(|m| Json::Object(m).to_string());
+        self.fact(
+            facts::CHANGE,
+            &[("n", &n), ("noun", &noun), ("row_id", &row), ("before", &text(before)), ("after", &text(after))],
+        )?;
+        Ok(())
+    }
+
+    /// Voids every fact an entry brought and writes back its edits.
+    pub fn void_entry(&mut self, target: EntryId) -> Result<(), StoreError> {
+        // newest tables first, so that what refers goes before what it refers to
+        for table in ALL.iter().rev().filter(|table| table.belongs == Belongs::Fact) {
+            let key = table.key.join(", ");
+            let mut select = self.conn.prepare_cached(&format!(
+                "SELECT {key} FROM {} WHERE entry_id = ? AND void_by IS NULL",
+                table.name
+            ))?;
+            let keys: Vec<Vec<i64>> = select
+                .query_map([target.0], |row| (0..table.key.len()).map(|n| row.get(n)).collect())?
+                .collect::<Result<_, _>>()?;
+            for key in keys {
+                self.parts.insert((true, position(table), key.clone()), encode_void(table.name, &key));
+            }
+            self.conn
+                .prepare_cached(&format!("UPDATE {} SET void_by = ? WHERE entry_id = ? AND void_by IS NULL", table.name))?
+                .execute([self.entry.0, target.0])?;
+        }
+        let mut select = self
+            .conn
+            .prepare_cached("SELECT noun, row_id, before, after FROM change WHERE entry_id = ? ORDER BY n DESC")?;
+        let edits: Vec<(String, i64, Option<String>)> = select
+            .query_map([target.0], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?
+            .collect::<Result<_, _>>()?;
+        for (noun, row, before) in edits {
+            let Some((noun, _)) = EDITABLE.iter().find(|(name, _)| *name == noun) else { continue };
+            let back = match before.as_deref().map(serde_json::from_str) {
+                Some(Ok(Json::Object(map))) => map,
+                // made by that entry: nothing is deleted, it is put out of use
+                _ => Map::from_iter([("retired".to_string(), Json::from(1))]),
+            };
+            self.edit_to(noun, row, back)?;
+        }
+        Ok(())
+    }
+
+    /// Closes the entry with its hash.
+    pub fn finish(self) -> Result<EntryId, StoreError> {
+        let hash = link(&self.head, &self.own, self.parts.values().map(Vec::as_slice));
+        self.conn
+            .prepare_cached("UPDATE entry SET hash = ? WHERE id = ?")?
+            .execute(params![hash.as_slice(), self.entry.0])?;
+        Ok(self.entry)
+    }
+}
+
+fn position(table: &Table) -> usize {
+    ALL.iter().position(|t| t.name == table.name).unwrap_or(ALL.len())
+}
