@@ -52,6 +52,8 @@ pub struct Crop {
     pub sources: String,
     pub retired: bool,
     pub plan: Plan,
+    /// Shelf life: tenths of °C and hours, from cold to warm.
+    pub anchors: Vec<(i64, i64)>,
 }
 
 /// A growing plan: day 0 is the sowing.

@@ -5,6 +5,9 @@ use std::fmt;
 
 use serde::Deserialize;
 
+use super::crop::Medium;
+use super::look::Roots;
+
 #[cfg(test)]
 mod tests;
 
@@ -100,16 +103,6 @@ pub enum Soak {
     },
 }
 
-/// How far the roots are when a tray is lifted.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize)]
-#[serde(rename_all = "lowercase")]
-pub enum Roots {
-    None,
-    Peeking,
-    Plenty,
-    Full,
-}
-
 /// What is expected underneath.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(tag = "rule", rename_all = "lowercase", deny_unknown_fields)]
@@ -118,14 +111,6 @@ pub enum RootsPlan {
     Seen { by_day: Vec<Roots>, source: Source },
     /// In soil or coco nothing is seen from below; the stand is judged instead.
     Hidden { source: Source },
-}
-
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
-#[serde(rename_all = "lowercase")]
-pub enum Medium {
-    Mat,
-    Soil,
-    Coco,
 }
 
 /// Shelf life in days at a temperature in °C.

@@ -1,0 +1,179 @@
+//! Read models of the screens: one query each, from the derived rows.
+
+use rusqlite::Connection;
+
+use super::Store;
+use super::crop::Plans;
+use super::error::StoreError;
+use super::{crop, history, person, room, seed_lot, timeline, walk};
+use crate::domain::board::{Board, CropName};
+use crate::domain::crop::Crop;
+use crate::domain::history::{EntryLine, Of};
+use crate::domain::id::{EntryId, SowingId, TrayId, WalkId};
+use crate::domain::look::{Faults, Mist};
+use crate::domain::room::Units;
+use crate::domain::seed_lot::SeedLot;
+use crate::domain::shelf_life::{Kind, RunsOut};
+use crate::domain::sowing::grams;
+use crate::domain::time::Day;
+use crate::domain::timeline::Timeline;
+use crate::domain::tray::{LastLook, TrayCard};
+use crate::domain::walk::Walk;
+
+impl Store {
+    /// Whether no room was set up yet.
+    pub fn is_empty(&self) -> Result<bool, StoreError> {
+        room::is_empty(&self.conn)
+    }
+
+    /// The home screen: room, racks, people and every tray standing.
+    pub fn board(&self) -> Result<Board, StoreError> {
+        let conn = &self.conn;
+        let crops = conn
+            .prepare_cached("SELECT id, letters, name FROM crop WHERE NOT retired ORDER BY name")?
+            .query_map([], |row| Ok(CropName { id: row.get(0)?, letters: row.get(1)?, name: row.get(2)? }))?
+            .collect::<Result<_, _>>()?;
+        let trays = trays(conn)?;
+        let runs_out = runs_out(conn, &trays)?;
+        Ok(Board {
+            room_name: room::setting(conn, "room_name")?.unwrap_or_default(),
+            room_code: room::setting(conn, "room_code")?.unwrap_or_default(),
+            units: room::setting(conn, "units")?.and_then(|word| Units::from_stored(&word)),
+            racks: room::racks(conn)?,
+            people: person::all(conn)?,
+            formats: room::formats(conn)?,
+            crops,
+            trays,
+            runs_out,
+        })
+    }
+
+    /// Seed lots in the order of use.
+    pub fn seed_lots(&self) -> Result<Vec<SeedLot>, StoreError> {
+        seed_lot::lots(&self.conn, None)
+    }
+
+    /// Crops with their plans, those in use first.
+    pub fn crops(&self) -> Result<Vec<Crop>, StoreError> {
+        crop::all(&self.conn)
+    }
+
+    /// A batch day by day.
+    pub fn timeline(&self, sowing: SowingId) -> Result<Timeline, StoreError> {
+        timeline::read(&self.conn, sowing)
+    }
+
+    /// A walk as far as it got.
+    pub fn walk(&self, id: WalkId) -> Result<Walk, StoreError> {
+        walk::read(&self.conn, id)
+    }
+
+    /// The newest walk begun on a day.
+    pub fn newest_walk(&self, day: Day) -> Result<Option<Walk>, StoreError> {
+        walk::newest(&self.conn, day)
+    }
+
+    /// Entries about something, newest first, older than `before`.
+    pub fn history(&self, of: Of, before: Option<EntryId>, most: u32) -> Result<Vec<EntryLine>, StoreError> {
+        history::entries(&self.conn, of, before, most)
+    }
+
+    /// Every tray number the book knows, for codes one edit away from a mistyped one.
+    pub fn tray_ids(&self) -> Result<Vec<TrayId>, StoreError> {
+        Ok(self.conn.prepare_cached("SELECT tray_id FROM tray_now ORDER BY tray_id")?.query_map([], |row| row.get(0))?.collect::<Result<_, _>>()?)
+    }
+}
+
+fn trays(conn: &Connection) -> Result<Vec<TrayCard>, StoreError> {
+    let mut plans = Plans::default();
+    let mut select = conn.prepare_cached(
+        "SELECT n.tray_id, s.id, s.code, c.id, c.letters, c.name, c.roots_hidden, c.hairs_expected, s.day, s.grow_plan_id,
+                n.stage, p.id, r.id, r.name, r.sort, p.shelf, p.pos, z.kind, n.mats_left, n.watered_on, n.suspect, n.bad,
+                n.wait_until, n.held, l.day, l.basis, l.roots, l.stand, l.mist, l.faults, w.initials
+         FROM tray_now n
+         JOIN tray t ON t.id = n.tray_id JOIN sowing s ON s.id = t.sowing_id JOIN crop c ON c.id = s.crop_id
+         JOIN place p ON p.id = n.place_id JOIN rack r ON r.id = p.rack_id JOIN zone z ON z.id = p.zone_id
+         LEFT JOIN look l ON l.entry_id = n.last_entry AND l.tray_id = n.tray_id
+         LEFT JOIN entry e ON e.id = n.last_entry LEFT JOIN person w ON w.id = coalesce(e.seen_by, e.who)
+         ORDER BY r.sort, r.id, p.shelf, p.pos, n.layer",
+    )?;
+    let mut rows = select.query([])?;
+    let mut trays = Vec::new();
+    while let Some(row) = rows.next()? {
+        let looked: Option<Day> = row.get(24)?;
+        let last = looked
+            .map(|day| -> rusqlite::Result<LastLook> {
+                Ok(LastLook {
+                    day,
+                    basis: row.get(25)?,
+                    roots: row.get(26)?,
+                    stand: row.get(27)?,
+                    fuzz: row.get::<_, Option<Mist>>(28)?,
+                    faults: Faults(row.get(29)?),
+                    who: row.get(30)?,
+                })
+            })
+            .transpose()?;
+        trays.push(TrayCard {
+            id: row.get(0)?,
+            sowing: row.get(1)?,
+            sowing_code: row.get(2)?,
+            crop: row.get(3)?,
+            letters: row.get(4)?,
+            crop_name: row.get(5)?,
+            roots_hidden: row.get(6)?,
+            hairs_expected: row.get(7)?,
+            sown: row.get(8)?,
+            plan: plans.get(conn, row.get(9)?)?,
+            stage: row.get(10)?,
+            place: room::place(row, 11)?,
+            mats_left: row.get(18)?,
+            last,
+            watered_on: row.get(19)?,
+            suspect: row.get(20)?,
+            bad: row.get(21)?,
+            wait_until: row.get(22)?,
+            held: row.get(23)?,
+        });
+    }
+    Ok(trays)
+}
+
+/// Batches by the end of their cutting window and seed lots by their use-by day, soonest first.
+fn runs_out(conn: &Connection, trays: &[TrayCard]) -> Result<Vec<RunsOut>, StoreError> {
+    let mut lines: Vec<RunsOut> = Vec::new();
+    let mut counts: Vec<(SowingId, usize)> = Vec::new();
+    for tray in trays {
+        match counts.iter_mut().find(|(sowing, _)| *sowing == tray.sowing) {
+            Some((_, n)) => *n += 1,
+            None => {
+                counts.push((tray.sowing, 1));
+                lines.push(RunsOut {
+                    kind: Kind::Trays,
+                    code: tray.sowing_code.clone(),
+                    name: tray.crop_name.clone(),
+                    amount: String::new(),
+                    from: tray.cut_from(),
+                    until: tray.cut_to(),
+                });
+            }
+        }
+    }
+    for (line, (_, n)) in lines.iter_mut().zip(&counts) {
+        line.amount = if *n == 1 { "1 tray".into() } else { format!("{n} trays") };
+    }
+    for lot in seed_lot::lots(conn, None)? {
+        if let Some(use_by) = lot.use_by.filter(|_| lot.left_mg > 0) {
+            lines.push(RunsOut {
+                kind: Kind::Seed,
+                code: lot.code,
+                name: format!("{} seed", lot.crop_name),
+                amount: format!("{} g", grams(lot.left_mg / 1000 * 1000)),
+                from: lot.received,
+                until: use_by,
+            });
+        }
+    }
+    lines.sort_by(|a, b| (a.until, &a.code).cmp(&(b.until, &b.code)));
+    Ok(lines)
+}

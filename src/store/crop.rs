@@ -1,0 +1,386 @@
+//! Crops of the room, their growing plans and shelf-life anchors.
+
+use std::collections::HashMap;
+
+use rusqlite::{Connection, OptionalExtension};
+use serde_json::json;
+
+use super::act::Wrote;
+use super::error::StoreError;
+use super::facts::{ANCHOR, ANCHOR_SET, GROW_PLAN, GROW_PLAN_DAY};
+use super::person::fresh;
+use super::writer::Writer;
+use crate::domain::action::{EditCrop, NewCrop};
+use crate::domain::crop::{Crop, Plan, Soak};
+use crate::domain::id::{CropId, PlanId};
+use crate::domain::look::Roots;
+use crate::domain::refusal::Refusal;
+use crate::domain::room::NOMINAL_AREA_CM2;
+use crate::domain::starter::{self, Allergen, RootsPlan, StarterCrop, UsList};
+
+pub(super) fn add_starter(w: &mut Writer<'_>, letters: &str) -> Result<Wrote, StoreError> {
+    let crops = starter::starter_crops().map_err(|e| Refusal::new("starter_table", e.to_string()))?;
+    let Some(crop) = crops.iter().find(|crop| crop.letters == letters) else {
+        let sentence = format!("There is no starter crop {letters}: add it as a crop of your own.");
+        return Err(Refusal::new("crop_unknown", sentence).at("crops").into());
+    };
+    let edit = from_starter(crop);
+    let id = create(w, letters, &edit, &sources(crop))?;
+    let plan_source = format!("cover: {}; cutting days: {}", crop.cover_d.source, crop.cut_d.source);
+    plan(w, id, 1, &Plan { source: plan_source, ..edit.plan })?;
+    let life: Vec<String> = crop
+        .anchors
+        .iter()
+        .map(|a| format!("{} °C: {}{}", a.temp_c, a.source, a.mark.as_ref().map_or(String::new(), |m| format!(" ({m})"))))
+        .collect();
+    anchors(w, id, 1, &edit.anchors, &life.join("; "))?;
+    Ok(Wrote::said(format!("{} is in the room.", crop.name)).made(id.0))
+}
+
+/// The editable figures a starter crop begins with.
+fn from_starter(crop: &StarterCrop) -> EditCrop {
+    let (soak, soak_h) = match &crop.soak {
+        starter::Soak::No { .. } => (Soak::No, 0),
+        starter::Soak::Never { .. } => (Soak::Never, 0),
+        starter::Soak::Hours { usual, .. } => (Soak::Hours, i64::from(*usual)),
+    };
+    let roots = match &crop.roots {
+        RootsPlan::Seen { by_day, .. } => (1..).zip(by_day.iter().copied()).collect(),
+        RootsPlan::Hidden { .. } => Vec::new(),
+    };
+    EditCrop {
+        crop: CropId(0),
+        rev: 0,
+        name: crop.name.clone(),
+        soak,
+        hairs_expected: crop.hairs_d.is_some(),
+        roots_hidden: matches!(crop.roots, RootsPlan::Hidden { .. }),
+        second_cut: crop.has_second_cut(),
+        chilling: crop.is_chilling(),
+        weighted: crop.cover_d.weighted,
+        medium: crop.medium,
+        tsw_mg: Some(crop.tsw_mg()),
+        tray_mg: crop.grams_mg(),
+        yield_g: Some(round(f64::midpoint(crop.yield_g.from, crop.yield_g.to))),
+        min_germ_pm: crop.min_germ_pm(),
+        want_germ_pm: Some(crop.want_germ_pm()),
+        allergen: match &crop.allergen {
+            Allergen::Yes { what, .. } => what.clone(),
+            Allergen::No { .. } => "no".into(),
+            Allergen::NotChecked { .. } => "not checked".into(),
+        },
+        us_list: match crop.us_list {
+            UsList::Yes => "yes".into(),
+            UsList::No => "no".into(),
+            UsList::NotSure => "not sure".into(),
+        },
+        light_hours: format!("{}-{}", crop.light_h.from, crop.light_h.to),
+        plan: Plan {
+            id: PlanId(0),
+            version: 1,
+            soak_h,
+            cover_d: i64::from(crop.cover_d.usual),
+            cut_from_d: i64::from(crop.cut_d.from),
+            cut_to_d: i64::from(crop.cut_d.to),
+            seeds_dm2: None,
+            source: String::new(),
+            roots,
+        },
+        anchors: crop.anchors.iter().map(|a| (round(a.temp_c * 10.0), round(a.life_d * 24.0))).collect(),
+        retired: false,
+    }
+}
+
+fn round(x: f64) -> i64 {
+    #[expect(clippy::cast_possible_truncation, reason = "table figures are small; the cast saturates")]
+    let whole = x.round() as i64;
+    whole
+}
+
+/// Where each figure of a starter crop comes from.
+fn sources(crop: &StarterCrop) -> String {
+    let soak = match &crop.soak {
+        starter::Soak::No { source } | starter::Soak::Never { source, .. } | starter::Soak::Hours { source, .. } => source,
+    };
+    let roots = match &crop.roots {
+        RootsPlan::Seen { source, .. } | RootsPlan::Hidden { source } => source,
+    };
+    let allergen = match &crop.allergen {
+        Allergen::Yes { source, .. } | Allergen::No { source } | Allergen::NotChecked { source, .. } => source,
+    };
+    let mut map = json!({
+        "thousand-seed weight": crop.tsw_g.source.to_string(),
+        "grams per tray": crop.grams.source.to_string(),
+        "soaking": soak.to_string(),
+        "days under cover": crop.cover_d.source.to_string(),
+        "cutting days": crop.cut_d.source.to_string(),
+        "roots by day": roots.to_string(),
+        "hours of light": crop.light_h.source.to_string(),
+        "expected yield": crop.yield_g.source.to_string(),
+        "wanted germination": crop.want_germ_pct.source.to_string(),
+        "allergen": allergen.to_string(),
+    });
+    if let (Some(map), Some(min)) = (map.as_object_mut(), &crop.min_germ_pct) {
+        map.insert("minimum germination".into(), min.source.to_string().into());
+    }
+    map.to_string()
+}
+
+pub(super) fn add_own(w: &mut Writer<'_>, new: &NewCrop) -> Result<Wrote, StoreError> {
+    let letters = new.letters.trim().to_ascii_uppercase();
+    if letters.len() != 3 || !letters.chars().all(|c| c.is_ascii_uppercase()) || letters == "MIX" {
+        return Err(Refusal::new("letters", "A crop's letters are three from A to Z, other than MIX, such as RAD.").at("letters").into());
+    }
+    check(&new.edit)?;
+    let id = create(w, &letters, &new.edit, "{}")?;
+    plan(w, id, 1, &Plan { source: "own figures".into(), ..new.edit.plan.clone() })?;
+    anchors(w, id, 1, &new.edit.anchors, "own figures")?;
+    Ok(Wrote::said(format!("{} is in the room.", new.edit.name)).made(id.0))
+}
+
+fn check(edit: &EditCrop) -> Result<(), Refusal> {
+    let name = edit.name.trim();
+    if !(1..=40).contains(&name.chars().count()) {
+        return Err(Refusal::new("crop_name", "A crop's name has 1 to 40 characters.").at("name"));
+    }
+    if !(1..=5_000_000).contains(&edit.tray_mg) {
+        return Err(Refusal::new("crop_grams", "Seed per tray is more than 0 g and at most 5000 g.").at("grams"));
+    }
+    if edit.soak == Soak::Never && edit.plan.soak_h > 0 {
+        return Err(Refusal::new("soak_never", "This seed turns to slime in water: soaking hours must be 0.").at("soak_h"));
+    }
+    edit.plan.check().map_err(|why| Refusal::new("plan", why).at("cut_from"))?;
+    let falling = edit.anchors.windows(2).all(|pair| matches!(pair, [a, b] if a.0 < b.0 && a.1 > b.1));
+    if edit.anchors.is_empty() || !falling {
+        return Err(Refusal::new("anchors", "Shelf life needs at least one temperature, and warmer must keep shorter.").at("anchors"));
+    }
+    Ok(())
+}
+
+/// Seeds per dm² behind the grams of a nominal tray, where a thousand-seed weight is known.
+fn seeds_dm2(tsw_mg: Option<i64>, tray_mg: i64) -> Option<i64> {
+    let tsw = tsw_mg.filter(|mg| *mg > 0)?;
+    #[expect(clippy::cast_precision_loss, reason = "milligrams of seed are far below 2^53")]
+    let seeds = tray_mg as f64 * 1000.0 / tsw as f64;
+    Some(round(seeds / (NOMINAL_AREA_CM2 / 100.0)).max(1))
+}
+
+fn create(w: &mut Writer<'_>, letters: &str, edit: &EditCrop, sources: &str) -> Result<CropId, StoreError> {
+    let id = w.create(
+        "crop",
+        &[
+            ("letters", &letters),
+            ("name", &edit.name.trim()),
+            ("soak", &edit.soak),
+            ("chilling", &edit.chilling),
+            ("hairs_expected", &edit.hairs_expected),
+            ("roots_hidden", &edit.roots_hidden),
+            ("second_cut", &edit.second_cut),
+            ("weighted", &edit.weighted),
+            ("medium", &edit.medium),
+            ("tsw_mg", &edit.tsw_mg),
+            ("tray_mg", &edit.tray_mg),
+            ("yield_g", &edit.yield_g),
+            ("min_germ_pm", &edit.min_germ_pm),
+            ("want_germ_pm", &edit.want_germ_pm),
+            ("allergen", &edit.allergen),
+            ("us_list", &edit.us_list),
+            ("light_hours", &edit.light_hours),
+            ("sources", &sources),
+        ],
+    )?;
+    Ok(CropId(id))
+}
+
+/// Writes a version of the plan; `seeds_dm2` is worked out from the crop as it now stands.
+fn plan(w: &mut Writer<'_>, crop: CropId, version: i64, plan: &Plan) -> Result<(), StoreError> {
+    let (tsw_mg, tray_mg): (Option<i64>, i64) =
+        w.conn.query_row("SELECT tsw_mg, tray_mg FROM crop WHERE id = ?", [crop], |row| Ok((row.get(0)?, row.get(1)?)))?;
+    let id = w.fact(
+        GROW_PLAN,
+        &[
+            ("crop_id", &crop),
+            ("version", &version),
+            ("soak_h", &plan.soak_h),
+            ("cover_d", &plan.cover_d),
+            ("cut_from_d", &plan.cut_from_d),
+            ("cut_to_d", &plan.cut_to_d),
+            ("seeds_dm2", &seeds_dm2(tsw_mg, tray_mg)),
+            ("source", &plan.source),
+        ],
+    )?;
+    for (day, roots) in &plan.roots {
+        w.fact(GROW_PLAN_DAY, &[("grow_plan_id", &id), ("day", day), ("roots", roots)])?;
+    }
+    Ok(())
+}
+
+fn anchors(w: &mut Writer<'_>, crop: CropId, version: i64, anchors: &[(i64, i64)], source: &str) -> Result<(), StoreError> {
+    let set = w.fact(ANCHOR_SET, &[("crop_id", &crop), ("version", &version), ("source", &source)])?;
+    for (temp_dc, life_h) in anchors {
+        w.fact(ANCHOR, &[("anchor_set_id", &set), ("temp_dc", temp_dc), ("life_h", life_h)])?;
+    }
+    Ok(())
+}
+
+pub(super) fn edit(w: &mut Writer<'_>, edit: &EditCrop) -> Result<Wrote, StoreError> {
+    fresh(w.conn, "crop", edit.crop.0, edit.rev)?;
+    check(edit)?;
+    if edit.retired {
+        let standing: i64 = w.conn.query_row(
+            "SELECT count(*) FROM tray_now n JOIN tray t ON t.id = n.tray_id JOIN sowing s ON s.id = t.sowing_id WHERE s.crop_id = ?",
+            [edit.crop],
+            |row| row.get(0),
+        )?;
+        if standing > 0 {
+            return Err(Refusal::new("crop_standing", format!("{standing} trays of it stand in the room: cut or move them first.")).into());
+        }
+    }
+    let id = edit.crop.0;
+    let changed = w.edit(
+        "crop",
+        id,
+        &[
+            ("name", &edit.name.trim()),
+            ("soak", &edit.soak),
+            ("chilling", &edit.chilling),
+            ("hairs_expected", &edit.hairs_expected),
+            ("roots_hidden", &edit.roots_hidden),
+            ("second_cut", &edit.second_cut),
+            ("weighted", &edit.weighted),
+            ("medium", &edit.medium),
+            ("tsw_mg", &edit.tsw_mg),
+            ("tray_mg", &edit.tray_mg),
+            ("yield_g", &edit.yield_g),
+            ("min_germ_pm", &edit.min_germ_pm),
+            ("want_germ_pm", &edit.want_germ_pm),
+            ("allergen", &edit.allergen),
+            ("us_list", &edit.us_list),
+            ("light_hours", &edit.light_hours),
+            ("retired", &edit.retired),
+        ],
+    )?;
+    let old = plan_of(w.conn, edit.crop)?;
+    let new = Plan { id: old.id, version: old.version, source: old.source.clone(), seeds_dm2: old.seeds_dm2, ..edit.plan.clone() };
+    let replanned = new != old;
+    if replanned {
+        plan(w, edit.crop, old.version + 1, &Plan { source: "own figures".into(), ..new })?;
+    }
+    let (version, now) = anchors_of(w.conn, edit.crop)?;
+    let rekept = now != edit.anchors;
+    if rekept {
+        anchors(w, edit.crop, version + 1, &edit.anchors, "own figures")?;
+    }
+    if !(changed || replanned || rekept) {
+        return Err(Refusal::new("no_change", "Nothing was changed.").into());
+    }
+    let plan_word = if replanned { " Trays sown from now on follow the new plan." } else { "" };
+    Ok(Wrote::said(format!("{}: saved.{plan_word}", edit.name.trim())).made(id))
+}
+
+/// The newest plan of a crop.
+pub(super) fn plan_of(conn: &Connection, crop: CropId) -> Result<Plan, StoreError> {
+    let newest: Option<PlanId> = conn
+        .prepare_cached("SELECT id FROM grow_plan WHERE crop_id = ? AND void_by IS NULL ORDER BY version DESC LIMIT 1")?
+        .query_row([crop], |row| row.get(0))
+        .optional()?;
+    let Some(newest) = newest else {
+        return Err(Refusal::new("no_plan", "This crop has no growing plan: give it one in settings.").at("crop").into());
+    };
+    plan_by_id(conn, newest)
+}
+
+fn plan_by_id(conn: &Connection, id: PlanId) -> Result<Plan, StoreError> {
+    let roots: Vec<(i64, Roots)> = conn
+        .prepare_cached("SELECT day, roots FROM grow_plan_day WHERE grow_plan_id = ? ORDER BY day")?
+        .query_map([id], |row| Ok((row.get(0)?, row.get(1)?)))?
+        .collect::<Result<_, _>>()?;
+    let plan = conn
+        .prepare_cached("SELECT version, soak_h, cover_d, cut_from_d, cut_to_d, seeds_dm2, source FROM grow_plan WHERE id = ?")?
+        .query_row([id], |row| {
+            Ok(Plan {
+                id,
+                version: row.get(0)?,
+                soak_h: row.get(1)?,
+                cover_d: row.get(2)?,
+                cut_from_d: row.get(3)?,
+                cut_to_d: row.get(4)?,
+                seeds_dm2: row.get(5)?,
+                source: row.get(6)?,
+                roots,
+            })
+        })?;
+    Ok(plan)
+}
+
+/// Every plan that is asked for, read once.
+#[derive(Default)]
+pub(super) struct Plans(HashMap<PlanId, Plan>);
+
+impl Plans {
+    pub fn get(&mut self, conn: &Connection, id: PlanId) -> Result<Plan, StoreError> {
+        if let Some(plan) = self.0.get(&id) {
+            return Ok(plan.clone());
+        }
+        let plan = plan_by_id(conn, id)?;
+        self.0.insert(id, plan.clone());
+        Ok(plan)
+    }
+}
+
+/// Newest version of the shelf-life anchors, and the anchors from cold to warm.
+pub(super) fn anchors_of(conn: &Connection, crop: CropId) -> Result<(i64, Vec<(i64, i64)>), StoreError> {
+    let newest: Option<(i64, i64)> = conn
+        .query_row(
+            "SELECT id, version FROM anchor_set WHERE crop_id = ? AND void_by IS NULL ORDER BY version DESC LIMIT 1",
+            [crop],
+            |row| Ok((row.get(0)?, row.get(1)?)),
+        )
+        .optional()?;
+    let Some((set, version)) = newest else { return Ok((0, Vec::new())) };
+    let anchors = conn
+        .prepare_cached("SELECT temp_dc, life_h FROM anchor WHERE anchor_set_id = ? ORDER BY temp_dc")?
+        .query_map([set], |row| Ok((row.get(0)?, row.get(1)?)))?
+        .collect::<Result<_, _>>()?;
+    Ok((version, anchors))
+}
+
+/// Crops by name, those in use first.
+pub(super) fn all(conn: &Connection) -> Result<Vec<Crop>, StoreError> {
+    let mut select = conn.prepare_cached(
+        "SELECT id, rev, letters, name, soak, chilling, hairs_expected, roots_hidden, second_cut, weighted, medium, tsw_mg,
+                tray_mg, yield_g, min_germ_pm, want_germ_pm, allergen, us_list, light_hours, sources, retired
+         FROM crop ORDER BY retired, name",
+    )?;
+    let mut rows = select.query([])?;
+    let mut crops = Vec::new();
+    while let Some(row) = rows.next()? {
+        let id: CropId = row.get(0)?;
+        crops.push(Crop {
+            id,
+            rev: row.get(1)?,
+            letters: row.get(2)?,
+            name: row.get(3)?,
+            soak: row.get(4)?,
+            chilling: row.get(5)?,
+            hairs_expected: row.get(6)?,
+            roots_hidden: row.get(7)?,
+            second_cut: row.get(8)?,
+            weighted: row.get(9)?,
+            medium: row.get(10)?,
+            tsw_mg: row.get(11)?,
+            tray_mg: row.get(12)?,
+            yield_g: row.get(13)?,
+            min_germ_pm: row.get(14)?,
+            want_germ_pm: row.get(15)?,
+            allergen: row.get(16)?,
+            us_list: row.get(17)?,
+            light_hours: row.get(18)?,
+            sources: row.get(19)?,
+            retired: row.get(20)?,
+            plan: plan_of(conn, id)?,
+            anchors: anchors_of(conn, id)?.1,
+        });
+    }
+    Ok(crops)
+}

@@ -1,0 +1,226 @@
+//! The log as sentences, newest first.
+
+use rusqlite::{Connection, params};
+
+use super::error::StoreError;
+use crate::domain::code::Code;
+use crate::domain::history::{EntryLine, Of};
+use crate::domain::id::{EntryId, TrayId};
+use crate::domain::look::{Basis, Faults, Look, Mist, Roots, Skip, Stand, WaterFigures};
+use crate::domain::sowing::grams;
+use crate::domain::tray::{Gear, LossReason, Stage};
+
+/// Entries about something, newest first, from before `before` on.
+pub(super) fn entries(conn: &Connection, of: Of, before: Option<EntryId>, most: u32) -> Result<Vec<EntryLine>, StoreError> {
+    let (which, key) = match of {
+        Of::Everything => ("SELECT id FROM entry WHERE ?1 IS NOT NULL", 0),
+        Of::Person(person) => ("SELECT id FROM entry WHERE who = ?1", person.0),
+        Of::Tray(tray) => (TRAY, tray.0),
+        Of::Sowing(sowing) => (SOWING, sowing.0),
+        Of::SeedLot(lot) => (
+            "SELECT entry_id FROM seed_lot WHERE id = ?1 UNION SELECT entry_id FROM seed_move WHERE seed_lot_id = ?1
+             UNION SELECT entry_id FROM soak WHERE seed_lot_id = ?1",
+            lot.0,
+        ),
+        Of::Place(place) => (
+            "SELECT entry_id FROM placement WHERE place_id = ?1
+             UNION SELECT entry_id FROM change WHERE noun = 'place' AND row_id = ?1",
+            place.0,
+        ),
+    };
+    let mut lines = conn
+        .prepare_cached(&format!(
+            "SELECT id FROM entry WHERE id IN ({which}
+               UNION SELECT u.id FROM entry u WHERE u.undoes IN ({which})) AND id < ?2 ORDER BY id DESC LIMIT ?3"
+        ))?
+        .query_map(params![key, before.map_or(i64::MAX, |e| e.0), most], |row| row.get(0))?
+        .collect::<Result<Vec<EntryId>, _>>()?
+        .into_iter()
+        .map(|id| line(conn, id))
+        .collect::<Result<Vec<_>, _>>()?;
+    lines.sort_by_key(|line| std::cmp::Reverse(line.id));
+    Ok(lines)
+}
+
+const TRAY: &str = "SELECT entry_id FROM look WHERE tray_id = ?1
+    UNION SELECT entry_id FROM placement WHERE tray_id = ?1
+    UNION SELECT entry_id FROM stage WHERE tray_id = ?1
+    UNION SELECT entry_id FROM loss WHERE tray_id = ?1
+    UNION SELECT w.entry_id FROM water_tray t JOIN water w ON w.id = t.water_id WHERE t.tray_id = ?1
+    UNION SELECT m.entry_id FROM treatment_tray t JOIN treatment m ON m.id = t.treatment_id WHERE t.tray_id = ?1
+    UNION SELECT s.entry_id FROM tray t JOIN sowing s ON s.id = t.sowing_id WHERE t.id = ?1";
+
+const SOWING: &str = "SELECT entry_id FROM sowing WHERE id = ?1
+    UNION SELECT l.entry_id FROM tray t JOIN look l ON l.tray_id = t.id WHERE t.sowing_id = ?1
+    UNION SELECT l.entry_id FROM tray t JOIN placement l ON l.tray_id = t.id WHERE t.sowing_id = ?1
+    UNION SELECT l.entry_id FROM tray t JOIN stage l ON l.tray_id = t.id WHERE t.sowing_id = ?1
+    UNION SELECT l.entry_id FROM tray t JOIN loss l ON l.tray_id = t.id WHERE t.sowing_id = ?1
+    UNION SELECT w.entry_id FROM tray t JOIN water_tray x ON x.tray_id = t.id JOIN water w ON w.id = x.water_id WHERE t.sowing_id = ?1";
+
+/// One entry in one sentence.
+pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreError> {
+    let mut line = conn
+        .prepare_cached(
+            "SELECT e.at, p.initials, e.kind, n.text, u.id FROM entry e JOIN person p ON p.id = coalesce(e.seen_by, e.who)
+             LEFT JOIN entry_note n ON n.entry_id = e.id LEFT JOIN entry u ON u.undoes = e.id WHERE e.id = ?",
+        )?
+        .query_row([id], |row| {
+            Ok(EntryLine {
+                id,
+                at: row.get(0)?,
+                who: row.get(1)?,
+                kind: row.get(2)?,
+                text: String::new(),
+                note: row.get(3)?,
+                undone_by: row.get(4)?,
+            })
+        })?;
+    line.text = match line.kind.as_str() {
+        "look" => look(conn, id)?,
+        "sown" => sown(conn, id)?,
+        "moved" | "cut" => moved(conn, id)?,
+        "thrown" => thrown(conn, id)?,
+        "seed_received" | "seed_counted" => seed(conn, id)?,
+        "walk_started" => conn
+            .query_row("SELECT mode FROM walk WHERE entry_id = ?", [id], |row| row.get::<_, crate::domain::walk::Mode>(0))
+            .map(|mode| format!("a walk began: {}", mode.shown()))?,
+        "undo" => {
+            let undone: EntryId = conn.query_row("SELECT undoes FROM entry WHERE id = ?", [id], |row| row.get(0))?;
+            format!("took back entry {}", undone.0)
+        }
+        "setup" => "the room was set up".into(),
+        _ => edited(conn, id)?,
+    };
+    Ok(line)
+}
+
+fn trays(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
+    let trays: Vec<TrayId> = super::undo::trays_of(conn, id)?;
+    Ok(match trays.as_slice() {
+        [] => String::new(),
+        [one] => Code::tray(one.0).to_string(),
+        many => format!("{} trays", many.len()),
+    })
+}
+
+fn look(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
+    let mut look = Look::of(TrayId(0));
+    let basis: Basis = conn
+        .prepare_cached("SELECT basis, roots, stand, mist, faults, watered, skip FROM look WHERE entry_id = ? LIMIT 1")?
+        .query_row([id], |row| {
+            look.roots = row.get::<_, Option<Roots>>(1)?;
+            look.stand = row.get::<_, Option<Stand>>(2)?;
+            look.fuzz = row.get::<_, Option<Mist>>(3)?;
+            look.faults = Faults(row.get(4)?);
+            look.watered = row.get(5)?;
+            look.skip = row.get::<_, Option<Skip>>(6)?;
+            row.get(0)
+        })?;
+    let mut select = conn.prepare_cached("SELECT ml, ph_100, temp_dc FROM water WHERE entry_id = ?")?;
+    let mut rows = select.query([id])?;
+    if let Some(row) = rows.next()? {
+        look.water = WaterFigures { ml: row.get(0)?, ph_100: row.get(1)?, temp_dc: row.get(2)? };
+    }
+    let glance = if basis == Basis::Tray { String::new() } else { format!(", {}", basis.shown()) };
+    let words = look.words();
+    let words = if words.is_empty() { "a note".to_string() } else { words };
+    Ok(format!("{}: {words}{glance}", trays(conn, id)?))
+}
+
+fn sown(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
+    let mut select = conn.prepare_cached(
+        "SELECT s.code, c.name, (SELECT count(*) FROM tray WHERE sowing_id = s.id),
+                (SELECT group_concat(printf('%s %s', l.code, -m.mg), ';') FROM seed_move m JOIN seed_lot l ON l.id = m.seed_lot_id WHERE m.sowing_id = s.id)
+         FROM sowing s JOIN crop c ON c.id = s.crop_id WHERE s.entry_id = ? ORDER BY s.id",
+    )?;
+    let parts: Vec<(String, String, i64, Option<String>)> = select
+        .query_map([id], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?)))?
+        .collect::<Result<_, _>>()?;
+    let words: Vec<String> = parts
+        .into_iter()
+        .map(|(code, crop, trays, seed)| {
+            let seed: Vec<String> = seed
+                .unwrap_or_default()
+                .split(';')
+                .filter_map(|part| part.split_once(' '))
+                .map(|(lot, mg)| format!("{} g of {lot}", grams(mg.parse().unwrap_or(0))))
+                .collect();
+            format!("{trays} trays of {crop} sown as {code} with {}", seed.join(" and "))
+        })
+        .collect();
+    Ok(words.join("; "))
+}
+
+fn moved(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
+    let mut parts = Vec::new();
+    let mut places = conn.prepare_cached(
+        "SELECT r.name || ' ' || p.shelf || '-' || p.pos FROM placement m JOIN place p ON p.id = m.place_id
+         JOIN rack r ON r.id = p.rack_id WHERE m.entry_id = ?",
+    )?;
+    let to: Vec<String> = places.query_map([id], |row| row.get(0))?.collect::<Result<_, _>>()?;
+    if !to.is_empty() {
+        parts.push(format!("moved to {}", to.join(", ")));
+    }
+    let mut stages = conn.prepare_cached("SELECT DISTINCT stage FROM stage WHERE entry_id = ?")?;
+    let to: Vec<Stage> = stages.query_map([id], |row| row.get(0))?.collect::<Result<_, _>>()?;
+    parts.extend(to.iter().map(|stage| stage.shown().to_string()));
+    Ok(format!("{}: {}", trays(conn, id)?, parts.join(", ")))
+}
+
+fn thrown(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
+    let (reason, gear): (LossReason, Gear) = conn
+        .prepare_cached("SELECT reason, gear FROM loss WHERE entry_id = ? LIMIT 1")?
+        .query_row([id], |row| Ok((row.get(0)?, row.get(1)?)))?;
+    Ok(format!("{} thrown out: {}; tray and cover {}", trays(conn, id)?, reason.shown(), gear.shown()))
+}
+
+fn seed(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
+    let (code, crop, mg, why): (String, String, i64, String) = conn
+        .prepare_cached(
+            "SELECT l.code, c.name, m.mg, m.why FROM seed_move m JOIN seed_lot l ON l.id = m.seed_lot_id
+             JOIN crop c ON c.id = l.crop_id WHERE m.entry_id = ? LIMIT 1",
+        )?
+        .query_row([id], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?)))?;
+    let sign = if mg < 0 { "-" } else { "+" };
+    Ok(match why.as_str() {
+        "received" => format!("{} g of {crop} seed received as {code}", grams(mg)),
+        _ => format!("{code} counted: {sign}{} g against the book", grams(mg.abs())),
+    })
+}
+
+/// An edit of records: what changed from what to what.
+fn edited(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
+    let mut select =
+        conn.prepare_cached("SELECT noun, before, after FROM change WHERE entry_id = ? ORDER BY n LIMIT 3")?;
+    let changes: Vec<(String, Option<String>, Option<String>)> = select
+        .query_map([id], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?
+        .collect::<Result<_, _>>()?;
+    let words: Vec<String> = changes
+        .into_iter()
+        .map(|(noun, before, after)| {
+            let noun = noun.replace('_', " ");
+            match (before, after) {
+                (None, Some(after)) => format!("{noun} made: {}", plain(&after)),
+                (Some(before), Some(after)) => format!("{noun} changed from {} to {}", plain(&before), plain(&after)),
+                _ => noun,
+            }
+        })
+        .collect();
+    Ok(words.join("; "))
+}
+
+/// `{"name":"A","sort":1}` as `name A, sort 1`.
+fn plain(json: &str) -> String {
+    match serde_json::from_str::<serde_json::Map<String, serde_json::Value>>(json) {
+        Ok(map) => map
+            .iter()
+            .map(|(name, value)| match value {
+                serde_json::Value::String(text) => format!("{} {text}", name.replace('_', " ")),
+                serde_json::Value::Null => format!("{} none", name.replace('_', " ")),
+                other => format!("{} {other}", name.replace('_', " ")),
+            })
+            .collect::<Vec<_>>()
+            .join(", "),
+        Err(_) => json.to_string(),
+    }
+}

@@ -1,0 +1,117 @@
+//! Looks and waterings, resolved to trays when they are written.
+
+use rusqlite::OptionalExtension;
+
+use super::act::Wrote;
+use super::error::StoreError;
+use super::facts::{LOOK, WALK_STOP, WATER, WATER_TRAY};
+use super::ids::day_sql;
+use super::writer::Writer;
+use crate::domain::code::Code;
+use crate::domain::id::{TrayId, WalkId};
+use crate::domain::look::{Basis, Look};
+use crate::domain::refusal::Refusal;
+
+pub(super) fn look(w: &mut Writer<'_>, new: &Look) -> Result<Wrote, StoreError> {
+    if new.trays.is_empty() {
+        return Err(Refusal::new("look_nothing", "There is no tray to write this for.").into());
+    }
+    if !new.saw_something() && !new.watered && new.skip.is_none() && new.water.is_empty() && new.note.is_none() {
+        return Err(Refusal::new("look_empty", "Nothing is chosen yet: give a grade, water, or skip with a reason.").into());
+    }
+    new.water.check().map_err(|(field, why)| Refusal::new("water", why).at(field))?;
+    if new.basis != Basis::Tray {
+        glance_may_be(w, new)?;
+    }
+    for tray in &new.trays {
+        in_room(w, *tray)?;
+    }
+    let today = w.now.day();
+    for tray in &new.trays {
+        w.fact(
+            LOOK,
+            &[
+                ("tray_id", tray),
+                ("day", &day_sql(today)),
+                ("basis", &new.basis),
+                ("roots", &new.roots),
+                ("stand", &new.stand),
+                ("fuzz", &new.fuzz.is_some()),
+                ("mist", &new.fuzz),
+                ("watered", &new.watered),
+                ("misted", &new.fuzz.is_some_and(|mist| mist != crate::domain::look::Mist::Untested)),
+                ("faults", &new.faults.0),
+                ("skip", &new.skip),
+            ],
+        )?;
+        w.touched.insert(*tray);
+    }
+    if !new.water.is_empty() {
+        let figures = &new.water;
+        let water = w.fact(
+            WATER,
+            &[("day", &day_sql(today)), ("ml", &figures.ml), ("ph_100", &figures.ph_100), ("temp_dc", &figures.temp_dc)],
+        )?;
+        for tray in &new.trays {
+            w.fact(WATER_TRAY, &[("water_id", &water), ("tray_id", tray)])?;
+        }
+    }
+    w.note(new.note.as_deref())?;
+    part_of_walk(w, new.walk)?;
+    let whom = match new.trays.as_slice() {
+        [one] => Code::tray(one.0).to_string(),
+        many => format!("{} trays", many.len()),
+    };
+    Ok(Wrote { sentence: format!("{whom}: {}.", new.words()), made: None, trays: new.trays.clone() })
+}
+
+/// Marks the entry as a stop of a walk.
+pub(super) fn part_of_walk(w: &mut Writer<'_>, walk: Option<WalkId>) -> Result<(), StoreError> {
+    if let Some(walk) = walk {
+        w.fact(WALK_STOP, &[("walk_id", &walk)])?;
+    }
+    Ok(())
+}
+
+/// Refuses a tray that no longer stands in the room.
+pub(super) fn in_room(w: &Writer<'_>, tray: TrayId) -> Result<(), StoreError> {
+    let here: bool = w
+        .conn
+        .prepare_cached("SELECT EXISTS (SELECT 1 FROM tray_now WHERE tray_id = ?)")?
+        .query_row([tray], |row| row.get(0))?;
+    if here {
+        Ok(())
+    } else {
+        let sentence = format!("Tray {} is not in the room any more.", Code::tray(tray.0));
+        Err(Refusal::new("tray_gone", sentence).into())
+    }
+}
+
+/// A glance covers one sowing, and nothing that is covered, suspect, held, or showed something odd last time.
+fn glance_may_be(w: &Writer<'_>, new: &Look) -> Result<(), StoreError> {
+    let mut sowings: Vec<i64> = Vec::new();
+    let mut select = w.conn.prepare_cached(
+        "SELECT t.sowing_id,
+                n.stage IN ('soaked', 'covered') OR z.kind = 'covered' OR n.suspect OR n.bad OR n.held
+                OR coalesce(l.fuzz OR l.faults <> 0, 0)
+         FROM tray_now n JOIN tray t ON t.id = n.tray_id JOIN place p ON p.id = n.place_id JOIN zone z ON z.id = p.zone_id
+         LEFT JOIN look l ON l.entry_id = n.last_entry AND l.tray_id = n.tray_id WHERE n.tray_id = ?",
+    )?;
+    for tray in &new.trays {
+        let found: Option<(i64, bool)> = select.query_row([tray], |row| Ok((row.get(0)?, row.get(1)?))).optional()?;
+        let Some((sowing, own)) = found else { continue };
+        if own {
+            let sentence = format!("{} wants a look of its own: lift it.", Code::tray(tray.0));
+            return Err(Refusal::new("glance_own_look", sentence).into());
+        }
+        sowings.push(sowing);
+    }
+    sowings.dedup();
+    if sowings.len() > 1 {
+        return Err(Refusal::new("glance_one_sowing", "A shelf glance is for trays of one sowing only.").into());
+    }
+    if new.fuzz.is_some() || !new.faults.is_empty() {
+        return Err(Refusal::new("glance_plain", "What is odd is written for the one tray it was seen on.").into());
+    }
+    Ok(())
+}

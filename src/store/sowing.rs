@@ -1,0 +1,177 @@
+//! Sowing: one form, one entry; a change of seed lot makes a further sowing, so that a recall takes only its trays.
+
+use rusqlite::{Connection, OptionalExtension};
+
+use super::act::Wrote;
+use super::error::StoreError;
+use super::facts::{
+    MATERIAL_LOT, PLACEMENT, SEED_MOVE, SOAK, SOWING, STAGE, TRAY, TREATMENT, TREATMENT_TRAY, WATER, WATER_TRAY,
+};
+use super::ids::day_sql;
+use super::writer::Writer;
+use super::{crop, room, seed_lot};
+use crate::domain::code::Code;
+use crate::domain::crop::Soak;
+use crate::domain::id::{SeedLotId, TrayId};
+use crate::domain::refusal::Refusal;
+use crate::domain::sowing::{NewSowing, Part, Wetting, grams};
+use crate::domain::time::Instant;
+use crate::domain::tray::Stage;
+
+pub(super) fn sow(w: &mut Writer<'_>, new: &NewSowing) -> Result<Wrote, StoreError> {
+    new.check(w.now.day()).map_err(|(field, why)| Refusal::new("sowing", why).at(field))?;
+    let known: Option<(String, Soak)> = w
+        .conn
+        .query_row("SELECT name, soak FROM crop WHERE id = ? AND NOT retired", [new.crop], |row| Ok((row.get(0)?, row.get(1)?)))
+        .optional()?;
+    let Some((name, soak)) = known else {
+        return Err(Refusal::new("crop_unknown", "Choose one of the room's crops.").at("crop").into());
+    };
+    if soak == Soak::Never && new.soak_h > 0 {
+        let sentence = format!("{name} seed turns to slime in water and clumps: sow it dry.");
+        return Err(Refusal::new("soak_never", sentence).at("soak_h").into());
+    }
+    if !(0..=48).contains(&new.soak_h) {
+        return Err(Refusal::new("soak_hours", "Soaking takes 0 to 48 hours; longer drowns the seed.").at("soak_h").into());
+    }
+    let plan = crop::plan_of(w.conn, new.crop)?;
+    for (lot, counted) in &new.counts {
+        seed_lot::count(w, *lot, *counted)?;
+    }
+    check_lots(w.conn, new)?;
+    let medium_lot = medium_lot(w, new)?;
+    let mut places = new.places.iter();
+    let mut codes = Vec::new();
+    let mut trays: Vec<TrayId> = Vec::new();
+    for part in &new.parts {
+        let next: i64 = w.conn.query_row("SELECT coalesce(max(id), 0) + 1 FROM sowing", [], |row| row.get(0))?;
+        let code = Code::sowing(next).to_string();
+        let sowing = w.fact(
+            SOWING,
+            &[
+                ("code", &code),
+                ("crop_id", &new.crop),
+                ("grow_plan_id", &plan.id),
+                ("day", &day_sql(new.day)),
+                ("medium", &new.medium),
+                ("medium_lot_id", &medium_lot),
+                ("before_book", &0i64),
+            ],
+        )?;
+        codes.push(code);
+        seed(w, new, part, sowing)?;
+        for _ in 0..part.trays {
+            let tray = TrayId(w.fact(TRAY, &[("sowing_id", &sowing), ("format_id", &new.format), ("mats", &new.mats)])?);
+            let Some(place) = places.next() else { break };
+            room::usable_place(w.conn, *place)?;
+            let stage = if plan.cover_d > 0 { Stage::Covered } else { Stage::Lit };
+            let at: Option<Instant> = None;
+            w.fact(PLACEMENT, &[("tray_id", &tray), ("place_id", place), ("at", &at)])?;
+            w.fact(STAGE, &[("tray_id", &tray), ("stage", &stage), ("at", &at)])?;
+            w.touched.insert(tray);
+            trays.push(tray);
+        }
+    }
+    wet(w, new, &trays)?;
+    let first = trays.first().map_or_else(String::new, |t| Code::tray(t.0).to_string());
+    let last = trays.last().map_or_else(String::new, |t| Code::tray(t.0).to_string());
+    let span = if trays.len() == 1 { first } else { format!("{first} to {last}") };
+    let sentence = format!("{} trays of {name} sown: batch {}, labels {span}.", trays.len(), codes.join(" and "));
+    Ok(Wrote { sentence, made: None, trays })
+}
+
+/// Every lot must be of this crop, untreated, and here on the day of sowing.
+fn check_lots(conn: &Connection, new: &NewSowing) -> Result<(), StoreError> {
+    let lots = seed_lot::lots(conn, None)?;
+    for (id, _) in new.parts.iter().flat_map(|part| &part.seed) {
+        let Some(lot) = lots.iter().find(|lot| lot.id == *id) else {
+            return Err(Refusal::new("seed_lot_unknown", "This seed lot is not in the book.").at("lot").into());
+        };
+        if lot.crop != new.crop {
+            let sentence = format!("{} is {} seed: choose a lot of the crop you sow.", lot.code, lot.crop_name);
+            return Err(Refusal::new("seed_other_crop", sentence).at("lot").into());
+        }
+        if let Some(bar) = lot.bar(new.day) {
+            return Err(Refusal::new("seed_barred", format!("{} is not sown: {bar}.", lot.code)).at("lot").into());
+        }
+        let wanted: i64 = new.parts.iter().flat_map(|p| &p.seed).filter(|(l, _)| l == id).map(|(_, mg)| mg).sum();
+        if wanted > lot.left_mg {
+            let sentence = format!("{} holds {} g and {} g are wanted.", lot.code, grams(lot.left_mg), grams(wanted));
+            return Err(Refusal::new("seed_below_zero", sentence).at("lot").into());
+        }
+    }
+    Ok(())
+}
+
+fn seed(w: &mut Writer<'_>, new: &NewSowing, part: &Part, sowing: i64) -> Result<(), StoreError> {
+    let start = Instant(w.now.instant().0 - chrono::Duration::hours(new.soak_h));
+    for (lot, mg) in &part.seed {
+        w.fact(SEED_MOVE, &[("seed_lot_id", lot), ("sowing_id", &sowing), ("mg", &-mg), ("why", &"sown")])?;
+        if new.soak_h > 0 {
+            let lot: SeedLotId = *lot;
+            w.fact(SOAK, &[("seed_lot_id", &lot), ("mg", mg), ("start", &start), ("drained", &w.now.instant())])?;
+        }
+    }
+    Ok(())
+}
+
+/// The lot of mats, soil or coco, found or made by its printed code.
+fn medium_lot(w: &mut Writer<'_>, new: &NewSowing) -> Result<Option<i64>, StoreError> {
+    let Some(code) = new.medium_lot.as_deref().map(str::trim).filter(|code| !code.is_empty()) else { return Ok(None) };
+    let name = new.medium.shown();
+    let material: Option<i64> =
+        w.conn.query_row("SELECT id FROM material WHERE name = ?", [name], |row| row.get(0)).optional()?;
+    let material = match material {
+        Some(id) => id,
+        None => w.create("material", &[("name", &name), ("measure", &"piece")])?,
+    };
+    let known: Option<i64> = w
+        .conn
+        .query_row(
+            "SELECT id FROM material_lot WHERE material_id = ? AND code = ? AND void_by IS NULL",
+            rusqlite::params![material, code],
+            |row| row.get(0),
+        )
+        .optional()?;
+    match known {
+        Some(id) => Ok(Some(id)),
+        None => Ok(Some(w.fact(
+            MATERIAL_LOT,
+            &[("material_id", &material), ("code", &code), ("received", &day_sql(new.day))],
+        )?)),
+    }
+}
+
+fn wet(w: &mut Writer<'_>, new: &NewSowing, trays: &[TrayId]) -> Result<(), StoreError> {
+    match &new.wetting {
+        Wetting::Water => {
+            let water = w.fact(WATER, &[("day", &day_sql(new.day)), ("source", &"at sowing")])?;
+            for tray in trays {
+                w.fact(WATER_TRAY, &[("water_id", &water), ("tray_id", tray)])?;
+            }
+        }
+        Wetting::Mix { name, wait_h } => {
+            if name.trim().is_empty() {
+                return Err(Refusal::new("mix_name", "Say what the trays were wetted with.").at("mix").into());
+            }
+            if !(0..=8760).contains(wait_h) {
+                return Err(Refusal::new("mix_wait", "The wait before cutting is 0 to 365 days.").at("wait").into());
+            }
+            let treatment = w.fact(
+                TREATMENT,
+                &[
+                    ("product", &name.trim()),
+                    ("at", &w.now.instant()),
+                    ("purpose", &"wetting at sowing"),
+                    ("listed", &"unknown"),
+                    ("wait_h", wait_h),
+                    ("reentry_h", &0i64),
+                ],
+            )?;
+            for tray in trays {
+                w.fact(TREATMENT_TRAY, &[("treatment_id", &treatment), ("tray_id", tray)])?;
+            }
+        }
+    }
+    Ok(())
+}

@@ -1,0 +1,120 @@
+//! Trays on the move: to another place or stage, cut, thrown out.
+
+use rusqlite::OptionalExtension;
+
+use super::act::Wrote;
+use super::error::StoreError;
+use super::facts::{LOSS, PLACEMENT, STAGE};
+use super::ids::day_sql;
+use super::look::{in_room, part_of_walk};
+use super::room::usable_place;
+use super::writer::Writer;
+use crate::domain::code::Code;
+use crate::domain::id::{PlaceId, TrayId, WalkId};
+use crate::domain::refusal::Refusal;
+use crate::domain::time::Instant;
+use crate::domain::tray::{Gear, LossReason, Stage};
+
+const NOW: Option<Instant> = None;
+
+pub(super) fn go(
+    w: &mut Writer<'_>,
+    walk: Option<WalkId>,
+    tray: TrayId,
+    to: Option<PlaceId>,
+    stage: Option<Stage>,
+) -> Result<Wrote, StoreError> {
+    in_room(w, tray)?;
+    let (place, is): (PlaceId, Stage) =
+        w.conn.query_row("SELECT place_id, stage FROM tray_now WHERE tray_id = ?", [tray], |row| Ok((row.get(0)?, row.get(1)?)))?;
+    let mut did = Vec::new();
+    if let Some(to) = to.filter(|to| *to != place) {
+        let label = usable_place(w.conn, to)?;
+        w.fact(PLACEMENT, &[("tray_id", &tray), ("place_id", &to), ("at", &NOW)])?;
+        did.push(format!("to {label}"));
+    }
+    if let Some(stage) = stage.filter(|stage| *stage != is) {
+        if !stage.in_room() {
+            return Err(Refusal::new("stage_leaves", "Cutting and throwing out have keys of their own.").into());
+        }
+        if stage == Stage::Ready && is != Stage::Lit {
+            return Err(Refusal::new("ready_covered", "A covered tray is not ready to cut: bring it to the light first.").into());
+        }
+        w.fact(STAGE, &[("tray_id", &tray), ("stage", &stage), ("at", &NOW)])?;
+        did.push(stage.shown().to_string());
+    }
+    if did.is_empty() {
+        return Err(Refusal::new("move_nothing", "It stands there already.").into());
+    }
+    w.touched.insert(tray);
+    part_of_walk(w, walk)?;
+    Ok(Wrote { sentence: format!("{}: {}.", Code::tray(tray.0), did.join(", ")), made: None, trays: vec![tray] })
+}
+
+pub(super) fn cut(w: &mut Writer<'_>, trays: &[TrayId]) -> Result<Wrote, StoreError> {
+    if trays.is_empty() {
+        return Err(Refusal::new("cut_nothing", "There is no tray to cut.").into());
+    }
+    for tray in trays {
+        may_be_cut(w, *tray)?;
+        leave(w, *tray, Stage::Cut)?;
+    }
+    let whom = match trays {
+        [one] => Code::tray(one.0).to_string(),
+        many => format!("{} trays", many.len()),
+    };
+    Ok(Wrote { sentence: format!("{whom} cut and off the rack."), made: None, trays: trays.to_vec() })
+}
+
+/// A suspect, held, covered or still-waiting tray is not cut.
+fn may_be_cut(w: &Writer<'_>, tray: TrayId) -> Result<(), StoreError> {
+    let code = Code::tray(tray.0);
+    let found: Option<(Stage, bool, bool, Option<Instant>)> = w
+        .conn
+        .prepare_cached("SELECT stage, suspect OR bad, held, wait_until FROM tray_now WHERE tray_id = ?")?
+        .query_row([tray], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?)))
+        .optional()?;
+    let Some((stage, suspect, held, wait)) = found else { return in_room(w, tray) };
+    let refuse = |rule, why: String| Err(Refusal::new(rule, why).into());
+    if held {
+        return refuse("cut_held", format!("{code} is held: it is not cut until the hold is lifted."));
+    }
+    if suspect {
+        return refuse("cut_suspect", format!("{code} is suspect: it is not cut for sale. Look again, isolate it, or throw it out."));
+    }
+    if matches!(stage, Stage::Soaked | Stage::Covered) {
+        return refuse("cut_covered", format!("{code} is still covered: bring it to the light first."));
+    }
+    if let Some(until) = wait.filter(|until| *until > w.now.instant()) {
+        let local = w.now.local(until).format("%Y-%m-%d %H:%M");
+        return refuse("cut_waiting", format!("{code} was treated and is not cut before {local}."));
+    }
+    Ok(())
+}
+
+pub(super) fn throw(
+    w: &mut Writer<'_>,
+    walk: Option<WalkId>,
+    tray: TrayId,
+    reason: LossReason,
+    gear: Gear,
+) -> Result<Wrote, StoreError> {
+    in_room(w, tray)?;
+    let mats: i64 = w.conn.query_row("SELECT mats_left FROM tray_now WHERE tray_id = ?", [tray], |row| row.get(0))?;
+    let day = day_sql(w.now.day());
+    w.fact(LOSS, &[("tray_id", &tray), ("day", &day), ("mats", &mats), ("reason", &reason), ("gear", &gear)])?;
+    leave(w, tray, Stage::Thrown)?;
+    part_of_walk(w, walk)?;
+    let sentence =
+        format!("{} thrown out: {}; tray and cover {}.", Code::tray(tray.0), reason.shown(), gear.shown());
+    Ok(Wrote { sentence, made: None, trays: vec![tray] })
+}
+
+/// Takes a tray off its rack for good.
+fn leave(w: &mut Writer<'_>, tray: TrayId, stage: Stage) -> Result<(), StoreError> {
+    let nowhere: Option<PlaceId> = None;
+    w.fact(PLACEMENT, &[("tray_id", &tray), ("place_id", &nowhere), ("at", &NOW)])?;
+    w.fact(STAGE, &[("tray_id", &tray), ("stage", &stage), ("at", &NOW)])?;
+    w.touched.insert(tray);
+    Ok(())
+}

@@ -1,0 +1,155 @@
+//! Undo: an entry that voids the newest entry of the person at the rack.
+
+use rusqlite::{Connection, OptionalExtension};
+
+use super::act::Wrote;
+use super::error::StoreError;
+use super::facts::{ALL, Belongs, Table};
+use super::history;
+use super::writer::Writer;
+use crate::domain::id::{EntryId, PersonId, TrayId};
+use crate::domain::refusal::Refusal;
+
+/// The entry an undo by this person takes back: their newest that is neither an undo nor undone.
+pub(super) fn target(conn: &Connection, who: PersonId) -> Result<EntryId, StoreError> {
+    // index: entry_who, newest first
+    let newest: Option<(EntryId, String)> = conn
+        .prepare_cached(
+            "SELECT e.id, e.kind FROM entry e WHERE e.who = ? AND e.kind <> 'undo'
+             AND NOT EXISTS (SELECT 1 FROM entry u WHERE u.undoes = e.id) ORDER BY e.id DESC LIMIT 1",
+        )?
+        .query_row([who], |row| Ok((row.get(0)?, row.get(1)?)))
+        .optional()?;
+    match newest {
+        Some((_, kind)) if kind == "setup" => {
+            Err(Refusal::new("undo_setup", "Setting up the room is not taken back: change it in settings.").into())
+        }
+        Some((id, _)) => Ok(id),
+        None => Err(Refusal::new("undo_nothing", "You have written nothing here that could be taken back.").into()),
+    }
+}
+
+pub(super) fn undo(w: &mut Writer<'_>, target: Option<EntryId>) -> Result<Wrote, StoreError> {
+    let Some(target) = target else {
+        return Err(Refusal::new("undo_nothing", "There is nothing to take back.").into());
+    };
+    if let Some(by) = refers(w.conn, target)? {
+        let later = history::line(w.conn, by)?;
+        let sentence = format!("Entry {} builds on it ({}): take that back first.", by.0, later.text);
+        return Err(Refusal::new("undo_in_use", sentence).into());
+    }
+    let taken = history::line(w.conn, target)?;
+    let trays = trays_of(w.conn, target)?;
+    w.void_entry(target)?;
+    w.touched.extend(trays.iter().copied());
+    Ok(Wrote { sentence: format!("Taken back: {}", taken.text), made: None, trays })
+}
+
+/// The trays whose state an entry bears on.
+pub(super) fn trays_of(conn: &Connection, entry: EntryId) -> Result<Vec<TrayId>, StoreError> {
+    let trays = conn
+        .prepare_cached(
+            "SELECT tray_id FROM look WHERE entry_id = ?1
+             UNION SELECT tray_id FROM placement WHERE entry_id = ?1
+             UNION SELECT tray_id FROM stage WHERE entry_id = ?1
+             UNION SELECT tray_id FROM loss WHERE entry_id = ?1
+             UNION SELECT wt.tray_id FROM water_tray wt JOIN water w ON w.id = wt.water_id WHERE w.entry_id = ?1
+             UNION SELECT tt.tray_id FROM treatment_tray tt JOIN treatment t ON t.id = tt.treatment_id WHERE t.entry_id = ?1
+             UNION SELECT t.id FROM tray t JOIN sowing s ON s.id = t.sowing_id WHERE s.entry_id = ?1",
+        )?
+        .query_map([entry], |row| row.get(0))?
+        .collect::<Result<_, _>>()?;
+    Ok(trays)
+}
+
+/// The first live entry that builds on rows of `target`, if any.
+fn refers(conn: &Connection, target: EntryId) -> Result<Option<EntryId>, StoreError> {
+    let mut found: Option<EntryId> = None;
+    let mut note = |entry: Option<EntryId>| {
+        if let Some(entry) = entry {
+            found = Some(found.map_or(entry, |f| f.min(entry)));
+        }
+    };
+    for child in ALL {
+        let mut keys = conn.prepare_cached("SELECT \"table\", \"from\" FROM pragma_foreign_key_list(?)")?;
+        let keys: Vec<(String, String)> =
+            keys.query_map([child.name], |row| Ok((row.get(0)?, row.get(1)?)))?.collect::<Result<_, _>>()?;
+        for (parent, column) in keys {
+            let Some(parent) = ALL.iter().find(|t| t.name == parent) else { continue };
+            note(reference(conn, child, &column, parent, target)?);
+        }
+    }
+    // an editable record made or changed by the target and changed again since
+    note(
+        conn.query_row(
+            "SELECT min(later.entry_id) FROM change c JOIN change later ON later.noun = c.noun AND later.row_id = c.row_id
+             AND later.entry_id > c.entry_id JOIN entry e ON e.id = later.entry_id
+             WHERE c.entry_id = ? AND e.kind <> 'undo' AND NOT EXISTS (SELECT 1 FROM entry u WHERE u.undoes = later.entry_id)",
+            [target],
+            |row| row.get(0),
+        )
+        .optional()?
+        .flatten(),
+    );
+    note(used_record(conn, target)?);
+    Ok(found)
+}
+
+/// Where a table says which entry a row is of, and whether it is live: an SQL source with both.
+fn live(table: &Table) -> (String, String) {
+    match table.belongs {
+        Belongs::Fact => ("x.entry_id".into(), "x.void_by IS NULL".into()),
+        Belongs::Log => ("x.entry_id".into(), "1".into()),
+        Belongs::Child { parent, column } => (
+            format!("(SELECT entry_id FROM {parent} WHERE id = x.{column})"),
+            format!("(SELECT void_by IS NULL FROM {parent} WHERE id = x.{column})"),
+        ),
+    }
+}
+
+fn reference(conn: &Connection, child: &Table, column: &str, parent: &Table, target: EntryId) -> Result<Option<EntryId>, StoreError> {
+    let (entry, alive) = live(child);
+    let owned = match parent.belongs {
+        Belongs::Fact | Belongs::Log => format!("SELECT id FROM {} WHERE entry_id = ?1", parent.name),
+        Belongs::Child { parent: grand, column } => {
+            format!("SELECT id FROM {} WHERE {column} IN (SELECT id FROM {grand} WHERE entry_id = ?1)", parent.name)
+        }
+    };
+    let text = format!(
+        "SELECT min({entry}) FROM {} x WHERE x.{column} IN ({owned}) AND {alive} AND {entry} <> ?1",
+        child.name
+    );
+    Ok(conn.prepare_cached(&text)?.query_row([target], |row| row.get(0))?)
+}
+
+/// A live fact that uses an editable record the target made.
+fn used_record(conn: &Connection, target: EntryId) -> Result<Option<EntryId>, StoreError> {
+    let made: Vec<(String, i64)> = conn
+        .prepare_cached("SELECT noun, row_id FROM change WHERE entry_id = ? AND before IS NULL AND after IS NOT NULL")?
+        .query_map([target], |row| Ok((row.get(0)?, row.get(1)?)))?
+        .collect::<Result<_, _>>()?;
+    let mut found: Option<EntryId> = None;
+    for (noun, row) in made {
+        for table in ALL {
+            let columns: Vec<String> = conn
+                .prepare_cached("SELECT \"from\" FROM pragma_foreign_key_list(?) WHERE \"table\" = ?")?
+                .query_map([table.name, &noun], |row| row.get(0))?
+                .collect::<Result<_, _>>()?;
+            for column in columns {
+                let (entry, alive) = live(table);
+                let text = format!("SELECT min({entry}) FROM {} x WHERE x.{column} = ?1 AND {alive} AND {entry} <> ?2", table.name);
+                let by: Option<EntryId> =
+                    conn.prepare_cached(&text)?.query_row(rusqlite::params![row, target], |r| r.get(0))?;
+                if let Some(by) = by {
+                    found = Some(found.map_or(by, |f| f.min(by)));
+                }
+            }
+        }
+        if noun == "person" {
+            let by: Option<EntryId> =
+                conn.query_row("SELECT min(id) FROM entry WHERE who = ?", [row], |r| r.get(0)).optional()?.flatten();
+            found = found.or(by);
+        }
+    }
+    Ok(found)
+}
