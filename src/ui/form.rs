@@ -13,7 +13,7 @@ use crate::app::form::{Form, State};
 use crate::ui::theme::{Role, Theme};
 use rows::Body;
 
-/// Rows kept for the fields before consequences and intro get any.
+/// Rows kept for the fields before consequences get any.
 const FIELDS_FIRST: usize = 5;
 
 /// Draws the form into `area`; the focused field is visible from one row up.
@@ -29,12 +29,8 @@ pub fn draw(form: &Form, theme: &Theme, frame: &mut Frame, area: Rect) {
     let head = usize::from(height > 3);
     let body = Body::of(form, theme, width);
     let room = height - head;
-    let tail = tail(
-        form,
-        theme,
-        width,
-        room.saturating_sub(FIELDS_FIRST.min(body.lines.len())),
-    );
+    let kept = FIELDS_FIRST.min(body.lines.len());
+    let tail = tail(form, theme, width, room.saturating_sub(kept));
     let gap = usize::from(!tail.is_empty() && body.lines.len() + tail.len() < room);
     let fields = room.saturating_sub(tail.len());
     let top = body.top(fields);
@@ -51,8 +47,7 @@ pub fn draw(form: &Form, theme: &Theme, frame: &mut Frame, area: Rect) {
     let Some(caret) = caret.filter(|_| form.state != State::Saving) else {
         return;
     };
-    let row = caret.row.checked_sub(top).filter(|row| *row < fields);
-    let place = row.and_then(|row| {
+    let place = caret.row.checked_sub(top).and_then(|row| {
         let x = u16::try_from(caret.column).ok()?.checked_add(area.x)?;
         let y = u16::try_from(row + head).ok()?.checked_add(area.y)?;
         Some(Position::new(x, y))

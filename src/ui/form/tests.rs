@@ -237,6 +237,28 @@ fn a_long_note_wraps_and_its_caret_stays_in_sight() {
 }
 
 #[test]
+fn the_cursor_of_a_note_never_covers_its_last_letter() {
+    let mut form = long();
+    form.focus_on("note");
+    for length in 1..60 {
+        press(&mut form, &[Key::Char('x')]);
+        let (buffer, cursor) = drawn(&form, MONO, 40, 24);
+        assert_eq!(buffer[cursor.unwrap()].symbol(), " ", "{length}");
+    }
+}
+
+#[test]
+fn an_area_beyond_the_screen_is_drawn_as_far_as_it_reaches() {
+    let form = long();
+    let mut terminal = Terminal::new(TestBackend::new(40, 20)).unwrap();
+    let beyond = Rect::new(30, 12, 60, 40);
+    let done = terminal.draw(|frame| draw(&form, &MONO, frame, beyond));
+    let buffer = done.unwrap().buffer.clone();
+    // Cut to the ten columns that are there, the title leaves room for the count.
+    assert_eq!(rows(&buffer)[12].trim(), "…  1 of 10");
+}
+
+#[test]
 fn a_long_text_scrolls_sideways_to_its_caret() {
     let mut form = long();
     form.focus_on("theirs");
