@@ -167,7 +167,7 @@ fn the_caret_moves_and_deletes_by_grapheme() {
 
 #[test]
 fn controls_and_direction_marks_are_dropped_at_every_door() {
-    let bad = "\u{1b}a\u{202e}b\u{7}\u{2066}c\u{feff}\u{7f}";
+    let bad = "a\u{202e}b\u{7}\u{2066}c\u{feff}\u{7f}\u{1b}";
     let mut form = one(Field::text("lot", "Lot", 20));
     assert_eq!(form.paste(bad), Outcome::Changed);
     assert_eq!(typed(&form, "lot"), "abc");
