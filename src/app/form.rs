@@ -70,15 +70,7 @@ impl Form {
             field.propose_first(today);
         }
         let focus = fields.iter().position(|field| field.shown).unwrap_or(0);
-        Self {
-            title: title.into(),
-            intro: Vec::new(),
-            lines: Vec::new(),
-            state: State::Editing,
-            fields,
-            focus,
-            today,
-        }
+        Self { title: title.into(), intro: Vec::new(), lines: Vec::new(), state: State::Editing, fields, focus, today }
     }
 
     /// Adds sentences above the fields.
@@ -130,8 +122,7 @@ impl Form {
 
     /// Text has the focus, so letters belong to it.
     pub fn wants_text(&self) -> bool {
-        self.focused()
-            .is_some_and(|field| matches!(field.kind, Kind::Line(_)))
+        self.focused().is_some_and(|field| matches!(field.kind, Kind::Line(_)))
     }
 
     /// Whether the person entered anything: a form without it leaves no draft behind.
@@ -198,10 +189,7 @@ impl Form {
 
     /// Moves the focus to a shown field.
     pub fn focus_on(&mut self, id: &str) {
-        let at = self
-            .fields
-            .iter()
-            .position(|field| field.id == id && field.shown);
+        let at = self.fields.iter().position(|field| field.id == id && field.shown);
         self.go(at);
     }
 
@@ -213,10 +201,7 @@ impl Form {
             .map(|(field, text)| (field.id.to_owned(), text))
             .collect();
         let untouched = self.fields.iter().filter(|field| !field.touched());
-        let proposed: Vec<&str> = untouched
-            .map(|field| field.id)
-            .filter(|id| draft.contains_key(*id))
-            .collect();
+        let proposed: Vec<&str> = untouched.map(|field| field.id).filter(|id| draft.contains_key(*id)).collect();
         if !proposed.is_empty() {
             draft.insert(PROPOSED.to_owned(), proposed.join("\n"));
         }

@@ -48,9 +48,7 @@ pub enum CodeError {
         "this is not a code of this book: type it as on the label, like T0001-W, with capitals and the last character"
     )]
     Shape,
-    #[error(
-        "this code has a mistake in it, because it would have to end in {expected}: read it again from the label"
-    )]
+    #[error("this code has a mistake in it, because it would have to end in {expected}: read it again from the label")]
     Check { expected: char },
 }
 
@@ -130,11 +128,7 @@ impl fmt::Display for Code {
 /// What was typed without the spaces around it, the symbology prefix and the hyphens.
 fn plain(typed: &str) -> String {
     let typed = typed.trim();
-    without_symbology(typed)
-        .unwrap_or(typed)
-        .chars()
-        .filter(|&c| c != '-')
-        .collect()
+    without_symbology(typed).unwrap_or(typed).chars().filter(|&c| c != '-').collect()
 }
 
 /// Scanners can be set to send `]`, a letter and a digit or letter before the code
@@ -174,21 +168,14 @@ fn is_lot(body: &str) -> bool {
     let capitals = |s: &str| s.bytes().all(|b| b.is_ascii_uppercase());
     let (letters, date) = (part(0, LETTERS), part(LETTERS, LETTERS + DATE));
     let run = part(LETTERS + DATE, body.len());
-    letters.len() == LETTERS
-        && capitals(letters)
-        && is_date(date)
-        && (1..=2).contains(&run.len())
-        && capitals(run)
+    letters.len() == LETTERS && capitals(letters) && is_date(date) && (1..=2).contains(&run.len()) && capitals(run)
 }
 
 /// YYMMDD of a day the calendar of 2000–2099 has.
 fn is_date(yymmdd: &str) -> bool {
     let number = |from, to| {
         let digits = yymmdd.get(from..to)?;
-        digits
-            .bytes()
-            .all(|b| b.is_ascii_digit())
-            .then(|| digits.parse::<u16>().ok())?
+        digits.bytes().all(|b| b.is_ascii_digit()).then(|| digits.parse::<u16>().ok())?
     };
     let (Some(year), Some(month), Some(day)) = (number(0, 2), number(2, 4), number(4, DATE)) else {
         return false;
@@ -215,23 +202,13 @@ mod tests {
 
     #[test]
     fn a_code_is_read_with_hyphens_spaces_and_scanner_prefix() {
-        for typed in [
-            "T0001-W",
-            "T0001W",
-            "  T0001W\r\n",
-            "]C0T0001W",
-            "]Q1T0001-W",
-            "]d2T0001W",
-        ] {
+        for typed in ["T0001-W", "T0001W", "  T0001W\r\n", "]C0T0001W", "]Q1T0001-W", "]d2T0001W"] {
             assert_eq!(Code::parse(typed), Ok(Code::tray(1)), "{typed:?}");
         }
         for typed in ["PEA-260712-A-V", "PEA260712AV", "]C0PEA260712AV"] {
             let code = Code::parse(typed).unwrap();
             assert_eq!((code.kind(), code.number()), (Kind::Lot, None));
-            assert_eq!(
-                (code.body(), code.shown().as_str()),
-                ("PEA260712A", "PEA-260712-A-V")
-            );
+            assert_eq!((code.body(), code.shown().as_str()), ("PEA260712A", "PEA-260712-A-V"));
         }
         let late = format!("PEA260712AB{}", check_char("PEA260712AB").unwrap());
         assert_eq!(Code::parse(&late).unwrap().body(), "PEA260712AB");
@@ -264,17 +241,7 @@ mod tests {
             let typed = format!("{body}{}", check_char(body).unwrap());
             assert_eq!(Code::parse(&typed), Err(CodeError::Shape), "{typed}");
         }
-        for typed in [
-            "",
-            "-",
-            "]C0",
-            "T0001",
-            "t0001w",
-            "T0001w",
-            "T0001-é",
-            "T0001 W",
-            "PEA260712A",
-        ] {
+        for typed in ["", "-", "]C0", "T0001", "t0001w", "T0001w", "T0001-é", "T0001 W", "PEA260712A"] {
             assert_eq!(Code::parse(typed), Err(CodeError::Shape), "{typed:?}");
         }
     }

@@ -46,9 +46,7 @@ pub struct Worked {
 pub enum SeedingError {
     #[error("the {0} must be a number above 0: type it again")]
     NotPositive(&'static str),
-    #[error(
-        "the {0} must be above 0 and at most 100 %: type it again, or leave it empty if it is not known"
-    )]
+    #[error("the {0} must be above 0 and at most 100 %: type it again, or leave it empty if it is not known")]
     NotPercent(&'static str),
 }
 
@@ -75,66 +73,32 @@ impl Seeding {
     fn worked(&self, most: f64) -> Result<Worked, SeedingError> {
         let seeds = positive("density", self.seeds_per_cm2)? * positive("area", self.area_cm2)?;
         let plain_g = seeds * positive("thousand-seed weight", self.tsw_g)? / 1000.0;
-        let lot = self
-            .germination_pct
-            .map(|p| percent("germination of the lot", p))
-            .transpose()?;
-        let target = self
-            .target_pct
-            .map(|p| percent("germination aimed at", p))
-            .transpose()?;
+        let lot = self.germination_pct.map(|p| percent("germination of the lot", p)).transpose()?;
+        let target = self.target_pct.map(|p| percent("germination aimed at", p)).transpose()?;
         let wanted = lot.zip(target).map_or(1.0, |(lot, target)| target / lot);
         let factor = wanted.min(most);
         let capped = wanted > most;
-        Ok(Worked {
-            of: *self,
-            seeds,
-            plain_g,
-            factor,
-            capped,
-            grams: plain_g * factor,
-        })
+        Ok(Worked { of: *self, seeds, plain_g, factor, capped, grams: plain_g * factor })
     }
 }
 
 impl Worked {
     /// The arithmetic, one step a line.
     pub fn lines(&self) -> Vec<String> {
-        let Seeding {
-            seeds_per_cm2,
-            area_cm2,
-            tsw_g,
-            germination_pct,
-            target_pct,
-        } = self.of;
+        let Seeding { seeds_per_cm2, area_cm2, tsw_g, germination_pct, target_pct } = self.of;
         let mut lines = vec![
-            format!(
-                "{seeds_per_cm2:.2} seeds/cm² × {area_cm2:.2} cm² = {:.0} seeds",
-                self.seeds
-            ),
-            format!(
-                "{:.0} seeds × {tsw_g:.2} g / 1000 = {:.2} g",
-                self.seeds, self.plain_g
-            ),
+            format!("{seeds_per_cm2:.2} seeds/cm² × {area_cm2:.2} cm² = {:.0} seeds", self.seeds),
+            format!("{:.0} seeds × {tsw_g:.2} g / 1000 = {:.2} g", self.seeds, self.plain_g),
         ];
         let Some((lot, target)) = germination_pct.zip(target_pct) else {
             lines.push("not corrected for germination, because it is not known".to_owned());
             return lines;
         };
-        lines.push(format!(
-            "{target} % aimed at / {lot} % in this lot = {:.4}",
-            target / lot
-        ));
+        lines.push(format!("{target} % aimed at / {lot} % in this lot = {:.4}", target / lot));
         if self.capped {
-            lines.push(format!(
-                "held at {:.4}, because extra dead seed feeds mould",
-                self.factor
-            ));
+            lines.push(format!("held at {:.4}, because extra dead seed feeds mould", self.factor));
         }
-        lines.push(format!(
-            "{:.2} g × {:.4} = {:.2} g",
-            self.plain_g, self.factor, self.grams
-        ));
+        lines.push(format!("{:.2} g × {:.4} = {:.2} g", self.plain_g, self.factor, self.grams));
         lines
     }
 }
@@ -145,10 +109,7 @@ impl fmt::Display for Odd {
             Self::Over(ratio) => (ratio, "more than double"),
             Self::Under(ratio) => (ratio, "under half"),
         };
-        write!(
-            f,
-            "this is {ratio:.2} times what the crop's default asks, {side}: check the grams and the unit"
-        )
+        write!(f, "this is {ratio:.2} times what the crop's default asks, {side}: check the grams and the unit")
     }
 }
 
@@ -191,17 +152,9 @@ pub fn cm2_to_in2(area_cm2: f64) -> f64 {
 }
 
 fn positive(what: &'static str, number: f64) -> Result<f64, SeedingError> {
-    if number.is_finite() && number > 0.0 {
-        Ok(number)
-    } else {
-        Err(SeedingError::NotPositive(what))
-    }
+    if number.is_finite() && number > 0.0 { Ok(number) } else { Err(SeedingError::NotPositive(what)) }
 }
 
 fn percent(what: &'static str, number: f64) -> Result<f64, SeedingError> {
-    if number > 0.0 && number <= 100.0 {
-        Ok(number)
-    } else {
-        Err(SeedingError::NotPercent(what))
-    }
+    if number > 0.0 && number <= 100.0 { Ok(number) } else { Err(SeedingError::NotPercent(what)) }
 }

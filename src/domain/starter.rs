@@ -92,9 +92,14 @@ pub struct Cover {
 #[serde(tag = "rule", rename_all = "lowercase", deny_unknown_fields)]
 pub enum Soak {
     /// Not usual.
-    No { source: Source },
+    No {
+        source: Source,
+    },
     /// Wrong; the form refuses it with the reason.
-    Never { reason: String, source: Source },
+    Never {
+        reason: String,
+        source: Source,
+    },
     Hours {
         from: u8,
         to: u8,
@@ -192,29 +197,19 @@ struct AnyCrop {
 }
 
 fn read(table: &str) -> Result<Vec<StarterCrop>, StarterError> {
-    let Table {
-        any_crop,
-        crop: mut crops,
-    } = toml::from_str(table)?;
+    let Table { any_crop, crop: mut crops } = toml::from_str(table)?;
     let mut taken = BTreeSet::new();
     for crop in &mut crops {
         // Cold harms a chilling crop, so the general anchors would promise it too long a life.
         if crop.anchors.is_empty() && !crop.is_chilling() {
             crop.anchors.clone_from(&any_crop.anchors);
         }
-        let capitals =
-            crop.letters.len() == 3 && crop.letters.bytes().all(|b| b.is_ascii_uppercase());
+        let capitals = crop.letters.len() == 3 && crop.letters.bytes().all(|b| b.is_ascii_uppercase());
         if !capitals || crop.letters == BLEND || !taken.insert(crop.letters.clone()) {
-            return Err(StarterError::Letters {
-                letters: crop.letters.clone(),
-                name: crop.name.clone(),
-            });
+            return Err(StarterError::Letters { letters: crop.letters.clone(), name: crop.name.clone() });
         }
         if let Some(what) = crop.nonsense() {
-            return Err(StarterError::Figures {
-                what,
-                name: crop.name.clone(),
-            });
+            return Err(StarterError::Figures { what, name: crop.name.clone() });
         }
     }
     Ok(crops)
@@ -243,9 +238,7 @@ impl StarterCrop {
 
     /// The legal floor of germination in per mille.
     pub fn min_germ_pm(&self) -> Option<i64> {
-        self.min_germ_pct
-            .as_ref()
-            .map(|pct| scaled(pct.value, 10.0))
+        self.min_germ_pct.as_ref().map(|pct| scaled(pct.value, 10.0))
     }
 
     /// The germination a grower wants in per mille.
@@ -258,36 +251,18 @@ impl StarterCrop {
         let germ = |pct: &Value| pct.value > 0.0 && pct.value <= 100.0;
         let checks = [
             ("the thousand-seed weights", self.tsw_g.is_ordered()),
-            (
-                "the grams of seed",
-                self.grams.value.is_finite() && self.grams.value > 0.0,
-            ),
+            ("the grams of seed", self.grams.value.is_finite() && self.grams.value > 0.0),
             ("the hours of soaking", self.soak.is_ordered()),
             ("the days under cover", self.cover_d.is_ordered()),
-            (
-                "the cutting days",
-                self.cut_d.is_ordered() && self.cover_d.to <= self.cut_d.from,
-            ),
+            ("the cutting days", self.cut_d.is_ordered() && self.cover_d.to <= self.cut_d.from),
             ("the root grades", self.roots.fits(self.medium)),
-            (
-                "the days of root hairs",
-                self.hairs_d.as_ref().is_none_or(Span::is_ordered),
-            ),
-            (
-                "the hours of light",
-                self.light_h.is_ordered() && self.light_h.to <= 24.0,
-            ),
+            ("the days of root hairs", self.hairs_d.as_ref().is_none_or(Span::is_ordered)),
+            ("the hours of light", self.light_h.is_ordered() && self.light_h.to <= 24.0),
             ("the expected yields", self.yield_g.is_ordered()),
-            (
-                "the germination figures",
-                self.min_germ_pct.as_ref().is_none_or(germ) && germ(&self.want_germ_pct),
-            ),
+            ("the germination figures", self.min_germ_pct.as_ref().is_none_or(germ) && germ(&self.want_germ_pct)),
             ("the shelf-life anchors", anchors_fall(&self.anchors)),
         ];
-        checks
-            .into_iter()
-            .find(|(_, fine)| !fine)
-            .map(|(what, _)| what)
+        checks.into_iter().find(|(_, fine)| !fine).map(|(what, _)| what)
     }
 }
 
@@ -331,9 +306,7 @@ impl Cover {
 impl Soak {
     fn is_ordered(&self) -> bool {
         match self {
-            Self::Hours {
-                from, to, usual, ..
-            } => from <= usual && usual <= to && *to > 0,
+            Self::Hours { from, to, usual, .. } => from <= usual && usual <= to && *to > 0,
             Self::Never { reason, .. } => !reason.is_empty(),
             Self::No { .. } => true,
         }
@@ -343,9 +316,7 @@ impl Soak {
 impl RootsPlan {
     fn fits(&self, medium: Medium) -> bool {
         match self {
-            Self::Seen { by_day, .. } => {
-                medium == Medium::Mat && !by_day.is_empty() && by_day.is_sorted()
-            }
+            Self::Seen { by_day, .. } => medium == Medium::Mat && !by_day.is_empty() && by_day.is_sorted(),
             Self::Hidden { .. } => medium != Medium::Mat,
         }
     }
@@ -365,16 +336,12 @@ impl Anchor {
 
 /// At least one anchor; each warmer one has a shorter life.
 fn anchors_fall(anchors: &[Anchor]) -> bool {
-    let fall =
-        anchors.is_sorted_by(|cold, warm| cold.temp_c < warm.temp_c && cold.life_d > warm.life_d);
+    let fall = anchors.is_sorted_by(|cold, warm| cold.temp_c < warm.temp_c && cold.life_d > warm.life_d);
     fall && anchors.last().is_some_and(|warmest| warmest.life_d > 0.0)
 }
 
 /// A figure in a smaller unit, rounded to a whole number.
-#[expect(
-    clippy::cast_possible_truncation,
-    reason = "the table holds small figures, checked when it is read"
-)]
+#[expect(clippy::cast_possible_truncation, reason = "the table holds small figures, checked when it is read")]
 fn scaled(figure: f64, by: f64) -> i64 {
     (figure * by).round() as i64
 }

@@ -37,9 +37,7 @@ impl Cleaned {
             (None, false) => None,
             (Some(removed), false) => Some(removed),
             (None, true) => Some("the text was too long, so its end was cut off".to_owned()),
-            (Some(removed), true) => Some(format!(
-                "{removed} and the end was cut off, because the text was too long"
-            )),
+            (Some(removed), true) => Some(format!("{removed} and the end was cut off, because the text was too long")),
         }
     }
 }
@@ -85,16 +83,9 @@ fn columns(text: &str) -> usize {
 }
 
 fn shortened(text: &str, removed: usize, max_graphemes: usize) -> Cleaned {
-    let end = text
-        .grapheme_indices(true)
-        .nth(max_graphemes)
-        .map(|(at, _)| at);
+    let end = text.grapheme_indices(true).nth(max_graphemes).map(|(at, _)| at);
     let kept = end.and_then(|end| text.get(..end)).unwrap_or(text);
-    Cleaned {
-        text: kept.to_owned(),
-        removed,
-        cut: end.is_some(),
-    }
+    Cleaned { text: kept.to_owned(), removed, cut: end.is_some() }
 }
 
 /// The text without what cannot be seen, and how many characters that were.
@@ -137,10 +128,7 @@ fn without_loose_joiners(text: &str) -> (String, usize) {
     for grapheme in text.graphemes(true) {
         let mut rest = grapheme.chars().peekable();
         while let Some(c) = rest.next() {
-            let joins = rest
-                .peek()
-                .and_then(|next| next.width())
-                .is_some_and(|width| width > 0);
+            let joins = rest.peek().and_then(|next| next.width()).is_some_and(|width| width > 0);
             if c == JOINER && !joins {
                 removed += 1;
             } else {
@@ -164,15 +152,9 @@ mod tests {
 
     #[test]
     fn ordinary_text_is_left_alone() {
-        for text in [
-            "",
-            "Pea, tray 12: 8 °C",
-            "Grüne Erbse – naïve",
-            "豌豆苗",
-            "मटर",
-            "👩\u{200d}🌾 sowed 🌱",
-            "e\u{301}",
-        ] {
+        for text in
+            ["", "Pea, tray 12: 8 °C", "Grüne Erbse – naïve", "豌豆苗", "मटर", "👩\u{200d}🌾 sowed 🌱", "e\u{301}"]
+        {
             assert_eq!(line(text), (text.to_owned(), 0));
             assert_eq!(clean_line(text, 100).word(), None);
         }
@@ -196,18 +178,12 @@ mod tests {
 
     #[test]
     fn odd_spaces_become_spaces() {
-        assert_eq!(
-            line("1\u{a0}000\u{2009}g\u{3000}x\ty"),
-            ("1 000 g x y".to_owned(), 0)
-        );
+        assert_eq!(line("1\u{a0}000\u{2009}g\u{3000}x\ty"), ("1 000 g x y".to_owned(), 0));
     }
 
     #[test]
     fn a_line_has_no_line_ends_and_a_note_keeps_them() {
-        assert_eq!(
-            line("one\r\ntwo\rthree\u{2028}four\n\r\n"),
-            ("one two three four".to_owned(), 0)
-        );
+        assert_eq!(line("one\r\ntwo\rthree\u{2028}four\n\r\n"), ("one two three four".to_owned(), 0));
         let note = clean_note("one\r\ntwo\rthree\u{2028}\u{85}four\n");
         assert_eq!(note.text, "one\ntwo\nthree\n\nfour\n");
         assert_eq!(note.word(), None);
@@ -216,30 +192,18 @@ mod tests {
     #[test]
     fn long_text_is_cut_between_graphemes() {
         let cut = clean_line("e\u{301}e\u{301}👩\u{200d}🌾x", 3);
-        assert_eq!(
-            (cut.text.as_str(), cut.cut),
-            ("e\u{301}e\u{301}👩\u{200d}🌾", true)
-        );
+        assert_eq!((cut.text.as_str(), cut.cut), ("e\u{301}e\u{301}👩\u{200d}🌾", true));
         assert!(!clean_line("abc", 3).cut);
         let note = clean_note(&"é".repeat(NOTE_GRAPHEMES + 1));
-        assert_eq!(
-            (note.text.chars().count(), note.cut),
-            (NOTE_GRAPHEMES, true)
-        );
+        assert_eq!((note.text.chars().count(), note.cut), (NOTE_GRAPHEMES, true));
     }
 
     #[test]
     fn the_word_says_what_was_done() {
         let word = |raw| clean_line(raw, 4).word().unwrap();
         assert_eq!(word("a\u{7}"), "1 unprintable character was left out");
-        assert_eq!(
-            word("a\u{7}\u{7}\u{7}b"),
-            "3 unprintable characters were left out"
-        );
-        assert_eq!(
-            word("abcde"),
-            "the text was too long, so its end was cut off"
-        );
+        assert_eq!(word("a\u{7}\u{7}\u{7}b"), "3 unprintable characters were left out");
+        assert_eq!(word("abcde"), "the text was too long, so its end was cut off");
         assert_eq!(
             word("\u{7}abcde"),
             "1 unprintable character was left out and the end was cut off, because the text was too long"

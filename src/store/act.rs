@@ -134,15 +134,21 @@ fn kind(action: &Action) -> &'static str {
 fn explain(error: StoreError) -> StoreError {
     let StoreError::Constraint { name } = &error else { return error };
     let (rule, sentence) = match name.as_str() {
-        "seed_below_zero" => ("seed_below_zero", "The lot does not hold that much seed: take less, or count the jar first."),
-        "seed_treated" => ("seed_treated", "Treated seed, or seed not stated untreated, is never sown: choose another lot."),
+        "seed_below_zero" => {
+            ("seed_below_zero", "The lot does not hold that much seed: take less, or count the jar first.")
+        }
+        "seed_treated" => {
+            ("seed_treated", "Treated seed, or seed not stated untreated, is never sown: choose another lot.")
+        }
         "sow_blocked" => ("sow_blocked", "This seed lot was taken back: choose another."),
         "tray_mats_over" => ("tray_mats_over", "The tray does not have that many mats left."),
         "tray_now.place_id, tray_now.layer" => ("place_taken", "That place is taken: choose a free one."),
         "person.initials" => ("initials_taken", "These initials are taken: add a letter."),
         "rack.name" => ("rack_taken", "A rack of that name stands already: choose another name."),
         "tray_format.name" => ("format_taken", "A tray format of that name is there already: choose another name."),
-        "crop.letters" => ("crop_taken", "A crop with these letters is there already: edit it, or choose other letters."),
+        "crop.letters" => {
+            ("crop_taken", "A crop with these letters is there already: edit it, or choose other letters.")
+        }
         _ => return error,
     };
     StoreError::Rule(Refusal::new(rule, sentence))

@@ -26,11 +26,7 @@ const PAUSES: u32 = 100;
 /// a no leaves nothing behind and returns [`StoreError::Stopped`]. The copy is checked with
 /// `PRAGMA integrity_check` and on the disk before it gets its name. It never takes a name that
 /// is in use.
-pub fn backup(
-    conn: &Connection,
-    to: &Path,
-    progress: impl FnMut(i32, i32) -> bool,
-) -> Result<(), StoreError> {
+pub fn backup(conn: &Connection, to: &Path, progress: impl FnMut(i32, i32) -> bool) -> Result<(), StoreError> {
     // Absolute, because SQLite would take a name that begins with "file:" for a URI.
     let to = path::absolute(to).map_err(|e| StoreError::create(to, &e))?;
     refuse_target(conn, &to)?;
@@ -51,17 +47,13 @@ pub(super) fn beside(path: &Path, suffix: &str) -> PathBuf {
 /// Says why `to` cannot become a backup, when it cannot.
 fn refuse_target(conn: &Connection, to: &Path) -> Result<(), StoreError> {
     let refuse = |why: &str| {
-        let said = format!(
-            "{} {why}: choose another name for the backup.",
-            to.display()
-        );
+        let said = format!("{} {why}: choose another name for the backup.", to.display());
         Err(StoreError::Refused(said))
     };
     let book = conn.path().map(Path::new);
     if let Ok(there) = fs::symlink_metadata(to) {
-        let is_book = book
-            .and_then(|b| fs::metadata(b).ok())
-            .is_some_and(|b| (b.dev(), b.ino()) == (there.dev(), there.ino()));
+        let is_book =
+            book.and_then(|b| fs::metadata(b).ok()).is_some_and(|b| (b.dev(), b.ino()) == (there.dev(), there.ino()));
         return match there.file_type() {
             _ if is_book => refuse("is the book itself"),
             kind if kind.is_symlink() => refuse("is a link"),
@@ -70,11 +62,7 @@ fn refuse_target(conn: &Connection, to: &Path) -> Result<(), StoreError> {
         };
     }
     // A file of such a name would be taken for the book's own log and played back into it.
-    let is_sidecar = book.is_some_and(|b| {
-        ["-journal", "-wal", "-shm"]
-            .iter()
-            .any(|s| same_place(&beside(b, s), to))
-    });
+    let is_sidecar = book.is_some_and(|b| ["-journal", "-wal", "-shm"].iter().any(|s| same_place(&beside(b, s), to)));
     if is_sidecar {
         return refuse("is a name the book needs for itself");
     }
@@ -121,25 +109,15 @@ impl Drop for Part {
 }
 
 fn create_new(path: &Path) -> io::Result<File> {
-    OpenOptions::new()
-        .write(true)
-        .create_new(true)
-        .mode(0o600)
-        .open(path)
+    OpenOptions::new().write(true).create_new(true).mode(0o600).open(path)
 }
 
 /// Waits until a file or folder is on the disk.
 fn sync(path: &Path) -> Result<(), StoreError> {
-    File::open(path)
-        .and_then(|f| f.sync_all())
-        .map_err(|e| StoreError::file("Cannot finish writing", path, &e))
+    File::open(path).and_then(|f| f.sync_all()).map_err(|e| StoreError::file("Cannot finish writing", path, &e))
 }
 
-fn copy(
-    from: &Connection,
-    part: &Path,
-    mut progress: impl FnMut(i32, i32) -> bool,
-) -> Result<(), StoreError> {
+fn copy(from: &Connection, part: &Path, mut progress: impl FnMut(i32, i32) -> bool) -> Result<(), StoreError> {
     let mut into = Connection::open_with_flags(part, OpenFlags::SQLITE_OPEN_READ_WRITE)?;
     // The part is worthless until it is whole, so nothing protects the steps; one sync at the end.
     into.execute_batch("PRAGMA journal_mode = MEMORY; PRAGMA synchronous = OFF;")?;
@@ -172,16 +150,12 @@ fn verify(from: &Connection, part: &Path) -> Result<(), StoreError> {
     let copy = Connection::open_with_flags(part, OpenFlags::SQLITE_OPEN_READ_WRITE)?;
     let said: String = copy.query_row("PRAGMA integrity_check(1)", [], |row| row.get(0))?;
     if said != "ok" {
-        return Err(StoreError::Damaged {
-            why: said,
-            backups: Vec::new(),
-        });
+        return Err(StoreError::Damaged { why: said, backups: Vec::new() });
     }
     // An empty file passes the check above.
     if marks(&copy)? != marks(from)? {
         return Err(StoreError::Refused(
-            "The copy is not of the book's issue: close other terminals, then back up again."
-                .to_owned(),
+            "The copy is not of the book's issue: close other terminals, then back up again.".to_owned(),
         ));
     }
     Ok(())
@@ -190,10 +164,7 @@ fn verify(from: &Connection, part: &Path) -> Result<(), StoreError> {
 /// Application id and schema version.
 pub(super) fn marks(conn: &Connection) -> Result<(u32, u32), StoreError> {
     let read = |name| conn.pragma_query_value(None, name, |row| row.get::<_, i32>(0));
-    Ok((
-        read("application_id")?.cast_unsigned(),
-        read("user_version")?.cast_unsigned(),
-    ))
+    Ok((read("application_id")?.cast_unsigned(), read("user_version")?.cast_unsigned()))
 }
 
 #[cfg(test)]

@@ -80,7 +80,11 @@ impl Store {
 
     /// Every tray number the book knows, for codes one edit away from a mistyped one.
     pub fn tray_ids(&self) -> Result<Vec<TrayId>, StoreError> {
-        Ok(self.conn.prepare_cached("SELECT tray_id FROM tray_now ORDER BY tray_id")?.query_map([], |row| row.get(0))?.collect::<Result<_, _>>()?)
+        Ok(self
+            .conn
+            .prepare_cached("SELECT tray_id FROM tray_now ORDER BY tray_id")?
+            .query_map([], |row| row.get(0))?
+            .collect::<Result<_, _>>()?)
     }
 }
 

@@ -108,7 +108,8 @@ impl Cursor<'_> {
                     let key = (1..=self.table.key.len()).map(|n| row.get(n)).collect::<Result<Vec<i64>, _>>()?;
                     encode_void(self.table.name, &key)
                 } else {
-                    let values = (1..=self.table.columns.len()).map(|n| row.get_ref(n)).collect::<Result<Vec<_>, _>>()?;
+                    let values =
+                        (1..=self.table.columns.len()).map(|n| row.get_ref(n)).collect::<Result<Vec<_>, _>>()?;
                     encode(self.table.name, self.table.columns.iter().copied().zip(values))
                 };
                 Some((entry, bytes))

@@ -31,7 +31,9 @@ pub(super) fn add_starter(w: &mut Writer<'_>, letters: &str) -> Result<Wrote, St
     let life: Vec<String> = crop
         .anchors
         .iter()
-        .map(|a| format!("{} °C: {}{}", a.temp_c, a.source, a.mark.as_ref().map_or(String::new(), |m| format!(" ({m})"))))
+        .map(|a| {
+            format!("{} °C: {}{}", a.temp_c, a.source, a.mark.as_ref().map_or(String::new(), |m| format!(" ({m})")))
+        })
         .collect();
     anchors(w, id, 1, &edit.anchors, &life.join("; "))?;
     Ok(Wrote::said(format!("{} is in the room.", crop.name)).made(id.0))
@@ -100,7 +102,9 @@ fn round(x: f64) -> i64 {
 /// Where each figure of a starter crop comes from.
 fn sources(crop: &StarterCrop) -> String {
     let soak = match &crop.soak {
-        starter::Soak::No { source } | starter::Soak::Never { source, .. } | starter::Soak::Hours { source, .. } => source,
+        starter::Soak::No { source } | starter::Soak::Never { source, .. } | starter::Soak::Hours { source, .. } => {
+            source
+        }
     };
     let roots = match &crop.roots {
         RootsPlan::Seen { source, .. } | RootsPlan::Hidden { source } => source,
@@ -129,7 +133,9 @@ fn sources(crop: &StarterCrop) -> String {
 pub(super) fn add_own(w: &mut Writer<'_>, new: &NewCrop) -> Result<Wrote, StoreError> {
     let letters = new.letters.trim().to_ascii_uppercase();
     if letters.len() != 3 || !letters.chars().all(|c| c.is_ascii_uppercase()) || letters == "MIX" {
-        return Err(Refusal::new("letters", "A crop's letters are three from A to Z, other than MIX, such as RAD.").at("letters").into());
+        return Err(Refusal::new("letters", "A crop's letters are three from A to Z, other than MIX, such as RAD.")
+            .at("letters")
+            .into());
     }
     check(&new.edit)?;
     let id = create(w, &letters, &new.edit, "{}")?;
@@ -147,12 +153,18 @@ fn check(edit: &EditCrop) -> Result<(), Refusal> {
         return Err(Refusal::new("crop_grams", "Seed per tray is more than 0 g and at most 5000 g.").at("grams"));
     }
     if edit.soak == Soak::Never && edit.plan.soak_h > 0 {
-        return Err(Refusal::new("soak_never", "This seed turns to slime in water: soaking hours must be 0.").at("soak_h"));
+        return Err(
+            Refusal::new("soak_never", "This seed turns to slime in water: soaking hours must be 0.").at("soak_h")
+        );
     }
     edit.plan.check().map_err(|why| Refusal::new("plan", why).at("cut_from"))?;
     let falling = edit.anchors.windows(2).all(|pair| matches!(pair, [a, b] if a.0 < b.0 && a.1 > b.1));
     if edit.anchors.is_empty() || !falling {
-        return Err(Refusal::new("anchors", "Shelf life needs at least one temperature, and warmer must keep shorter.").at("anchors"));
+        return Err(Refusal::new(
+            "anchors",
+            "Shelf life needs at least one temperature, and warmer must keep shorter.",
+        )
+        .at("anchors"));
     }
     Ok(())
 }
@@ -195,7 +207,8 @@ fn create(w: &mut Writer<'_>, letters: &str, edit: &EditCrop, sources: &str) -> 
 /// Writes a version of the plan; `seeds_dm2` is worked out from the crop as it now stands.
 fn plan(w: &mut Writer<'_>, crop: CropId, version: i64, plan: &Plan) -> Result<(), StoreError> {
     let (tsw_mg, tray_mg): (Option<i64>, i64) =
-        w.conn.query_row("SELECT tsw_mg, tray_mg FROM crop WHERE id = ?", [crop], |row| Ok((row.get(0)?, row.get(1)?)))?;
+        w.conn
+            .query_row("SELECT tsw_mg, tray_mg FROM crop WHERE id = ?", [crop], |row| Ok((row.get(0)?, row.get(1)?)))?;
     let id = w.fact(
         GROW_PLAN,
         &[
@@ -215,7 +228,13 @@ fn plan(w: &mut Writer<'_>, crop: CropId, version: i64, plan: &Plan) -> Result<(
     Ok(())
 }
 
-fn anchors(w: &mut Writer<'_>, crop: CropId, version: i64, anchors: &[(i64, i64)], source: &str) -> Result<(), StoreError> {
+fn anchors(
+    w: &mut Writer<'_>,
+    crop: CropId,
+    version: i64,
+    anchors: &[(i64, i64)],
+    source: &str,
+) -> Result<(), StoreError> {
     let set = w.fact(ANCHOR_SET, &[("crop_id", &crop), ("version", &version), ("source", &source)])?;
     for (temp_dc, life_h) in anchors {
         w.fact(ANCHOR, &[("anchor_set_id", &set), ("temp_dc", temp_dc), ("life_h", life_h)])?;
@@ -233,7 +252,11 @@ pub(super) fn edit(w: &mut Writer<'_>, edit: &EditCrop) -> Result<Wrote, StoreEr
             |row| row.get(0),
         )?;
         if standing > 0 {
-            return Err(Refusal::new("crop_standing", format!("{standing} trays of it stand in the room: cut or move them first.")).into());
+            return Err(Refusal::new(
+                "crop_standing",
+                format!("{standing} trays of it stand in the room: cut or move them first."),
+            )
+            .into());
         }
     }
     let id = edit.crop.0;
@@ -261,7 +284,13 @@ pub(super) fn edit(w: &mut Writer<'_>, edit: &EditCrop) -> Result<Wrote, StoreEr
         ],
     )?;
     let old = plan_of(w.conn, edit.crop)?;
-    let new = Plan { id: old.id, version: old.version, source: old.source.clone(), seeds_dm2: old.seeds_dm2, ..edit.plan.clone() };
+    let new = Plan {
+        id: old.id,
+        version: old.version,
+        source: old.source.clone(),
+        seeds_dm2: old.seeds_dm2,
+        ..edit.plan.clone()
+    };
     let replanned = new != old;
     if replanned {
         plan(w, edit.crop, old.version + 1, &Plan { source: "own figures".into(), ..new })?;
@@ -285,7 +314,9 @@ pub(super) fn plan_of(conn: &Connection, crop: CropId) -> Result<Plan, StoreErro
         .query_row([crop], |row| row.get(0))
         .optional()?;
     let Some(newest) = newest else {
-        return Err(Refusal::new("no_plan", "This crop has no growing plan: give it one in settings.").at("crop").into());
+        return Err(Refusal::new("no_plan", "This crop has no growing plan: give it one in settings.")
+            .at("crop")
+            .into());
     };
     plan_by_id(conn, newest)
 }
@@ -296,7 +327,9 @@ fn plan_by_id(conn: &Connection, id: PlanId) -> Result<Plan, StoreError> {
         .query_map([id], |row| Ok((row.get(0)?, row.get(1)?)))?
         .collect::<Result<_, _>>()?;
     let plan = conn
-        .prepare_cached("SELECT version, soak_h, cover_d, cut_from_d, cut_to_d, seeds_dm2, source FROM grow_plan WHERE id = ?")?
+        .prepare_cached(
+            "SELECT version, soak_h, cover_d, cut_from_d, cut_to_d, seeds_dm2, source FROM grow_plan WHERE id = ?",
+        )?
         .query_row([id], |row| {
             Ok(Plan {
                 id,

@@ -141,9 +141,7 @@ fn derive(conn: &Connection, tray: TrayId) -> Result<Option<TrayNow>, StoreError
 /// Fuzz that stood stays suspect until a person decides; fuzz that was not tested, until it was seen to lie down.
 fn suspect(conn: &Connection, tray: TrayId) -> Result<bool, StoreError> {
     let seen: Vec<Mist> = conn
-        .prepare_cached(
-            "SELECT mist FROM look WHERE tray_id = ? AND fuzz AND void_by IS NULL ORDER BY day, entry_id",
-        )?
+        .prepare_cached("SELECT mist FROM look WHERE tray_id = ? AND fuzz AND void_by IS NULL ORDER BY day, entry_id")?
         .query_map([tray], |row| row.get(0))?
         .collect::<Result<_, _>>()?;
     Ok(seen.contains(&Mist::Stands) || seen.last() == Some(&Mist::Untested))

@@ -111,9 +111,7 @@ impl StoreError {
 
 fn damaged_sentence(why: &str, backups: &[PathBuf]) -> String {
     if backups.is_empty() {
-        return format!(
-            "The book is damaged ({why}) and was left as it is: copy it away, then open a backup."
-        );
+        return format!("The book is damaged ({why}) and was left as it is: copy it away, then open a backup.");
     }
     let names: Vec<String> = backups.iter().map(|b| b.display().to_string()).collect();
     format!(
@@ -139,9 +137,9 @@ impl From<rusqlite_migration::Error> for StoreError {
         match err {
             rusqlite_migration::Error::RusqliteError { err, .. } => err.into(),
             rusqlite_migration::Error::ForeignKeyCheck(_) => Self::ForeignKey,
-            other => Self::Refused(format!(
-                "The book cannot be brought to this issue ({other}): keep it, and report this."
-            )),
+            other => {
+                Self::Refused(format!("The book cannot be brought to this issue ({other}): keep it, and report this."))
+            }
         }
     }
 }
@@ -149,23 +147,18 @@ impl From<rusqlite_migration::Error> for StoreError {
 /// Full codes where they say more, else their lowest byte, the primary code.
 fn from_code(extended: i32, message: &str) -> Option<StoreError> {
     if extended == ffi::SQLITE_READONLY_DBMOVED {
-        return Some(StoreError::Io(
-            "The book's file was moved or deleted while it was open".to_owned(),
-        ));
+        return Some(StoreError::Io("The book's file was moved or deleted while it was open".to_owned()));
     }
     Some(match extended & 0xff {
         ffi::SQLITE_BUSY | ffi::SQLITE_LOCKED => StoreError::Busy,
         ffi::SQLITE_FULL => StoreError::Full,
         ffi::SQLITE_READONLY | ffi::SQLITE_PERM => StoreError::ReadOnly,
-        ffi::SQLITE_CORRUPT | ffi::SQLITE_NOTADB => StoreError::Damaged {
-            why: message.to_owned(),
-            backups: Vec::new(),
-        },
+        ffi::SQLITE_CORRUPT | ffi::SQLITE_NOTADB => {
+            StoreError::Damaged { why: message.to_owned(), backups: Vec::new() }
+        }
         ffi::SQLITE_CONSTRAINT => from_constraint(message),
         ffi::SQLITE_CANTOPEN => StoreError::Io(format!("Cannot open the book ({message})")),
-        ffi::SQLITE_IOERR => StoreError::Io(format!(
-            "Reading or writing the book failed ({message}, code {extended})"
-        )),
+        ffi::SQLITE_IOERR => StoreError::Io(format!("Reading or writing the book failed ({message}, code {extended})")),
         _ => return None,
     })
 }
@@ -181,20 +174,11 @@ fn from_constraint(message: &str) -> StoreError {
     let name = message
         .split_once(" constraint failed: ")
         // A STRICT table: "cannot store TEXT value in INTEGER column table.column".
-        .or_else(|| {
-            message
-                .strip_prefix("cannot store ")?
-                .split_once(" column ")
-        })
+        .or_else(|| message.strip_prefix("cannot store ")?.split_once(" column "))
         .map_or(message, |(_, name)| name);
     // A unique index on an expression has no columns to name: "index 'its_name'".
-    let name = name
-        .strip_prefix("index '")
-        .and_then(|n| n.strip_suffix('\''))
-        .unwrap_or(name);
-    StoreError::Constraint {
-        name: name.to_owned(),
-    }
+    let name = name.strip_prefix("index '").and_then(|n| n.strip_suffix('\'')).unwrap_or(name);
+    StoreError::Constraint { name: name.to_owned() }
 }
 
 #[cfg(test)]

@@ -17,11 +17,7 @@ pub(super) enum Header {
     /// Meant as a `SQLite` file, but the bytes cannot be right.
     Broken(String),
     /// A `SQLite` file. `whole` is false when the file is shorter than its pages.
-    Sqlite {
-        application_id: u32,
-        user_version: u32,
-        whole: bool,
-    },
+    Sqlite { application_id: u32, user_version: u32, whole: bool },
 }
 
 /// Reads the header from the first bytes (at most [`LEN`]) of a file of `size` bytes.
@@ -39,22 +35,13 @@ pub(super) fn parse(first: &[u8], size: u64) -> Header {
     if first.len() < LEN {
         return Header::Broken(format!("it ends after {size} bytes"));
     }
-    let fields = (
-        page_size(first),
-        be32(first, 28),
-        be32(first, 60),
-        be32(first, 68),
-    );
+    let fields = (page_size(first), be32(first, 28), be32(first, 60), be32(first, 68));
     let (Some(page), Some(pages), Some(user_version), Some(application_id)) = fields else {
         return Header::Broken("its page size cannot be".to_owned());
     };
     // The page count only holds when the change counter agrees with the one stored beside it.
     let counted = be32(first, 24) == be32(first, 92);
-    Header::Sqlite {
-        application_id,
-        user_version,
-        whole: !counted || size >= u64::from(page) * u64::from(pages),
-    }
+    Header::Sqlite { application_id, user_version, whole: !counted || size >= u64::from(page) * u64::from(pages) }
 }
 
 /// Bytes a page; 1 stands for 65,536. None unless a power of two from 512 up.
@@ -94,11 +81,7 @@ mod tests {
         for page in [512, 1024, 4096, 32_768, 65_536] {
             let bytes = real(page);
             let size = bytes.len() as u64;
-            let expected = |whole| Header::Sqlite {
-                application_id: 0x1234_5678,
-                user_version: 7,
-                whole,
-            };
+            let expected = |whole| Header::Sqlite { application_id: 0x1234_5678, user_version: 7, whole };
             assert_eq!(parse(&bytes[..LEN], size), expected(true), "{page}");
             assert_eq!(parse(&bytes[..LEN], size - 1), expected(false), "{page}");
         }
@@ -109,10 +92,7 @@ mod tests {
         let mut bytes = real(4096);
         bytes[92] ^= 1;
         let said = parse(&bytes[..LEN], 200);
-        assert!(
-            matches!(said, Header::Sqlite { whole: true, .. }),
-            "{said:?}"
-        );
+        assert!(matches!(said, Header::Sqlite { whole: true, .. }), "{said:?}");
     }
 
     #[test]

@@ -11,7 +11,12 @@ use crate::domain::sowing::grams;
 use crate::domain::tray::{Gear, LossReason, Stage};
 
 /// Entries about something, newest first, from before `before` on.
-pub(super) fn entries(conn: &Connection, of: Of, before: Option<EntryId>, most: u32) -> Result<Vec<EntryLine>, StoreError> {
+pub(super) fn entries(
+    conn: &Connection,
+    of: Of,
+    before: Option<EntryId>,
+    most: u32,
+) -> Result<Vec<EntryLine>, StoreError> {
     let (which, key) = match of {
         Of::Everything => ("SELECT id FROM entry WHERE ?1 IS NOT NULL", 0),
         Of::Person(person) => ("SELECT id FROM entry WHERE who = ?1", person.0),
@@ -82,7 +87,9 @@ pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreErr
         "thrown" => thrown(conn, id)?,
         "seed_received" | "seed_counted" => seed(conn, id)?,
         "walk_started" => conn
-            .query_row("SELECT mode FROM walk WHERE entry_id = ?", [id], |row| row.get::<_, crate::domain::walk::Mode>(0))
+            .query_row("SELECT mode FROM walk WHERE entry_id = ?", [id], |row| {
+                row.get::<_, crate::domain::walk::Mode>(0)
+            })
             .map(|mode| format!("a walk began: {}", mode.shown()))?,
         "undo" => {
             let undone: EntryId = conn.query_row("SELECT undoes FROM entry WHERE id = ?", [id], |row| row.get(0))?;
@@ -192,9 +199,8 @@ fn seed(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
 fn edited(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
     let mut select =
         conn.prepare_cached("SELECT noun, before, after FROM change WHERE entry_id = ? ORDER BY n LIMIT 3")?;
-    let changes: Vec<(String, Option<String>, Option<String>)> = select
-        .query_map([id], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?
-        .collect::<Result<_, _>>()?;
+    let changes: Vec<(String, Option<String>, Option<String>)> =
+        select.query_map([id], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?.collect::<Result<_, _>>()?;
     let words: Vec<String> = changes
         .into_iter()
         .map(|(noun, before, after)| {

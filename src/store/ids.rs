@@ -26,8 +26,20 @@ macro_rules! ids {
     )+};
 }
 ids!(
-    EntryId, PersonId, RackId, PlaceId, ZoneId, FormatId, CropId, PlanId, SupplierId, SeedLotId, MaterialLotId,
-    SowingId, TrayId, WalkId,
+    EntryId,
+    PersonId,
+    RackId,
+    PlaceId,
+    ZoneId,
+    FormatId,
+    CropId,
+    PlanId,
+    SupplierId,
+    SeedLotId,
+    MaterialLotId,
+    SowingId,
+    TrayId,
+    WalkId,
 );
 
 macro_rules! stored_words {

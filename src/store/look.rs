@@ -17,7 +17,9 @@ pub(super) fn look(w: &mut Writer<'_>, new: &Look) -> Result<Wrote, StoreError> 
         return Err(Refusal::new("look_nothing", "There is no tray to write this for.").into());
     }
     if !new.saw_something() && !new.watered && new.skip.is_none() && new.water.is_empty() && new.note.is_none() {
-        return Err(Refusal::new("look_empty", "Nothing is chosen yet: give a grade, water, or skip with a reason.").into());
+        return Err(
+            Refusal::new("look_empty", "Nothing is chosen yet: give a grade, water, or skip with a reason.").into()
+        );
     }
     new.water.check().map_err(|(field, why)| Refusal::new("water", why).at(field))?;
     if new.basis != Basis::Tray {
@@ -50,7 +52,12 @@ pub(super) fn look(w: &mut Writer<'_>, new: &Look) -> Result<Wrote, StoreError> 
         let figures = &new.water;
         let water = w.fact(
             WATER,
-            &[("day", &day_sql(today)), ("ml", &figures.ml), ("ph_100", &figures.ph_100), ("temp_dc", &figures.temp_dc)],
+            &[
+                ("day", &day_sql(today)),
+                ("ml", &figures.ml),
+                ("ph_100", &figures.ph_100),
+                ("temp_dc", &figures.temp_dc),
+            ],
         )?;
         for tray in &new.trays {
             w.fact(WATER_TRAY, &[("water_id", &water), ("tray_id", tray)])?;

@@ -44,8 +44,7 @@ impl BookLock {
             .mode(0o600)
             .open(&path)
             .map_err(|e| StoreError::create(&path, &e))?;
-        file.lock()
-            .map_err(|e| StoreError::file("Cannot lock", &path, &e))?;
+        file.lock().map_err(|e| StoreError::file("Cannot lock", &path, &e))?;
         Ok(Self { _held: file })
     }
 }
@@ -81,10 +80,7 @@ pub(super) fn migrate_with(
             run(list, conn)?;
             Ok(Migrated::Made)
         }
-        (APPLICATION_ID, version) if version > program => Err(StoreError::Newer {
-            book: version,
-            program,
-        }),
+        (APPLICATION_ID, version) if version > program => Err(StoreError::Newer { book: version, program }),
         (APPLICATION_ID, version) if version == program => Ok(Migrated::Current),
         (APPLICATION_ID, from) => {
             let kept = free_name(book, stamp, from)?;
@@ -123,11 +119,7 @@ fn claim(tx: &rusqlite::Transaction<'_>) -> HookResult {
 /// `BOOK.STAMP-vN.bak`, or with a number when a try in the same moment left one behind.
 fn free_name(book: &Path, stamp: &str, from: u32) -> Result<PathBuf, StoreError> {
     let plain = |c: char| {
-        if c.is_ascii_alphanumeric() || c == '-' {
-            c
-        } else {
-            '-'
-        }
+        if c.is_ascii_alphanumeric() || c == '-' { c } else { '-' }
     };
     let stamp: String = stamp.chars().map(plain).collect();
     (1..100)

@@ -71,8 +71,11 @@ impl Store {
 
     /// SQLite's own look at the file: empty if sound.
     pub fn integrity(&self) -> Result<Vec<String>, StoreError> {
-        let mut found: Vec<String> =
-            self.conn.prepare("PRAGMA integrity_check(20)")?.query_map([], |row| row.get(0))?.collect::<Result<_, _>>()?;
+        let mut found: Vec<String> = self
+            .conn
+            .prepare("PRAGMA integrity_check(20)")?
+            .query_map([], |row| row.get(0))?
+            .collect::<Result<_, _>>()?;
         found.retain(|line| line != "ok");
         let keys: i64 = self.conn.query_row("SELECT count(*) FROM pragma_foreign_key_check", [], |row| row.get(0))?;
         if keys > 0 {

@@ -110,22 +110,13 @@ fn look_for(path: &Path, program: u32) -> Result<Verdict, StoreError> {
             Verdict::Damaged("its first bytes are not those of a book".to_owned())
         }
         Header::Other => Verdict::Foreign,
-        Header::Sqlite { application_id, .. } if application_id != APPLICATION_ID => {
-            Verdict::Foreign
-        }
+        Header::Sqlite { application_id, .. } if application_id != APPLICATION_ID => Verdict::Foreign,
         // Pages may be missing that are still in the log, or that a making cut short never wrote.
-        Header::Sqlite { whole: false, .. }
-            if !has_log(&book) && !has_content(&beside(&book, "-journal")) =>
-        {
+        Header::Sqlite { whole: false, .. } if !has_log(&book) && !has_content(&beside(&book, "-journal")) => {
             Verdict::Damaged("its end is missing".to_owned())
         }
-        Header::Sqlite { user_version, .. } if user_version > program => Verdict::Newer {
-            book: user_version,
-            program,
-        },
-        Header::Sqlite { user_version, .. } if user_version < program => {
-            Verdict::Upgrade { from: user_version }
-        }
+        Header::Sqlite { user_version, .. } if user_version > program => Verdict::Newer { book: user_version, program },
+        Header::Sqlite { user_version, .. } if user_version < program => Verdict::Upgrade { from: user_version },
         Header::Sqlite { .. } if !writable(&book) => Verdict::ReadOnly,
         Header::Sqlite { .. } => Verdict::Ours,
     })
@@ -153,9 +144,7 @@ fn has_content(path: &Path) -> bool {
 /// whom the system would let through.
 fn writable(book: &Path) -> bool {
     let allowed = |p: &Path| fs::metadata(p).is_ok_and(|m| !m.permissions().readonly());
-    allowed(book)
-        && book.parent().is_some_and(allowed)
-        && OpenOptions::new().write(true).open(book).is_ok()
+    allowed(book) && book.parent().is_some_and(allowed) && OpenOptions::new().write(true).open(book).is_ok()
 }
 
 fn no_book(path: &Path, why: &str) -> StoreError {
@@ -168,12 +157,7 @@ fn real(path: &Path) -> Result<PathBuf, StoreError> {
     fs::canonicalize(path).map_err(|e| no_book(path, &e.to_string()))
 }
 
-pub(super) fn open_with(
-    list: &[&str],
-    path: &Path,
-    stamp: &str,
-    wait: Duration,
-) -> Result<Opened, StoreError> {
+pub(super) fn open_with(list: &[&str], path: &Path, stamp: &str, wait: Duration) -> Result<Opened, StoreError> {
     let verdict = look_for(path, latest_of(list))?;
     match verdict {
         Verdict::Foreign => Err(StoreError::Foreign),
@@ -197,12 +181,7 @@ pub(super) fn open_with(
 }
 
 fn read_only(conn: Connection, verdict: Verdict) -> Opened {
-    Opened {
-        conn,
-        verdict,
-        read_only: true,
-        backup: None,
-    }
+    Opened { conn, verdict, read_only: true, backup: None }
 }
 
 /// A book that has to be written before it can be used, and cannot.
@@ -220,17 +199,9 @@ fn cannot_bring_up(verdict: &Verdict, program: u32) -> StoreError {
 /// can read; its sidecars inherit the file's mode.
 fn create(path: &Path) -> Result<(), StoreError> {
     if let Some(folder) = path.parent().filter(|f| !f.as_os_str().is_empty()) {
-        DirBuilder::new()
-            .recursive(true)
-            .mode(0o700)
-            .create(folder)
-            .map_err(|e| StoreError::create(folder, &e))?;
+        DirBuilder::new().recursive(true).mode(0o700).create(folder).map_err(|e| StoreError::create(folder, &e))?;
     }
-    let made = OpenOptions::new()
-        .write(true)
-        .create_new(true)
-        .mode(0o600)
-        .open(path);
+    let made = OpenOptions::new().write(true).create_new(true).mode(0o600).open(path);
     match made {
         Ok(_) => Ok(()),
         Err(e) if e.kind() == ErrorKind::AlreadyExists => Ok(()),
@@ -257,12 +228,7 @@ fn writer(list: &[&str], book: &Path, stamp: &str, wait: Duration) -> Result<Ope
         Err(e) => return Err(e),
     };
     start_log(&conn)?;
-    Ok(Opened {
-        conn,
-        verdict,
-        read_only: false,
-        backup,
-    })
+    Ok(Opened { conn, verdict, read_only: false, backup })
 }
 
 /// Takes away what others may do with a book that was copied here with wider permissions.
@@ -328,20 +294,13 @@ fn probe(conn: &Connection) -> Result<(), StoreError> {
 
 /// The first fault `PRAGMA quick_check` finds, when it runs at all and finds one.
 fn quick_check(conn: &Connection) -> Option<String> {
-    conn.query_row("PRAGMA quick_check(1)", [], |row| row.get::<_, String>(0))
-        .ok()
-        .filter(|said| said != "ok")
+    conn.query_row("PRAGMA quick_check(1)", [], |row| row.get::<_, String>(0)).ok().filter(|said| said != "ok")
 }
 
 /// Switches to write-ahead logging, which `SQLite` answers with the mode it could have.
 fn start_log(conn: &Connection) -> Result<(), StoreError> {
-    let mode: String =
-        conn.pragma_update_and_check(None, "journal_mode", "WAL", |row| row.get(0))?;
-    if mode == "wal" {
-        Ok(())
-    } else {
-        Err(StoreError::NetworkShare)
-    }
+    let mode: String = conn.pragma_update_and_check(None, "journal_mode", "WAL", |row| row.get(0))?;
+    if mode == "wal" { Ok(()) } else { Err(StoreError::NetworkShare) }
 }
 
 /// Errors of `SQLite` in the words that hold while a book is being opened.
@@ -355,10 +314,7 @@ fn at_opening(err: StoreError, book: &Path) -> StoreError {
 
 fn damaged(why: String, path: &Path) -> StoreError {
     let book = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
-    StoreError::Damaged {
-        why,
-        backups: backups_beside(&book),
-    }
+    StoreError::Damaged { why, backups: backups_beside(&book) }
 }
 
 #[cfg(test)]

@@ -17,7 +17,9 @@ pub(super) fn at_the_rack(conn: &Connection, who: PersonId) -> Result<(), StoreE
         .optional()?;
     match here {
         Some(true) => Ok(()),
-        Some(false) => Err(Refusal::new("person_left", "This person has left the room: choose who is at the rack.").into()),
+        Some(false) => {
+            Err(Refusal::new("person_left", "This person has left the room: choose who is at the rack.").into())
+        }
         None => Err(Refusal::new("person_unknown", "Choose who is at the rack first.").into()),
     }
 }
@@ -37,13 +39,14 @@ pub(super) fn edit(
     retired: bool,
 ) -> Result<Wrote, StoreError> {
     fresh(w.conn, "person", id.0, rev)?;
-    let others: i64 = w.conn.query_row(
-        "SELECT count(*) FROM person WHERE id <> ? AND NOT retired AND may_decide",
-        [id],
-        |row| row.get(0),
-    )?;
+    let others: i64 =
+        w.conn.query_row("SELECT count(*) FROM person WHERE id <> ? AND NOT retired AND may_decide", [id], |row| {
+            row.get(0)
+        })?;
     if others == 0 && (retired || !may_decide) {
-        return Err(Refusal::new("last_decider", "Someone must be left who may decide: name another person first.").into());
+        return Err(
+            Refusal::new("last_decider", "Someone must be left who may decide: name another person first.").into()
+        );
     }
     w.edit("person", id.0, &[("name", &name), ("may_decide", &may_decide), ("retired", &retired)])?;
     Ok(Wrote::said("Saved."))
@@ -56,7 +59,8 @@ pub(super) fn fresh(conn: &Connection, noun: &str, id: i64, rev: i64) -> Result<
     match now {
         Some(now) if now == rev => Ok(()),
         Some(_) => {
-            Err(Refusal::new("stale", "Someone else changed this meanwhile: open it again to see the new values.").into())
+            Err(Refusal::new("stale", "Someone else changed this meanwhile: open it again to see the new values.")
+                .into())
         }
         None => Err(Refusal::new("unknown", "This record is not in the book.").into()),
     }

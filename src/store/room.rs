@@ -81,7 +81,10 @@ pub(super) fn add_rack(w: &mut Writer<'_>, new: &NewRack) -> Result<Wrote, Store
     for (shelf, zone) in (1i64..).zip(&new.zones) {
         let zone = zone_id(w.conn, *zone)?;
         for pos in 1..=new.places {
-            w.create("place", &[("rack_id", &rack), ("shelf", &shelf), ("pos", &pos), ("zone_id", &zone), ("stack", &1i64)])?;
+            w.create(
+                "place",
+                &[("rack_id", &rack), ("shelf", &shelf), ("pos", &pos), ("zone_id", &zone), ("stack", &1i64)],
+            )?;
         }
     }
     Ok(Wrote::said(format!("Rack {name} stands.")).made(rack))
@@ -99,13 +102,14 @@ pub(super) fn edit_places(
 ) -> Result<Wrote, StoreError> {
     let zone_id = zone_id(w.conn, zone)?;
     for place in places {
-        let taken: bool = w.conn.query_row(
-            "SELECT EXISTS (SELECT 1 FROM tray_now WHERE place_id = ?)",
-            [place],
-            |row| row.get(0),
-        )?;
+        let taken: bool =
+            w.conn.query_row("SELECT EXISTS (SELECT 1 FROM tray_now WHERE place_id = ?)", [place], |row| row.get(0))?;
         if retired && taken {
-            return Err(Refusal::new("place_taken", "A tray stands there: move it first, then take the place out of use.").into());
+            return Err(Refusal::new(
+                "place_taken",
+                "A tray stands there: move it first, then take the place out of use.",
+            )
+            .into());
         }
         w.edit("place", place.0, &[("zone_id", &zone_id), ("retired", &retired)])?;
     }
@@ -184,7 +188,9 @@ pub(super) fn usable_place(conn: &Connection, id: PlaceId) -> Result<String, Sto
     match found {
         Some((label, false)) => Ok(label),
         Some((label, true)) => {
-            Err(Refusal::new("place_retired", format!("Place {label} is out of use: choose another.")).at("places").into())
+            Err(Refusal::new("place_retired", format!("Place {label} is out of use: choose another."))
+                .at("places")
+                .into())
         }
         None => Err(Refusal::new("place_unknown", "There is no such place in the room.").at("places").into()),
     }

@@ -20,7 +20,9 @@ pub(super) fn receive(w: &mut Writer<'_>, new: &NewSeedLot) -> Result<Wrote, Sto
         .query_row("SELECT name FROM crop WHERE id = ? AND NOT retired", [new.crop], |row| row.get(0))
         .optional()?;
     let Some(crop) = crop else {
-        return Err(Refusal::new("crop_unknown", "Choose one of the room's crops, or add it in settings.").at("crop").into());
+        return Err(Refusal::new("crop_unknown", "Choose one of the room's crops, or add it in settings.")
+            .at("crop")
+            .into());
     };
     let supplier = supplier(w, &new.supplier, &new.supplier_address)?;
     let next: i64 = w.conn.query_row("SELECT coalesce(max(id), 0) + 1 FROM seed_lot", [], |row| row.get(0))?;
@@ -83,14 +85,19 @@ pub(super) fn count(w: &mut Writer<'_>, lot: SeedLotId, counted_mg: i64) -> Resu
     };
     let difference = counted_mg - book_mg;
     if difference == 0 {
-        return Err(Refusal::new("count_same", format!("The book has {} g of {code} as well: nothing to correct.", grams(book_mg))).into());
+        return Err(Refusal::new(
+            "count_same",
+            format!("The book has {} g of {code} as well: nothing to correct.", grams(book_mg)),
+        )
+        .into());
     }
     w.fact(SEED_MOVE, &[("seed_lot_id", &lot), ("mg", &difference), ("why", &"counted")])?;
     let sign = if difference > 0 { "+" } else { "-" };
     Ok(Wrote::said(format!("{code} holds {} g ({sign}{} g).", grams(counted_mg), grams(difference.abs()))).made(lot.0))
 }
 
-const SELECT: &str = "SELECT l.id, l.code, l.crop_id, c.name, coalesce(l.variety, ''), s.name, l.supplier_lot, l.received,
+const SELECT: &str =
+    "SELECT l.id, l.code, l.crop_id, c.name, coalesce(l.variety, ''), s.name, l.supplier_lot, l.received,
     l.use_by, l.germ_pm, l.tsw_mg, l.treated, l.cert, l.document, l.kept,
     (SELECT coalesce(sum(mg), 0) FROM seed_move WHERE seed_lot_id = l.id AND why = 'received' AND void_by IS NULL),
     (SELECT coalesce(sum(mg), 0) FROM seed_move WHERE seed_lot_id = l.id AND void_by IS NULL)

@@ -22,7 +22,9 @@ pub(super) fn sow(w: &mut Writer<'_>, new: &NewSowing) -> Result<Wrote, StoreErr
     new.check(w.now.day()).map_err(|(field, why)| Refusal::new("sowing", why).at(field))?;
     let known: Option<(String, Soak)> = w
         .conn
-        .query_row("SELECT name, soak FROM crop WHERE id = ? AND NOT retired", [new.crop], |row| Ok((row.get(0)?, row.get(1)?)))
+        .query_row("SELECT name, soak FROM crop WHERE id = ? AND NOT retired", [new.crop], |row| {
+            Ok((row.get(0)?, row.get(1)?))
+        })
         .optional()?;
     let Some((name, soak)) = known else {
         return Err(Refusal::new("crop_unknown", "Choose one of the room's crops.").at("crop").into());
@@ -32,7 +34,9 @@ pub(super) fn sow(w: &mut Writer<'_>, new: &NewSowing) -> Result<Wrote, StoreErr
         return Err(Refusal::new("soak_never", sentence).at("soak_h").into());
     }
     if !(0..=48).contains(&new.soak_h) {
-        return Err(Refusal::new("soak_hours", "Soaking takes 0 to 48 hours; longer drowns the seed.").at("soak_h").into());
+        return Err(Refusal::new("soak_hours", "Soaking takes 0 to 48 hours; longer drowns the seed.")
+            .at("soak_h")
+            .into());
     }
     let plan = crop::plan_of(w.conn, new.crop)?;
     for (lot, counted) in &new.counts {
@@ -61,7 +65,8 @@ pub(super) fn sow(w: &mut Writer<'_>, new: &NewSowing) -> Result<Wrote, StoreErr
         codes.push(code);
         seed(w, new, part, sowing)?;
         for _ in 0..part.trays {
-            let tray = TrayId(w.fact(TRAY, &[("sowing_id", &sowing), ("format_id", &new.format), ("mats", &new.mats)])?);
+            let tray =
+                TrayId(w.fact(TRAY, &[("sowing_id", &sowing), ("format_id", &new.format), ("mats", &new.mats)])?);
             let Some(place) = places.next() else { break };
             room::usable_place(w.conn, *place)?;
             let stage = if plan.cover_d > 0 { Stage::Covered } else { Stage::Lit };
@@ -135,10 +140,9 @@ fn medium_lot(w: &mut Writer<'_>, new: &NewSowing) -> Result<Option<i64>, StoreE
         .optional()?;
     match known {
         Some(id) => Ok(Some(id)),
-        None => Ok(Some(w.fact(
-            MATERIAL_LOT,
-            &[("material_id", &material), ("code", &code), ("received", &day_sql(new.day))],
-        )?)),
+        None => Ok(Some(
+            w.fact(MATERIAL_LOT, &[("material_id", &material), ("code", &code), ("received", &day_sql(new.day))])?,
+        )),
     }
 }
 

@@ -87,10 +87,7 @@ impl Second {
         let mut noise = String::new();
         loop {
             let mut line = String::new();
-            assert!(
-                self.said.read_line(&mut line).unwrap() > 0,
-                "it ended: {noise}"
-            );
+            assert!(self.said.read_line(&mut line).unwrap() > 0, "it ended: {noise}");
             if let Some(word) = line.strip_prefix(">>") {
                 return word.trim_end().to_owned();
             }

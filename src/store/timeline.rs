@@ -61,8 +61,10 @@ fn looks(conn: &Connection, line: &Timeline, days: &mut BTreeMap<i64, DayMarks>)
     let mut rows = select.query([line.sowing])?;
     while let Some(row) = rows.next()? {
         let day = marks(days, line.sown, row.get(0)?);
-        let (roots, stand, fuzz): (Option<Roots>, Option<Stand>, Option<Mist>) = (row.get(1)?, row.get(2)?, row.get(3)?);
-        let (faults, watered, skipped, note): (i64, bool, bool, bool) = (row.get(4)?, row.get(5)?, row.get(6)?, row.get(7)?);
+        let (roots, stand, fuzz): (Option<Roots>, Option<Stand>, Option<Mist>) =
+            (row.get(1)?, row.get(2)?, row.get(3)?);
+        let (faults, watered, skipped, note): (i64, bool, bool, bool) =
+            (row.get(4)?, row.get(5)?, row.get(6)?, row.get(7)?);
         day.looked += i64::from(!skipped && (roots.is_some() || stand.is_some() || fuzz.is_some() || faults != 0));
         day.watered += i64::from(watered);
         day.odd += i64::from(faults != 0);

@@ -26,7 +26,9 @@ pub(super) fn go(
 ) -> Result<Wrote, StoreError> {
     in_room(w, tray)?;
     let (place, is): (PlaceId, Stage) =
-        w.conn.query_row("SELECT place_id, stage FROM tray_now WHERE tray_id = ?", [tray], |row| Ok((row.get(0)?, row.get(1)?)))?;
+        w.conn.query_row("SELECT place_id, stage FROM tray_now WHERE tray_id = ?", [tray], |row| {
+            Ok((row.get(0)?, row.get(1)?))
+        })?;
     let mut did = Vec::new();
     if let Some(to) = to.filter(|to| *to != place) {
         let label = usable_place(w.conn, to)?;
@@ -38,7 +40,11 @@ pub(super) fn go(
             return Err(Refusal::new("stage_leaves", "Cutting and throwing out have keys of their own.").into());
         }
         if stage == Stage::Ready && is != Stage::Lit {
-            return Err(Refusal::new("ready_covered", "A covered tray is not ready to cut: bring it to the light first.").into());
+            return Err(Refusal::new(
+                "ready_covered",
+                "A covered tray is not ready to cut: bring it to the light first.",
+            )
+            .into());
         }
         w.fact(STAGE, &[("tray_id", &tray), ("stage", &stage), ("at", &NOW)])?;
         did.push(stage.shown().to_string());
@@ -80,7 +86,10 @@ fn may_be_cut(w: &Writer<'_>, tray: TrayId) -> Result<(), StoreError> {
         return refuse("cut_held", format!("{code} is held: it is not cut until the hold is lifted."));
     }
     if suspect {
-        return refuse("cut_suspect", format!("{code} is suspect: it is not cut for sale. Look again, isolate it, or throw it out."));
+        return refuse(
+            "cut_suspect",
+            format!("{code} is suspect: it is not cut for sale. Look again, isolate it, or throw it out."),
+        );
     }
     if matches!(stage, Stage::Soaked | Stage::Covered) {
         return refuse("cut_covered", format!("{code} is still covered: bring it to the light first."));
@@ -105,8 +114,7 @@ pub(super) fn throw(
     w.fact(LOSS, &[("tray_id", &tray), ("day", &day), ("mats", &mats), ("reason", &reason), ("gear", &gear)])?;
     leave(w, tray, Stage::Thrown)?;
     part_of_walk(w, walk)?;
-    let sentence =
-        format!("{} thrown out: {}; tray and cover {}.", Code::tray(tray.0), reason.shown(), gear.shown());
+    let sentence = format!("{} thrown out: {}; tray and cover {}.", Code::tray(tray.0), reason.shown(), gear.shown());
     Ok(Wrote { sentence, made: None, trays: vec![tray] })
 }
 

@@ -107,7 +107,13 @@ fn live(table: &Table) -> (String, String) {
     }
 }
 
-fn reference(conn: &Connection, child: &Table, column: &str, parent: &Table, target: EntryId) -> Result<Option<EntryId>, StoreError> {
+fn reference(
+    conn: &Connection,
+    child: &Table,
+    column: &str,
+    parent: &Table,
+    target: EntryId,
+) -> Result<Option<EntryId>, StoreError> {
     let (entry, alive) = live(child);
     let owned = match parent.belongs {
         Belongs::Fact | Belongs::Log => format!("SELECT id FROM {} WHERE entry_id = ?1", parent.name),
@@ -137,7 +143,10 @@ fn used_record(conn: &Connection, target: EntryId) -> Result<Option<EntryId>, St
                 .collect::<Result<_, _>>()?;
             for column in columns {
                 let (entry, alive) = live(table);
-                let text = format!("SELECT min({entry}) FROM {} x WHERE x.{column} = ?1 AND {alive} AND {entry} <> ?2", table.name);
+                let text = format!(
+                    "SELECT min({entry}) FROM {} x WHERE x.{column} = ?1 AND {alive} AND {entry} <> ?2",
+                    table.name
+                );
                 let by: Option<EntryId> =
                     conn.prepare_cached(&text)?.query_row(rusqlite::params![row, target], |r| r.get(0))?;
                 if let Some(by) = by {

@@ -15,7 +15,9 @@ use crate::domain::walk::{Mode, Visit, Walk};
 pub(super) fn start(w: &mut Writer<'_>, mode: Mode, racks: Option<&[RackId]>) -> Result<Wrote, StoreError> {
     let racks = match racks {
         Some([]) => return Err(Refusal::new("walk_no_rack", "Choose at least one rack to walk.").at("racks").into()),
-        Some(racks) => Some(serde_json::to_string(racks).map_err(|e| StoreError::unreadable("the racks", &e.to_string()))?),
+        Some(racks) => {
+            Some(serde_json::to_string(racks).map_err(|e| StoreError::unreadable("the racks", &e.to_string()))?)
+        }
         None => None,
     };
     let id = w.fact(WALK, &[("mode", &mode), ("racks", &racks), ("started", &w.now.instant())])?;

@@ -67,8 +67,10 @@ impl<'c> Writer<'c> {
             .query_row([], |row| Ok((row.get(0)?, row.get(1)?)))
             .or_else(|e| if e == rusqlite::Error::QueryReturnedNoRows { Ok((0, ZERO)) } else { Err(e) })?;
         let (id, at, day) = (last + 1, now.instant().to_string(), now.day().to_string());
-        conn.prepare_cached("INSERT INTO entry (id, at, day, who, kind, undoes, hash) VALUES (?, ?, ?, ?, ?, ?, zeroblob(32))")?
-            .execute(params![id, at, day, who.0, kind, undoes.map(|e| e.0)])?;
+        conn.prepare_cached(
+            "INSERT INTO entry (id, at, day, who, kind, undoes, hash) VALUES (?, ?, ?, ?, ?, ?, zeroblob(32))",
+        )?
+        .execute(params![id, at, day, who.0, kind, undoes.map(|e| e.0)])?;
         let values = [
             Value::Integer(id),
             Value::Text(at),
@@ -200,10 +202,9 @@ impl<'c> Writer<'c> {
         // newest tables first, so that what refers goes before what it refers to
         for table in ALL.iter().rev().filter(|table| table.belongs == Belongs::Fact) {
             let key = table.key.join(", ");
-            let mut select = self.conn.prepare_cached(&format!(
-                "SELECT {key} FROM {} WHERE entry_id = ? AND void_by IS NULL",
-                table.name
-            ))?;
+            let mut select = self
+                .conn
+                .prepare_cached(&format!("SELECT {key} FROM {} WHERE entry_id = ? AND void_by IS NULL", table.name))?;
             let keys: Vec<Vec<i64>> = select
                 .query_map([target.0], |row| (0..table.key.len()).map(|n| row.get(n)).collect())?
                 .collect::<Result<_, _>>()?;
@@ -211,7 +212,10 @@ impl<'c> Writer<'c> {
                 self.parts.insert((true, position(table), key.clone()), encode_void(table.name, &key));
             }
             self.conn
-                .prepare_cached(&format!("UPDATE {} SET void_by = ? WHERE entry_id = ? AND void_by IS NULL", table.name))?
+                .prepare_cached(&format!(
+                    "UPDATE {} SET void_by = ? WHERE entry_id = ? AND void_by IS NULL",
+                    table.name
+                ))?
                 .execute([self.entry.0, target.0])?;
         }
         let mut select = self

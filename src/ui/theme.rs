@@ -54,9 +54,7 @@ impl Theme {
             (Paint::Plain, Role::Alarm) => base.fg(Color::Red).add_modifier(Modifier::BOLD),
             (Paint::Plain, Role::Frame) => base.fg(Color::DarkGray),
             (Paint::Mono, Role::Quiet | Role::Frame | Role::Good) => base,
-            (Paint::Mono, Role::Title | Role::Key | Role::Soon) => {
-                base.add_modifier(Modifier::BOLD)
-            }
+            (Paint::Mono, Role::Title | Role::Key | Role::Soon) => base.add_modifier(Modifier::BOLD),
             (Paint::Mono, Role::Alarm) => base.add_modifier(Modifier::BOLD | Modifier::UNDERLINED),
         }
     }

@@ -1,1 +1,4 @@
 //! One binary for all integration tests, so that the crate is linked once.
+
+mod book;
+mod store;

@@ -74,12 +74,7 @@ impl Field {
     }
 
     /// A calendar day within the given days, both included.
-    pub fn date(
-        id: &'static str,
-        label: &str,
-        not_before: Option<NaiveDate>,
-        not_after: Option<NaiveDate>,
-    ) -> Self {
+    pub fn date(id: &'static str, label: &str, not_before: Option<NaiveDate>, not_after: Option<NaiveDate>) -> Self {
         let days = Days::new(not_before, not_after);
         Self::new(id, label, Kind::Line(Line::new(Rule::Date(days))))
     }
@@ -180,12 +175,8 @@ impl Field {
             Kind::Many(many) => many.key(key),
             Kind::YesNo(answer) => {
                 let new = match (key, *answer) {
-                    (Key::Char('y' | 'Y') | Key::Left, _) | (Key::Char(' '), Some(false)) => {
-                        Some(true)
-                    }
-                    (Key::Char('n' | 'N') | Key::Right, _) | (Key::Char(' '), Some(true)) => {
-                        Some(false)
-                    }
+                    (Key::Char('y' | 'Y') | Key::Left, _) | (Key::Char(' '), Some(false)) => Some(true),
+                    (Key::Char('n' | 'N') | Key::Right, _) | (Key::Char(' '), Some(true)) => Some(false),
                     (Key::Char(' '), None) => Some(true),
                     (Key::Delete | Key::Backspace, _) => None,
                     (_, same) => same,
@@ -293,11 +284,7 @@ impl Field {
         match self.kind {
             Kind::Line(_) => vec![("Ctrl+U", "clear")],
             Kind::Choice(_) => vec![("Left/Right", "choose"), ("letters", "find")],
-            Kind::Many(_) => vec![
-                ("Left/Right", "move"),
-                ("Space", "tick"),
-                ("letters", "find"),
-            ],
+            Kind::Many(_) => vec![("Left/Right", "move"), ("Space", "tick"), ("letters", "find")],
             Kind::YesNo(_) => vec![("y", "yes"), ("n", "no")],
         }
     }

@@ -40,11 +40,7 @@ pub struct Days {
 
 impl Days {
     pub(super) fn new(not_before: Option<NaiveDate>, not_after: Option<NaiveDate>) -> Self {
-        Self {
-            not_before,
-            not_after,
-            read: None,
-        }
+        Self { not_before, not_after, read: None }
     }
 }
 
@@ -57,17 +53,11 @@ pub(super) struct Edit {
 
 impl Edit {
     pub(super) fn changed(changed: bool) -> Self {
-        Self {
-            changed,
-            remark: None,
-        }
+        Self { changed, remark: None }
     }
 
     pub(super) fn refused(sentence: String) -> Self {
-        Self {
-            changed: false,
-            remark: Some(Remark::Unmet(sentence)),
-        }
+        Self { changed: false, remark: Some(Remark::Unmet(sentence)) }
     }
 }
 
@@ -80,10 +70,7 @@ pub struct Line {
 
 impl Line {
     pub(super) fn new(rule: Rule) -> Self {
-        Self {
-            input: Input::default(),
-            rule,
-        }
+        Self { input: Input::default(), rule }
     }
 
     /// The text as typed.
@@ -137,10 +124,7 @@ impl Line {
 
     /// Writes a day out in full.
     pub(super) fn settle(&mut self) {
-        if let Rule::Date(Days {
-            read: Some(day), ..
-        }) = self.rule
-        {
+        if let Rule::Date(Days { read: Some(day), .. }) = self.rule {
             self.input = Input::new(day.to_string());
         }
     }
@@ -148,9 +132,7 @@ impl Line {
     /// The text, except that a day is written out: a draft may be opened on another day.
     pub(super) fn held(&self) -> String {
         match &self.rule {
-            Rule::Date(Days {
-                read: Some(day), ..
-            }) => day.to_string(),
+            Rule::Date(Days { read: Some(day), .. }) => day.to_string(),
             _ => self.typed().to_owned(),
         }
     }
@@ -211,10 +193,7 @@ impl Line {
             self.input = Input::new(whole).with_cursor(self.caret() + taken);
             self.read(today);
         }
-        Edit {
-            changed: taken > 0,
-            remark: left_out(dropped, cut, max).map(Remark::Told),
-        }
+        Edit { changed: taken > 0, remark: left_out(dropped, cut, max).map(Remark::Told) }
     }
 
     fn max(&self) -> usize {
@@ -233,8 +212,7 @@ impl Line {
 
 impl Range {
     fn check(&self, text: &str) -> Result<String, String> {
-        let (value, decimals) =
-            number(text).ok_or("write a number in digits, such as 12 or 12.5.")?;
+        let (value, decimals) = number(text).ok_or("write a number in digits, such as 12 or 12.5.")?;
         // Every digit counts, zeros too: "1,500" is refused rather than read as one and a half.
         if decimals > usize::from(self.decimals) {
             return Err(match self.decimals {
@@ -307,19 +285,13 @@ fn left_out(dropped: usize, cut: bool, max: usize) -> Option<String> {
         (0, false) => None,
         (_, true) => Some(format!("only {max} characters fit, the rest was left out.")),
         (1, false) => Some("1 character that cannot be printed was left out.".to_owned()),
-        (n, false) => Some(format!(
-            "{n} characters that cannot be printed were left out."
-        )),
+        (n, false) => Some(format!("{n} characters that cannot be printed were left out.")),
     }
 }
 
 /// An amount with its unit, if it has one.
 pub fn with_unit(amount: &str, unit: &str) -> String {
-    if unit.is_empty() {
-        amount.to_owned()
-    } else {
-        format!("{amount} {unit}")
-    }
+    if unit.is_empty() { amount.to_owned() } else { format!("{amount} {unit}") }
 }
 
 /// A decimal number and how many digits follow its comma or point.

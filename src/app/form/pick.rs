@@ -21,12 +21,7 @@ pub struct Opt {
 
 impl Opt {
     pub fn new(value: impl Into<String>, label: impl Into<String>) -> Self {
-        Self {
-            value: value.into(),
-            label: label.into(),
-            hint: String::new(),
-            blocked: None,
-        }
+        Self { value: value.into(), label: label.into(), hint: String::new(), blocked: None }
     }
 
     #[must_use]
@@ -60,11 +55,7 @@ pub struct Choice {
 
 impl Choice {
     pub(super) fn new(options: Vec<Opt>) -> Self {
-        Self {
-            options,
-            wanted: None,
-            find: String::new(),
-        }
+        Self { options, wanted: None, find: String::new() }
     }
 
     pub fn options(&self) -> &[Opt] {
@@ -159,12 +150,7 @@ pub struct Many {
 
 impl Many {
     pub(super) fn new(options: Vec<Opt>) -> Self {
-        Self {
-            options,
-            at: 0,
-            on: BTreeSet::new(),
-            find: String::new(),
-        }
+        Self { options, at: 0, on: BTreeSet::new(), find: String::new() }
     }
 
     pub fn options(&self) -> &[Opt] {
@@ -273,12 +259,7 @@ fn counted(at: Option<usize>, of: usize) -> String {
 }
 
 /// Where a key moves the cursor, none if it does not; a sentence if nothing matches what was typed.
-fn pointed(
-    options: &[Opt],
-    at: Option<usize>,
-    find: &mut String,
-    key: Key,
-) -> Result<Option<usize>, String> {
+fn pointed(options: &[Opt], at: Option<usize>, find: &mut String, key: Key) -> Result<Option<usize>, String> {
     let Some(last) = options.len().checked_sub(1) else {
         return Ok(None);
     };

@@ -57,12 +57,7 @@ fn typed(form: &Form, id: &str) -> String {
 }
 
 fn grams() -> Field {
-    let range = Range {
-        unit: "g".to_owned(),
-        min: 0.5,
-        max: 500.0,
-        decimals: 1,
-    };
+    let range = Range { unit: "g".to_owned(), min: 0.5, max: 500.0, decimals: 1 };
     Field::number("grams", "Seed", range)
 }
 

@@ -3,11 +3,7 @@
 /// The check character for `body`, over 0–9 and A–Z; hyphens are skipped.
 /// `None` if the body is empty or holds anything else.
 pub fn check_char(body: &str) -> Option<char> {
-    let values: Vec<u8> = body
-        .chars()
-        .filter(|&c| c != '-')
-        .map(value)
-        .collect::<Option<_>>()?;
+    let values: Vec<u8> = body.chars().filter(|&c| c != '-').map(value).collect::<Option<_>>()?;
     (!values.is_empty()).then(|| closing(values.into_iter()))
 }
 
@@ -41,11 +37,7 @@ mod tests {
     #[test]
     fn check_characters_are_the_published_and_derived_ones() {
         for (body, check, source) in [
-            (
-                "A12425GABC1234002",
-                'M',
-                "published: test of an open check-digit library",
-            ),
+            ("A12425GABC1234002", 'M', "published: test of an open check-digit library"),
             ("PEA260712A", 'V', "derived"),
             ("PEA260712B", 'T', "derived"),
             ("RAD260712A", '5', "derived"),

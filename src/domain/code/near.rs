@@ -7,28 +7,15 @@ use super::plain;
 /// corrected silently.
 pub fn within_one_edit<'a>(typed: &str, known: impl Iterator<Item = &'a str>) -> Vec<&'a str> {
     let typed: Vec<char> = plain(typed).chars().collect();
-    known
-        .filter(|code| one_edit_apart(&typed, &plain(code).chars().collect::<Vec<_>>()))
-        .collect()
+    known.filter(|code| one_edit_apart(&typed, &plain(code).chars().collect::<Vec<_>>())).collect()
 }
 
 /// Strips what both have in common at the start and at the end and looks at what is left.
 fn one_edit_apart(one: &[char], other: &[char]) -> bool {
     let start = one.iter().zip(other).take_while(|(x, y)| x == y).count();
-    let (one, other) = (
-        one.get(start..).unwrap_or(&[]),
-        other.get(start..).unwrap_or(&[]),
-    );
-    let end = one
-        .iter()
-        .rev()
-        .zip(other.iter().rev())
-        .take_while(|(x, y)| x == y)
-        .count();
-    match (
-        one.split_at(one.len() - end).0,
-        other.split_at(other.len() - end).0,
-    ) {
+    let (one, other) = (one.get(start..).unwrap_or(&[]), other.get(start..).unwrap_or(&[]));
+    let end = one.iter().rev().zip(other.iter().rev()).take_while(|(x, y)| x == y).count();
+    match (one.split_at(one.len() - end).0, other.split_at(other.len() - end).0) {
         ([_], [] | [_]) | ([], [_]) => true,
         ([first, second], [third, fourth]) => first == fourth && second == third,
         _ => false,
@@ -43,12 +30,7 @@ mod tests {
 
     #[test]
     fn a_bad_code_offers_the_known_ones_one_edit_away() {
-        let known = [
-            "PEA-260712-A-V",
-            "PEA-260712-B-T",
-            "RAD-260712-A-5",
-            "T0001-W",
-        ];
+        let known = ["PEA-260712-A-V", "PEA-260712-B-T", "RAD-260712-A-5", "T0001-W"];
         let near = |typed| within_one_edit(typed, known.into_iter());
         assert_eq!(near("PEA260721AV"), ["PEA-260712-A-V"], "swap");
         assert_eq!(near("PEA26O712AV"), ["PEA-260712-A-V"], "O for 0");
@@ -56,10 +38,7 @@ mod tests {
         assert_eq!(near("]C0T00011W"), ["T0001-W"], "twice");
         assert_eq!(near("PEA-260712-V"), ["PEA-260712-A-V"], "run left out");
         assert!(near("PEA260712BV").len() == 2, "the person chooses");
-        assert!(
-            near("PEA260712AV").is_empty(),
-            "the same code is no correction"
-        );
+        assert!(near("PEA260712AV").is_empty(), "the same code is no correction");
         assert!(near("").is_empty());
     }
 
@@ -73,9 +52,7 @@ mod tests {
                     continue;
                 }
                 let differ = usize::from(a[i - 1] != b[j - 1]);
-                d[i][j] = (d[i - 1][j] + 1)
-                    .min(d[i][j - 1] + 1)
-                    .min(d[i - 1][j - 1] + differ);
+                d[i][j] = (d[i - 1][j] + 1).min(d[i][j - 1] + 1).min(d[i - 1][j - 1] + differ);
                 if i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1] {
                     d[i][j] = d[i][j].min(d[i - 2][j - 2] + 1);
                 }

@@ -6,29 +6,16 @@ const NOMINAL_CM2: f64 = 1290.32;
 
 /// Derived in our reference: 4 seeds/cm² of 3.6 g seed on a nominal 10 × 20 inch tray.
 fn reference() -> Seeding {
-    Seeding {
-        seeds_per_cm2: 4.0,
-        area_cm2: NOMINAL_CM2,
-        tsw_g: 3.6,
-        germination_pct: None,
-        target_pct: None,
-    }
+    Seeding { seeds_per_cm2: 4.0, area_cm2: NOMINAL_CM2, tsw_g: 3.6, germination_pct: None, target_pct: None }
 }
 
 fn with_germination(lot: f64, target: f64) -> Seeding {
-    Seeding {
-        germination_pct: Some(lot),
-        target_pct: Some(target),
-        ..reference()
-    }
+    Seeding { germination_pct: Some(lot), target_pct: Some(target), ..reference() }
 }
 
 #[track_caller]
 fn near(value: f64, wanted: f64, within: f64) {
-    assert!(
-        (value - wanted).abs() <= within,
-        "{value}, wanted {wanted} ± {within}"
-    );
+    assert!((value - wanted).abs() <= within, "{value}, wanted {wanted} ± {within}");
 }
 
 #[test]
@@ -48,11 +35,7 @@ fn the_formula_gives_the_reference_grams() {
     let corrected = with_germination(82.0, 95.0).grams().unwrap();
     near(corrected.factor, 1.1585, 0.00005);
     near(corrected.grams, 21.53, 0.005);
-    assert_eq!(
-        with_germination(82.0, 95.0).grams_to_sow(),
-        Ok(corrected),
-        "under the cap"
-    );
+    assert_eq!(with_germination(82.0, 95.0).grams_to_sow(), Ok(corrected), "under the cap");
 }
 
 #[test]
@@ -79,15 +62,8 @@ fn the_form_adds_at_most_a_fifth() {
     near(sown.factor, 1.2, 0.0);
     near(sown.grams, sown.plain_g * 1.2, 1e-12);
     assert!(sown.capped && !weak.grams().unwrap().capped);
-    assert!(
-        !with_germination(75.0, 90.0).grams_to_sow().unwrap().capped,
-        "exactly 1.2"
-    );
-    near(
-        with_germination(98.0, 90.0).grams_to_sow().unwrap().factor,
-        90.0 / 98.0,
-        1e-12,
-    );
+    assert!(!with_germination(75.0, 90.0).grams_to_sow().unwrap().capped, "exactly 1.2");
+    near(with_germination(98.0, 90.0).grams_to_sow().unwrap().factor, 90.0 / 98.0, 1e-12);
 }
 
 #[test]
@@ -109,33 +85,18 @@ fn lines_show_every_step() {
             "18.58 g × 1.2000 = 22.30 g",
         ]
     );
-    assert_eq!(
-        reference().grams().unwrap().lines()[2..],
-        ["not corrected for germination, because it is not known"]
-    );
+    assert_eq!(reference().grams().unwrap().lines()[2..], ["not corrected for germination, because it is not known"]);
 }
 
 #[test]
 fn figures_that_make_no_sense_are_refused() {
     for bad in [0.0, -1.0, f64::NAN, f64::INFINITY] {
-        let density = Seeding {
-            seeds_per_cm2: bad,
-            ..reference()
-        };
+        let density = Seeding { seeds_per_cm2: bad, ..reference() };
         assert_eq!(density.grams(), Err(SeedingError::NotPositive("density")));
-        let area = Seeding {
-            area_cm2: bad,
-            ..reference()
-        };
+        let area = Seeding { area_cm2: bad, ..reference() };
         assert_eq!(area.grams(), Err(SeedingError::NotPositive("area")));
-        let weight = Seeding {
-            tsw_g: bad,
-            ..reference()
-        };
-        assert_eq!(
-            weight.grams(),
-            Err(SeedingError::NotPositive("thousand-seed weight"))
-        );
+        let weight = Seeding { tsw_g: bad, ..reference() };
+        assert_eq!(weight.grams(), Err(SeedingError::NotPositive("thousand-seed weight")));
         assert!(scale_grams(30.0, bad, 1.0).is_err() && scale_grams(30.0, 1.0, bad).is_err());
         assert!(scale_grams(bad, 1.0, 1.0).is_err());
         assert!(density_from_grams(bad, 1.0, 1.0).is_err());
@@ -145,10 +106,7 @@ fn figures_that_make_no_sense_are_refused() {
         let lot = with_germination(bad, 95.0).grams();
         assert_eq!(lot, Err(SeedingError::NotPercent("germination of the lot")));
         let target = with_germination(82.0, bad).grams();
-        assert_eq!(
-            target,
-            Err(SeedingError::NotPercent("germination aimed at"))
-        );
+        assert_eq!(target, Err(SeedingError::NotPercent("germination aimed at")));
     }
     assert!(with_germination(100.0, 100.0).grams().is_ok());
 }
@@ -156,20 +114,13 @@ fn figures_that_make_no_sense_are_refused() {
 #[test]
 fn seed_scales_with_area() {
     // A quarter mat is 127 × 254 mm, so it takes a quarter of the tray's seed.
-    near(
-        scale_grams(30.0, NOMINAL_CM2, area_cm2(127, 254)).unwrap(),
-        7.5,
-        1e-12,
-    );
+    near(scale_grams(30.0, NOMINAL_CM2, area_cm2(127, 254)).unwrap(), 7.5, 1e-12);
 }
 
 #[test]
 fn a_density_in_the_wrong_unit_is_odd() {
     let default = reference().grams().unwrap().grams;
-    let in_inches = Seeding {
-        seeds_per_cm2: 4.0 * CM2_PER_IN2,
-        ..reference()
-    };
+    let in_inches = Seeding { seeds_per_cm2: 4.0 * CM2_PER_IN2, ..reference() };
     let odd = odd_amount(in_inches.grams().unwrap().grams, default).unwrap();
     assert!(matches!(odd, Odd::Over(ratio) if (ratio - 6.4516).abs() < 1e-9));
     assert!(odd.to_string().starts_with("this is 6.45 times"));

@@ -5,10 +5,7 @@ fn crops() -> Vec<StarterCrop> {
 }
 
 fn crop(letters: &str) -> StarterCrop {
-    crops()
-        .into_iter()
-        .find(|crop| crop.letters == letters)
-        .unwrap()
+    crops().into_iter().find(|crop| crop.letters == letters).unwrap()
 }
 
 fn ends<T: Copy>(span: &Span<T>) -> (T, T) {
@@ -44,25 +41,13 @@ fn the_rows_are_those_of_the_reference_table() {
     let read: Vec<_> = crops()
         .into_iter()
         .map(|crop| {
-            let tsw = (
-                crop.tsw_g.from,
-                crop.tsw_g.to,
-                crop.tsw_g.source.is_published(),
-            );
+            let tsw = (crop.tsw_g.from, crop.tsw_g.to, crop.tsw_g.source.is_published());
             let cover = (crop.cover_d.from, crop.cover_d.to);
-            (
-                crop.letters,
-                crop.name,
-                tsw,
-                crop.grams.value,
-                cover,
-                ends(&crop.cut_d),
-            )
+            (crop.letters, crop.name, tsw, crop.grams.value, cover, ends(&crop.cut_d))
         })
         .collect();
-    let rows = rows.map(|(letters, name, tsw, grams, cover, cut)| {
-        (letters.to_owned(), name.to_owned(), tsw, grams, cover, cut)
-    });
+    let rows = rows
+        .map(|(letters, name, tsw, grams, cover, cut)| (letters.to_owned(), name.to_owned(), tsw, grams, cover, cut));
     assert_eq!(read, rows);
 }
 
@@ -77,11 +62,7 @@ fn minimum_germination_is_the_published_one() {
             _ => None,
         };
         assert_eq!(crop.min_germ_pm(), wanted, "{}", crop.name);
-        assert!(
-            crop.min_germ_pct
-                .as_ref()
-                .is_none_or(|pct| pct.source.to_string() == "P: 7 CFR 201.31")
-        );
+        assert!(crop.min_germ_pct.as_ref().is_none_or(|pct| pct.source.to_string() == "P: 7 CFR 201.31"));
         assert_eq!(crop.want_germ_pm(), 900, "{}, from memory", crop.name);
     }
 }
@@ -95,11 +76,7 @@ fn yields_are_the_published_ones_or_say_memory() {
     assert_eq!(ends(&crop("PEA").yield_g), (319.0, 319.0));
     for crop in crops() {
         let published = ["RAD", "BRO", "KAL", "PEA"].contains(&crop.letters.as_str());
-        let source = if published {
-            "P: Horticulturae 2023 9(11):1217"
-        } else {
-            "memory"
-        };
+        let source = if published { "P: Horticulturae 2023 9(11):1217" } else { "memory" };
         assert_eq!(crop.yield_g.source.to_string(), source, "{}", crop.name);
     }
 }
@@ -109,12 +86,7 @@ fn mucilaginous_seed_is_never_soaked() {
     // Reference G2: basil, arugula, cress and mustard, refused with a reason.
     for crop in crops() {
         let slimy = ["BAS", "ARU", "CRE", "MUS"].contains(&crop.letters.as_str());
-        assert_eq!(
-            matches!(crop.soak, Soak::Never { .. }),
-            slimy,
-            "{}",
-            crop.name
-        );
+        assert_eq!(matches!(crop.soak, Soak::Never { .. }), slimy, "{}", crop.name);
     }
 }
 
@@ -127,22 +99,14 @@ fn soaking_hours_are_those_of_the_reference() {
     assert_eq!(["PEA", "BUC", "WHE"].map(hours), [Some((8, 12)); 3]);
     assert_eq!(["SUN", "BEE", "CHA"].map(hours), [Some((6, 12)); 3]);
     assert_eq!(hours("COR"), Some((0, 8)));
-    assert_eq!(
-        ["RAD", "BRO", "KAL", "CAB", "KOH", "AMA"].map(hours),
-        [None; 6]
-    );
+    assert_eq!(["RAD", "BRO", "KAL", "CAB", "KOH", "AMA"].map(hours), [None; 6]);
 }
 
 #[test]
 fn radish_follows_common_practice() {
     let radish = crop("RAD");
-    let RootsPlan::Seen { by_day, source } = radish.roots else {
-        panic!("radish grows on a mat")
-    };
-    assert_eq!(
-        by_day,
-        [Roots::None, Roots::Peeking, Roots::Plenty, Roots::Full]
-    );
+    let RootsPlan::Seen { by_day, source } = radish.roots else { panic!("radish grows on a mat") };
+    assert_eq!(by_day, [Roots::None, Roots::Peeking, Roots::Plenty, Roots::Full]);
     assert_eq!(source.to_string(), "common practice, no source");
     assert_eq!((radish.cover_d.usual, radish.grams.value), (4, 30.0));
     assert!(radish.note.unwrap().contains("27–30 g"));
@@ -151,20 +115,10 @@ fn radish_follows_common_practice() {
 #[test]
 fn hairs_are_expected_on_the_cabbage_family_only() {
     // From memory; elsewhere nobody is sure, so the table says nothing.
-    let hairy: Vec<_> = crops()
-        .into_iter()
-        .filter(|crop| crop.hairs_d.is_some())
-        .collect();
+    let hairy: Vec<_> = crops().into_iter().filter(|crop| crop.hairs_d.is_some()).collect();
     let letters: Vec<_> = hairy.iter().map(|crop| crop.letters.as_str()).collect();
-    assert_eq!(
-        letters,
-        ["RAD", "BRO", "KAL", "CAB", "KOH", "MUS", "ARU", "CRE"]
-    );
-    assert!(
-        hairy
-            .iter()
-            .all(|crop| crop.hairs_d.as_ref().map(ends) == Some((2, 4)))
-    );
+    assert_eq!(letters, ["RAD", "BRO", "KAL", "CAB", "KOH", "MUS", "ARU", "CRE"]);
+    assert!(hairy.iter().all(|crop| crop.hairs_d.as_ref().map(ends) == Some((2, 4))));
 }
 
 #[test]
@@ -176,10 +130,7 @@ fn labels_stay_blocked_until_allergens_are_checked() {
             ("WHE", Allergen::NotChecked { reminder, .. }) => {
                 assert_eq!(reminder.unwrap(), "gluten check needed");
             }
-            (_, allergen) => assert!(matches!(
-                allergen,
-                Allergen::NotChecked { reminder: None, .. }
-            )),
+            (_, allergen) => assert!(matches!(allergen, Allergen::NotChecked { reminder: None, .. })),
         }
         assert_eq!(crop.us_list, UsList::NotSure);
     }
@@ -189,23 +140,14 @@ fn labels_stay_blocked_until_allergens_are_checked() {
 fn anchors_are_those_of_the_reference() {
     let anchors = |letters| {
         let of = crop(letters).anchors;
-        of.iter()
-            .map(|anchor| (anchor.temp_dc(), anchor.life_h() / 24))
-            .collect::<Vec<_>>()
+        of.iter().map(|anchor| (anchor.temp_dc(), anchor.life_h() / 24)).collect::<Vec<_>>()
     };
     // Published, K2; the 23 d at 1 °C includes a warm move and is not shipped.
     assert_eq!(anchors("RAD"), [(60, 10), (200, 3)]);
     // Published, K2: ≥14 / 4 / 2 / ≤1 d.
     assert_eq!(anchors("MUS"), [(50, 14), (100, 4), (150, 2), (200, 1)]);
-    let marks: Vec<_> = crop("MUS")
-        .anchors
-        .into_iter()
-        .map(|anchor| anchor.mark)
-        .collect();
-    assert_eq!(
-        marks.iter().map(Option::is_some).collect::<Vec<_>>(),
-        [true, false, false, true]
-    );
+    let marks: Vec<_> = crop("MUS").anchors.into_iter().map(|anchor| anchor.mark).collect();
+    assert_eq!(marks.iter().map(Option::is_some).collect::<Vec<_>>(), [true, false, false, true]);
     // K2: 10 d at 5 °C from memory with mustard's published warm end.
     assert_eq!(anchors("KAL"), [(50, 10), (100, 4), (150, 2), (200, 1)]);
     // K2: chilling-sensitive, published only above 10 °C.
@@ -215,13 +157,8 @@ fn anchors_are_those_of_the_reference() {
 
 #[test]
 fn some_flags_belong_to_one_crop() {
-    let named = |has: fn(&StarterCrop) -> bool| {
-        crops()
-            .into_iter()
-            .filter(has)
-            .map(|crop| crop.name)
-            .collect::<Vec<_>>()
-    };
+    let named =
+        |has: fn(&StarterCrop) -> bool| crops().into_iter().filter(has).map(|crop| crop.name).collect::<Vec<_>>();
     assert_eq!(named(|crop| crop.cover_d.weighted), ["sunflower"]);
     assert_eq!(named(StarterCrop::has_second_cut), ["pea"]);
 }
@@ -231,37 +168,21 @@ fn figures_come_in_the_units_of_the_book() {
     assert_eq!(crop("RAD").grams_mg(), 30_000);
     assert_eq!(crop("BRO").tsw_mg(), 4_250, "the middle of 2.7 and 5.8 g");
     assert_eq!(crop("AMA").tsw_mg(), 700);
-    assert_eq!(
-        (crop("PEA").min_germ_pm(), crop("PEA").want_germ_pm()),
-        (Some(800), 900)
-    );
+    assert_eq!((crop("PEA").min_germ_pm(), crop("PEA").want_germ_pm()), (Some(800), 900));
 }
 
 /// Walks the raw file, so a figure is found even where the structs would let it pass.
 fn figures_without_source(path: &str, value: &toml::Value, found: &mut Vec<String>) -> usize {
     match value {
         toml::Value::Table(table) => {
-            let figures = table
-                .values()
-                .filter(|v| v.is_integer() || v.is_float())
-                .count();
-            if figures > 0
-                && table
-                    .get("source")
-                    .and_then(toml::Value::as_str)
-                    .is_none_or(str::is_empty)
-            {
+            let figures = table.values().filter(|v| v.is_integer() || v.is_float()).count();
+            if figures > 0 && table.get("source").and_then(toml::Value::as_str).is_none_or(str::is_empty) {
                 found.push(path.to_owned());
             }
-            let below = table
-                .iter()
-                .map(|(key, v)| figures_without_source(&format!("{path}.{key}"), v, found));
+            let below = table.iter().map(|(key, v)| figures_without_source(&format!("{path}.{key}"), v, found));
             figures + below.sum::<usize>()
         }
-        toml::Value::Array(items) => items
-            .iter()
-            .map(|item| figures_without_source(path, item, found))
-            .sum(),
+        toml::Value::Array(items) => items.iter().map(|item| figures_without_source(path, item, found)).sum(),
         _ => 0,
     }
 }
@@ -285,68 +206,35 @@ fn read_with(from: &str, to: &str) -> Result<Vec<StarterCrop>, StarterError> {
 #[test]
 fn a_table_with_a_mistake_is_refused() {
     for (from, to) in [
-        (
-            "to = 12, source = \"P: publication not noted\" }",
-            "to = 12 }",
-        ),
+        ("to = 12, source = \"P: publication not noted\" }", "to = 12 }"),
         ("source = \"P: publication not noted\"", "source = \"\""),
         ("source = \"P: publication not noted\"", "source = \"P: \""),
         ("medium ", "mediun "),
         ("rule = \"no\"", "rule = \"perhaps\""),
     ] {
-        assert!(
-            matches!(read_with(from, to), Err(StarterError::Toml(_))),
-            "{from} → {to}"
-        );
+        assert!(matches!(read_with(from, to), Err(StarterError::Toml(_))), "{from} → {to}");
     }
     for to in ["\"RAD\"", "\"MIX\"", "\"BR\"", "\"bro\""] {
-        assert!(
-            matches!(read_with("\"BRO\"", to), Err(StarterError::Letters { .. })),
-            "{to}"
-        );
+        assert!(matches!(read_with("\"BRO\"", to), Err(StarterError::Letters { .. })), "{to}");
     }
     for (from, to, wanted) in [
-        (
-            "{ from = 8, to = 12,",
-            "{ from = 13, to = 12,",
-            "the thousand-seed weights",
-        ),
+        ("{ from = 8, to = 12,", "{ from = 13, to = 12,", "the thousand-seed weights"),
         ("{ value = 30,", "{ value = 0,", "the grams of seed"),
-        (
-            "to = 12, usual = 10",
-            "to = 12, usual = 13",
-            "the hours of soaking",
-        ),
+        ("to = 12, usual = 10", "to = 12, usual = 13", "the hours of soaking"),
         ("usual = 4,", "usual = 5,", "the days under cover"),
-        (
-            "{ from = 6, to = 10,",
-            "{ from = 3, to = 10,",
-            "the cutting days",
-        ),
-        (
-            "\"peeking\", \"plenty\"",
-            "\"plenty\", \"peeking\"",
-            "the root grades",
-        ),
+        ("{ from = 6, to = 10,", "{ from = 3, to = 10,", "the cutting days"),
+        ("\"peeking\", \"plenty\"", "\"plenty\", \"peeking\"", "the root grades"),
         ("\"mat\"", "\"soil\"", "the root grades"),
         (
             "{ from = 2, to = 4, source = \"memory\" }",
             "{ from = 5, to = 4, source = \"memory\" }",
             "the days of root hairs",
         ),
-        (
-            "{ from = 12, to = 16,",
-            "{ from = 12, to = 25,",
-            "the hours of light",
-        ),
+        ("{ from = 12, to = 16,", "{ from = 12, to = 25,", "the hours of light"),
         ("{ from = 118,", "{ from = 128,", "the expected yields"),
         ("{ value = 75,", "{ value = 750,", "the germination figures"),
         ("life_d = 3,", "life_d = 10,", "the shelf-life anchors"),
-        (
-            "temp_c = 20, life_d = 3,",
-            "temp_c = 2, life_d = 3,",
-            "the shelf-life anchors",
-        ),
+        ("temp_c = 20, life_d = 3,", "temp_c = 2, life_d = 3,", "the shelf-life anchors"),
     ] {
         match read_with(from, to) {
             Err(StarterError::Figures { what, .. }) => assert_eq!(what, wanted, "{from} → {to}"),
@@ -358,11 +246,5 @@ fn a_table_with_a_mistake_is_refused() {
 #[test]
 fn a_chilling_crop_gets_no_general_anchors() {
     let lost = TABLE.replacen("{ temp_c = 12,", "# { temp_c = 12,", 1);
-    assert!(matches!(
-        read(&lost),
-        Err(StarterError::Figures {
-            what: "the shelf-life anchors",
-            ..
-        })
-    ));
+    assert!(matches!(read(&lost), Err(StarterError::Figures { what: "the shelf-life anchors", .. })));
 }

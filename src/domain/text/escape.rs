@@ -86,10 +86,7 @@ mod tests {
 
     #[test]
     fn an_unfinished_command_string_swallows_no_text() {
-        assert_eq!(
-            visible("\u{1b}]0;mist the pea"),
-            ("0;mist the pea".to_owned(), 2)
-        );
+        assert_eq!(visible("\u{1b}]0;mist the pea"), ("0;mist the pea".to_owned(), 2));
         assert_eq!(visible("\u{9d}a\nb\u{7}"), ("a\nb".to_owned(), 2));
         assert_eq!(visible("\u{1b}]a\u{1b}[31mb"), ("ab".to_owned(), 7));
     }

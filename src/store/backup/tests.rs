@@ -6,9 +6,7 @@ use crate::store::testing::{V1, mode, snapshot};
 
 /// An open book of more pages than one step copies; its last entries are only in the log.
 fn book(folder: &Path) -> Connection {
-    let conn = open_with(V1, &folder.join("nb.db"), "now", Duration::ZERO)
-        .unwrap()
-        .conn;
+    let conn = open_with(V1, &folder.join("nb.db"), "now", Duration::ZERO).unwrap().conn;
     conn.execute_batch(
         "WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < 600)
          INSERT INTO rack SELECT i, printf('%04d', i) || hex(zeroblob(1900)) FROM n;",
@@ -19,8 +17,7 @@ fn book(folder: &Path) -> Connection {
 
 fn racks(path: &Path) -> i64 {
     let conn = Connection::open(path).unwrap();
-    conn.query_row("SELECT count(*) FROM rack", [], |r| r.get(0))
-        .unwrap()
+    conn.query_row("SELECT count(*) FROM rack", [], |r| r.get(0)).unwrap()
 }
 
 fn names(folder: &Path) -> Vec<PathBuf> {
@@ -42,9 +39,7 @@ fn a_backup_is_one_whole_file_of_its_owner() {
     assert_eq!(names(away.path()), [to.as_path()]);
     assert_eq!(mode(&to), 0o600);
     assert_eq!(racks(&to), 600);
-    let pages: i32 = conn
-        .pragma_query_value(None, "page_count", |r| r.get(0))
-        .unwrap();
+    let pages: i32 = conn.pragma_query_value(None, "page_count", |r| r.get(0)).unwrap();
     assert!(pages > 2 * PAGES_A_STEP, "{pages}");
     assert!(heard.is_sorted_by(|a, b| a.0 > b.0), "{heard:?}");
     assert_eq!(heard.first(), Some(&(pages - PAGES_A_STEP, pages)));
@@ -80,20 +75,14 @@ fn what_is_written_meanwhile_is_in_the_backup_whole() {
     let mut wrote = false;
     backup(&conn, &to, |_, _| {
         if !wrote {
-            other
-                .execute_batch("UPDATE rack SET name = 'x' || name")
-                .unwrap();
+            other.execute_batch("UPDATE rack SET name = 'x' || name").unwrap();
             wrote = true;
         }
         true
     })
     .unwrap();
     let copy = Connection::open(&to).unwrap();
-    let changed: i64 = copy
-        .query_row("SELECT count(*) FROM rack WHERE name LIKE 'x%'", [], |r| {
-            r.get(0)
-        })
-        .unwrap();
+    let changed: i64 = copy.query_row("SELECT count(*) FROM rack WHERE name LIKE 'x%'", [], |r| r.get(0)).unwrap();
     assert_eq!(changed, 600);
 }
 
@@ -122,10 +111,7 @@ fn names_in_use_are_refused() {
     assert_eq!(fs::read(path("there")).unwrap(), b"kept");
     assert!(!path("nowhere").exists());
     let nowhere = backup(&conn, &path("none/copy.db"), |_, _| true).unwrap_err();
-    assert!(
-        matches!(nowhere, StoreError::CannotCreate(_)),
-        "{nowhere:?}"
-    );
+    assert!(matches!(nowhere, StoreError::CannotCreate(_)), "{nowhere:?}");
 }
 
 #[test]
@@ -138,10 +124,7 @@ fn a_name_taken_meanwhile_is_not_overwritten() {
         fs::write(&to, "someone else's").unwrap();
         true
     });
-    assert!(
-        matches!(taken, Err(StoreError::CannotCreate(_))),
-        "{taken:?}"
-    );
+    assert!(matches!(taken, Err(StoreError::CannotCreate(_))), "{taken:?}");
     assert_eq!(names(away.path()), [to.as_path()]);
     assert_eq!(fs::read(&to).unwrap(), b"someone else's");
 }

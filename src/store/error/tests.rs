@@ -41,15 +41,9 @@ fn broken_rules_come_with_their_name() {
         ("INSERT INTO rack VALUES (2, 'North', 4)", "rack.name"),
         ("INSERT INTO rack VALUES (1, 'East', 4)", "rack.id"),
         ("INSERT INTO person VALUES ('ak')", "person_initials"),
-        (
-            "INSERT INTO place VALUES (1, 1, 1)",
-            "place.rack_id, place.shelf, place.pos",
-        ),
+        ("INSERT INTO place VALUES (1, 1, 1)", "place.rack_id, place.shelf, place.pos"),
         ("INSERT INTO rack VALUES (2, NULL, 4)", "rack.name"),
-        (
-            "INSERT INTO rack VALUES (2, 'East', 'four')",
-            "rack.shelves",
-        ),
+        ("INSERT INTO rack VALUES (2, 'East', 'four')", "rack.shelves"),
         ("DELETE FROM rack WHERE id = 9", "rack_is_kept"),
     ] {
         match refused(sql) {
@@ -62,40 +56,27 @@ fn broken_rules_come_with_their_name() {
 #[test]
 fn a_foreign_key_is_told_both_ways() {
     let names_nothing = refused("INSERT INTO place VALUES (5, 1, 1)");
-    assert!(
-        matches!(names_nothing, StoreError::ForeignKey),
-        "{names_nothing:?}"
-    );
+    assert!(matches!(names_nothing, StoreError::ForeignKey), "{names_nothing:?}");
     let still_needed = refused("DELETE FROM rack WHERE id = 1");
-    assert!(
-        matches!(still_needed, StoreError::ForeignKey),
-        "{still_needed:?}"
-    );
+    assert!(matches!(still_needed, StoreError::ForeignKey), "{still_needed:?}");
 }
 
 #[test]
 fn a_full_disk_is_full() {
     let dir = tempfile::tempdir().unwrap();
     let conn = Connection::open(dir.path().join("full.db")).unwrap();
-    conn.execute_batch("CREATE TABLE t (x BLOB); PRAGMA max_page_count = 4;")
-        .unwrap();
-    let err = conn
-        .execute_batch("INSERT INTO t VALUES (zeroblob(100000))")
-        .unwrap_err();
+    conn.execute_batch("CREATE TABLE t (x BLOB); PRAGMA max_page_count = 4;").unwrap();
+    let err = conn.execute_batch("INSERT INTO t VALUES (zeroblob(100000))").unwrap_err();
     let err = StoreError::from(err);
     assert!(matches!(err, StoreError::Full), "{err:?}");
-    assert_eq!(
-        err.to_string(),
-        "The disk is full: free some space, nothing was half saved."
-    );
+    assert_eq!(err.to_string(), "The disk is full: free some space, nothing was half saved.");
 }
 
 #[test]
 fn a_second_writer_is_busy() {
     let dir = tempfile::tempdir().unwrap();
     let one = Connection::open(dir.path().join("two.db")).unwrap();
-    one.execute_batch("PRAGMA journal_mode = WAL; CREATE TABLE t (x); INSERT INTO t VALUES (1);")
-        .unwrap();
+    one.execute_batch("PRAGMA journal_mode = WAL; CREATE TABLE t (x); INSERT INTO t VALUES (1);").unwrap();
     let two = Connection::open(dir.path().join("two.db")).unwrap();
     two.busy_timeout(std::time::Duration::ZERO).unwrap();
     one.execute_batch("BEGIN IMMEDIATE").unwrap();
@@ -105,15 +86,10 @@ fn a_second_writer_is_busy() {
 
     // A read that turns into a write after someone else wrote: BUSY_SNAPSHOT.
     two.execute_batch("BEGIN; SELECT * FROM t;").unwrap();
-    let _: i64 = two
-        .query_row("SELECT count(*) FROM t", [], |r| r.get(0))
-        .unwrap();
+    let _: i64 = two.query_row("SELECT count(*) FROM t", [], |r| r.get(0)).unwrap();
     one.execute_batch("INSERT INTO t VALUES (2)").unwrap();
     let stale = two.execute_batch("INSERT INTO t VALUES (3)").unwrap_err();
-    assert_eq!(
-        stale.sqlite_error().map(|e| e.extended_code),
-        Some(ffi::SQLITE_BUSY_SNAPSHOT)
-    );
+    assert_eq!(stale.sqlite_error().map(|e| e.extended_code), Some(ffi::SQLITE_BUSY_SNAPSHOT));
     assert!(matches!(StoreError::from(stale), StoreError::Busy));
 }
 
@@ -130,9 +106,7 @@ fn a_file_of_noise_is_damaged() {
     let path = dir.path().join("noise.db");
     std::fs::write(&path, vec![7_u8; 5000]).unwrap();
     let conn = Connection::open(&path).unwrap();
-    let err = conn
-        .execute_batch("SELECT * FROM sqlite_schema")
-        .unwrap_err();
+    let err = conn.execute_batch("SELECT * FROM sqlite_schema").unwrap_err();
     let err = StoreError::from(err);
     assert!(matches!(err, StoreError::Damaged { .. }), "{err:?}");
 }
@@ -141,17 +115,10 @@ fn a_file_of_noise_is_damaged() {
 fn a_full_disk_is_full_in_file_work_too() {
     let full = io::Error::from(io::ErrorKind::StorageFull);
     let there = Path::new("/there");
-    assert!(matches!(
-        StoreError::file("Cannot write", there, &full),
-        StoreError::Full
-    ));
+    assert!(matches!(StoreError::file("Cannot write", there, &full), StoreError::Full));
     assert!(matches!(StoreError::create(there, &full), StoreError::Full));
     let gone = io::Error::from(io::ErrorKind::NotFound);
-    assert!(
-        StoreError::create(there, &gone)
-            .to_string()
-            .contains("Cannot create /there")
-    );
+    assert!(StoreError::create(there, &gone).to_string().contains("Cannot create /there"));
 }
 
 /// FreeBSD, sysexits(3): <https://man.freebsd.org/cgi/man.cgi?query=sysexits>; numbers from memory.
@@ -168,13 +135,7 @@ fn exit_codes_are_those_of_sysexits() {
         (StoreError::Busy, 75),
         (StoreError::Locked, 75),
         (StoreError::ReadOnly, 77),
-        (
-            StoreError::Newer {
-                book: 3,
-                program: 2,
-            },
-            78,
-        ),
+        (StoreError::Newer { book: 3, program: 2 }, 78),
     ] {
         assert_eq!(err.exit_code(), code, "{err}");
     }
@@ -182,10 +143,8 @@ fn exit_codes_are_those_of_sysexits() {
 
 #[test]
 fn damage_names_the_backups() {
-    let err = StoreError::Damaged {
-        why: "page 3 is torn".into(),
-        backups: vec!["/room/b.bak".into(), "/room/a.bak".into()],
-    };
+    let err =
+        StoreError::Damaged { why: "page 3 is torn".into(), backups: vec!["/room/b.bak".into(), "/room/a.bak".into()] };
     let said = err.to_string();
     assert!(said.contains("page 3 is torn"), "{said}");
     assert!(said.ends_with("/room/b.bak, /room/a.bak."), "{said}");

@@ -14,10 +14,7 @@ fn at(list: &[&str], path: &Path) -> Result<Opened, StoreError> {
 fn book(folder: &Path) -> PathBuf {
     let path = folder.join("nb.db");
     let opened = at(V1, &path).unwrap();
-    opened
-        .conn
-        .execute_batch("INSERT INTO rack VALUES (1, 'North'); INSERT INTO place VALUES (1, 2);")
-        .unwrap();
+    opened.conn.execute_batch("INSERT INTO rack VALUES (1, 'North'); INSERT INTO place VALUES (1, 2);").unwrap();
     path
 }
 
@@ -55,16 +52,11 @@ fn an_upgrade_leaves_a_proved_backup_of_the_old_issue() {
     assert_eq!(number(&opened.conn, "PRAGMA foreign_keys"), 1);
 
     let kept = opened.backup.unwrap();
-    assert_eq!(
-        kept.file_name().unwrap(),
-        "nb.db.2026-03-02T06-10-00Z-v1.bak"
-    );
+    assert_eq!(kept.file_name().unwrap(), "nb.db.2026-03-02T06-10-00Z-v1.bak");
     assert_eq!(mode(&kept), 0o600);
     let old = Connection::open(&kept).unwrap();
     assert_eq!(marks(&old).unwrap(), (APPLICATION_ID, 1));
-    let said: String = old
-        .query_row("PRAGMA integrity_check", [], |r| r.get(0))
-        .unwrap();
+    let said: String = old.query_row("PRAGMA integrity_check", [], |r| r.get(0)).unwrap();
     assert_eq!(said, "ok");
     assert_eq!(number(&old, "SELECT count(*) FROM rack"), 1);
     assert!(old.prepare("SELECT sort FROM rack").is_err());
@@ -72,10 +64,7 @@ fn an_upgrade_leaves_a_proved_backup_of_the_old_issue() {
 
 #[test]
 fn a_step_that_fails_leaves_the_book_at_its_issue() {
-    let bad_sql: &[&str] = &[
-        FIRST,
-        "DELETE FROM place; CREATE TABLE rack (again INTEGER) STRICT;",
-    ];
+    let bad_sql: &[&str] = &[FIRST, "DELETE FROM place; CREATE TABLE rack (again INTEGER) STRICT;"];
     // Keys are not enforced during a step; what they find at the end undoes it.
     let bad_key: &[&str] = &[FIRST, "DELETE FROM rack;"];
     for list in [bad_sql, bad_key] {
@@ -86,10 +75,7 @@ fn a_step_that_fails_leaves_the_book_at_its_issue() {
         assert_eq!(is_key, list == bad_key, "{err:?}");
         let again = at(V1, &path).unwrap();
         assert_eq!(again.verdict, Verdict::Ours);
-        assert_eq!(
-            number(&again.conn, "SELECT count(*) FROM place JOIN rack"),
-            1
-        );
+        assert_eq!(number(&again.conn, "SELECT count(*) FROM place JOIN rack"), 1);
     }
 }
 
@@ -109,10 +95,7 @@ fn without_a_sound_backup_there_is_no_upgrade() {
     let path = book(dir.path());
     let root = {
         let conn = Connection::open(&path).unwrap();
-        number(
-            &conn,
-            "SELECT rootpage FROM sqlite_schema WHERE name = 'sqlite_autoindex_rack_1'",
-        )
+        number(&conn, "SELECT rootpage FROM sqlite_schema WHERE name = 'sqlite_autoindex_rack_1'")
     };
     let mut bytes = fs::read(&path).unwrap();
     let begin = usize::try_from(root - 1).unwrap() * 4096;
@@ -122,11 +105,7 @@ fn without_a_sound_backup_there_is_no_upgrade() {
     let err = at(V2, &path).unwrap_err();
     assert!(matches!(err, StoreError::Damaged { .. }), "{err:?}");
     assert_eq!(fs::read(&path).unwrap(), bytes);
-    assert_eq!(
-        backups_beside(&path),
-        Vec::<PathBuf>::new(),
-        "no unsound backup is left"
-    );
+    assert_eq!(backups_beside(&path), Vec::<PathBuf>::new(), "no unsound backup is left");
 }
 
 #[test]
@@ -136,10 +115,7 @@ fn a_backup_never_takes_the_name_of_another() {
     let first = dir.path().join("nb.db.2026-03-02T06-10-00Z-v1.bak");
     fs::write(&first, "an earlier one").unwrap();
     let kept = at(V2, &path).unwrap().backup.unwrap();
-    assert_eq!(
-        kept.file_name().unwrap(),
-        "nb.db.2026-03-02T06-10-00Z-v1-2.bak"
-    );
+    assert_eq!(kept.file_name().unwrap(), "nb.db.2026-03-02T06-10-00Z-v1-2.bak");
     assert_eq!(fs::read(&first).unwrap(), b"an earlier one");
     let found = backups_beside(&fs::canonicalize(&path).unwrap());
     assert_eq!(found.len(), 2);
@@ -148,19 +124,11 @@ fn a_backup_never_takes_the_name_of_another() {
 #[test]
 fn backups_are_told_newest_first_and_only_this_books() {
     let dir = tempfile::tempdir().unwrap();
-    for name in [
-        "nb.db.2026-01-v1.bak",
-        "nb.db.2026-02-v2.bak",
-        "sb.db.2026-03-v1.bak",
-        "nb.db-wal",
-    ] {
+    for name in ["nb.db.2026-01-v1.bak", "nb.db.2026-02-v2.bak", "sb.db.2026-03-v1.bak", "nb.db-wal"] {
         fs::write(dir.path().join(name), "").unwrap();
     }
     let path = |name: &str| dir.path().join(name);
-    assert_eq!(
-        backups_beside(&path("nb.db")),
-        [path("nb.db.2026-02-v2.bak"), path("nb.db.2026-01-v1.bak")]
-    );
+    assert_eq!(backups_beside(&path("nb.db")), [path("nb.db.2026-02-v2.bak"), path("nb.db.2026-01-v1.bak")]);
 }
 
 /// Lets several processes loose on one path at once and returns what each found.
@@ -205,10 +173,7 @@ fn processes_that_upgrade_together_upgrade_once() {
     let dir = tempfile::tempdir().unwrap();
     let path = book(dir.path());
     let test = "store::migrate::tests::processes_that_upgrade_together_upgrade_once";
-    assert_eq!(
-        together(test, &path),
-        ["Ours", "Ours", "Ours", "Upgrade { from: 1 }"]
-    );
+    assert_eq!(together(test, &path), ["Ours", "Ours", "Ours", "Upgrade { from: 1 }"]);
     let opened = at(V2, &path).unwrap();
     assert_eq!(number(&opened.conn, "SELECT count(*) FROM ran"), 2);
     assert_eq!(backups_beside(&fs::canonicalize(&path).unwrap()).len(), 1);

@@ -15,24 +15,18 @@ fn at(list: &[&str], path: &Path) -> Result<Opened, StoreError> {
 fn book(folder: &Path) -> PathBuf {
     let path = folder.join("nb.db");
     let opened = at(V1, &path).unwrap();
-    opened
-        .conn
-        .execute("INSERT INTO rack VALUES (1, 'North')", [])
-        .unwrap();
+    opened.conn.execute("INSERT INTO rack VALUES (1, 'North')", []).unwrap();
     path
 }
 
 fn refuses_to_write(conn: &Connection) {
-    let err = conn
-        .execute("UPDATE rack SET name = 'South'", [])
-        .unwrap_err();
+    let err = conn.execute("UPDATE rack SET name = 'South'", []).unwrap_err();
     let err = StoreError::from(err);
     assert!(matches!(err, StoreError::ReadOnly), "{err:?}");
 }
 
 fn racks(conn: &Connection) -> i64 {
-    conn.query_row("SELECT count(*) FROM rack", [], |r| r.get(0))
-        .unwrap()
+    conn.query_row("SELECT count(*) FROM rack", [], |r| r.get(0)).unwrap()
 }
 
 #[test]
@@ -46,10 +40,7 @@ fn a_new_book_is_for_its_owner_only() {
     assert!(!opened.read_only);
     assert_eq!(mode(&dir.path().join("room")), 0o700);
     assert_eq!(mode(path.parent().unwrap()), 0o700);
-    opened
-        .conn
-        .execute_batch("CREATE TABLE first_write (x)")
-        .unwrap();
+    opened.conn.execute_batch("CREATE TABLE first_write (x)").unwrap();
     for suffix in ["", "-wal", "-shm", ".lock"] {
         assert_eq!(mode(&beside(&path, suffix)), 0o600, "{suffix}");
     }
@@ -63,39 +54,20 @@ fn every_setting_holds() {
     let dir = tempfile::tempdir().unwrap();
     let conn = at(V1, &dir.path().join("nb.db")).unwrap().conn;
     let pragma = |name: &str| -> String {
-        conn.query_row(
-            &format!("SELECT CAST({name} AS TEXT) FROM pragma_{name}"),
-            [],
-            |r| r.get(0),
-        )
-        .unwrap()
+        conn.query_row(&format!("SELECT CAST({name} AS TEXT) FROM pragma_{name}"), [], |r| r.get(0)).unwrap()
     };
     assert_eq!(pragma("journal_mode"), "wal");
     assert_eq!(pragma("synchronous"), "2", "FULL");
     assert_eq!(pragma("foreign_keys"), "1");
     assert_eq!(pragma("cell_size_check"), "1");
     assert_eq!(pragma("application_id"), "1381452875", "RWLK");
-    let number = |name| {
-        conn.pragma_query_value(None, name, |r| r.get::<_, i64>(0))
-            .unwrap()
-    };
+    let number = |name| conn.pragma_query_value(None, name, |r| r.get::<_, i64>(0)).unwrap();
     assert_eq!(number("mmap_size"), 0);
     assert_eq!(number("busy_timeout"), 50);
     assert!(conn.db_config(DbConfig::SQLITE_DBCONFIG_DEFENSIVE).unwrap());
-    assert!(
-        !conn
-            .db_config(DbConfig::SQLITE_DBCONFIG_TRUSTED_SCHEMA)
-            .unwrap()
-    );
-    assert!(
-        conn.prepare("SELECT \"no such column\"").is_err(),
-        "DQS in DML"
-    );
-    assert!(
-        conn.execute_batch("CREATE INDEX i ON rack (\"nothing\")")
-            .is_err(),
-        "DQS in DDL"
-    );
+    assert!(!conn.db_config(DbConfig::SQLITE_DBCONFIG_TRUSTED_SCHEMA).unwrap());
+    assert!(conn.prepare("SELECT \"no such column\"").is_err(), "DQS in DML");
+    assert!(conn.execute_batch("CREATE INDEX i ON rack (\"nothing\")").is_err(), "DQS in DDL");
 }
 
 #[test]
@@ -126,8 +98,7 @@ fn foreign_files_stay_as_they_are() {
     let dir = tempfile::tempdir().unwrap();
     let table = dir.path().join("orders.db");
     let conn = Connection::open(&table).unwrap();
-    conn.execute_batch("CREATE TABLE t (x); INSERT INTO t VALUES (1); PRAGMA user_version = 1;")
-        .unwrap();
+    conn.execute_batch("CREATE TABLE t (x); INSERT INTO t VALUES (1); PRAGMA user_version = 1;").unwrap();
     drop(conn);
     let text = dir.path().join("notes.txt");
     fs::write(&text, "water at six\n".repeat(50)).unwrap();
@@ -158,10 +129,7 @@ fn a_torn_book_is_kept_and_its_backups_named() {
     for (what, bytes) in tears {
         fs::write(&path, bytes).unwrap();
         let before = snapshot(dir.path());
-        assert!(
-            matches!(look_for(&path, 1).unwrap(), Verdict::Damaged(_)),
-            "{what}"
-        );
+        assert!(matches!(look_for(&path, 1).unwrap(), Verdict::Damaged(_)), "{what}");
         match at(V1, &path) {
             Err(StoreError::Damaged { backups, .. }) => {
                 assert_eq!(backups, [fs::canonicalize(&kept).unwrap()], "{what}");
@@ -179,11 +147,7 @@ fn a_broken_list_of_tables_is_found_at_opening() {
     let mut bytes = fs::read(&path).unwrap();
     bytes[100..4096].fill(0xA5);
     fs::write(&path, &bytes).unwrap();
-    assert_eq!(
-        look_for(&path, 1).unwrap(),
-        Verdict::Ours,
-        "the header is sound"
-    );
+    assert_eq!(look_for(&path, 1).unwrap(), Verdict::Ours, "the header is sound");
     let err = at(V1, &path).unwrap_err();
     assert!(matches!(err, StoreError::Damaged { .. }), "{err:?}");
     assert_eq!(fs::read(&path).unwrap(), bytes);
@@ -238,10 +202,7 @@ fn a_newer_book_is_read_and_not_written() {
     let dir = tempfile::tempdir().unwrap();
     let path = book(dir.path());
     drop(at(V2, &path).unwrap());
-    let newer = Verdict::Newer {
-        book: 2,
-        program: 1,
-    };
+    let newer = Verdict::Newer { book: 2, program: 1 };
     assert_eq!(look_for(&path, 1).unwrap(), newer);
     let before = fs::read(&path).unwrap();
     let opened = at(V1, &path).unwrap();
@@ -266,19 +227,9 @@ fn a_newer_version_is_seen_while_only_the_log_has_it() {
     let test = "store::open::tests::a_newer_version_is_seen_while_only_the_log_has_it";
     let mut other = Second::start(test, &path);
     assert_eq!(other.hear(), "upgraded");
-    assert_eq!(
-        look_for(&path, 1).unwrap(),
-        Verdict::Ours,
-        "the header is behind"
-    );
+    assert_eq!(look_for(&path, 1).unwrap(), Verdict::Ours, "the header is behind");
     let opened = at(V1, &path).unwrap();
-    assert_eq!(
-        opened.verdict,
-        Verdict::Newer {
-            book: 2,
-            program: 1
-        }
-    );
+    assert_eq!(opened.verdict, Verdict::Newer { book: 2, program: 1 });
     refuses_to_write(&opened.conn);
     other.finish();
 }
@@ -293,10 +244,7 @@ fn a_write_protected_book_is_read_and_nothing_is_left_beside_it() {
     let before = snapshot(dir.path());
     assert_eq!(look_for(&path, 1).unwrap(), Verdict::ReadOnly);
     let opened = at(V1, &path).unwrap();
-    assert_eq!(
-        (opened.verdict, opened.read_only),
-        (Verdict::ReadOnly, true)
-    );
+    assert_eq!((opened.verdict, opened.read_only), (Verdict::ReadOnly, true));
     assert_eq!(racks(&opened.conn), 1);
     refuses_to_write(&opened.conn);
     assert_eq!(snapshot(dir.path()), before);
@@ -320,10 +268,7 @@ fn what_must_be_written_first_says_so() {
     chmod(&path, 0o400);
     assert_eq!(look_for(&path, 2).unwrap(), Verdict::Upgrade { from: 1 });
     let err = at(V2, &path).unwrap_err();
-    assert!(
-        err.to_string().contains("issue 1 and cannot be written"),
-        "{err}"
-    );
+    assert!(err.to_string().contains("issue 1 and cannot be written"), "{err}");
 
     let empty = dir.path().join("empty.db");
     fs::write(&empty, "").unwrap();
@@ -336,10 +281,8 @@ fn what_must_be_written_first_says_so() {
 fn a_book_another_program_holds_whole_is_locked() {
     if let Some(path) = part() {
         let conn = Connection::open(path).unwrap();
-        conn.execute_batch(
-            "PRAGMA locking_mode = EXCLUSIVE; BEGIN EXCLUSIVE; INSERT INTO rack VALUES (7, 'x');",
-        )
-        .unwrap();
+        conn.execute_batch("PRAGMA locking_mode = EXCLUSIVE; BEGIN EXCLUSIVE; INSERT INTO rack VALUES (7, 'x');")
+            .unwrap();
         say("held");
         return stay();
     }
@@ -371,10 +314,7 @@ fn what_is_no_file_is_told_in_words() {
         ("socket", "not a plain file"),
         ("plain/nb.db", "Not a directory"),
     ] {
-        for err in [
-            look(&path(name)).unwrap_err(),
-            at(V1, &path(name)).unwrap_err(),
-        ] {
+        for err in [look(&path(name)).unwrap_err(), at(V1, &path(name)).unwrap_err()] {
             assert!(matches!(err, StoreError::NoBook(_)), "{name}: {err:?}");
             assert!(err.to_string().contains(why), "{err}");
         }

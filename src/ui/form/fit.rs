@@ -61,10 +61,7 @@ pub(super) fn wrap_from(text: &str, width: usize) -> Vec<Row> {
     let mut rows = Vec::new();
     let mut start = 0;
     for line in text.split('\n') {
-        let mut row = Row {
-            start,
-            text: String::new(),
-        };
+        let mut row = Row { start, text: String::new() };
         for word in line.split_word_bounds() {
             let full = columns(&row.text) + columns(word) > width;
             // A space may hang over the edge rather than begin a row.
@@ -89,10 +86,7 @@ pub(super) fn wrap_from(text: &str, width: usize) -> Vec<Row> {
 fn turned(row: Row, rows: &mut Vec<Row>) -> Row {
     let start = row.start + row.text.chars().count();
     rows.push(row);
-    Row {
-        start,
-        text: String::new(),
-    }
+    Row { start, text: String::new() }
 }
 
 /// As many graphemes as fit.

@@ -36,16 +36,8 @@ pub(super) struct Body {
 impl Body {
     pub(super) fn of(form: &Form, theme: Theme, width: usize) -> Self {
         let widest = form.shown().map(|field| fit::columns(&field.label)).max();
-        let pen = Pen {
-            theme,
-            width,
-            label: widest.unwrap_or(0).min(LABEL).min(width * 2 / 5),
-        };
-        let mut body = Self {
-            lines: Vec::new(),
-            caret: None,
-            focus: 0..0,
-        };
+        let pen = Pen { theme, width, label: widest.unwrap_or(0).min(LABEL).min(width * 2 / 5) };
+        let mut body = Self { lines: Vec::new(), caret: None, focus: 0..0 };
         for text in &form.intro {
             body.lines.extend(pen.below(text, 0, Role::Quiet));
         }
@@ -78,10 +70,7 @@ impl Body {
         let first = self.lines.len();
         let rows = if let Kind::Line(line) = &field.kind {
             let (rows, caret) = pen.typed(line);
-            self.caret = Some(Caret {
-                row: first + caret.row,
-                column: pen.value_at() + caret.column,
-            });
+            self.caret = Some(Caret { row: first + caret.row, column: pen.value_at() + caret.column });
             rows
         } else {
             vec![pointed(field)]
@@ -158,8 +147,7 @@ impl Pen {
         };
         let beside = width.checked_sub(fit::columns(unit) + 1);
         let beside = beside.filter(|room| !unit.is_empty() && *room >= ROOM);
-        let (text, column) =
-            fit::around(line.typed(), fit::columns(&before), beside.unwrap_or(width));
+        let (text, column) = fit::around(line.typed(), fit::columns(&before), beside.unwrap_or(width));
         let rows = match beside {
             Some(_) => vec![form::with_unit(&text, unit)],
             None => vec![text],
@@ -181,8 +169,7 @@ impl Pen {
         let style = self.theme.style(role);
         let rows = fit::wrap(text, self.width.saturating_sub(indent)).into_iter();
         let space = " ".repeat(indent);
-        rows.map(|row| Line::styled(format!("{space}{row}"), style))
-            .collect()
+        rows.map(|row| Line::styled(format!("{space}{row}"), style)).collect()
     }
 
     /// The options of a field that has some.
@@ -190,9 +177,7 @@ impl Pen {
         match kind {
             Kind::Line(_) | Kind::YesNo(_) => Vec::new(),
             Kind::Choice(choice) => self.options(choice.options(), choice.at(), |_| ""),
-            Kind::Many(many) => {
-                self.options(many.options(), Some(many.at()), |opt| tick(many, opt))
-            }
+            Kind::Many(many) => self.options(many.options(), Some(many.at()), |opt| tick(many, opt)),
         }
     }
 
@@ -245,12 +230,9 @@ fn value(field: &Field) -> String {
 /// The value of the focused field; of many options the one that space would tick.
 fn pointed(field: &Field) -> String {
     match &field.kind {
-        Kind::Many(many) => many
-            .options()
-            .get(many.at())
-            .map_or_else(String::new, |opt| {
-                format!("{}{}", tick(many, opt), opt.label)
-            }),
+        Kind::Many(many) => {
+            many.options().get(many.at()).map_or_else(String::new, |opt| format!("{}{}", tick(many, opt), opt.label))
+        }
         Kind::Line(_) | Kind::Choice(_) | Kind::YesNo(_) => value(field),
     }
 }

@@ -14,14 +14,8 @@ use crate::app::form::{Field, Form, Opt, Range, State};
 use crate::app::key::Key;
 use crate::ui::theme::{Paint, Theme};
 
-const MONO: Theme = Theme {
-    paint: Paint::Mono,
-    wide_signs: true,
-};
-const ASCII: Theme = Theme {
-    paint: Paint::Plain,
-    wide_signs: false,
-};
+const MONO: Theme = Theme { paint: Paint::Mono, wide_signs: true };
+const ASCII: Theme = Theme { paint: Paint::Plain, wide_signs: false };
 
 fn today() -> NaiveDate {
     "2026-03-10".parse().unwrap()
@@ -29,12 +23,7 @@ fn today() -> NaiveDate {
 
 /// Ten fields, every kind among them, with more options than fit.
 fn long() -> Form {
-    let grams = Range {
-        unit: "g".to_owned(),
-        min: 0.5,
-        max: 5000.0,
-        decimals: 1,
-    };
+    let grams = Range { unit: "g".to_owned(), min: 0.5, max: 5000.0, decimals: 1 };
     let lots = || {
         let lot = |n| Opt::new(format!("{n}"), format!("Pea lot {n:02}")).hint("germinates 94 %");
         let mut lots: Vec<Opt> = (1..=12).map(lot).collect();
@@ -93,11 +82,8 @@ fn each_focused_field_is_marked_reversed_and_visible() {
         for nth in 1..=10 {
             let label = form.focused().unwrap().label.clone();
             let (buffer, _) = drawn(&form, MONO, width, height);
-            let marked: Vec<(usize, String)> = rows(&buffer)
-                .into_iter()
-                .enumerate()
-                .filter(|(_, row)| row.starts_with("> "))
-                .collect();
+            let marked: Vec<(usize, String)> =
+                rows(&buffer).into_iter().enumerate().filter(|(_, row)| row.starts_with("> ")).collect();
             let [(y, row)] = marked.as_slice() else {
                 panic!("{label} at {width}x{height}: {marked:?}");
             };

@@ -5,11 +5,7 @@ use proptest::prelude::*;
 use super::*;
 
 fn three() -> Form {
-    let fields = vec![
-        Field::text("lot", "Lot", 10).required(),
-        grams().required(),
-        Field::note("note", "Note", 50),
-    ];
+    let fields = vec![Field::text("lot", "Lot", 10).required(), grams().required(), Field::note("note", "Note", 50)];
     Form::new("Receive a seed lot", today(), fields)
 }
 
@@ -59,10 +55,7 @@ fn submit_stops_at_the_first_bad_field() {
     assert_eq!(press(&mut form, &[Key::Ctrl('s')]), Outcome::Stay);
     assert_eq!(focus(&form), "grams");
     press(&mut form, &[Key::Backspace]);
-    assert!(matches!(
-        press(&mut form, &[Key::Ctrl('s')]),
-        Outcome::Submit(_)
-    ));
+    assert!(matches!(press(&mut form, &[Key::Ctrl('s')]), Outcome::Submit(_)));
 }
 
 #[test]
@@ -87,10 +80,7 @@ fn the_owner_may_refuse_a_field_and_is_asked_again() {
     form.refuse("grams", "the lot holds 10 g.");
     press(&mut form, &[Key::Down]);
     assert_eq!(sentence(&form, "grams"), "the lot holds 10 g.");
-    assert!(matches!(
-        press(&mut form, &[Key::Ctrl('s')]),
-        Outcome::Submit(_)
-    ));
+    assert!(matches!(press(&mut form, &[Key::Ctrl('s')]), Outcome::Submit(_)));
     form.refuse("grams", "the lot holds 10 g.");
     form.focus_on("grams");
     form.state = State::Refused("the book is busy.".to_owned());
@@ -212,10 +202,7 @@ fn a_draft_brings_every_kind_back_even_on_another_day() {
 
 #[test]
 fn a_draft_waits_for_options_that_arrive_later() {
-    let draft = BTreeMap::from([
-        ("crop".to_owned(), "ra".to_owned()),
-        ("gone".to_owned(), "x".to_owned()),
-    ]);
+    let draft = BTreeMap::from([("crop".to_owned(), "ra".to_owned()), ("gone".to_owned(), "x".to_owned())]);
     let mut form = one(Field::choice("crop", "Crop", Vec::new()));
     form.restore(&draft);
     assert_eq!(form.values().text("crop"), "");
@@ -247,10 +234,7 @@ fn the_last_field_says_that_enter_saves() {
 #[test]
 fn a_form_without_fields_can_be_agreed_to() {
     let mut form = Form::new("Agree", today(), Vec::new());
-    assert_eq!(
-        press(&mut form, &[Key::Char('x'), Key::Down]),
-        Outcome::Stay
-    );
+    assert_eq!(press(&mut form, &[Key::Char('x'), Key::Down]), Outcome::Stay);
     let outcome = press(&mut form, &[Key::Enter]);
     assert_eq!(outcome, Outcome::Submit(Values::default()));
 }

@@ -30,9 +30,7 @@ fn numbers_outside_their_limits_are_told_the_limits() {
 #[test]
 fn what_is_no_number_is_refused() {
     let digits = "write a number in digits, such as 12 or 12.5.";
-    for text in [
-        "abc", "1e2", "inf", "NaN", "-", ".", "5.", "1.2.3", "1,2.3", "1 2", "+5", "0x5", "१२",
-    ] {
+    for text in ["abc", "1e2", "inf", "NaN", "-", ".", "5.", "1.2.3", "1,2.3", "1 2", "+5", "0x5", "१२"] {
         assert_eq!(submitted(grams(), text), Err(digits.to_owned()), "{text}");
     }
 }
@@ -41,12 +39,7 @@ fn what_is_no_number_is_refused() {
 fn a_thousands_comma_is_not_read_as_a_decimal_comma() {
     let one_digit = "write at most 1 digit after the comma or point.";
     assert_eq!(submitted(grams(), "1,500"), Err(one_digit.to_owned()));
-    let trays = Range {
-        unit: String::new(),
-        min: -3.0,
-        max: 40.0,
-        decimals: 0,
-    };
+    let trays = Range { unit: String::new(), min: -3.0, max: 40.0, decimals: 0 };
     let trays = Field::number("trays", "Trays", trays);
     let whole = "write a whole number, without comma or point.";
     assert_eq!(submitted(trays.clone(), "1,0"), Err(whole.to_owned()));
@@ -262,13 +255,7 @@ fn many_options_are_ticked_with_space() {
     let mut form = one(Field::many("crop", "Crop", crops()).required());
     assert_eq!(press(&mut form, &[Key::Enter]), Outcome::Stay);
     assert_eq!(sentence(&form, "crop"), "tick at least one.");
-    let keys = [
-        Key::Char('r'),
-        Key::Char('o'),
-        Key::Char(' '),
-        Key::Home,
-        Key::Char(' '),
-    ];
+    let keys = [Key::Char('r'), Key::Char('o'), Key::Char(' '), Key::Home, Key::Char(' ')];
     assert_eq!(press(&mut form, &keys), Outcome::Changed);
     let outcome = press(&mut form, &[Key::End, Key::Char(' ')]);
     assert_eq!(outcome, Outcome::Stay);
@@ -290,12 +277,7 @@ fn yes_and_no_are_answered_or_asked_for() {
     let mut form = one(Field::yes_no("wet", "Wet").required());
     assert_eq!(press(&mut form, &[Key::Enter]), Outcome::Stay);
     assert_eq!(sentence(&form, "wet"), "answer yes or no.");
-    for (key, yes) in [
-        (Key::Char('y'), true),
-        (Key::Char(' '), false),
-        (Key::Left, true),
-        (Key::Right, false),
-    ] {
+    for (key, yes) in [(Key::Char('y'), true), (Key::Char(' '), false), (Key::Left, true), (Key::Right, false)] {
         assert_eq!(press(&mut form, &[key]), Outcome::Changed);
         let Outcome::Submit(values) = press(&mut form, &[Key::Enter]) else {
             panic!("not submitted");

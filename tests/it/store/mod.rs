@@ -1,0 +1,3 @@
+//! The book through its one door.
+
+mod first;
