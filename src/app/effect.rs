@@ -70,13 +70,15 @@ pub enum Msg {
     Key(Key),
     Paste(String),
     Resize(u16, u16),
-    /// Time passed and nothing else happened.
-    Tick,
+    /// Nothing came until the next known moment.
+    Quiet,
     /// Another terminal wrote to the book.
     OthersWrote,
     Loaded(Loaded),
     LoadFailed(Failure),
     Acted(Box<Action>, Result<Done, Failure>),
+    /// Keep what is typed: the program is about to be suspended.
+    Keep,
     /// The terminal or the system asks to stop.
     Stop,
 }

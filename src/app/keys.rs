@@ -244,7 +244,10 @@ mod tests {
     #[test]
     fn no_letter_that_needs_altgr_on_common_layouts() {
         for binding in BINDINGS {
-            assert!(!matches!(binding.key, Key::Char('@' | '[' | ']' | '{' | '}' | '\\' | '|' | '~' | '#')), "{binding:?}");
+            assert!(
+                !matches!(binding.key, Key::Char('@' | '[' | ']' | '{' | '}' | '\\' | '|' | '~' | '#')),
+                "{binding:?}"
+            );
         }
     }
 

@@ -67,7 +67,11 @@ impl Model {
     /// The program at its start: the questions of the first start, or the room.
     pub fn new(now: Now, who: Option<PersonId>, empty_book: bool, drafts: Drafts) -> (Self, Vec<Effect>) {
         let first = if empty_book {
-            Screen::Setup(Box::new(setup::State::new(now.day())))
+            let mut state = setup::State::new(now.day());
+            if let Some(typed) = drafts.get("setup") {
+                state.form.restore(typed);
+            }
+            Screen::Setup(Box::new(state))
         } else {
             Screen::Room(room::State::default())
         };

@@ -2,10 +2,7 @@
 
 use super::key::Key;
 use crate::domain::code::{Code, CodeError};
-use crate::domain::time::Now;
 
-/// Silence that ends a scan, milliseconds.
-pub const SILENCE_MS: i64 = 100;
 /// Longer input is no code of ours; the rest is dropped.
 const LONGEST: usize = 64;
 
@@ -13,7 +10,6 @@ const LONGEST: usize = 64;
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Scan {
     typed: String,
-    since: Option<Now>,
 }
 
 /// What came of a key or of silence.
@@ -37,48 +33,33 @@ impl Scan {
     }
 
     /// Takes a key outside text fields.
-    pub fn key(&mut self, key: Key, now: Now) -> Heard {
+    pub fn key(&mut self, key: Key) -> Heard {
         let ends = matches!(key, Key::Enter | Key::Tab | Key::Ctrl('j'));
         match key {
-            _ if self.active() && self.silent(now) => {
-                // the silence before this key ended the scan; the key begins anew
-                let before = self.end();
-                match self.key(key, now) {
-                    Heard::NotMine => before,
-                    after => after,
-                }
-            }
-            Key::Char(letter) if self.active() || begins(letter) => self.take(letter, now),
-            Key::Ctrl(']') => self.take('\u{1d}', now),
+            Key::Char(letter) if self.active() || begins(letter) => self.take(letter),
+            Key::Ctrl(']') => self.take('\u{1d}'),
             _ if ends && self.active() => self.end(),
-            _ if self.active() => {
+            _ => {
                 self.typed.clear();
                 Heard::NotMine
             }
-            _ => Heard::NotMine,
         }
     }
 
-    /// Ends a scan that has fallen silent.
-    pub fn tick(&mut self, now: Now) -> Heard {
-        if self.active() && self.silent(now) { self.end() } else { Heard::NotMine }
+    /// Nothing came for a tenth of a second: a scan under way is over.
+    pub fn silence(&mut self) -> Heard {
+        if self.active() { self.end() } else { Heard::NotMine }
     }
 
-    fn silent(&self, now: Now) -> bool {
-        self.since.is_some_and(|since| (now.0 - since.0).num_milliseconds() >= SILENCE_MS)
-    }
-
-    fn take(&mut self, letter: char, now: Now) -> Heard {
+    fn take(&mut self, letter: char) -> Heard {
         if self.typed.chars().count() < LONGEST {
             self.typed.push(letter);
         }
-        self.since = Some(now);
         Heard::Waiting
     }
 
     fn end(&mut self) -> Heard {
         let text = std::mem::take(&mut self.typed);
-        self.since = None;
         if text.chars().count() == 1 && text.chars().all(char::is_uppercase) {
             return Heard::LoneCapital;
         }
@@ -97,18 +78,9 @@ fn begins(letter: char) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use chrono::{DateTime, Duration};
-
-    fn now() -> Now {
-        Now(DateTime::parse_from_rfc3339("2026-07-12T06:00:00Z").unwrap())
-    }
 
     fn type_in(scan: &mut Scan, text: &str) -> Heard {
-        let mut heard = Heard::NotMine;
-        for letter in text.chars() {
-            heard = scan.key(Key::Char(letter), now());
-        }
-        heard
+        text.chars().map(|letter| scan.key(Key::Char(letter))).last().unwrap()
     }
 
     #[test]
@@ -116,37 +88,37 @@ mod tests {
         for end in [Key::Enter, Key::Tab, Key::Ctrl('j')] {
             let mut scan = Scan::default();
             assert_eq!(type_in(&mut scan, "T0001-W"), Heard::Waiting);
-            assert_eq!(scan.key(end, now()), Heard::Code(Code::tray(1)));
+            assert_eq!(scan.key(end), Heard::Code(Code::tray(1)));
             assert!(!scan.active());
         }
         let mut scan = Scan::default();
         type_in(&mut scan, "T0001W");
-        assert_eq!(scan.tick(now().plus(Duration::milliseconds(99))), Heard::NotMine);
-        assert_eq!(scan.tick(now().plus(Duration::milliseconds(100))), Heard::Code(Code::tray(1)));
+        assert_eq!(scan.silence(), Heard::Code(Code::tray(1)));
+        assert_eq!(scan.silence(), Heard::NotMine);
     }
 
     #[test]
     fn small_letters_keep_their_meaning_unless_inside_a_scan() {
         let mut scan = Scan::default();
-        assert_eq!(scan.key(Key::Char('d'), now()), Heard::NotMine);
-        assert_eq!(scan.key(Key::Enter, now()), Heard::NotMine);
+        assert_eq!(scan.key(Key::Char('d')), Heard::NotMine);
+        assert_eq!(scan.key(Key::Enter), Heard::NotMine);
         type_in(&mut scan, "T0");
-        assert_eq!(scan.key(Key::Char('d'), now()), Heard::Waiting);
-        assert!(matches!(scan.key(Key::Enter, now()), Heard::Wrong(..)));
+        assert_eq!(scan.key(Key::Char('d')), Heard::Waiting);
+        assert!(matches!(scan.key(Key::Enter), Heard::Wrong(..)));
     }
 
     #[test]
     fn a_wrong_check_character_is_no_code() {
         let mut scan = Scan::default();
         type_in(&mut scan, "T0001-X");
-        assert_eq!(scan.key(Key::Enter, now()), Heard::Wrong("T0001-X".into(), CodeError::Check { expected: 'W' }));
+        assert_eq!(scan.key(Key::Enter), Heard::Wrong("T0001-X".into(), CodeError::Check { expected: 'W' }));
     }
 
     #[test]
     fn one_capital_alone_points_at_caps_lock() {
         let mut scan = Scan::default();
-        assert_eq!(scan.key(Key::Char('D'), now()), Heard::Waiting);
-        assert_eq!(scan.tick(now().plus(Duration::seconds(1))), Heard::LoneCapital);
+        assert_eq!(scan.key(Key::Char('D')), Heard::Waiting);
+        assert_eq!(scan.silence(), Heard::LoneCapital);
     }
 
     #[test]
@@ -155,16 +127,7 @@ mod tests {
             let mut scan = Scan::default();
             type_in(&mut scan, before);
             type_in(&mut scan, "T0001W");
-            assert_eq!(scan.key(Key::Enter, now()), Heard::Code(Code::tray(1)), "{before}");
+            assert_eq!(scan.key(Key::Enter), Heard::Code(Code::tray(1)), "{before}");
         }
-    }
-
-    #[test]
-    fn after_silence_a_small_letter_means_itself_again() {
-        let mut scan = Scan::default();
-        type_in(&mut scan, "D");
-        let heard = scan.key(Key::Char('f'), now().plus(Duration::seconds(2)));
-        assert_eq!(heard, Heard::LoneCapital);
-        assert_eq!(scan.key(Key::Char('f'), now().plus(Duration::seconds(3))), Heard::NotMine);
     }
 }

@@ -23,8 +23,8 @@ pub fn update(model: &mut Model, msg: Msg, now: Now) -> Vec<Effect> {
             model.size = (width, height);
             vec![]
         }
-        Msg::Tick => {
-            let heard = model.scan.tick(now);
+        Msg::Quiet => {
+            let heard = model.scan.silence();
             heard_scan(model, heard)
         }
         Msg::OthersWrote => reload(model),
@@ -34,6 +34,10 @@ pub fn update(model: &mut Model, msg: Msg, now: Now) -> Vec<Effect> {
             vec![]
         }
         Msg::Acted(action, result) => acted(model, &action, result),
+        Msg::Keep => {
+            keep_drafts(model);
+            vec![Effect::KeepDrafts]
+        }
         Msg::Stop => {
             keep_drafts(model);
             vec![Effect::KeepDrafts, Effect::Quit]
@@ -65,13 +69,18 @@ fn on_key(model: &mut Model, key: Key) -> Vec<Effect> {
     }
     if model.typing() {
         model.notice = None;
-        return match model.top() {
+        let mut effects = match model.top() {
             Some(Screen::Setup(_)) => setup::key(model, key),
             _ => form_page::key(model, key),
         };
+        // a field was left: what is typed so far is kept
+        if model.typing() && matches!(key, Key::Enter | Key::Tab | Key::BackTab | Key::Up | Key::Down) {
+            keep_drafts(model);
+            effects.push(Effect::KeepDrafts);
+        }
+        return effects;
     }
-    let now = model.now;
-    match model.scan.key(key, now) {
+    match model.scan.key(key) {
         Heard::NotMine => {}
         heard => return heard_scan(model, heard),
     }
@@ -82,7 +91,13 @@ fn on_key(model: &mut Model, key: Key) -> Vec<Effect> {
     {
         return pick::take(model, n);
     }
-    match keys::command(context, key) {
+    let command = keys::command(context, key);
+    if let (None, Some(Screen::Help(state))) = (command, model.screens.last_mut())
+        && help::filter(state, key)
+    {
+        return vec![];
+    }
+    match command {
         Some(command) => on_command(model, command),
         None => {
             let help = keys::key_of(context, Command::Help).or_else(|| keys::key_of(context, Command::More));
@@ -142,7 +157,8 @@ fn heard_scan(model: &mut Model, heard: Heard) -> Vec<Effect> {
             let known: Vec<String> = model.board.trays.iter().map(|tray| Code::tray(tray.id.0).to_string()).collect();
             let lots = model.lots.iter().map(|lot| lot.code.as_str());
             let near = within_one_edit(&text, known.iter().map(String::as_str).chain(lots));
-            let offer = if near.is_empty() { String::new() } else { format!(" One character away: {}.", near.join(", ")) };
+            let offer =
+                if near.is_empty() { String::new() } else { format!(" One character away: {}.", near.join(", ")) };
             model.refuse(format!("{text} is not a code of this room: {why}.{offer}"));
             vec![]
         }
@@ -245,7 +261,7 @@ fn acted(model: &mut Model, action: &Action, result: Result<Done, Failure>) -> V
 }
 
 /// Copies what is typed but not saved into the drafts.
-fn keep_drafts(model: &mut Model) {
+pub(super) fn keep_drafts(model: &mut Model) {
     let typed: Vec<(String, std::collections::BTreeMap<String, String>)> = model
         .screens
         .iter()

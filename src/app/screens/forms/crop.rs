@@ -27,27 +27,48 @@ pub(super) fn build(model: &Model, crop: Option<CropId>) -> Form {
     }
     fields.extend([
         Field::text("name", "name", 40).required().starting(&of(&|c| c.name.clone(), "")),
-        Field::number("grams", "seed per tray", range("g", 0.001, 5000.0, 3)).required().starting(&of(&|c| shown(c.tray_mg, 1000.0), "")).help("For a nominal 10 x 20 inch tray."),
-        Field::number("tsw", "1000 seeds weigh", range("g", 0.01, 5000.0, 3)).starting(&of(&|c| opt(c.tsw_mg, 1000.0), "")),
+        Field::number("grams", "seed per tray", range("g", 0.001, 5000.0, 3))
+            .required()
+            .starting(&of(&|c| shown(c.tray_mg, 1000.0), ""))
+            .help("For a nominal 10 x 20 inch tray."),
+        Field::number("tsw", "1000 seeds weigh", range("g", 0.01, 5000.0, 3))
+            .starting(&of(&|c| opt(c.tsw_mg, 1000.0), "")),
         Field::choice("soak", "soaking", soaks).starting(&of(&|c| c.soak.stored().into(), "no")),
-        Field::number("soak_h", "hours soaked", range("h", 0.0, 48.0, 0)).starting(&of(&|c| c.plan.soak_h.to_string(), "0")),
-        Field::number("cover_d", "days covered", range("d", 0.0, 60.0, 0)).required().starting(&of(&|c| c.plan.cover_d.to_string(), "3")),
+        Field::number("soak_h", "hours soaked", range("h", 0.0, 48.0, 0))
+            .starting(&of(&|c| c.plan.soak_h.to_string(), "0")),
+        Field::number("cover_d", "days covered", range("d", 0.0, 60.0, 0))
+            .required()
+            .starting(&of(&|c| c.plan.cover_d.to_string(), "3")),
         Field::yes_no("weighted", "weight on top").starting(&of(&|c| yes(c.weighted).into(), "no")),
-        Field::number("cut_from", "cut from day", range("", 1.0, 90.0, 0)).required().starting(&of(&|c| c.plan.cut_from_d.to_string(), "8")),
-        Field::number("cut_to", "cut to day", range("", 1.0, 90.0, 0)).required().starting(&of(&|c| c.plan.cut_to_d.to_string(), "12")),
+        Field::number("cut_from", "cut from day", range("", 1.0, 90.0, 0))
+            .required()
+            .starting(&of(&|c| c.plan.cut_from_d.to_string(), "8")),
+        Field::number("cut_to", "cut to day", range("", 1.0, 90.0, 0))
+            .required()
+            .starting(&of(&|c| c.plan.cut_to_d.to_string(), "12")),
         Field::text("roots", "roots by day", 120)
             .starting(&of(&|c| roots_text(&c.plan), "none, peeking, plenty, full"))
             .help("Day 1 first: none, peeking, plenty, full. The last one holds on."),
-        Field::yes_no("hidden", "roots hidden").starting(&of(&|c| yes(c.roots_hidden).into(), "no")).help("In soil or coco the stand is judged instead."),
-        Field::yes_no("hairs", "root hairs expected").starting(&of(&|c| yes(c.hairs_expected).into(), "no")).help("White fuzz on the roots on days 2 to 4."),
+        Field::yes_no("hidden", "roots hidden")
+            .starting(&of(&|c| yes(c.roots_hidden).into(), "no"))
+            .help("In soil or coco the stand is judged instead."),
+        Field::yes_no("hairs", "root hairs expected")
+            .starting(&of(&|c| yes(c.hairs_expected).into(), "no"))
+            .help("White fuzz on the roots on days 2 to 4."),
         Field::choice("medium", "medium", media).starting(&of(&|c| c.medium.stored().into(), "mat")),
         Field::yes_no("second", "second cut").starting(&of(&|c| yes(c.second_cut).into(), "no")),
-        Field::number("yield", "expected yield", range("g", 1.0, 20_000.0, 0)).starting(&of(&|c| opt(c.yield_g, 1.0), "")),
-        Field::number("min_germ", "legal germination", range("%", 0.0, 100.0, 1)).starting(&of(&|c| opt(c.min_germ_pm, 10.0), "")),
-        Field::number("want_germ", "wanted germination", range("%", 0.0, 100.0, 1)).starting(&of(&|c| opt(c.want_germ_pm, 10.0), "90")),
+        Field::number("yield", "expected yield", range("g", 1.0, 20_000.0, 0))
+            .starting(&of(&|c| opt(c.yield_g, 1.0), "")),
+        Field::number("min_germ", "legal germination", range("%", 0.0, 100.0, 1))
+            .starting(&of(&|c| opt(c.min_germ_pm, 10.0), "")),
+        Field::number("want_germ", "wanted germination", range("%", 0.0, 100.0, 1))
+            .starting(&of(&|c| opt(c.want_germ_pm, 10.0), "90")),
         Field::text("light", "hours of light", 12).starting(&of(&|c| c.light_hours.clone(), "12-16")),
-        Field::text("allergen", "allergen", 60).starting(&of(&|c| c.allergen.clone(), "not checked")).help("Which, \"no\", or \"not checked\": that blocks the label."),
-        Field::choice("us_list", "on the US trace list", words(&["yes", "no", "not sure"])).starting(&of(&|c| c.us_list.clone(), "not sure")),
+        Field::text("allergen", "allergen", 60)
+            .starting(&of(&|c| c.allergen.clone(), "not checked"))
+            .help("Which, \"no\", or \"not checked\": that blocks the label."),
+        Field::choice("us_list", "on the US trace list", words(&["yes", "no", "not sure"]))
+            .starting(&of(&|c| c.us_list.clone(), "not sure")),
         Field::yes_no("chilling", "harmed by cold").starting(&of(&|c| yes(c.chilling).into(), "no")),
         Field::text("anchors", "keeps", 80)
             .required()
@@ -76,7 +97,8 @@ fn anchors_text(anchors: &[(i64, i64)]) -> String {
 }
 
 fn parse_roots(text: &str) -> Result<Vec<(i64, Roots)>, Wrong> {
-    let wrong = || (Some("roots"), "Write none, peeking, plenty or full for each day from day 1, with commas.".to_string());
+    let wrong =
+        || (Some("roots"), "Write none, peeking, plenty or full for each day from day 1, with commas.".to_string());
     let parts = text.split([',', ' ']).filter(|part| !part.is_empty());
     (1..)
         .zip(parts)

@@ -3,6 +3,7 @@
 mod crop;
 mod places;
 mod room;
+pub(super) use room::unit_options;
 mod seed;
 mod sow;
 mod stop;

@@ -18,7 +18,10 @@ pub(super) fn add_rack(model: &Model) -> Form {
         model.today(),
         vec![
             Field::text("name", "name", 8).required().help("Short: it begins the name of every place."),
-            Field::text("shape", "shelves x places", 12).required().starting("5x4").help("Such as 5x4; shelf 1 is the top."),
+            Field::text("shape", "shelves x places", 12)
+                .required()
+                .starting("5x4")
+                .help("Such as 5x4; shelf 1 is the top."),
             Field::choice("zone", "all shelves", zones()).starting("lit").help("Each shelf can be changed afterwards."),
         ],
     )
@@ -42,7 +45,8 @@ pub(super) fn shelves(model: &Model, rack: RackId) -> Form {
         .into_iter()
         .map(|shelf| {
             let zone = rack.on_shelf(shelf).next().map_or("", |place| place.zone.shown());
-            Opt::new(shelf.to_string(), format!("shelf {shelf}")).hint(format!("{zone}, {} places", rack.on_shelf(shelf).count()))
+            Opt::new(shelf.to_string(), format!("shelf {shelf}"))
+                .hint(format!("{zone}, {} places", rack.on_shelf(shelf).count()))
         })
         .collect();
     let mut uses = zones();

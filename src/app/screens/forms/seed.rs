@@ -9,7 +9,12 @@ use crate::domain::seed_lot::{NewSeedLot, Treated};
 use crate::domain::sowing::grams;
 
 pub(super) fn crop_options(model: &Model) -> Vec<Opt> {
-    model.board.crops.iter().map(|crop| Opt::new(crop.id.0.to_string(), crop.name.clone()).hint(crop.letters.clone())).collect()
+    model
+        .board
+        .crops
+        .iter()
+        .map(|crop| Opt::new(crop.id.0.to_string(), crop.name.clone()).hint(crop.letters.clone()))
+        .collect()
 }
 
 pub(super) fn receive(model: &Model) -> Form {
@@ -41,7 +46,8 @@ pub(super) fn receive(model: &Model) -> Form {
             Field::text("address", "their address", 200).help("Wanted in a recall; kept with the supplier."),
             Field::text("document", "delivery note", 80),
             Field::text("cert", "pathogen test", 80).help("Number of the certificate that the lot was tested."),
-            Field::text("kept", "kept where", 80).help("Shelf, fridge, freezer. A jar from the freezer warms up closed."),
+            Field::text("kept", "kept where", 80)
+                .help("Shelf, fridge, freezer. A jar from the freezer warms up closed."),
         ],
     )
 }
@@ -53,9 +59,16 @@ pub(super) fn changed(model: &Model, form: &mut Form) {
     let mut lines = Vec::new();
     if let (Some(crop), Some(germ)) = (crop, scaled(&values, "germ", 10.0)) {
         if let Some(min) = crop.min_germ_pm.filter(|min| germ < *min) {
-            lines.push(format!("Below the legal floor for selling {} seed, {} %: ask the supplier.", crop.name, shown(min, 10.0)));
+            lines.push(format!(
+                "Below the legal floor for selling {} seed, {} %: ask the supplier.",
+                crop.name,
+                shown(min, 10.0)
+            ));
         } else if let Some(want) = crop.want_germ_pm.filter(|want| germ < *want) {
-            lines.push(format!("Below the {} % this room wants: the sowing form adds seed, 20 % at most.", shown(want, 10.0)));
+            lines.push(format!(
+                "Below the {} % this room wants: the sowing form adds seed, 20 % at most.",
+                shown(want, 10.0)
+            ));
         }
     }
     form.lines = lines;
@@ -85,7 +98,8 @@ pub(super) fn receive_action(values: &Values) -> Result<Action, Wrong> {
 }
 
 pub(super) fn count(model: &Model, lot: SeedLotId) -> Form {
-    let title = model.lots.iter().find(|l| l.id == lot).map_or_else(String::new, |l| format!("{} {}", l.crop_name, l.code));
+    let title =
+        model.lots.iter().find(|l| l.id == lot).map_or_else(String::new, |l| format!("{} {}", l.crop_name, l.code));
     Form::new(
         format!("Count the jar: {title}"),
         model.today(),
