@@ -50,8 +50,7 @@ pub fn paste(model: &mut Model, text: &str) -> Vec<Effect> {
 }
 
 fn after(model: &mut Model, outcome: Outcome) -> Vec<Effect> {
-    // taken off while it is worked on, so that it may look at the rest of the model
-    let Some(Screen::Form(mut page)) = model.screens.pop() else { return vec![] };
+    let Some(mut page) = take(model) else { return vec![] };
     let mut effects = Vec::new();
     match outcome {
         Outcome::Stay => {}
@@ -82,6 +81,18 @@ fn after(model: &mut Model, outcome: Outcome) -> Vec<Effect> {
     effects
 }
 
+/// Takes the form off the top while it is worked on, so that it may look at the rest of the model.
+fn take(model: &mut Model) -> Option<Box<FormPage>> {
+    match model.screens.pop() {
+        Some(Screen::Form(page)) => Some(page),
+        Some(other) => {
+            model.screens.push(other);
+            None
+        }
+        None => None,
+    }
+}
+
 fn tell(form: &mut Form, field: Option<&'static str>, sentence: String) {
     form.state = State::Editing;
     match field.filter(|id| form.field(id).is_some_and(|f| f.shown)) {
@@ -103,14 +114,14 @@ pub fn refused(page: &mut FormPage, failure: &Failure) {
 
 /// The book took it: the form goes.
 pub fn saved(model: &mut Model) {
-    if let Some(Screen::Form(page)) = model.screens.pop() {
+    if let Some(page) = take(model) {
         model.drafts.remove(&page.draft_name());
     }
 }
 
 /// Lots and crops came: forms that choose from them show them.
 pub fn stock_came(model: &mut Model) {
-    if let Some(Screen::Form(mut page)) = model.screens.pop() {
+    if let Some(mut page) = take(model) {
         forms::changed(model, &page.kind, &mut page.form);
         model.screens.push(Screen::Form(page));
     }

@@ -11,7 +11,7 @@ use crate::domain::room::{Place, Zone};
 use crate::domain::tray::{Sign, TrayCard};
 
 /// Columns of a cell that says everything on one row.
-const WIDE: usize = 9;
+const WIDE: usize = 10;
 /// Columns of a cell on two rows.
 const NARROW: usize = 5;
 /// Columns before the first cell: the shelf's number and the upright.
@@ -22,6 +22,13 @@ pub(super) fn wanted_width(rack: &Rack) -> u16 {
     let most = rack.shelves().iter().map(|shelf| rack.on_shelf(*shelf).count()).max().unwrap_or(1);
     let cells = if most <= 5 { most * WIDE } else { most.min(8) * NARROW };
     u16::try_from(cells + UPRIGHT + 1).unwrap_or(u16::MAX).max(30)
+}
+
+/// Rows the rack needs at least: title, one row a shelf (two where cells are narrow), legend.
+pub(super) fn least_height(rack: &Rack) -> u16 {
+    let most = rack.shelves().iter().map(|shelf| rack.on_shelf(*shelf).count()).max().unwrap_or(1);
+    let per_shelf = if most <= 5 { 1 } else { 2 };
+    u16::try_from(rack.shelves().len().min(6) * per_shelf + 2).unwrap_or(u16::MAX)
 }
 
 /// The rack under the cursor as lines of the area's size.
@@ -41,8 +48,9 @@ pub(super) fn lines(model: &Model, theme: &Theme, area: Rect) -> Vec<Line<'stati
     let fits = (room / cell).max(1);
     let cursor = model.cursor_place();
     let shelves = rack.shelves();
-    let rows_per_shelf = 2;
-    let shown = (usize::from(area.height).saturating_sub(1 + legend.len()) / rows_per_shelf).max(1);
+    let rows = usize::from(area.height).saturating_sub(1 + legend.len());
+    let boards = wide && rows >= 2 * shelves.len();
+    let shown = (rows / if boards || !wide { 2 } else { 1 }).max(1);
     let row = cursor.and_then(|c| shelves.iter().position(|s| *s == c.shelf)).unwrap_or(0);
     let first = row.saturating_sub(shown.saturating_sub(1)).min(shelves.len().saturating_sub(shown));
     for shelf in shelves.iter().skip(first).take(shown) {
@@ -55,18 +63,26 @@ pub(super) fn lines(model: &Model, theme: &Theme, area: Rect) -> Vec<Line<'stati
         for place in places.iter().skip(from).take(fits) {
             let tray = model.board.tray_at(place.id);
             let here = cursor.is_some_and(|c| c.id == place.id);
-            let (upper, lower) = cell_text(model, place, tray, here, cell, wide, theme);
+            let (upper, lower) = cell_text(model, tray, here, cell, wide, theme);
             let sign = tray.map_or(Sign::Empty, |t| t.sign(model.today()));
             let style = if here { theme.style(Role::Cursor) } else { theme.style(signs::role(sign)) };
             top.push(Span::styled(upper, style));
             below.push(Span::styled(lower, if wide { theme.style(Role::Quiet) } else { style }));
         }
-        if wide {
+        if boards {
             let board = board(zone, fits.min(places.len()) * cell, theme);
             below = vec![Span::raw(" ".repeat(UPRIGHT)), Span::styled(board, theme.style(Role::Quiet))];
+        } else if wide && zone != Zone::Lit {
+            let used = UPRIGHT + fits.min(places.len()) * cell;
+            top.push(Span::styled(
+                fit::cut(zone.shown(), width.saturating_sub(used), *theme),
+                theme.style(Role::Quiet),
+            ));
         }
         lines.push(Line::from(top));
-        lines.push(Line::from(below));
+        if boards || !wide {
+            lines.push(Line::from(below));
+        }
     }
     lines.extend(legend);
     lines
@@ -75,7 +91,6 @@ pub(super) fn lines(model: &Model, theme: &Theme, area: Rect) -> Vec<Line<'stati
 /// A cell's text on one row, or on two where it is narrow. The cursor stands in brackets.
 fn cell_text(
     model: &Model,
-    place: &Place,
     tray: Option<&TrayCard>,
     here: bool,
     cell: usize,
@@ -97,7 +112,6 @@ fn cell_text(
             (upper, format!(" {} ", fit::pad(&fit::cut(&lower, inner, *theme), inner)))
         }
         (None, wide) => {
-            let _ = place;
             let dash = if wide { "  --" } else { "--" };
             (format!("{open}{}{close}", fit::pad(dash, inner)), " ".repeat(cell))
         }

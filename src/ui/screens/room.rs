@@ -70,7 +70,8 @@ pub(super) fn facts_line(model: &Model, theme: &Theme, width: u16) -> Line<'stat
 }
 
 fn three_panes(model: &Model, theme: &Theme, frame: &mut Frame, area: Rect) {
-    let below = timeline::wanted_height(model).min(area.height / 2);
+    let least = model.cursor_rack().map_or(6, rack::least_height);
+    let below = timeline::wanted_height(model).min(area.height.saturating_sub(least)).max(area.height / 3);
     let above = area.height - below;
     let wanted = model.cursor_rack().map_or(40, rack::wanted_width);
     let left = wanted.min(area.width * 3 / 5);

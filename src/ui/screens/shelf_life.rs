@@ -42,7 +42,7 @@ pub(super) fn lines(model: &Model, theme: &Theme, area: Rect) -> Vec<Line<'stati
             Role::Text
         };
         let bar = signs::bar(line.tenths_used(today, span(line)), 5, theme);
-        let text = format!(" {} {}", fit::pad(&line.words(today), 19), fit::pad(&line.name, 12));
+        let text = format!(" {} {}", fit::pad(&line.words(today), 10), fit::pad(&fit::cut(&line.name, 12, *theme), 12));
         let tail = format!(" {} {}", line.amount, line.code);
         let head = format!("{bar}{text}");
         let rest = width.saturating_sub(fit::columns(&head));

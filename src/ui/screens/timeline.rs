@@ -3,7 +3,7 @@
 use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
 
-use super::super::theme::{Role, Theme};
+use super::super::theme::{Paint, Role, Theme};
 use super::super::{fit, signs};
 use crate::app::model::Model;
 use crate::domain::look::{Mist, Stand};
@@ -18,14 +18,8 @@ const DAY: usize = 3;
 
 /// Rows the pane would like.
 pub(super) fn wanted_height(model: &Model) -> u16 {
-    match model.cursor_tray() {
-        None => 4,
-        Some(tray) => {
-            let flags = u16::from(!tray.flags(model.today(), model.now.instant()).is_empty());
-            let roots = if tray.roots_hidden { 0 } else { 2 };
-            9 + flags + roots
-        }
-    }
+    u16::try_from(lines(model, &Theme { paint: Paint::Mono, wide_signs: false }, Rect::new(0, 0, 400, 40)).len())
+        .unwrap_or(4)
 }
 
 /// Lines of the pane.
@@ -64,19 +58,52 @@ pub(super) fn lines(model: &Model, theme: &Theme, area: Rect) -> Vec<Line<'stati
             })
         }));
     }
-    lines.push(days.seen("stand", line, theme, |m| {
-        m.stand.map(|s| (signs::stand(s).to_string(), if s == Stand::Good { Role::Text } else { Role::Soon }))
-    }));
-    lines.push(days.seen("fuzz", line, theme, |m| {
-        m.fuzz.map(|f| (signs::mist(f).to_string(), if f == Mist::Down { Role::Text } else { Role::Alarm }))
-    }));
+    // rows without a mark are left out: nothing of the kind was seen
+    let any = |marked: &dyn Fn(&DayMarks) -> bool| line.days.iter().any(marked);
+    if any(&|m| m.stand.is_some()) {
+        lines.push(days.seen("stand", line, theme, |m| {
+            m.stand.map(|s| (signs::stand(s).to_string(), if s == Stand::Good { Role::Text } else { Role::Soon }))
+        }));
+    }
+    if any(&|m| m.fuzz.is_some()) {
+        lines.push(days.seen("fuzz", line, theme, |m| {
+            m.fuzz.map(|f| (signs::mist(f).to_string(), if f == Mist::Down { Role::Text } else { Role::Alarm }))
+        }));
+    }
     lines.push(days.seen("water", line, theme, |m| (m.watered > 0).then(|| (m.watered.to_string(), Role::Text))));
-    lines.push(days.seen("done", line, theme, |m| done(m).map(|word| (word.to_string(), Role::Text))));
-    lines.push(Line::styled(
-        fit::cut("no pe pl fu: roots none, peeking, plenty, full (+ not all alike)  go un dr ye fa: stand  ld lies down, ST stands, ?? untested  li lit mv moved rd ready ct cut th thrown tr treated", width, *theme),
-        theme.style(Role::Quiet),
-    ));
+    if any(&|m| done(m).is_some()) {
+        lines.push(days.seen("done", line, theme, |m| done(m).map(|word| (word.to_string(), Role::Text))));
+    }
+    lines.push(legend(line, theme, width));
     lines
+}
+
+/// The words behind the two letters that stand above.
+fn legend(line: &Timeline, theme: &Theme, width: usize) -> Line<'static> {
+    let mut words = vec!["no pe pl fu: roots none, peeking, plenty, full".to_string()];
+    if line.days.iter().any(|m| m.roots_high != m.roots_low) {
+        words.push("+ not all alike".into());
+    }
+    let stands = Stand::ALL.iter().filter(|s| line.days.iter().any(|m| m.stand == Some(**s)));
+    words.extend(stands.map(|s| format!("{} {}", signs::stand(*s), s.shown())));
+    let fuzz = Mist::ALL.iter().filter(|f| line.days.iter().any(|m| m.fuzz == Some(**f)));
+    words.extend(fuzz.map(|f| format!("{} {}", signs::mist(*f), f.shown())));
+    let acts = [
+        ("li", "to the light"),
+        ("mv", "moved"),
+        ("rd", "ready"),
+        ("ct", "cut"),
+        ("th", "thrown out"),
+        ("tr", "treated"),
+        ("od", "something odd"),
+        ("nt", "note"),
+    ];
+    words.extend(
+        acts.iter()
+            .filter(|(sign, _)| line.days.iter().any(|m| done(m) == Some(sign)))
+            .map(|(sign, word)| format!("{sign} {word}")),
+    );
+    Line::styled(fit::cut(&words.join("  "), width, *theme), theme.style(Role::Quiet))
 }
 
 /// What was done on a day, the weightiest first.
@@ -191,7 +218,7 @@ impl Days {
         let stages = [
             (0, plan.cover_d - 1, "covered"),
             (plan.cover_d, plan.cut_from_d - 1, "light"),
-            (plan.cut_from_d, plan.cut_to_d, "cutting window"),
+            (plan.cut_from_d, plan.cut_to_d, "cut"),
             (plan.cut_to_d + 1, self.to, "past"),
         ];
         let mut spans = vec![Span::styled(fit::pad("", NAME), theme.style(Role::Quiet))];
