@@ -8,7 +8,7 @@ use super::model::{Model, Screen};
 use super::scan::Heard;
 use super::screens::{form_page, help, pick, room, seed_shelf, setup, story, walk};
 use crate::domain::action::{Action, Done};
-use crate::domain::code::{Code, Kind, within_one_edit};
+use crate::domain::code::{Code, CodeError, Kind, within_one_edit};
 use crate::domain::id::TrayId;
 use crate::domain::time::Now;
 
@@ -101,9 +101,8 @@ fn on_key(model: &mut Model, key: Key) -> Vec<Effect> {
         Some(command) => on_command(model, command),
         None => {
             let help = keys::key_of(context, Command::Help).or_else(|| keys::key_of(context, Command::More));
-            if let Some(help) = help {
-                model.refuse(format!("{} does nothing here; {} shows every key.", key.name(), help.name()));
-            }
+            let more = help.map_or_else(String::new, |help| format!("; {} shows every key", help.name()));
+            model.refuse(format!("{} does nothing here{more}.", key.name()));
             vec![]
         }
     }
@@ -159,7 +158,11 @@ fn heard_scan(model: &mut Model, heard: Heard) -> Vec<Effect> {
             let near = within_one_edit(&text, known.iter().map(String::as_str).chain(lots));
             let offer =
                 if near.is_empty() { String::new() } else { format!(" One character away: {}.", near.join(", ")) };
-            model.refuse(format!("{text} is not a code of this room: {why}.{offer}"));
+            let what = match why {
+                CodeError::Check { .. } => "the check character does not fit, so a character is wrong",
+                CodeError::Shape => "it has not the shape of a code",
+            };
+            model.refuse(format!("{text}: {what}.{offer}"));
             vec![]
         }
     }

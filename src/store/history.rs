@@ -66,7 +66,9 @@ const SOWING: &str = "SELECT entry_id FROM sowing WHERE id = ?1
 pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreError> {
     let mut line = conn
         .prepare_cached(
-            "SELECT e.at, p.initials, e.kind, n.text, u.id FROM entry e JOIN person p ON p.id = coalesce(e.seen_by, e.who)
+            "SELECT e.at, p.initials, e.kind, n.text,
+                    coalesce(u.id, (SELECT min(void_by) FROM look WHERE entry_id = e.id AND void_by IS NOT NULL))
+             FROM entry e JOIN person p ON p.id = coalesce(e.seen_by, e.who)
              LEFT JOIN entry_note n ON n.entry_id = e.id LEFT JOIN entry u ON u.undoes = e.id WHERE e.id = ?",
         )?
         .query_row([id], |row| {

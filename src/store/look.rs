@@ -1,6 +1,6 @@
 //! Looks and waterings, resolved to trays when they are written.
 
-use rusqlite::OptionalExtension;
+use rusqlite::{OptionalExtension, params};
 
 use super::act::Wrote;
 use super::error::StoreError;
@@ -27,6 +27,9 @@ pub(super) fn look(w: &mut Writer<'_>, new: &Look) -> Result<Wrote, StoreError> 
     }
     for tray in &new.trays {
         in_room(w, *tray)?;
+    }
+    if let Some(walk) = new.walk {
+        replace_in_walk(w, walk, &new.trays)?;
     }
     let today = w.now.day();
     for tray in &new.trays {
@@ -70,6 +73,35 @@ pub(super) fn look(w: &mut Writer<'_>, new: &Look) -> Result<Wrote, StoreError> 
         many => format!("{} trays", many.len()),
     };
     Ok(Wrote { sentence: format!("{whom}: {}.", new.words()), made: None, trays: new.trays.clone() })
+}
+
+/// A stop graded again on the same walk: what was written there before no longer counts, and stays visible.
+fn replace_in_walk(w: &mut Writer<'_>, walk: WalkId, trays: &[TrayId]) -> Result<(), StoreError> {
+    for tray in trays {
+        let before: Vec<i64> = w
+            .conn
+            .prepare_cached(
+                "SELECT l.entry_id FROM walk_stop s JOIN look l ON l.entry_id = s.entry_id
+                 WHERE s.walk_id = ? AND s.void_by IS NULL AND l.tray_id = ? AND l.void_by IS NULL",
+            )?
+            .query_map(params![walk, tray], |row| row.get(0))?
+            .collect::<Result<_, _>>()?;
+        for entry in before {
+            w.void_row(LOOK, &[entry, tray.0])?;
+            let figures: Vec<i64> = w
+                .conn
+                .prepare_cached(
+                    "SELECT w.id FROM water w WHERE w.entry_id = ?1 AND w.void_by IS NULL
+                     AND (SELECT group_concat(tray_id) FROM water_tray WHERE water_id = w.id) = ?2",
+                )?
+                .query_map(params![entry, tray.0.to_string()], |row| row.get(0))?
+                .collect::<Result<_, _>>()?;
+            for water in figures {
+                w.void_row(WATER, &[water])?;
+            }
+        }
+    }
+    Ok(())
 }
 
 /// Marks the entry as a stop of a walk.

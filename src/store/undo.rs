@@ -1,22 +1,27 @@
 //! Undo: an entry that voids the newest entry of the person at the rack.
 
+use rusqlite::types::Value;
 use rusqlite::{Connection, OptionalExtension};
 
 use super::act::Wrote;
 use super::error::StoreError;
-use super::facts::{ALL, Belongs, Table};
+use super::facts::{ALL, Belongs, LOOK, Table};
 use super::history;
-use super::writer::Writer;
-use crate::domain::id::{EntryId, PersonId, TrayId};
+use super::look::part_of_walk;
+use super::writer::{Cell, Writer};
+use crate::domain::id::{EntryId, PersonId, TrayId, WalkId};
 use crate::domain::refusal::Refusal;
 
-/// The entry an undo by this person takes back: their newest that is neither an undo nor undone.
+/// The entry an undo by this person takes back: their newest that still counts. Beginning a walk changes nothing
+/// that could be taken back; an undo counts as long as a look it brought back does.
 pub(super) fn target(conn: &Connection, who: PersonId) -> Result<EntryId, StoreError> {
     // index: entry_who, newest first
     let newest: Option<(EntryId, String)> = conn
         .prepare_cached(
-            "SELECT e.id, e.kind FROM entry e WHERE e.who = ? AND e.kind <> 'undo'
-             AND NOT EXISTS (SELECT 1 FROM entry u WHERE u.undoes = e.id) ORDER BY e.id DESC LIMIT 1",
+            "SELECT e.id, e.kind FROM entry e WHERE e.who = ? AND e.kind <> 'walk_started'
+             AND NOT EXISTS (SELECT 1 FROM entry u WHERE u.undoes = e.id)
+             AND (e.kind NOT IN ('look', 'undo') OR EXISTS (SELECT 1 FROM look l WHERE l.entry_id = e.id AND l.void_by IS NULL))
+             ORDER BY e.id DESC LIMIT 1",
         )?
         .query_row([who], |row| Ok((row.get(0)?, row.get(1)?)))
         .optional()?;
@@ -41,8 +46,36 @@ pub(super) fn undo(w: &mut Writer<'_>, target: Option<EntryId>) -> Result<Wrote,
     let taken = history::line(w.conn, target)?;
     let trays = trays_of(w.conn, target)?;
     w.void_entry(target)?;
+    bring_back(w, target)?;
     w.touched.extend(trays.iter().copied());
     Ok(Wrote { sentence: format!("Taken back: {}", taken.text), made: None, trays })
+}
+
+/// Looks that the undone entry had replaced count again, as copies: a void is never lifted.
+fn bring_back(w: &mut Writer<'_>, target: EntryId) -> Result<(), StoreError> {
+    let columns = LOOK.columns.iter().filter(|c| **c != "entry_id").copied().collect::<Vec<_>>();
+    let text =
+        format!("SELECT entry_id, {} FROM look WHERE void_by = ? ORDER BY entry_id, tray_id", columns.join(", "));
+    let replaced: Vec<(i64, Vec<Value>)> = w
+        .conn
+        .prepare_cached(&text)?
+        .query_map([target], |row| {
+            let cells = (1..=columns.len()).map(|n| row.get(n)).collect::<Result<_, _>>()?;
+            Ok((row.get(0)?, cells))
+        })?
+        .collect::<Result<_, _>>()?;
+    let mut walk: Option<WalkId> = None;
+    for (entry, cells) in replaced.iter().filter(|(entry, _)| *entry != target.0) {
+        let named: Vec<Cell<'_>> =
+            columns.iter().copied().zip(cells.iter().map(|c| c as &dyn rusqlite::ToSql)).collect();
+        w.fact(LOOK, &named)?;
+        walk = w
+            .conn
+            .query_row("SELECT walk_id FROM walk_stop WHERE entry_id = ?", [entry], |row| row.get(0))
+            .optional()?
+            .or(walk);
+    }
+    part_of_walk(w, walk)
 }
 
 /// The trays whose state an entry bears on.

@@ -236,6 +236,15 @@ impl<'c> Writer<'c> {
         Ok(())
     }
 
+    /// Voids one row that this entry replaces.
+    pub fn void_row(&mut self, table: &'static Table, key: &[i64]) -> Result<(), StoreError> {
+        let of = table.key.iter().map(|column| format!("{column} = ?")).collect::<Vec<_>>().join(" AND ");
+        let text = format!("UPDATE {} SET void_by = ? WHERE {of}", table.name);
+        self.conn.prepare_cached(&text)?.execute(params_from_iter(std::iter::once(&self.entry.0).chain(key)))?;
+        self.parts.insert((true, position(table), key.to_vec()), encode_void(table.name, key));
+        Ok(())
+    }
+
     /// Closes the entry with its hash.
     pub fn finish(self) -> Result<EntryId, StoreError> {
         let hash = link(&self.head, &self.own, self.parts.values().map(Vec::as_slice));

@@ -3,6 +3,7 @@
 use ratatui::Frame;
 use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
+use ratatui::widgets::Clear;
 
 use super::fit;
 use super::theme::{Role, Theme};
@@ -47,13 +48,18 @@ pub(super) fn frame_rows(area: Rect) -> (Rect, Rect, Rect, Rect) {
     }
 }
 
-/// The last word to the person, on one row.
-pub(super) fn notice(model: &Model, theme: &Theme, width: u16) -> Line<'static> {
-    match &model.notice {
-        Some(Notice::Said(sentence)) => line(sentence, Role::Good, theme, width),
-        Some(Notice::Refused(sentence)) => line(&format!("Not done: {sentence}"), Role::Alarm, theme, width),
-        None => Line::default(),
-    }
+/// The last word to the person, above the footer; a long one takes up to three rows from the body.
+pub(super) fn put_notice(model: &Model, theme: &Theme, frame: &mut Frame, row: Rect) {
+    let (text, role) = match &model.notice {
+        Some(Notice::Said(sentence)) => (sentence.clone(), Role::Good),
+        Some(Notice::Refused(sentence)) => (format!("Not done: {sentence}"), Role::Alarm),
+        None => return,
+    };
+    let rows = fit::wrap(&text, usize::from(row.width));
+    let height = u16::try_from(rows.len()).unwrap_or(1).clamp(1, 3).min(row.y + row.height);
+    let area = Rect::new(row.x, row.bottom() - height, row.width, height).intersection(frame.area());
+    frame.render_widget(Clear, area);
+    put(frame, area, rows.into_iter().map(|text| Line::styled(text, theme.style(role))));
 }
 
 /// Keys that work here, as many as fit whole.

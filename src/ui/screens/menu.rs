@@ -6,7 +6,7 @@ use ratatui::text::{Line, Span};
 use ratatui::widgets::Clear;
 
 use super::super::fit;
-use super::super::page::{footer, frame_rows, notice, put};
+use super::super::page::{footer, frame_rows, put};
 use super::super::theme::{Role, Theme};
 use crate::app::keys::Context;
 use crate::app::menu::Menu;
@@ -53,6 +53,5 @@ pub(super) fn draw(model: &Model, menu: &Menu<Pick>, theme: &Theme, frame: &mut 
     frame.render_widget(Clear, said);
     frame.render_widget(Clear, foot);
     put(frame, over, lines);
-    put(frame, said, [notice(model, theme, said.width)]);
     put(frame, foot, [footer(Context::Menu, theme, foot.width)]);
 }

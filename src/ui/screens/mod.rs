@@ -17,7 +17,7 @@ use ratatui::widgets::Clear;
 
 use super::fit;
 use super::form;
-use super::page::{frame_rows, keys_line, notice, put, two_ends};
+use super::page::{frame_rows, keys_line, put, put_notice, two_ends};
 use super::theme::{Role, Theme};
 use crate::app::model::{Model, Screen};
 
@@ -49,16 +49,16 @@ pub fn draw(model: &Model, theme: &Theme, frame: &mut Frame) {
             Screen::Form(page) => full_form(&page.form, model, theme, frame, area),
         }
     }
+    put_notice(model, theme, frame, frame_rows(area).2);
 }
 
 /// A form takes the whole screen: big words, nothing beside it.
 fn full_form(shown: &crate::app::form::Form, model: &Model, theme: &Theme, frame: &mut Frame, area: Rect) {
     frame.render_widget(Clear, area);
-    let (head, body, said, foot) = frame_rows(area);
+    let (head, body, _, foot) = frame_rows(area);
     let name = if model.board.room_name.is_empty() { "rackwalk" } else { &model.board.room_name };
     put(frame, head, [two_ends(name, &super::page::clock_and_hands(model), Role::Quiet, theme, head.width)]);
     let inner = Rect::new(body.x + 1, body.y, body.width.saturating_sub(2), body.height);
     form::draw(shown, theme, frame, inner);
-    put(frame, said, [notice(model, theme, said.width)]);
     put(frame, foot, [keys_line(shown.keys_hint().into_iter(), theme, foot.width)]);
 }

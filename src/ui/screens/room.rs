@@ -4,7 +4,7 @@ use ratatui::Frame;
 use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
 
-use super::super::page::{clock_and_hands, footer, frame_rows, notice, put, two_ends};
+use super::super::page::{clock_and_hands, footer, frame_rows, put, two_ends};
 use super::super::theme::{Role, Theme};
 use super::super::{fit, signs};
 use super::{rack, shelf_life, timeline};
@@ -16,10 +16,9 @@ use crate::domain::tray::{Sign, TrayCard};
 const NARROW: u16 = 60;
 
 pub(super) fn draw(model: &Model, theme: &Theme, frame: &mut Frame, area: Rect) {
-    let (head, body, said, foot) = frame_rows(area);
+    let (head, body, _, foot) = frame_rows(area);
     let name = format!("{} ({})", model.board.room_name, model.board.room_code);
     put(frame, head, [two_ends(&name, &clock_and_hands(model), Role::Title, theme, head.width)]);
-    put(frame, said, [notice(model, theme, said.width)]);
     put(frame, foot, [footer(Context::Room, theme, foot.width)]);
     let facts = Rect::new(body.x, body.y, body.width, 1.min(body.height));
     put(frame, facts, [facts_line(model, theme, facts.width)]);

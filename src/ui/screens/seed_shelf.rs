@@ -5,7 +5,7 @@ use ratatui::layout::Rect;
 use ratatui::text::Line;
 
 use super::super::fit;
-use super::super::page::{clock_and_hands, footer, frame_rows, line, notice, put, two_ends};
+use super::super::page::{clock_and_hands, footer, frame_rows, line, put, two_ends};
 use super::super::theme::{Role, Theme};
 use crate::app::keys::Context;
 use crate::app::model::Model;
@@ -14,13 +14,12 @@ use crate::domain::seed_lot::{SeedLot, Treated};
 use crate::domain::sowing::grams;
 
 pub(super) fn draw(model: &Model, state: &State, theme: &Theme, frame: &mut Frame, area: Rect) {
-    let (head, body, said, foot) = frame_rows(area);
+    let (head, body, _, foot) = frame_rows(area);
     put(
         frame,
         head,
         [two_ends("Seed shelf, in the order of use", &clock_and_hands(model), Role::Title, theme, head.width)],
     );
-    put(frame, said, [notice(model, theme, said.width)]);
     put(frame, foot, [footer(Context::SeedShelf, theme, foot.width)]);
     if model.lots.is_empty() {
         put(frame, body, [line("No seed yet: a receives a lot.", Role::Text, theme, body.width)]);

@@ -5,16 +5,15 @@ use ratatui::layout::Rect;
 use ratatui::text::Line;
 
 use super::super::fit;
-use super::super::page::{clock_and_hands, footer, frame_rows, notice, put, two_ends};
+use super::super::page::{clock_and_hands, footer, frame_rows, put, two_ends};
 use super::super::theme::{Role, Theme};
 use crate::app::keys::Context;
 use crate::app::model::Model;
 use crate::app::screens::story::State;
 
 pub(super) fn draw(model: &Model, state: &State, theme: &Theme, frame: &mut Frame, area: Rect) {
-    let (head, body, said, foot) = frame_rows(area);
+    let (head, body, _, foot) = frame_rows(area);
     put(frame, head, [two_ends(&state.title, &clock_and_hands(model), Role::Title, theme, head.width)]);
-    put(frame, said, [notice(model, theme, said.width)]);
     put(frame, foot, [footer(Context::Page, theme, foot.width)]);
     let width = usize::from(body.width);
     let mut lines: Vec<Line<'static>> = Vec::new();
@@ -23,7 +22,7 @@ pub(super) fn draw(model: &Model, state: &State, theme: &Theme, frame: &mut Fram
             break;
         }
         let when = model.now.local(entry.at).format("%a %d %b %H:%M");
-        let undone = entry.undone_by.map_or_else(String::new, |by| format!("  [taken back by entry {}]", by.0));
+        let undone = entry.undone_by.map_or_else(String::new, |by| format!("  [no longer counts: entry {}]", by.0));
         let head = format!("{:>5}  {when}  {:<4}", entry.id.0, entry.who);
         let role = if entry.undone_by.is_some() { Role::Quiet } else { Role::Text };
         let indent = fit::columns(&head).min(width / 2);

@@ -5,7 +5,7 @@ use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
 
 use super::super::fit;
-use super::super::page::{clock_and_hands, footer, frame_rows, line, notice, put, two_ends};
+use super::super::page::{clock_and_hands, footer, frame_rows, line, put, two_ends};
 use super::super::theme::{Role, Theme};
 use crate::app::command::{Command, Row};
 use crate::app::keys::{self, Context};
@@ -21,7 +21,7 @@ const CELL: usize = 9;
 const NAME: usize = 15;
 
 pub(super) fn draw(model: &Model, state: &State, theme: &Theme, frame: &mut Frame, area: Rect) {
-    let (head, body, said, foot) = frame_rows(area);
+    let (head, body, _, foot) = frame_rows(area);
     let title = match &state.walk {
         None => "A look at one tray".to_string(),
         Some(walk) => format!(
@@ -32,7 +32,6 @@ pub(super) fn draw(model: &Model, state: &State, theme: &Theme, frame: &mut Fram
         ),
     };
     put(frame, head, [two_ends(&title, &clock_and_hands(model), Role::Title, theme, head.width)]);
-    put(frame, said, [notice(model, theme, said.width)]);
     put(frame, foot, [footer(Context::Walk, theme, foot.width)]);
     let Some(tray) = model.walk_tray() else {
         put(frame, body, [line("Looking where to go on ...", Role::Text, theme, body.width)]);

@@ -1,6 +1,7 @@
 //! Screens by keys: the real session on a temporary book, drawn on a test terminal.
 
 mod room;
+mod walk;
 
 use rackwalk::app::effect::Msg;
 use rackwalk::app::key::Key;
@@ -39,6 +40,11 @@ impl Seat {
 
     pub fn book(&self) -> &Book {
         &self.book
+    }
+
+    /// Gets up.
+    pub fn into_book(self) -> Book {
+        self.book
     }
 
     pub fn size(&mut self, width: u16, height: u16) {
@@ -93,7 +99,7 @@ impl Seat {
     }
 
     /// Panics with the whole screen if the text is not on it.
-    pub fn sees(&self, text: &str) -> &Self {
+    pub fn sees(&mut self, text: &str) -> &mut Self {
         let screen = self.text();
         assert!(screen.contains(text), "no {text:?} on:\n{screen}");
         self
