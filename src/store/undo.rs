@@ -5,8 +5,8 @@ use rusqlite::{Connection, OptionalExtension};
 use super::act::Wrote;
 use super::error::StoreError;
 use super::facts::{ALL, Belongs, Table};
-use super::history;
 use super::writer::Writer;
+use super::{history, person};
 use crate::domain::id::{EntryId, PersonId, TrayId};
 use crate::domain::refusal::Refusal;
 
@@ -60,6 +60,34 @@ pub(super) fn trays_of(conn: &Connection, entry: EntryId) -> Result<Vec<TrayId>,
         .query_map([entry], |row| row.get(0))?
         .collect::<Result<_, _>>()?;
     Ok(trays)
+}
+
+/// What must hold after an undo as after any other entry.
+pub(super) fn still_sound(conn: &Connection) -> Result<(), StoreError> {
+    let place: Option<String> = conn
+        .prepare_cached(
+            "SELECT r.name || ' ' || p.shelf || '-' || p.pos FROM tray_now n JOIN place p ON p.id = n.place_id
+             JOIN rack r ON r.id = p.rack_id WHERE p.retired OR r.retired LIMIT 1",
+        )?
+        .query_row([], |row| row.get(0))
+        .optional()?;
+    if let Some(place) = place {
+        let sentence = format!("A tray would stand in {place}, which is out of use: put the place to use first.");
+        return Err(Refusal::new("place_retired", sentence).into());
+    }
+    let crop: Option<String> = conn
+        .prepare_cached(
+            "SELECT c.name FROM tray_now n CROSS JOIN tray t ON t.id = n.tray_id JOIN sowing s ON s.id = t.sowing_id
+             JOIN crop c ON c.id = s.crop_id WHERE c.retired LIMIT 1",
+        )?
+        .query_row([], |row| row.get(0))
+        .optional()?;
+    if let Some(crop) = crop {
+        let sentence =
+            format!("Trays of {crop} would stand in the room, a crop out of use: put the crop to use first.");
+        return Err(Refusal::new("crop_standing", sentence).into());
+    }
+    person::someone_decides(conn)
 }
 
 /// The first live entry that builds on rows of `target`, if any.
@@ -128,10 +156,13 @@ fn reference(
     Ok(conn.prepare_cached(&text)?.query_row([target], |row| row.get(0))?)
 }
 
-/// A live fact that uses an editable record the target made.
+/// A later live fact that uses an editable record the target made or put back to use.
 fn used_record(conn: &Connection, target: EntryId) -> Result<Option<EntryId>, StoreError> {
     let made: Vec<(String, i64)> = conn
-        .prepare_cached("SELECT noun, row_id FROM change WHERE entry_id = ? AND before IS NULL AND after IS NOT NULL")?
+        .prepare_cached(
+            "SELECT noun, row_id FROM change WHERE entry_id = ? AND after IS NOT NULL
+             AND (before IS NULL OR json_extract(before, '$.retired') = 1)",
+        )?
         .query_map([target], |row| Ok((row.get(0)?, row.get(1)?)))?
         .collect::<Result<_, _>>()?;
     let mut found: Option<EntryId> = None;
@@ -144,7 +175,7 @@ fn used_record(conn: &Connection, target: EntryId) -> Result<Option<EntryId>, St
             for column in columns {
                 let (entry, alive) = live(table);
                 let text = format!(
-                    "SELECT min({entry}) FROM {} x WHERE x.{column} = ?1 AND {alive} AND {entry} <> ?2",
+                    "SELECT min({entry}) FROM {} x WHERE x.{column} = ?1 AND {alive} AND {entry} > ?2",
                     table.name
                 );
                 let by: Option<EntryId> =
@@ -155,8 +186,9 @@ fn used_record(conn: &Connection, target: EntryId) -> Result<Option<EntryId>, St
             }
         }
         if noun == "person" {
-            let by: Option<EntryId> =
-                conn.query_row("SELECT min(id) FROM entry WHERE who = ?", [row], |r| r.get(0)).optional()?.flatten();
+            let by: Option<EntryId> = conn
+                .prepare_cached("SELECT min(id) FROM entry WHERE who = ?1 AND id > ?2")?
+                .query_row(rusqlite::params![row, target], |r| r.get(0))?;
             found = found.or(by);
         }
     }
