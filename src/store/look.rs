@@ -16,7 +16,9 @@ pub(super) fn look(w: &mut Writer<'_>, new: &Look) -> Result<Wrote, StoreError> 
     if new.trays.is_empty() {
         return Err(Refusal::new("look_nothing", "There is no tray to write this for.").into());
     }
-    if !new.saw_something() && !new.watered && new.skip.is_none() && new.water.is_empty() && new.note.is_none() {
+    once(&new.trays)?;
+    let note = new.note.as_deref().filter(|text| !text.trim().is_empty());
+    if !new.saw_something() && !new.watered && new.skip.is_none() && new.water.is_empty() && note.is_none() {
         return Err(
             Refusal::new("look_empty", "Nothing is chosen yet: give a grade, water, or skip with a reason.").into()
         );
@@ -66,7 +68,7 @@ pub(super) fn look(w: &mut Writer<'_>, new: &Look) -> Result<Wrote, StoreError> 
             w.fact(WATER_TRAY, &[("water_id", &water), ("tray_id", tray)])?;
         }
     }
-    w.note(new.note.as_deref())?;
+    w.note(note)?;
     part_of_walk(w, new.walk)?;
     let whom = match new.trays.as_slice() {
         [one] => Code::tray(one.0).to_string(),
@@ -104,9 +106,28 @@ fn replace_in_walk(w: &mut Writer<'_>, walk: WalkId, trays: &[TrayId]) -> Result
     Ok(())
 }
 
+/// Refuses an entry that names a tray twice.
+pub(super) fn once(trays: &[TrayId]) -> Result<(), StoreError> {
+    let mut seen = std::collections::HashSet::new();
+    match trays.iter().find(|tray| !seen.insert(**tray)) {
+        Some(tray) => {
+            Err(Refusal::new("tray_twice", format!("Tray {} is named twice: once is enough.", Code::tray(tray.0)))
+                .into())
+        }
+        None => Ok(()),
+    }
+}
+
 /// Marks the entry as a stop of a walk.
 pub(super) fn part_of_walk(w: &mut Writer<'_>, walk: Option<WalkId>) -> Result<(), StoreError> {
     if let Some(walk) = walk {
+        let begun: bool = w
+            .conn
+            .prepare_cached("SELECT EXISTS (SELECT 1 FROM walk WHERE id = ? AND void_by IS NULL)")?
+            .query_row([walk], |row| row.get(0))?;
+        if !begun {
+            return Err(Refusal::new("walk_unknown", "This walk was taken back: begin a new one.").into());
+        }
         w.fact(WALK_STOP, &[("walk_id", &walk)])?;
     }
     Ok(())

@@ -165,6 +165,9 @@ pub fn acted(model: &mut Model, action: &Action, done: &Done) {
             if let (Some(walk), Some(first)) = (&mut state.walk, done.trays.first()) {
                 walk.visited.retain(|visit| !done.trays.contains(&visit.tray));
                 state.at = Some(*first);
+            } else if state.walk.as_ref().is_some_and(|walk| walk.visited.is_empty()) {
+                // the walk itself was taken back
+                model.back();
             }
             return;
         }

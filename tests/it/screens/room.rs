@@ -1,39 +1,27 @@
+//! The home screen by keys.
+
 use chrono::Duration;
 
-use super::{MONO, Seat};
+use super::Seat;
 use crate::book::Book;
 
-#[test]
-fn dump() {
+/// Five radish trays on their third day, three on their first.
+fn room() -> Seat {
     let mut book = Book::room();
     let lot = book.seed("RAD", 1000);
     book.sow("RAD", lot, 5);
     book.later(Duration::days(2));
     book.sow("RAD", lot, 3);
     book.later(Duration::days(1));
-    let mut seat = Seat::at(book);
-    println!("{}", seat.text());
-    println!("{}", seat.text_in(60, 20, &MONO));
-    println!("{}", seat.text_in(120, 30, &MONO));
-    println!("{}", seat.press("w").text());
-    println!("{}", seat.press("a").text());
-    println!("{}", seat.press("d").text());
-    println!("{}", seat.press("j").text());
-    println!("{}", seat.press("s").text());
-    println!("{}", seat.press("s").text());
-    println!("{}", seat.press("Space").text());
-    println!("{}", seat.press("Esc Esc e").text());
-    println!("{}", seat.press("a").text());
-    println!("{}", seat.press("Esc s").text());
-    println!("{}", seat.press("Esc Esc i").text());
-    println!("{}", seat.press("Esc ?").text());
-    println!("{}", seat.press("Esc x").text());
+    Seat::at(book)
 }
+
 #[test]
-fn dbg2() {
-    let book = Book::room();
-    let seat = Seat::at(book);
-    println!("{:?} {:?}", seat.session.model.screens.len(), seat.session.model.notice);
-    println!("{:?}", seat.session.model.screens);
-    println!("{}", seat.text());
+fn the_cursor_moves_the_other_panes() {
+    let mut seat = room();
+    seat.sees("A 1-1  T0001-W").sees("Batch B0001-G: 5 of 5 standing");
+    seat.press("Down Right").sees("A 2-2  T0006-M").sees("Batch B0002-E: 3 of 3 standing");
+    seat.press("Down").sees("A 3-2 is empty (covered)");
+    seat.press("n").sees("Rack B  (2 of 3)");
+    seat.press("b").sees("Rack A  (1 of 3)").sees("T0001-W");
 }
