@@ -1,6 +1,9 @@
 //! Screens by keys: the real session on a temporary book, drawn on a test terminal.
 
 mod room;
+mod shown;
+mod snapshots;
+mod twelve;
 mod walk;
 
 use rackwalk::app::effect::Msg;

@@ -1,0 +1,74 @@
+//! Every screen of the program, each reached by keys from a book of twelve trays.
+
+use super::{Seat, twelve};
+use crate::book::Book;
+
+/// A screen's name and the keys that lead to it from the room, or from the first question of a new book.
+pub struct Shown {
+    pub name: &'static str,
+    empty: bool,
+    keys: &'static str,
+}
+
+const fn of(name: &'static str, keys: &'static str) -> Shown {
+    Shown { name, empty: false, keys }
+}
+
+const fn new(name: &'static str, keys: &'static str) -> Shown {
+    Shown { name, empty: true, keys }
+}
+
+/// The four that are also looked at narrow and wide.
+pub const MAIN: &[Shown] = &[of("room", ""), WALK, of("seed_shelf", "e"), SOW];
+
+const WALK: Shown = of("walk", "w a");
+
+/// Sowing two trays of radish, all of it filled in.
+const SOW: Shown = of("form_sow", "s radish Enter Backspace 2 Enter 001");
+
+/// The rest.
+pub const OTHERS: &[Shown] = &[
+    of("room_empty_place", "Down Down Right Right"),
+    of("room_suspect", "n n"),
+    of("room_pea", "Down"),
+    of("walk_chosen", "w a j s o a"),
+    of("walk_refused", "w a w"),
+    of("walk_water", "w d"),
+    of("walk_covered", "w a T0008-G Enter"),
+    of("walk_end", "w a f d s f d k a k s"),
+    of("story", "Down i"),
+    of("log", "l"),
+    of("help", "?"),
+    of("help_filtered", "? wat"),
+    of("menu_walk", "w"),
+    of("menu_fuzz", "w a j"),
+    of("menu_odd", "w a o"),
+    of("menu_everything", "w a Space"),
+    of("menu_move", "m"),
+    of("menu_throw", "t"),
+    of("menu_cut", "c"),
+    of("settings", "x"),
+    of("settings_crops", "x f"),
+    of("form_sow_empty", "s"),
+    of("form_receive", "e a radish Enter"),
+    of("form_count", "e c"),
+    of("form_crop", "x f d"),
+    of("form_water", "w a p"),
+    of("form_note", "w a n"),
+    of("form_refused", "e a C-s"),
+    new("setup_name", ""),
+    new("setup_crops", "Enter Enter ak Enter Enter Enter Enter"),
+];
+
+impl Shown {
+    pub fn seat(&self) -> Seat {
+        let mut seat = Seat::at(if self.empty { Book::empty() } else { twelve::book() });
+        seat.press(self.keys);
+        seat
+    }
+}
+
+/// All of them.
+pub fn all() -> impl Iterator<Item = &'static Shown> {
+    MAIN.iter().chain(OTHERS)
+}
