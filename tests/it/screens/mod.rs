@@ -42,9 +42,12 @@ impl Seat {
         &self.book
     }
 
-    /// Gets up.
-    pub fn into_book(self) -> Book {
-        self.book
+    /// Gets up and sits down again: a new session on the reopened book.
+    pub fn again(self) -> Self {
+        let mut book = self.book;
+        drop(self.session);
+        book.store = rackwalk::store::Store::open(&book.path, "again").unwrap();
+        Self::at(book)
     }
 
     pub fn size(&mut self, width: u16, height: u16) {
