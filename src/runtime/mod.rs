@@ -1,1 +1,11 @@
-//! runtime
+//! The edge to the machine: terminal, keys and signals, clock, folders, drafts. The only layer that
+//! knows crossterm or reads the clock.
+
+pub mod clock;
+pub mod drafts;
+pub mod events;
+mod job;
+mod keys;
+pub mod paths;
+pub mod terminal;
+pub mod wait;
