@@ -100,15 +100,19 @@ fn by_batch<'a>(trays: impl Iterator<Item = &'a TrayCard>) -> BTreeMap<SowingId,
     batches
 }
 
-/// Takes places for a batch out of `free`, which is in walking order: on the shelf it fills best, else wherever
-/// there are some. Fewer than asked if the room is full.
+/// Takes places for a batch out of `free`, which is in walking order: on the shelf it fills best, else on the
+/// emptiest shelf and for the rest anew. Fewer than asked if the room is full.
 pub fn side_by_side(free: &mut Vec<Place>, trays: usize) -> Vec<PlaceId> {
-    let shelf = |place: &Place| (place.rack, place.shelf);
-    let fit = free.chunk_by(|a, b| shelf(a) == shelf(b)).filter(|places| places.len() >= trays);
-    let best: Option<Vec<PlaceId>> =
-        fit.min_by_key(|places| places.len()).map(|places| places.iter().take(trays).map(|p| p.id).collect());
-    let taken = best.unwrap_or_else(|| free.iter().take(trays).map(|p| p.id).collect());
-    free.retain(|place| !taken.contains(&place.id));
+    let mut taken: Vec<PlaceId> = Vec::new();
+    while taken.len() < trays && !free.is_empty() {
+        let open = trays - taken.len();
+        let shelves = free.chunk_by(|a, b| (a.rack, a.shelf) == (b.rack, b.shelf));
+        // of the shelves that hold all, the fullest; of those that do not, the emptiest
+        let best = shelves.min_by_key(|shelf| (shelf.len() < open, shelf.len().abs_diff(open)));
+        let some: Vec<PlaceId> = best.unwrap_or_default().iter().take(open).map(|place| place.id).collect();
+        free.retain(|place| !some.contains(&place.id));
+        taken.extend(some);
+    }
     taken
 }
 
@@ -134,7 +138,7 @@ mod tests {
     fn a_batch_stands_together_where_it_can() {
         let mut free = places(&[(1, 1), (2, 1), (2, 2), (2, 3), (3, 1), (3, 2)]);
         assert_eq!(side_by_side(&mut free, 2), [PlaceId(5), PlaceId(6)]);
-        assert_eq!(side_by_side(&mut free, 4), [PlaceId(1), PlaceId(2), PlaceId(3), PlaceId(4)]);
+        assert_eq!(side_by_side(&mut free, 5), [PlaceId(2), PlaceId(3), PlaceId(4), PlaceId(1)], "one too many");
         assert_eq!(side_by_side(&mut free, 1), []);
     }
 }

@@ -149,7 +149,7 @@ fn found(morning: &Morning<'_>, tray: &TrayCard, rng: &mut Rng) -> Seen {
         Seen::Hairs
     } else if tray.hairs_time(morning.day) && !morning.last && chance >= 985 {
         Seen::Unmisted
-    } else if (3..=6).contains(&day) && !morning.last && chance >= 970 {
+    } else if (3..=6).contains(&day) && !morning.last && (975..985).contains(&chance) {
         Seen::Mould
     } else if morning.weak.contains(&tray.id) && !covered && !had_fault && chance < 400 {
         Seen::Odd(Fault::Thin)
