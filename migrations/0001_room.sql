@@ -258,10 +258,10 @@ CREATE TABLE seed_move (
   CONSTRAINT seed_move_sown CHECK ((why = 'sown') = (sowing_id IS NOT NULL) AND (why <> 'sown' OR mg < 0))
 ) STRICT;
 CREATE INDEX seed_move_entry ON seed_move (entry_id);
--- grams left of a lot, and where it went
-CREATE INDEX seed_move_lot ON seed_move (seed_lot_id, sowing_id, mg) WHERE void_by IS NULL;
--- the lots of a sowing
-CREATE INDEX seed_move_sowing ON seed_move (sowing_id, seed_lot_id) WHERE void_by IS NULL;
+-- grams left of a lot; its history, what was taken back included
+CREATE INDEX seed_move_lot ON seed_move (seed_lot_id, void_by, mg);
+-- the lots of a sowing; its history
+CREATE INDEX seed_move_sowing ON seed_move (sowing_id, seed_lot_id);
 
 CREATE TABLE soak (
   id INTEGER PRIMARY KEY,
@@ -384,7 +384,8 @@ CREATE TABLE loss (
   gear TEXT NOT NULL CONSTRAINT loss_gear CHECK (gear IN ('washed', 'binned', 'to_wash'))
 ) STRICT;
 CREATE INDEX loss_entry ON loss (entry_id);
-CREATE INDEX loss_tray ON loss (tray_id) WHERE void_by IS NULL;
+-- mats left of a tray; its history, what was taken back included
+CREATE INDEX loss_tray ON loss (tray_id);
 CREATE INDEX loss_day ON loss (day) WHERE void_by IS NULL;
 
 CREATE TABLE recipe (

@@ -24,3 +24,29 @@ pub enum Key {
     PageUp,
     PageDown,
 }
+
+impl Key {
+    /// How help and footers name it.
+    pub fn name(self) -> String {
+        match self {
+            Self::Char(' ') => "Space".into(),
+            Self::Char(letter) => letter.to_string(),
+            Self::Ctrl(letter) => format!("Ctrl-{letter}"),
+            Self::F(n) => format!("F{n}"),
+            Self::Enter => "Enter".into(),
+            Self::Esc => "Esc".into(),
+            Self::Tab => "Tab".into(),
+            Self::BackTab => "Shift-Tab".into(),
+            Self::Backspace => "Backspace".into(),
+            Self::Delete => "Delete".into(),
+            Self::Left => "Left".into(),
+            Self::Right => "Right".into(),
+            Self::Up => "Up".into(),
+            Self::Down => "Down".into(),
+            Self::Home => "Home".into(),
+            Self::End => "End".into(),
+            Self::PageUp => "PageUp".into(),
+            Self::PageDown => "PageDown".into(),
+        }
+    }
+}

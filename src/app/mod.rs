@@ -1,4 +1,12 @@
 //! Model, messages and update: keys become commands, commands become actions.
 
+pub mod command;
+pub mod effect;
 pub mod form;
 pub mod key;
+pub mod keys;
+pub mod menu;
+pub mod model;
+pub mod scan;
+pub mod screens;
+pub mod update;

@@ -20,16 +20,14 @@ pub struct Screen {
 /// MAIN SESSION: replace the body by the one call of `crate::runtime::run`.
 pub fn open_screen(screen: &Screen) -> Result<u8, Exit> {
     let of = screen.who.as_deref().map_or(String::new(), |who| format!(" for {who}"));
-    Err(not_built_in(&format!("The screen of {}{of} at {} is", screen.book.display(), screen.now.now().0)))
+    let what = format!("The screen of {}{of} at {}", screen.book.display(), screen.now.now().0);
+    Err(Exit { code: UNAVAILABLE, sentence: format!("{what} is not built in yet: use the verbs, see --help.") })
 }
 
-/// Prints the table of keys.
-///
-/// MAIN SESSION: replace the body by `show.line(&crate::app::keys::table_text())`.
-pub fn keys(_show: &mut Show) -> Result<u8, Exit> {
-    Err(not_built_in("The table of keys is"))
-}
-
-fn not_built_in(what: &str) -> Exit {
-    Exit { code: UNAVAILABLE, sentence: format!("{what} not built in yet: use the other verbs, see --help.") }
+/// Prints the table of keys as `README.md` shows it.
+pub fn keys(show: &mut Show) -> Result<u8, Exit> {
+    let table = crate::app::keys::markdown();
+    let lines: Vec<String> = table.lines().map(str::to_owned).collect();
+    show.text_or_json(&lines, &lines)?;
+    Ok(0)
 }

@@ -97,6 +97,22 @@ impl Plan {
         self.roots.iter().filter(|(from, _)| *from <= day).max_by_key(|(from, _)| *from).map(|(_, grade)| *grade)
     }
 
+    /// Days by which a grade seen on a day is ahead of the plan; negative: behind.
+    pub fn lead(&self, day: i64, seen: Roots) -> i64 {
+        let last = self.roots.iter().map(|(from, _)| *from).max().unwrap_or(0).max(day);
+        match self.roots_on(day) {
+            None => 0,
+            Some(expected) if expected == seen || seen == Roots::Hidden => 0,
+            Some(expected) if seen < expected => {
+                let due = (0..=day).rev().find(|d| self.roots_on(*d).is_none_or(|grade| grade <= seen)).unwrap_or(0);
+                due - day
+            }
+            Some(_) => {
+                (day..=last).find(|d| self.roots_on(*d).is_some_and(|grade| grade >= seen)).unwrap_or(last) - day
+            }
+        }
+    }
+
     /// What the plan says of a day, in words.
     pub fn words_on(&self, day: i64) -> String {
         let stage = if day < self.cover_d {
@@ -141,6 +157,17 @@ mod tests {
         let seen: Vec<_> = (0..=6).map(|day| plan.roots_on(day)).collect();
         let (none, peeking, plenty, full) = (Roots::None, Roots::Peeking, Roots::Plenty, Roots::Full);
         assert_eq!(seen, [None, Some(none), Some(peeking), Some(plenty), Some(full), Some(full), Some(full)]);
+    }
+
+    #[test]
+    fn early_and_late_against_the_plan() {
+        let plan = radish();
+        assert_eq!(plan.lead(3, Roots::Plenty), 0);
+        assert_eq!(plan.lead(3, Roots::Peeking), -1);
+        assert_eq!(plan.lead(4, Roots::None), -3);
+        assert_eq!(plan.lead(2, Roots::Full), 2);
+        assert_eq!(plan.lead(2, Roots::Hidden), 0);
+        assert_eq!(plan.lead(0, Roots::Peeking), 0);
     }
 
     #[test]

@@ -24,6 +24,6 @@ pub struct EntryLine {
     pub kind: String,
     pub text: String,
     pub note: Option<String>,
-    /// The entry that undid this one.
+    /// The entry that took this one back, or replaced it.
     pub undone_by: Option<EntryId>,
 }

@@ -29,15 +29,12 @@ impl RunsOut {
         day_number(today, self.until)
     }
 
-    /// In words: `2 d left`, `last day`, `3 d past`, `from Thu, 5 d`.
+    /// In words: `in 3-7 d` before its window, then `4 d left`, `last day`, `2 d past`.
     pub fn words(&self, today: Day) -> String {
         match self.days_left(today) {
             left if left < 0 => format!("{} d past", -left),
             0 => "last day".into(),
-            left if self.from > today => {
-                format!("in {} d", day_number(today, self.from)).replace("in 1 d", "tomorrow")
-                    + &format!(", {left} d left")
-            }
+            left if self.from > today => format!("in {}-{left} d", day_number(today, self.from)),
             left => format!("{left} d left"),
         }
     }
@@ -63,8 +60,8 @@ mod tests {
             until: "2026-07-14".parse().unwrap(),
         };
         let on = |day: &str| line.words(day.parse().unwrap());
-        assert_eq!(on("2026-07-08"), "in 2 d, 6 d left");
-        assert_eq!(on("2026-07-09"), "tomorrow, 5 d left");
+        assert_eq!(on("2026-07-08"), "in 2-6 d");
+        assert_eq!(on("2026-07-09"), "in 1-5 d");
         assert_eq!(on("2026-07-12"), "2 d left");
         assert_eq!(on("2026-07-14"), "last day");
         assert_eq!(on("2026-07-17"), "3 d past");

@@ -2,6 +2,7 @@
 
 use super::crop::Medium;
 use super::id::{CropId, FormatId, PlaceId, SeedLotId};
+use super::seed_lot::SEED_MG_MAX;
 use super::time::Day;
 
 /// Trays in one entry of the form at most.
@@ -64,8 +65,11 @@ impl NewSowing {
         if self.places.len() != self.trays() {
             return Err(("places", format!("{} trays want {} places.", self.trays(), self.trays())));
         }
-        if self.parts.iter().flat_map(|part| &part.seed).any(|(_, mg)| *mg <= 0) {
-            return Err(("grams", "Seed per tray is more than 0 g.".into()));
+        if self.parts.iter().any(|part| part.trays == 0 || part.seed.is_empty()) {
+            return Err(("grams", "Every tray gets seed, and all seed goes into trays.".into()));
+        }
+        if self.parts.iter().flat_map(|part| &part.seed).any(|(_, mg)| !(1..=SEED_MG_MAX).contains(mg)) {
+            return Err(("grams", "Seed per tray is more than 0 g and no more than a lot can hold.".into()));
         }
         Ok(())
     }

@@ -7,5 +7,7 @@ pub mod events;
 mod job;
 mod keys;
 pub mod paths;
+pub mod screen;
+pub mod session;
 pub mod terminal;
 pub mod wait;

@@ -1,5 +1,7 @@
 //! The one door: checks an action, writes it as one entry, refreshes the derived rows, closes the hash.
 
+use std::cell::Cell;
+
 use rusqlite::{Transaction, TransactionBehavior};
 
 use super::Store;
@@ -32,17 +34,25 @@ impl Wrote {
 /// The door while it stands open: several actions in one commit.
 pub struct Door<'t> {
     tx: &'t Transaction<'t>,
+    /// An action failed, whatever the caller made of its error.
+    failed: Cell<bool>,
 }
 
 impl Door<'_> {
     /// Checks and writes one action. After an error the whole commit is given up.
     pub fn act(&self, action: &Action, who: PersonId, now: Now) -> Result<Done, StoreError> {
-        self.write(action, who, now).map_err(explain)
+        self.write(action, who, now).map_err(|error| {
+            self.failed.set(true);
+            explain(error, *action == Action::Undo)
+        })
     }
 
     fn write(&self, action: &Action, who: PersonId, now: Now) -> Result<Done, StoreError> {
         let undoes = match action {
-            Action::Undo => Some(undo::target(self.tx, who)?),
+            Action::Undo => {
+                person::at_the_rack(self.tx, who)?;
+                Some(undo::target(self.tx, who)?)
+            }
             Action::SetUp(_) => {
                 room::still_empty(self.tx)?;
                 None
@@ -82,6 +92,9 @@ impl Door<'_> {
         for tray in &w.touched {
             derive::refresh(self.tx, *tray)?;
         }
+        if undoes.is_some() {
+            undo::still_sound(self.tx)?;
+        }
         let entry = w.finish()?;
         Ok(Done { entry, sentence: wrote.sentence, made: wrote.made, trays: wrote.trays })
     }
@@ -103,7 +116,12 @@ impl Store {
         let tx = self.conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
         // the very first entry names a person that is part of the entry itself
         tx.pragma_update(None, "defer_foreign_keys", true)?;
-        let done = work(&Door { tx: &tx })?;
+        let door = Door { tx: &tx, failed: Cell::new(false) };
+        let done = work(&door)?;
+        if door.failed.get() {
+            // half of the failed action may be written already
+            return Err(StoreError::Refused("One of these entries was refused, so none of them was saved.".into()));
+        }
         tx.commit()?;
         Ok(done)
     }
@@ -131,9 +149,15 @@ fn kind(action: &Action) -> &'static str {
 }
 
 /// The database's own guards, said as the rule they keep.
-fn explain(error: StoreError) -> StoreError {
+fn explain(error: StoreError, undo: bool) -> StoreError {
     let StoreError::Constraint { name } = &error else { return error };
     let (rule, sentence) = match name.as_str() {
+        "seed_below_zero" if undo => {
+            ("seed_below_zero", "Seed it brought has been used since: count the jar, or take the use back first.")
+        }
+        "tray_now.place_id, tray_now.layer" if undo => {
+            ("place_taken", "Another tray stands in its place meanwhile: move that one first.")
+        }
         "seed_below_zero" => {
             ("seed_below_zero", "The lot does not hold that much seed: take less, or count the jar first.")
         }

@@ -50,7 +50,7 @@ impl Store {
 
     /// Seed lots in the order of use.
     pub fn seed_lots(&self) -> Result<Vec<SeedLot>, StoreError> {
-        seed_lot::lots(&self.conn, None)
+        seed_lot::lots(&self.conn)
     }
 
     /// Crops with their plans, those in use first.
@@ -90,12 +90,13 @@ impl Store {
 
 fn trays(conn: &Connection) -> Result<Vec<TrayCard>, StoreError> {
     let mut plans = Plans::default();
+    // CROSS JOIN: from the few trays that stand to their rows, never through all trays there ever were
     let mut select = conn.prepare_cached(
         "SELECT n.tray_id, s.id, s.code, c.id, c.letters, c.name, c.roots_hidden, c.hairs_expected, s.day, s.grow_plan_id,
                 n.stage, p.id, r.id, r.name, r.sort, p.shelf, p.pos, z.kind, n.mats_left, n.watered_on, n.suspect, n.bad,
                 n.wait_until, n.held, l.day, l.basis, l.roots, l.stand, l.mist, l.faults, w.initials
          FROM tray_now n
-         JOIN tray t ON t.id = n.tray_id JOIN sowing s ON s.id = t.sowing_id JOIN crop c ON c.id = s.crop_id
+         CROSS JOIN tray t ON t.id = n.tray_id JOIN sowing s ON s.id = t.sowing_id JOIN crop c ON c.id = s.crop_id
          JOIN place p ON p.id = n.place_id JOIN rack r ON r.id = p.rack_id JOIN zone z ON z.id = p.zone_id
          LEFT JOIN look l ON l.entry_id = n.last_entry AND l.tray_id = n.tray_id
          LEFT JOIN entry e ON e.id = n.last_entry LEFT JOIN person w ON w.id = coalesce(e.seen_by, e.who)
@@ -148,25 +149,24 @@ fn runs_out(conn: &Connection, trays: &[TrayCard]) -> Result<Vec<RunsOut>, Store
     let mut lines: Vec<RunsOut> = Vec::new();
     let mut counts: Vec<(SowingId, usize)> = Vec::new();
     for tray in trays {
-        match counts.iter_mut().find(|(sowing, _)| *sowing == tray.sowing) {
-            Some((_, n)) => *n += 1,
-            None => {
-                counts.push((tray.sowing, 1));
-                lines.push(RunsOut {
-                    kind: Kind::Trays,
-                    code: tray.sowing_code.clone(),
-                    name: tray.crop_name.clone(),
-                    amount: String::new(),
-                    from: tray.cut_from(),
-                    until: tray.cut_to(),
-                });
-            }
+        if let Some((_, n)) = counts.iter_mut().find(|(sowing, _)| *sowing == tray.sowing) {
+            *n += 1;
+        } else {
+            counts.push((tray.sowing, 1));
+            lines.push(RunsOut {
+                kind: Kind::Trays,
+                code: tray.sowing_code.clone(),
+                name: tray.crop_name.clone(),
+                amount: String::new(),
+                from: tray.cut_from(),
+                until: tray.cut_to(),
+            });
         }
     }
     for (line, (_, n)) in lines.iter_mut().zip(&counts) {
         line.amount = if *n == 1 { "1 tray".into() } else { format!("{n} trays") };
     }
-    for lot in seed_lot::lots(conn, None)? {
+    for lot in seed_lot::lots(conn)? {
         if let Some(use_by) = lot.use_by.filter(|_| lot.left_mg > 0) {
             lines.push(RunsOut {
                 kind: Kind::Seed,

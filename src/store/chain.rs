@@ -1,7 +1,7 @@
 //! The hash chain over the log: each entry's hash covers the one before, its own columns and every row it brought.
 
 use rusqlite::types::ValueRef;
-use rusqlite::{Connection, Rows};
+use rusqlite::{Connection, Rows, Transaction, TransactionBehavior};
 use sha2::{Digest, Sha256};
 
 use super::error::StoreError;
@@ -26,7 +26,7 @@ pub fn encode<'v>(table: &str, columns: impl Iterator<Item = (&'v str, ValueRef<
     put(b'T', table.as_bytes());
     for (name, value) in columns {
         match value {
-            ValueRef::Null => continue,
+            ValueRef::Null => {}
             ValueRef::Integer(n) => {
                 put(b'c', name.as_bytes());
                 put(b'i', &n.to_be_bytes());
@@ -155,6 +155,8 @@ fn voids_sql(table: &Table) -> String {
 
 /// Recomputes the whole chain; `progress` hears of every thousandth entry.
 pub fn verify(conn: &Connection, mut progress: impl FnMut(i64)) -> Result<Chain, StoreError> {
+    // one view of the book from the first row to the last, while others go on writing
+    let _view = Transaction::new_unchecked(conn, TransactionBehavior::Deferred)?;
     let mut sources: Vec<(rusqlite::Statement<'_>, &'static Table, bool)> = Vec::new();
     for table in ALL {
         sources.push((conn.prepare(&rows_sql(table))?, table, false));

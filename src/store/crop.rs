@@ -27,7 +27,7 @@ pub(super) fn add_starter(w: &mut Writer<'_>, letters: &str) -> Result<Wrote, St
     let edit = from_starter(crop);
     let id = create(w, letters, &edit, &sources(crop))?;
     let plan_source = format!("cover: {}; cutting days: {}", crop.cover_d.source, crop.cut_d.source);
-    plan(w, id, 1, &Plan { source: plan_source, ..edit.plan })?;
+    plan(w, id, &Plan { source: plan_source, ..edit.plan })?;
     let life: Vec<String> = crop
         .anchors
         .iter()
@@ -35,7 +35,7 @@ pub(super) fn add_starter(w: &mut Writer<'_>, letters: &str) -> Result<Wrote, St
             format!("{} °C: {}{}", a.temp_c, a.source, a.mark.as_ref().map_or(String::new(), |m| format!(" ({m})")))
         })
         .collect();
-    anchors(w, id, 1, &edit.anchors, &life.join("; "))?;
+    anchors(w, id, &edit.anchors, &life.join("; "))?;
     Ok(Wrote::said(format!("{} is in the room.", crop.name)).made(id.0))
 }
 
@@ -139,8 +139,8 @@ pub(super) fn add_own(w: &mut Writer<'_>, new: &NewCrop) -> Result<Wrote, StoreE
     }
     check(&new.edit)?;
     let id = create(w, &letters, &new.edit, "{}")?;
-    plan(w, id, 1, &Plan { source: "own figures".into(), ..new.edit.plan.clone() })?;
-    anchors(w, id, 1, &new.edit.anchors, "own figures")?;
+    plan(w, id, &Plan { source: "own figures".into(), ..new.edit.plan.clone() })?;
+    anchors(w, id, &new.edit.anchors, "own figures")?;
     Ok(Wrote::said(format!("{} is in the room.", new.edit.name)).made(id.0))
 }
 
@@ -178,8 +178,12 @@ fn seeds_dm2(tsw_mg: Option<i64>, tray_mg: i64) -> Option<i64> {
 }
 
 fn create(w: &mut Writer<'_>, letters: &str, edit: &EditCrop, sources: &str) -> Result<CropId, StoreError> {
-    let id = w.create(
+    // a crop without a plan was taken back before
+    let free = "NOT EXISTS (SELECT 1 FROM grow_plan g WHERE g.crop_id = crop.id AND g.void_by IS NULL)";
+    let id = w.make(
         "crop",
+        1,
+        free,
         &[
             ("letters", &letters),
             ("name", &edit.name.trim()),
@@ -204,8 +208,15 @@ fn create(w: &mut Writer<'_>, letters: &str, edit: &EditCrop, sources: &str) -> 
     Ok(CropId(id))
 }
 
-/// Writes a version of the plan; `seeds_dm2` is worked out from the crop as it now stands.
-fn plan(w: &mut Writer<'_>, crop: CropId, version: i64, plan: &Plan) -> Result<(), StoreError> {
+/// The number of a crop's next version in a table of versions; numbers that were taken back are not used again.
+fn next_version(w: &Writer<'_>, table: &str, crop: CropId) -> Result<i64, StoreError> {
+    let text = format!("SELECT coalesce(max(version), 0) + 1 FROM {table} WHERE crop_id = ?");
+    Ok(w.conn.prepare_cached(&text)?.query_row([crop], |row| row.get(0))?)
+}
+
+/// Writes the next version of the plan; `seeds_dm2` is worked out from the crop as it now stands.
+fn plan(w: &mut Writer<'_>, crop: CropId, plan: &Plan) -> Result<(), StoreError> {
+    let version = next_version(w, GROW_PLAN.name, crop)?;
     let (tsw_mg, tray_mg): (Option<i64>, i64) =
         w.conn
             .query_row("SELECT tsw_mg, tray_mg FROM crop WHERE id = ?", [crop], |row| Ok((row.get(0)?, row.get(1)?)))?;
@@ -228,13 +239,8 @@ fn plan(w: &mut Writer<'_>, crop: CropId, version: i64, plan: &Plan) -> Result<(
     Ok(())
 }
 
-fn anchors(
-    w: &mut Writer<'_>,
-    crop: CropId,
-    version: i64,
-    anchors: &[(i64, i64)],
-    source: &str,
-) -> Result<(), StoreError> {
+fn anchors(w: &mut Writer<'_>, crop: CropId, anchors: &[(i64, i64)], source: &str) -> Result<(), StoreError> {
+    let version = next_version(w, ANCHOR_SET.name, crop)?;
     let set = w.fact(ANCHOR_SET, &[("crop_id", &crop), ("version", &version), ("source", &source)])?;
     for (temp_dc, life_h) in anchors {
         w.fact(ANCHOR, &[("anchor_set_id", &set), ("temp_dc", temp_dc), ("life_h", life_h)])?;
@@ -247,7 +253,7 @@ pub(super) fn edit(w: &mut Writer<'_>, edit: &EditCrop) -> Result<Wrote, StoreEr
     check(edit)?;
     if edit.retired {
         let standing: i64 = w.conn.query_row(
-            "SELECT count(*) FROM tray_now n JOIN tray t ON t.id = n.tray_id JOIN sowing s ON s.id = t.sowing_id WHERE s.crop_id = ?",
+            "SELECT count(*) FROM tray_now n CROSS JOIN tray t ON t.id = n.tray_id JOIN sowing s ON s.id = t.sowing_id WHERE s.crop_id = ?",
             [edit.crop],
             |row| row.get(0),
         )?;
@@ -293,12 +299,11 @@ pub(super) fn edit(w: &mut Writer<'_>, edit: &EditCrop) -> Result<Wrote, StoreEr
     };
     let replanned = new != old;
     if replanned {
-        plan(w, edit.crop, old.version + 1, &Plan { source: "own figures".into(), ..new })?;
+        plan(w, edit.crop, &Plan { source: "own figures".into(), ..new })?;
     }
-    let (version, now) = anchors_of(w.conn, edit.crop)?;
-    let rekept = now != edit.anchors;
+    let rekept = anchors_of(w.conn, edit.crop)? != edit.anchors;
     if rekept {
-        anchors(w, edit.crop, version + 1, &edit.anchors, "own figures")?;
+        anchors(w, edit.crop, &edit.anchors, "own figures")?;
     }
     if !(changed || replanned || rekept) {
         return Err(Refusal::new("no_change", "Nothing was changed.").into());
@@ -361,29 +366,29 @@ impl Plans {
     }
 }
 
-/// Newest version of the shelf-life anchors, and the anchors from cold to warm.
-pub(super) fn anchors_of(conn: &Connection, crop: CropId) -> Result<(i64, Vec<(i64, i64)>), StoreError> {
-    let newest: Option<(i64, i64)> = conn
-        .query_row(
-            "SELECT id, version FROM anchor_set WHERE crop_id = ? AND void_by IS NULL ORDER BY version DESC LIMIT 1",
-            [crop],
-            |row| Ok((row.get(0)?, row.get(1)?)),
-        )
+/// The newest shelf-life anchors of a crop, from cold to warm.
+fn anchors_of(conn: &Connection, crop: CropId) -> Result<Vec<(i64, i64)>, StoreError> {
+    let newest: Option<i64> = conn
+        .prepare_cached(
+            "SELECT id FROM anchor_set WHERE crop_id = ? AND void_by IS NULL ORDER BY version DESC LIMIT 1",
+        )?
+        .query_row([crop], |row| row.get(0))
         .optional()?;
-    let Some((set, version)) = newest else { return Ok((0, Vec::new())) };
+    let Some(set) = newest else { return Ok(Vec::new()) };
     let anchors = conn
         .prepare_cached("SELECT temp_dc, life_h FROM anchor WHERE anchor_set_id = ? ORDER BY temp_dc")?
         .query_map([set], |row| Ok((row.get(0)?, row.get(1)?)))?
         .collect::<Result<_, _>>()?;
-    Ok((version, anchors))
+    Ok(anchors)
 }
 
-/// Crops by name, those in use first.
+/// Crops by name, those in use first; without those whose making was taken back.
 pub(super) fn all(conn: &Connection) -> Result<Vec<Crop>, StoreError> {
     let mut select = conn.prepare_cached(
         "SELECT id, rev, letters, name, soak, chilling, hairs_expected, roots_hidden, second_cut, weighted, medium, tsw_mg,
                 tray_mg, yield_g, min_germ_pm, want_germ_pm, allergen, us_list, light_hours, sources, retired
-         FROM crop ORDER BY retired, name",
+         FROM crop WHERE EXISTS (SELECT 1 FROM grow_plan g WHERE g.crop_id = crop.id AND g.void_by IS NULL)
+         ORDER BY retired, name",
     )?;
     let mut rows = select.query([])?;
     let mut crops = Vec::new();
@@ -412,7 +417,7 @@ pub(super) fn all(conn: &Connection) -> Result<Vec<Crop>, StoreError> {
             sources: row.get(19)?,
             retired: row.get(20)?,
             plan: plan_of(conn, id)?,
-            anchors: anchors_of(conn, id)?.1,
+            anchors: anchors_of(conn, id)?,
         });
     }
     Ok(crops)

@@ -78,20 +78,16 @@ fn derive(conn: &Connection, tray: TrayId) -> Result<Option<TrayNow>, StoreError
         .query_row([tray], |row| Ok((row.get(0)?, row.get(1)?)))
         .optional()?;
     let Some((sown, mats_left)) = sown else { return Ok(None) };
-    // index: placement_tray, stage_tray; the newest by when it happened
+    // index: placement_tray, stage_tray; the newest is the last one written, whatever the clock said
     let place: Option<PlaceId> = conn
         .prepare_cached(
-            "SELECT p.place_id FROM placement p JOIN entry e ON e.id = p.entry_id
-             WHERE p.tray_id = ? AND p.void_by IS NULL ORDER BY coalesce(p.at, e.at) DESC, p.id DESC LIMIT 1",
+            "SELECT place_id FROM placement WHERE tray_id = ? AND void_by IS NULL ORDER BY id DESC LIMIT 1",
         )?
         .query_row([tray], |row| row.get(0))
         .optional()?
         .flatten();
     let stage: Option<Stage> = conn
-        .prepare_cached(
-            "SELECT s.stage FROM stage s JOIN entry e ON e.id = s.entry_id
-             WHERE s.tray_id = ? AND s.void_by IS NULL ORDER BY coalesce(s.at, e.at) DESC, s.id DESC LIMIT 1",
-        )?
+        .prepare_cached("SELECT stage FROM stage WHERE tray_id = ? AND void_by IS NULL ORDER BY id DESC LIMIT 1")?
         .query_row([tray], |row| row.get(0))
         .optional()?;
     let (Some(place), Some(stage)) = (place, stage) else { return Ok(None) };
@@ -107,13 +103,15 @@ fn derive(conn: &Connection, tray: TrayId) -> Result<Option<TrayNow>, StoreError
         )?
         .query_row([tray], |row| Ok((row.get(0)?, row.get(1)?)))
         .optional()?;
+    // the figures of a look may be measured without watering: there the look says whether water was given
     let watered: Option<String> = conn
         .prepare_cached(
             "SELECT max(day) FROM (
                SELECT max(day) AS day FROM look WHERE tray_id = ?1 AND watered AND void_by IS NULL
                UNION ALL
                SELECT max(w.day) FROM water_tray wt JOIN water w ON w.id = wt.water_id
-               WHERE wt.tray_id = ?1 AND w.void_by IS NULL)",
+               WHERE wt.tray_id = ?1 AND w.void_by IS NULL
+               AND NOT EXISTS (SELECT 1 FROM look l WHERE l.entry_id = w.entry_id AND l.tray_id = wt.tray_id))",
         )?
         .query_row([tray], |row| row.get(0))?;
     let wait_until: Option<Instant> = conn

@@ -17,27 +17,25 @@ pub(super) fn entries(
     before: Option<EntryId>,
     most: u32,
 ) -> Result<Vec<EntryLine>, StoreError> {
-    let (which, key) = match of {
-        Of::Everything => ("SELECT id FROM entry WHERE ?1 IS NOT NULL", 0),
-        Of::Person(person) => ("SELECT id FROM entry WHERE who = ?1", person.0),
-        Of::Tray(tray) => (TRAY, tray.0),
-        Of::Sowing(sowing) => (SOWING, sowing.0),
-        Of::SeedLot(lot) => (
-            "SELECT entry_id FROM seed_lot WHERE id = ?1 UNION SELECT entry_id FROM seed_move WHERE seed_lot_id = ?1
-             UNION SELECT entry_id FROM soak WHERE seed_lot_id = ?1",
-            lot.0,
-        ),
-        Of::Place(place) => (
-            "SELECT entry_id FROM placement WHERE place_id = ?1
-             UNION SELECT entry_id FROM change WHERE noun = 'place' AND row_id = ?1",
-            place.0,
-        ),
-    };
-    let mut lines = conn
-        .prepare_cached(&format!(
+    let about = |which: &str| {
+        format!(
             "SELECT id FROM entry WHERE id IN ({which}
                UNION SELECT u.id FROM entry u WHERE u.undoes IN ({which})) AND id < ?2 ORDER BY id DESC LIMIT ?3"
-        ))?
+        )
+    };
+    let (text, key) = match of {
+        Of::Everything => ("SELECT id FROM entry WHERE ?1 = 0 AND id < ?2 ORDER BY id DESC LIMIT ?3".into(), 0),
+        // index: entry_who; an undo is of the same hands as what it takes back
+        Of::Person(person) => {
+            ("SELECT id FROM entry WHERE who = ?1 AND id < ?2 ORDER BY id DESC LIMIT ?3".into(), person.0)
+        }
+        Of::Tray(tray) => (about(TRAY), tray.0),
+        Of::Sowing(sowing) => (about(SOWING), sowing.0),
+        Of::SeedLot(lot) => (about(SEED_LOT), lot.0),
+        Of::Place(place) => (about(PLACE), place.0),
+    };
+    let mut lines = conn
+        .prepare_cached(&text)?
         .query_map(params![key, before.map_or(i64::MAX, |e| e.0), most], |row| row.get(0))?
         .collect::<Result<Vec<EntryId>, _>>()?
         .into_iter()
@@ -46,6 +44,13 @@ pub(super) fn entries(
     lines.sort_by_key(|line| std::cmp::Reverse(line.id));
     Ok(lines)
 }
+
+const SEED_LOT: &str = "SELECT entry_id FROM seed_lot WHERE id = ?1
+    UNION SELECT entry_id FROM seed_move WHERE seed_lot_id = ?1
+    UNION SELECT entry_id FROM soak WHERE seed_lot_id = ?1";
+
+const PLACE: &str = "SELECT entry_id FROM placement WHERE place_id = ?1
+    UNION SELECT entry_id FROM change WHERE noun = 'place' AND row_id = ?1";
 
 const TRAY: &str = "SELECT entry_id FROM look WHERE tray_id = ?1
     UNION SELECT entry_id FROM placement WHERE tray_id = ?1
@@ -66,7 +71,9 @@ const SOWING: &str = "SELECT entry_id FROM sowing WHERE id = ?1
 pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreError> {
     let mut line = conn
         .prepare_cached(
-            "SELECT e.at, p.initials, e.kind, n.text, u.id FROM entry e JOIN person p ON p.id = coalesce(e.seen_by, e.who)
+            "SELECT e.at, p.initials, e.kind, n.text,
+                    coalesce(u.id, (SELECT min(void_by) FROM look WHERE entry_id = e.id AND void_by IS NOT NULL))
+             FROM entry e JOIN person p ON p.id = coalesce(e.seen_by, e.who)
              LEFT JOIN entry_note n ON n.entry_id = e.id LEFT JOIN entry u ON u.undoes = e.id WHERE e.id = ?",
         )?
         .query_row([id], |row| {
@@ -195,13 +202,13 @@ fn seed(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
     })
 }
 
-/// An edit of records: what changed from what to what.
+/// An edit of records: what changed from what to what, and new versions.
 fn edited(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
     let mut select =
         conn.prepare_cached("SELECT noun, before, after FROM change WHERE entry_id = ? ORDER BY n LIMIT 3")?;
     let changes: Vec<(String, Option<String>, Option<String>)> =
         select.query_map([id], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?.collect::<Result<_, _>>()?;
-    let words: Vec<String> = changes
+    let mut words: Vec<String> = changes
         .into_iter()
         .map(|(noun, before, after)| {
             let noun = noun.replace('_', " ");
@@ -212,6 +219,15 @@ fn edited(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
             }
         })
         .collect();
+    // a crop's plan and shelf life are facts of their own, not columns that change
+    let mut versions = conn.prepare_cached(
+        "SELECT 'plan ' || g.version || ' of ' || c.name FROM grow_plan g JOIN crop c ON c.id = g.crop_id WHERE g.entry_id = ?1
+         UNION ALL
+         SELECT 'shelf life ' || a.version || ' of ' || c.name FROM anchor_set a JOIN crop c ON c.id = a.crop_id WHERE a.entry_id = ?1",
+    )?;
+    for version in versions.query_map([id], |row| row.get(0))? {
+        words.push(version?);
+    }
     Ok(words.join("; "))
 }
 

@@ -1,6 +1,6 @@
 //! Looks and waterings, resolved to trays when they are written.
 
-use rusqlite::OptionalExtension;
+use rusqlite::{OptionalExtension, params};
 
 use super::act::Wrote;
 use super::error::StoreError;
@@ -16,7 +16,9 @@ pub(super) fn look(w: &mut Writer<'_>, new: &Look) -> Result<Wrote, StoreError> 
     if new.trays.is_empty() {
         return Err(Refusal::new("look_nothing", "There is no tray to write this for.").into());
     }
-    if !new.saw_something() && !new.watered && new.skip.is_none() && new.water.is_empty() && new.note.is_none() {
+    once(&new.trays)?;
+    let note = new.note.as_deref().filter(|text| !text.trim().is_empty());
+    if !new.saw_something() && !new.watered && new.skip.is_none() && new.water.is_empty() && note.is_none() {
         return Err(
             Refusal::new("look_empty", "Nothing is chosen yet: give a grade, water, or skip with a reason.").into()
         );
@@ -27,6 +29,9 @@ pub(super) fn look(w: &mut Writer<'_>, new: &Look) -> Result<Wrote, StoreError> 
     }
     for tray in &new.trays {
         in_room(w, *tray)?;
+    }
+    if let Some(walk) = new.walk {
+        replace_in_walk(w, walk, &new.trays)?;
     }
     let today = w.now.day();
     for tray in &new.trays {
@@ -63,7 +68,7 @@ pub(super) fn look(w: &mut Writer<'_>, new: &Look) -> Result<Wrote, StoreError> 
             w.fact(WATER_TRAY, &[("water_id", &water), ("tray_id", tray)])?;
         }
     }
-    w.note(new.note.as_deref())?;
+    w.note(note)?;
     part_of_walk(w, new.walk)?;
     let whom = match new.trays.as_slice() {
         [one] => Code::tray(one.0).to_string(),
@@ -72,9 +77,57 @@ pub(super) fn look(w: &mut Writer<'_>, new: &Look) -> Result<Wrote, StoreError> 
     Ok(Wrote { sentence: format!("{whom}: {}.", new.words()), made: None, trays: new.trays.clone() })
 }
 
+/// A stop graded again on the same walk: what was written there before no longer counts, and stays visible.
+fn replace_in_walk(w: &mut Writer<'_>, walk: WalkId, trays: &[TrayId]) -> Result<(), StoreError> {
+    for tray in trays {
+        let before: Vec<i64> = w
+            .conn
+            .prepare_cached(
+                "SELECT l.entry_id FROM walk_stop s JOIN look l ON l.entry_id = s.entry_id
+                 WHERE s.walk_id = ? AND s.void_by IS NULL AND l.tray_id = ? AND l.void_by IS NULL",
+            )?
+            .query_map(params![walk, tray], |row| row.get(0))?
+            .collect::<Result<_, _>>()?;
+        for entry in before {
+            w.void_row(LOOK, &[entry, tray.0])?;
+            let figures: Vec<i64> = w
+                .conn
+                .prepare_cached(
+                    "SELECT w.id FROM water w WHERE w.entry_id = ?1 AND w.void_by IS NULL
+                     AND (SELECT group_concat(tray_id) FROM water_tray WHERE water_id = w.id) = ?2",
+                )?
+                .query_map(params![entry, tray.0.to_string()], |row| row.get(0))?
+                .collect::<Result<_, _>>()?;
+            for water in figures {
+                w.void_row(WATER, &[water])?;
+            }
+        }
+    }
+    Ok(())
+}
+
+/// Refuses an entry that names a tray twice.
+pub(super) fn once(trays: &[TrayId]) -> Result<(), StoreError> {
+    let mut seen = std::collections::HashSet::new();
+    match trays.iter().find(|tray| !seen.insert(**tray)) {
+        Some(tray) => {
+            Err(Refusal::new("tray_twice", format!("Tray {} is named twice: once is enough.", Code::tray(tray.0)))
+                .into())
+        }
+        None => Ok(()),
+    }
+}
+
 /// Marks the entry as a stop of a walk.
 pub(super) fn part_of_walk(w: &mut Writer<'_>, walk: Option<WalkId>) -> Result<(), StoreError> {
     if let Some(walk) = walk {
+        let begun: bool = w
+            .conn
+            .prepare_cached("SELECT EXISTS (SELECT 1 FROM walk WHERE id = ? AND void_by IS NULL)")?
+            .query_row([walk], |row| row.get(0))?;
+        if !begun {
+            return Err(Refusal::new("walk_unknown", "This walk was taken back: begin a new one.").into());
+        }
         w.fact(WALK_STOP, &[("walk_id", &walk)])?;
     }
     Ok(())

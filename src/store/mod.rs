@@ -15,6 +15,8 @@ mod look;
 pub mod migrate;
 pub mod open;
 mod person;
+#[cfg(test)]
+mod plans;
 mod room;
 mod seed_lot;
 mod sowing;

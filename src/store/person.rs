@@ -26,7 +26,9 @@ pub(super) fn at_the_rack(conn: &Connection, who: PersonId) -> Result<(), StoreE
 
 pub(super) fn add(w: &mut Writer<'_>, initials: &str, name: &str, may_decide: bool) -> Result<Wrote, StoreError> {
     let initials = parse_initials(initials).map_err(|why| Refusal::new("initials", why).at("initials"))?;
-    let id = w.create("person", &[("initials", &initials), ("name", &name), ("may_decide", &may_decide)])?;
+    // initials that signed anything stay that person's; those taken back before are free again
+    let unused = "NOT EXISTS (SELECT 1 FROM entry WHERE who = person.id)";
+    let id = w.make("person", 1, unused, &[("initials", &initials), ("name", &name), ("may_decide", &may_decide)])?;
     Ok(Wrote::said(format!("{initials} is on the list.")).made(id))
 }
 
@@ -39,17 +41,26 @@ pub(super) fn edit(
     retired: bool,
 ) -> Result<Wrote, StoreError> {
     fresh(w.conn, "person", id.0, rev)?;
-    let others: i64 =
-        w.conn.query_row("SELECT count(*) FROM person WHERE id <> ? AND NOT retired AND may_decide", [id], |row| {
-            row.get(0)
-        })?;
-    if others == 0 && (retired || !may_decide) {
-        return Err(
-            Refusal::new("last_decider", "Someone must be left who may decide: name another person first.").into()
-        );
+    let changed = w.edit("person", id.0, &[("name", &name), ("may_decide", &may_decide), ("retired", &retired)])?;
+    someone_decides(w.conn)?;
+    saved(changed)
+}
+
+/// The answer to an edit; one that changes nothing is no entry.
+pub(super) fn saved(changed: bool) -> Result<Wrote, StoreError> {
+    if changed { Ok(Wrote::said("Saved.")) } else { Err(Refusal::new("no_change", "Nothing was changed.").into()) }
+}
+
+/// Refuses what would leave nobody who may clear, lift and sign.
+pub(super) fn someone_decides(conn: &Connection) -> Result<(), StoreError> {
+    let some: bool = conn
+        .prepare_cached("SELECT EXISTS (SELECT 1 FROM person WHERE NOT retired AND may_decide)")?
+        .query_row([], |row| row.get(0))?;
+    if some {
+        Ok(())
+    } else {
+        Err(Refusal::new("last_decider", "Someone must be left who may decide: name another person first.").into())
     }
-    w.edit("person", id.0, &[("name", &name), ("may_decide", &may_decide), ("retired", &retired)])?;
-    Ok(Wrote::said("Saved."))
 }
 
 /// Refuses an edit of a record that changed since the form was opened.

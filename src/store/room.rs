@@ -5,6 +5,7 @@ use rusqlite::{Connection, OptionalExtension, params};
 use super::act::Wrote;
 use super::crop;
 use super::error::StoreError;
+use super::person::saved;
 use super::writer::Writer;
 use crate::domain::board::Rack;
 use crate::domain::id::PlaceId;
@@ -59,11 +60,12 @@ fn room_name(name: &str) -> Result<&str, StoreError> {
 pub(super) fn edit(w: &mut Writer<'_>, name: &str, code: &str, units: Units) -> Result<Wrote, StoreError> {
     let code = parse_room_code(code).map_err(|why| Refusal::new("code", why).at("code"))?;
     let name = room_name(name)?;
+    let mut changed = false;
     for (key, value) in [("room_name", name), ("room_code", code.as_str()), ("units", units.stored())] {
         let id: i64 = w.conn.query_row("SELECT id FROM setting WHERE key = ?", [key], |row| row.get(0))?;
-        w.edit("setting", id, &[("value", &value)])?;
+        changed |= w.edit("setting", id, &[("value", &value)])?;
     }
-    Ok(Wrote::said("Saved."))
+    saved(changed)
 }
 
 pub(super) fn add_rack(w: &mut Writer<'_>, new: &NewRack) -> Result<Wrote, StoreError> {
@@ -77,12 +79,14 @@ pub(super) fn add_rack(w: &mut Writer<'_>, new: &NewRack) -> Result<Wrote, Store
         return Err(Refusal::new("rack_name", "A rack's name has 1 to 8 characters.").at("name").into());
     }
     let sort: i64 = w.conn.query_row("SELECT coalesce(max(sort), 0) + 1 FROM rack", [], |row| row.get(0))?;
-    let rack = w.create("rack", &[("name", &name), ("sort", &sort)])?;
+    let rack = w.make("rack", 1, "1", &[("name", &name), ("sort", &sort)])?;
     for (shelf, zone) in (1i64..).zip(&new.zones) {
         let zone = zone_id(w.conn, *zone)?;
         for pos in 1..=new.places {
-            w.create(
+            w.make(
                 "place",
+                3,
+                "1",
                 &[("rack_id", &rack), ("shelf", &shelf), ("pos", &pos), ("zone_id", &zone), ("stack", &1i64)],
             )?;
         }
@@ -101,7 +105,9 @@ pub(super) fn edit_places(
     retired: bool,
 ) -> Result<Wrote, StoreError> {
     let zone_id = zone_id(w.conn, zone)?;
+    let mut changed = false;
     for place in places {
+        known_place(w.conn, *place)?;
         let taken: bool =
             w.conn.query_row("SELECT EXISTS (SELECT 1 FROM tray_now WHERE place_id = ?)", [place], |row| row.get(0))?;
         if retired && taken {
@@ -111,16 +117,19 @@ pub(super) fn edit_places(
             )
             .into());
         }
-        w.edit("place", place.0, &[("zone_id", &zone_id), ("retired", &retired)])?;
+        changed |= w.edit("place", place.0, &[("zone_id", &zone_id), ("retired", &retired)])?;
     }
+    saved(changed)?;
     let use_word = if retired { "out of use".to_string() } else { zone.shown().to_string() };
     Ok(Wrote::said(format!("{} places: {use_word}.", places.len())))
 }
 
 pub(super) fn add_format(w: &mut Writer<'_>, new: &NewFormat) -> Result<Wrote, StoreError> {
     new.check().map_err(|(field, why)| Refusal::new("format", why).at(field))?;
-    let id = w.create(
+    let id = w.make(
         "tray_format",
+        1,
+        "1",
         &[("name", &new.name.trim()), ("length_mm", &new.length_mm), ("width_mm", &new.width_mm)],
     )?;
     Ok(Wrote::said(format!("Tray format {} is there.", new.name.trim())).made(id))
@@ -178,20 +187,21 @@ pub(super) fn formats(conn: &Connection) -> Result<Vec<TrayFormat>, StoreError> 
 
 /// Whether a place can be used, and its label for sentences.
 pub(super) fn usable_place(conn: &Connection, id: PlaceId) -> Result<String, StoreError> {
-    let found: Option<(String, bool)> = conn
-        .prepare_cached(
-            "SELECT r.name || ' ' || p.shelf || '-' || p.pos, p.retired OR r.retired
-             FROM place p JOIN rack r ON r.id = p.rack_id WHERE p.id = ?",
-        )?
-        .query_row(params![id], |row| Ok((row.get(0)?, row.get(1)?)))
-        .optional()?;
-    match found {
-        Some((label, false)) => Ok(label),
-        Some((label, true)) => {
-            Err(Refusal::new("place_retired", format!("Place {label} is out of use: choose another."))
-                .at("places")
-                .into())
-        }
-        None => Err(Refusal::new("place_unknown", "There is no such place in the room.").at("places").into()),
+    match known_place(conn, id)? {
+        (label, false) => Ok(label),
+        (label, true) => Err(Refusal::new("place_retired", format!("Place {label} is out of use: choose another."))
+            .at("places")
+            .into()),
     }
+}
+
+/// Label of a place, and whether it is out of use.
+fn known_place(conn: &Connection, id: PlaceId) -> Result<(String, bool), StoreError> {
+    conn.prepare_cached(
+        "SELECT r.name || ' ' || p.shelf || '-' || p.pos, p.retired OR r.retired
+         FROM place p JOIN rack r ON r.id = p.rack_id WHERE p.id = ?",
+    )?
+    .query_row(params![id], |row| Ok((row.get(0)?, row.get(1)?)))
+    .optional()?
+    .ok_or_else(|| Refusal::new("place_unknown", "There is no such place in the room.").at("places").into())
 }

@@ -1,6 +1,6 @@
 //! Seed lots: received, counted, and what is left.
 
-use rusqlite::{Connection, OptionalExtension, params};
+use rusqlite::{Connection, OptionalExtension};
 
 use super::act::Wrote;
 use super::error::StoreError;
@@ -8,7 +8,7 @@ use super::facts::{SEED_LOT, SEED_MOVE};
 use super::ids::day_sql;
 use super::writer::Writer;
 use crate::domain::code::Code;
-use crate::domain::id::{CropId, SeedLotId};
+use crate::domain::id::SeedLotId;
 use crate::domain::refusal::Refusal;
 use crate::domain::seed_lot::{NewSeedLot, SEED_MG_MAX, SeedLot, use_order};
 use crate::domain::sowing::grams;
@@ -58,8 +58,9 @@ fn supplier(w: &mut Writer<'_>, name: &str, address: &str) -> Result<i64, StoreE
         w.conn.query_row("SELECT id FROM supplier WHERE name = ?", [name], |row| row.get(0)).optional()?;
     match known {
         Some(id) => {
+            w.edit("supplier", id, &[("retired", &false)])?;
             if !address.is_empty() {
-                w.edit("supplier", id, &[("address", &address), ("retired", &false)])?;
+                w.edit("supplier", id, &[("address", &address)])?;
             }
             Ok(id)
         }
@@ -103,12 +104,9 @@ const SELECT: &str =
     (SELECT coalesce(sum(mg), 0) FROM seed_move WHERE seed_lot_id = l.id AND void_by IS NULL)
     FROM seed_lot l JOIN crop c ON c.id = l.crop_id JOIN supplier s ON s.id = l.supplier_id WHERE l.void_by IS NULL";
 
-/// Lots in the order of use; of one crop (index `seed_lot_crop`) or of all.
-pub(super) fn lots(conn: &Connection, crop: Option<CropId>) -> Result<Vec<SeedLot>, StoreError> {
-    let mut lots = conn
-        .prepare_cached(&format!("{SELECT} AND (?1 IS NULL OR l.crop_id = ?1)"))?
-        .query_map(params![crop], read)?
-        .collect::<Result<Vec<_>, _>>()?;
+/// Lots in the order of use. Index of the sums: `seed_move_lot`.
+pub(super) fn lots(conn: &Connection) -> Result<Vec<SeedLot>, StoreError> {
+    let mut lots = conn.prepare_cached(SELECT)?.query_map([], read)?.collect::<Result<Vec<_>, _>>()?;
     lots.sort_by_key(|lot| (lot.left_mg <= 0, use_order(lot)));
     Ok(lots)
 }

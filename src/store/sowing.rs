@@ -87,7 +87,7 @@ pub(super) fn sow(w: &mut Writer<'_>, new: &NewSowing) -> Result<Wrote, StoreErr
 
 /// Every lot must be of this crop, untreated, and here on the day of sowing.
 fn check_lots(conn: &Connection, new: &NewSowing) -> Result<(), StoreError> {
-    let lots = seed_lot::lots(conn, None)?;
+    let lots = seed_lot::lots(conn)?;
     for (id, _) in new.parts.iter().flat_map(|part| &part.seed) {
         let Some(lot) = lots.iter().find(|lot| lot.id == *id) else {
             return Err(Refusal::new("seed_lot_unknown", "This seed lot is not in the book.").at("lot").into());
@@ -127,7 +127,10 @@ fn medium_lot(w: &mut Writer<'_>, new: &NewSowing) -> Result<Option<i64>, StoreE
     let material: Option<i64> =
         w.conn.query_row("SELECT id FROM material WHERE name = ?", [name], |row| row.get(0)).optional()?;
     let material = match material {
-        Some(id) => id,
+        Some(id) => {
+            w.edit("material", id, &[("retired", &false)])?;
+            id
+        }
         None => w.create("material", &[("name", &name), ("measure", &"piece")])?,
     };
     let known: Option<i64> = w

@@ -47,7 +47,7 @@ pub(super) fn read(conn: &Connection, sowing: SowingId) -> Result<Timeline, Stor
     Ok(line)
 }
 
-fn marks<'d>(days: &'d mut BTreeMap<i64, DayMarks>, sown: Day, day: Day) -> &'d mut DayMarks {
+fn marks(days: &mut BTreeMap<i64, DayMarks>, sown: Day, day: Day) -> &mut DayMarks {
     let n = day_number(sown, day);
     days.entry(n).or_insert_with(|| DayMarks { day: n, ..DayMarks::default() })
 }
@@ -84,7 +84,7 @@ fn counts(conn: &Connection, line: &Timeline, days: &mut BTreeMap<i64, DayMarks>
     let mut select = conn.prepare_cached(
         "SELECT w.day, 'water', 1 FROM tray t JOIN water_tray x ON x.tray_id = t.id JOIN water w ON w.id = x.water_id
            WHERE t.sowing_id = ?1 AND w.void_by IS NULL
-           AND NOT EXISTS (SELECT 1 FROM look l WHERE l.entry_id = w.entry_id AND l.tray_id = t.id AND l.watered)
+           AND NOT EXISTS (SELECT 1 FROM look l WHERE l.entry_id = w.entry_id AND l.tray_id = t.id)
          UNION ALL SELECT e.day, 'treated', 1 FROM tray t JOIN treatment_tray x ON x.tray_id = t.id
            JOIN treatment m ON m.id = x.treatment_id JOIN entry e ON e.id = m.entry_id
            WHERE t.sowing_id = ?1 AND m.void_by IS NULL

@@ -6,7 +6,7 @@ use super::act::Wrote;
 use super::error::StoreError;
 use super::facts::{LOSS, PLACEMENT, STAGE};
 use super::ids::day_sql;
-use super::look::{in_room, part_of_walk};
+use super::look::{in_room, once, part_of_walk};
 use super::room::usable_place;
 use super::writer::Writer;
 use crate::domain::code::Code;
@@ -61,6 +61,7 @@ pub(super) fn cut(w: &mut Writer<'_>, trays: &[TrayId]) -> Result<Wrote, StoreEr
     if trays.is_empty() {
         return Err(Refusal::new("cut_nothing", "There is no tray to cut.").into());
     }
+    once(trays)?;
     for tray in trays {
         may_be_cut(w, *tray)?;
         leave(w, *tray, Stage::Cut)?;

@@ -1,22 +1,27 @@
 //! Undo: an entry that voids the newest entry of the person at the rack.
 
+use rusqlite::types::Value;
 use rusqlite::{Connection, OptionalExtension};
 
 use super::act::Wrote;
 use super::error::StoreError;
-use super::facts::{ALL, Belongs, Table};
-use super::history;
-use super::writer::Writer;
-use crate::domain::id::{EntryId, PersonId, TrayId};
+use super::facts::{ALL, Belongs, LOOK, Table};
+use super::look::part_of_walk;
+use super::writer::{Cell, Writer};
+use super::{history, person};
+use crate::domain::id::{EntryId, PersonId, TrayId, WalkId};
 use crate::domain::refusal::Refusal;
 
-/// The entry an undo by this person takes back: their newest that is neither an undo nor undone.
+/// The entry an undo by this person takes back: their newest that still counts. An undo counts as long as a look it
+/// brought back does.
 pub(super) fn target(conn: &Connection, who: PersonId) -> Result<EntryId, StoreError> {
     // index: entry_who, newest first
     let newest: Option<(EntryId, String)> = conn
         .prepare_cached(
-            "SELECT e.id, e.kind FROM entry e WHERE e.who = ? AND e.kind <> 'undo'
-             AND NOT EXISTS (SELECT 1 FROM entry u WHERE u.undoes = e.id) ORDER BY e.id DESC LIMIT 1",
+            "SELECT e.id, e.kind FROM entry e WHERE e.who = ?
+             AND NOT EXISTS (SELECT 1 FROM entry u WHERE u.undoes = e.id)
+             AND (e.kind NOT IN ('look', 'undo') OR EXISTS (SELECT 1 FROM look l WHERE l.entry_id = e.id AND l.void_by IS NULL))
+             ORDER BY e.id DESC LIMIT 1",
         )?
         .query_row([who], |row| Ok((row.get(0)?, row.get(1)?)))
         .optional()?;
@@ -41,8 +46,40 @@ pub(super) fn undo(w: &mut Writer<'_>, target: Option<EntryId>) -> Result<Wrote,
     let taken = history::line(w.conn, target)?;
     let trays = trays_of(w.conn, target)?;
     w.void_entry(target)?;
+    bring_back(w, target)?;
     w.touched.extend(trays.iter().copied());
     Ok(Wrote { sentence: format!("Taken back: {}", taken.text), made: None, trays })
+}
+
+/// Looks that the undone entry had replaced count again, as copies: a void is never lifted.
+fn bring_back(w: &mut Writer<'_>, target: EntryId) -> Result<(), StoreError> {
+    let columns = LOOK.columns.iter().filter(|c| **c != "entry_id").copied().collect::<Vec<_>>();
+    // index: look_tray, by the trays the undone entry looked at
+    let text = format!(
+        "SELECT entry_id, {} FROM look WHERE tray_id IN (SELECT tray_id FROM look WHERE entry_id = ?1) AND void_by = ?1
+         ORDER BY entry_id, tray_id",
+        columns.join(", ")
+    );
+    let replaced: Vec<(i64, Vec<Value>)> = w
+        .conn
+        .prepare_cached(&text)?
+        .query_map([target], |row| {
+            let cells = (1..=columns.len()).map(|n| row.get(n)).collect::<Result<_, _>>()?;
+            Ok((row.get(0)?, cells))
+        })?
+        .collect::<Result<_, _>>()?;
+    let mut walk: Option<WalkId> = None;
+    for (entry, cells) in replaced.iter().filter(|(entry, _)| *entry != target.0) {
+        let named: Vec<Cell<'_>> =
+            columns.iter().copied().zip(cells.iter().map(|c| c as &dyn rusqlite::ToSql)).collect();
+        w.fact(LOOK, &named)?;
+        walk = w
+            .conn
+            .query_row("SELECT walk_id FROM walk_stop WHERE entry_id = ?", [entry], |row| row.get(0))
+            .optional()?
+            .or(walk);
+    }
+    part_of_walk(w, walk)
 }
 
 /// The trays whose state an entry bears on.
@@ -60,6 +97,34 @@ pub(super) fn trays_of(conn: &Connection, entry: EntryId) -> Result<Vec<TrayId>,
         .query_map([entry], |row| row.get(0))?
         .collect::<Result<_, _>>()?;
     Ok(trays)
+}
+
+/// What must hold after an undo as after any other entry.
+pub(super) fn still_sound(conn: &Connection) -> Result<(), StoreError> {
+    let place: Option<String> = conn
+        .prepare_cached(
+            "SELECT r.name || ' ' || p.shelf || '-' || p.pos FROM tray_now n JOIN place p ON p.id = n.place_id
+             JOIN rack r ON r.id = p.rack_id WHERE p.retired OR r.retired LIMIT 1",
+        )?
+        .query_row([], |row| row.get(0))
+        .optional()?;
+    if let Some(place) = place {
+        let sentence = format!("A tray would stand in {place}, which is out of use: put the place to use first.");
+        return Err(Refusal::new("place_retired", sentence).into());
+    }
+    let crop: Option<String> = conn
+        .prepare_cached(
+            "SELECT c.name FROM tray_now n CROSS JOIN tray t ON t.id = n.tray_id JOIN sowing s ON s.id = t.sowing_id
+             JOIN crop c ON c.id = s.crop_id WHERE c.retired LIMIT 1",
+        )?
+        .query_row([], |row| row.get(0))
+        .optional()?;
+    if let Some(crop) = crop {
+        let sentence =
+            format!("Trays of {crop} would stand in the room, a crop out of use: put the crop to use first.");
+        return Err(Refusal::new("crop_standing", sentence).into());
+    }
+    person::someone_decides(conn)
 }
 
 /// The first live entry that builds on rows of `target`, if any.
@@ -128,10 +193,13 @@ fn reference(
     Ok(conn.prepare_cached(&text)?.query_row([target], |row| row.get(0))?)
 }
 
-/// A live fact that uses an editable record the target made.
+/// A later live fact that uses an editable record the target made or put back to use.
 fn used_record(conn: &Connection, target: EntryId) -> Result<Option<EntryId>, StoreError> {
     let made: Vec<(String, i64)> = conn
-        .prepare_cached("SELECT noun, row_id FROM change WHERE entry_id = ? AND before IS NULL AND after IS NOT NULL")?
+        .prepare_cached(
+            "SELECT noun, row_id FROM change WHERE entry_id = ? AND after IS NOT NULL
+             AND (before IS NULL OR json_extract(before, '$.retired') = 1)",
+        )?
         .query_map([target], |row| Ok((row.get(0)?, row.get(1)?)))?
         .collect::<Result<_, _>>()?;
     let mut found: Option<EntryId> = None;
@@ -144,7 +212,7 @@ fn used_record(conn: &Connection, target: EntryId) -> Result<Option<EntryId>, St
             for column in columns {
                 let (entry, alive) = live(table);
                 let text = format!(
-                    "SELECT min({entry}) FROM {} x WHERE x.{column} = ?1 AND {alive} AND {entry} <> ?2",
+                    "SELECT min({entry}) FROM {} x WHERE x.{column} = ?1 AND {alive} AND {entry} > ?2",
                     table.name
                 );
                 let by: Option<EntryId> =
@@ -155,8 +223,9 @@ fn used_record(conn: &Connection, target: EntryId) -> Result<Option<EntryId>, St
             }
         }
         if noun == "person" {
-            let by: Option<EntryId> =
-                conn.query_row("SELECT min(id) FROM entry WHERE who = ?", [row], |r| r.get(0)).optional()?.flatten();
+            let by: Option<EntryId> = conn
+                .prepare_cached("SELECT min(id) FROM entry WHERE who = ?1 AND id > ?2")?
+                .query_row(rusqlite::params![row, target], |r| r.get(0))?;
             found = found.or(by);
         }
     }

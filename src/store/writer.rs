@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use rusqlite::types::{ToSqlOutput, Value, ValueRef};
-use rusqlite::{Connection, ToSql, params, params_from_iter};
+use rusqlite::{Connection, OptionalExtension, ToSql, params, params_from_iter};
 use serde_json::{Map, Value as Json};
 
 use super::chain::{ENTRY_COLUMNS, Hash, ZERO, encode, encode_void, link};
@@ -144,6 +144,22 @@ impl<'c> Writer<'c> {
         Ok(row)
     }
 
+    /// Makes an editable record, or puts the one of the same key back to use that was taken back before.
+    ///
+    /// The key is the first `key` cells; `free` is the SQL condition under which a retired record may be taken again.
+    pub fn make(&mut self, noun: &'static str, key: usize, free: &str, cells: &[Cell<'_>]) -> Result<i64, StoreError> {
+        let (names, values): (Vec<String>, Vec<&dyn ToSql>) =
+            cells.iter().take(key).map(|(name, value)| (format!("{name} = ?"), *value)).unzip();
+        let text = format!("SELECT id FROM {noun} WHERE retired AND {} AND {free}", names.join(" AND "));
+        let known: Option<i64> =
+            self.conn.prepare_cached(&text)?.query_row(params_from_iter(values), |row| row.get(0)).optional()?;
+        let Some(row) = known else { return self.create(noun, cells) };
+        let mut back = cells.to_vec();
+        back.push(("retired", &false));
+        self.edit(noun, row, &back)?;
+        Ok(row)
+    }
+
     /// Changes columns of an editable record; columns that keep their value leave no trace. Returns whether any changed.
     pub fn edit(&mut self, noun: &'static str, row: i64, cells: &[Cell<'_>]) -> Result<bool, StoreError> {
         let mut after = Map::new();
@@ -202,21 +218,21 @@ impl<'c> Writer<'c> {
         // newest tables first, so that what refers goes before what it refers to
         for table in ALL.iter().rev().filter(|table| table.belongs == Belongs::Fact) {
             let key = table.key.join(", ");
-            let mut select = self
-                .conn
-                .prepare_cached(&format!("SELECT {key} FROM {} WHERE entry_id = ? AND void_by IS NULL", table.name))?;
+            let mut select = self.conn.prepare_cached(&format!(
+                "SELECT {key} FROM {} WHERE entry_id = ? AND void_by IS NULL ORDER BY {}",
+                table.name,
+                table.key.iter().map(|c| format!("{c} DESC")).collect::<Vec<_>>().join(", "),
+            ))?;
             let keys: Vec<Vec<i64>> = select
                 .query_map([target.0], |row| (0..table.key.len()).map(|n| row.get(n)).collect())?
                 .collect::<Result<_, _>>()?;
+            let one = table.key.iter().map(|c| format!("{c} = ?")).collect::<Vec<_>>().join(" AND ");
+            let mut void = self.conn.prepare_cached(&format!("UPDATE {} SET void_by = ? WHERE {one}", table.name))?;
+            // row by row, newest first: sums then only pass through what they were before, never below zero
             for key in keys {
+                void.execute(params_from_iter(std::iter::once(&self.entry.0).chain(&key)))?;
                 self.parts.insert((true, position(table), key.clone()), encode_void(table.name, &key));
             }
-            self.conn
-                .prepare_cached(&format!(
-                    "UPDATE {} SET void_by = ? WHERE entry_id = ? AND void_by IS NULL",
-                    table.name
-                ))?
-                .execute([self.entry.0, target.0])?;
         }
         let mut select = self
             .conn
@@ -233,6 +249,15 @@ impl<'c> Writer<'c> {
             };
             self.edit_to(noun, row, back)?;
         }
+        Ok(())
+    }
+
+    /// Voids one row that this entry replaces.
+    pub fn void_row(&mut self, table: &'static Table, key: &[i64]) -> Result<(), StoreError> {
+        let of = table.key.iter().map(|column| format!("{column} = ?")).collect::<Vec<_>>().join(" AND ");
+        let text = format!("UPDATE {} SET void_by = ? WHERE {of}", table.name);
+        self.conn.prepare_cached(&text)?.execute(params_from_iter(std::iter::once(&self.entry.0).chain(key)))?;
+        self.parts.insert((true, position(table), key.to_vec()), encode_void(table.name, key));
         Ok(())
     }
 

@@ -1,6 +1,5 @@
 //! The view of every form: one column of questions, read from the top down.
 
-mod fit;
 mod rows;
 #[cfg(test)]
 mod tests;
@@ -9,6 +8,7 @@ use ratatui::Frame;
 use ratatui::layout::{Position, Rect};
 use ratatui::text::{Line, Span};
 
+use super::fit;
 use crate::app::form::{Form, State};
 use crate::ui::theme::{Role, Theme};
 use rows::Body;

@@ -25,6 +25,13 @@ pub fn at(text: &str) -> Now {
     Now(DateTime::parse_from_rfc3339(&format!("{text}:00Z")).unwrap())
 }
 
+/// Gets up and gives the book back, reopened from its file.
+pub fn reopen(seat: crate::screens::Seat) -> Book {
+    let mut book = seat.into_book();
+    book.store = Store::open(&book.path, "again").unwrap();
+    book
+}
+
 /// A book in a folder of its own that goes away with it.
 pub struct Book {
     pub store: Store,

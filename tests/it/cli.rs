@@ -317,6 +317,12 @@ fn wrong_arguments_leave_with_64_and_questions_with_0() {
 }
 
 #[test]
+fn the_table_of_keys_is_the_one_the_screens_use() {
+    let (code, out, err) = run(&["keys"]);
+    assert_eq!((code, out, err), (0, rackwalk::app::keys::markdown(), String::new()));
+}
+
+#[test]
 fn a_reader_who_has_seen_enough_is_no_error() {
     let (reader, writer) = std::io::pipe().unwrap();
     drop(reader);

@@ -3,4 +3,5 @@
 mod book;
 mod cli;
 mod demo;
+mod screens;
 mod store;

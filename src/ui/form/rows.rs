@@ -5,8 +5,8 @@ use std::ops::Range;
 use ratatui::style::Style;
 use ratatui::text::{Line, Span};
 
-use super::fit;
 use crate::app::form::{self, Choice, Field, Form, Kind, Many, Opt, PAGE, Remark, Rule};
+use crate::ui::fit;
 use crate::ui::theme::{Role, Theme};
 
 /// Columns before what belongs to a field: the mark and a space, and twice that below it.

@@ -6,12 +6,12 @@ use unicode_width::UnicodeWidthStr;
 use crate::ui::theme::Theme;
 
 /// Columns on screen, grapheme by grapheme as they are drawn.
-pub(super) fn columns(text: &str) -> usize {
+pub(crate) fn columns(text: &str) -> usize {
     text.graphemes(true).map(UnicodeWidthStr::width).sum()
 }
 
 /// The text, or as much of it as fits before a mark that says more was there.
-pub(super) fn cut(text: &str, width: usize, theme: Theme) -> String {
+pub(crate) fn cut(text: &str, width: usize, theme: Theme) -> String {
     if columns(text) <= width {
         return text.to_owned();
     }
@@ -21,14 +21,14 @@ pub(super) fn cut(text: &str, width: usize, theme: Theme) -> String {
 }
 
 /// The text with spaces up to `width`.
-pub(super) fn pad(text: &str, width: usize) -> String {
+pub(crate) fn pad(text: &str, width: usize) -> String {
     let spaces = width.saturating_sub(columns(text));
     format!("{text}{}", " ".repeat(spaces))
 }
 
 /// The stretch of `text` that shows the caret, and the caret's column in it. `caret` is the column
 /// in the whole text; the result is at most `width` wide and the caret stands below `width`.
-pub(super) fn around(text: &str, caret: usize, width: usize) -> (String, usize) {
+pub(crate) fn around(text: &str, caret: usize, width: usize) -> (String, usize) {
     let mut hidden = 0;
     let mut rest = text;
     for grapheme in text.graphemes(true) {
@@ -42,7 +42,7 @@ pub(super) fn around(text: &str, caret: usize, width: usize) -> (String, usize) 
 }
 
 /// Rows of whole words; a word wider than a row is cut. Nothing for an empty text.
-pub(super) fn wrap(text: &str, width: usize) -> Vec<String> {
+pub(crate) fn wrap(text: &str, width: usize) -> Vec<String> {
     if text.is_empty() {
         return Vec::new();
     }
@@ -51,13 +51,13 @@ pub(super) fn wrap(text: &str, width: usize) -> Vec<String> {
 }
 
 /// One row of wrapped text and how many characters stand before it.
-pub(super) struct Row {
+pub(crate) struct Row {
     pub start: usize,
     pub text: String,
 }
 
 /// Rows of at most `width` columns that together hold every character but the line breaks.
-pub(super) fn wrap_from(text: &str, width: usize) -> Vec<Row> {
+pub(crate) fn wrap_from(text: &str, width: usize) -> Vec<Row> {
     let mut rows = Vec::new();
     let mut start = 0;
     for line in text.split('\n') {

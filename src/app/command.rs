@@ -1,0 +1,63 @@
+//! What a key can mean.
+
+/// Whom a grade key writes for: three rows of keys, one above the other.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Row {
+    /// Upper row: this tray and its sowing on the rest of the shelf.
+    Shelf,
+    /// Home row: the tray in hand.
+    Tray,
+    /// Lower row: the tray in hand, without water.
+    NotWatered,
+}
+
+/// One meaning, independent of the key that carries it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Command {
+    Left,
+    Right,
+    Up,
+    Down,
+    PageUp,
+    PageDown,
+    First,
+    Last,
+    /// Take what is under the cursor.
+    Open,
+    /// One screen back.
+    Back,
+    Help,
+    Quit,
+    StartWalk,
+    LookHere,
+    Sow,
+    SeedShelf,
+    Settings,
+    /// Hand the keyboard to the next person.
+    NextPerson,
+    Story,
+    Log,
+    NextRack,
+    PreviousRack,
+    /// A grade: row and column, counted from the left.
+    Grade(Row, usize),
+    Hairs,
+    Fuzz,
+    Odd,
+    Water,
+    Skip,
+    ToLight,
+    Move,
+    Note,
+    Ready,
+    Cut,
+    ThrowOut,
+    Undo,
+    /// Write what was chosen, without a grade.
+    WriteChosen,
+    /// Everything that can be done with the tray, as a list.
+    More,
+    /// Receive, or add.
+    Add,
+    Count,
+}

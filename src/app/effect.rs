@@ -1,0 +1,84 @@
+//! What the outside is asked to do, and what it answers. Values only.
+
+use crate::app::key::Key;
+use crate::domain::action::{Action, Done};
+use crate::domain::board::Board;
+use crate::domain::crop::Crop;
+use crate::domain::history::{EntryLine, Of};
+use crate::domain::id::{EntryId, SowingId, WalkId};
+use crate::domain::refusal::Refusal;
+use crate::domain::seed_lot::SeedLot;
+use crate::domain::timeline::Timeline;
+use crate::domain::walk::Walk;
+
+/// Something for the runtime to carry out.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Effect {
+    Load(Query),
+    Act(Box<Action>),
+    /// Keep what is typed but not saved.
+    KeepDrafts,
+    Quit,
+}
+
+/// A read model to fetch.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Query {
+    Board,
+    /// Seed lots and crops.
+    Stock,
+    Timeline(SowingId),
+    Walk(WalkId),
+    /// Today's newest walk.
+    NewestWalk,
+    /// Entries about something, older than one.
+    History(Of, Option<EntryId>),
+}
+
+/// A read model that came.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Loaded {
+    Board(Box<Board>),
+    Stock { lots: Vec<SeedLot>, crops: Vec<Crop> },
+    Timeline(Box<Timeline>),
+    Walk(Walk),
+    NewestWalk(Option<Walk>),
+    History { of: Of, older: bool, lines: Vec<EntryLine> },
+}
+
+/// Why an action or a query did not go through.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Failure {
+    /// A rule of the trade.
+    Rule(Refusal),
+    /// The book, the disk, another terminal.
+    Book(String),
+}
+
+impl Failure {
+    pub fn sentence(&self) -> String {
+        match self {
+            Self::Rule(refusal) => refusal.sentence.clone(),
+            Self::Book(sentence) => sentence.clone(),
+        }
+    }
+}
+
+/// Something that happened.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Msg {
+    Key(Key),
+    Paste(String),
+    Resize(u16, u16),
+    /// Nothing came until the next known moment.
+    Quiet,
+    /// Another terminal wrote to the book.
+    OthersWrote,
+    Loaded(Loaded),
+    LoadFailed(Failure),
+    Acted(Box<Action>, Result<Done, Failure>),
+    /// Keep what is typed: the program is about to be suspended.
+    Keep,
+    /// The terminal or the system asks to stop.
+    Stop,
+}

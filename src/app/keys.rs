@@ -1,0 +1,260 @@
+//! The one table of keys. Footer, help, the lists of keys and the README's table are printed from it.
+
+use super::command::Command::{self, *};
+use super::command::Row;
+use super::key::Key;
+
+/// Where a key is pressed; computed from what is on top, never stored.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Context {
+    Room,
+    Walk,
+    /// A short list to pick from.
+    Menu,
+    SeedShelf,
+    /// Text to read: history, help, the end of a walk.
+    Page,
+    /// A form; its own engine takes the keys.
+    Form,
+}
+
+impl Context {
+    /// Every context, in the order help shows them.
+    pub const ALL: &'static [Self] = &[Self::Room, Self::Walk, Self::SeedShelf, Self::Menu, Self::Page, Self::Form];
+
+    /// Heading in help.
+    pub fn title(self) -> &'static str {
+        match self {
+            Self::Room => "The room",
+            Self::Walk => "On the walk",
+            Self::Menu => "In a short list",
+            Self::SeedShelf => "The seed shelf",
+            Self::Page => "Reading",
+            Self::Form => "In a form",
+        }
+    }
+}
+
+/// A key, what it means where, and how that is said.
+#[derive(Debug, Clone, Copy)]
+pub struct Binding {
+    pub context: Context,
+    pub key: Key,
+    pub command: Command,
+    /// One or two words for the footer; empty keeps it out of there.
+    pub hint: &'static str,
+    /// What it does, for help.
+    pub sentence: &'static str,
+}
+
+const fn b(context: Context, key: Key, command: Command, hint: &'static str, sentence: &'static str) -> Binding {
+    Binding { context, key, command, hint, sentence }
+}
+
+const fn c(letter: char) -> Key {
+    Key::Char(letter)
+}
+
+use Context::{Form, Menu, Page, Room, SeedShelf as Shelf, Walk};
+
+/// Every key of the program.
+pub const BINDINGS: &[Binding] = &[
+    b(Room, c('w'), StartWalk, "walk", "Start the walk, or go on with it"),
+    b(Room, c('o'), LookHere, "look", "Look at the tray under the cursor, outside a walk"),
+    b(Room, c('s'), Sow, "sow", "Sow trays"),
+    b(Room, c('c'), Cut, "cut", "Cut the tray under the cursor and take it off the rack"),
+    b(Room, c('m'), Move, "move", "Move the tray under the cursor, or bring it to the light"),
+    b(Room, c('t'), ThrowOut, "throw out", "Throw out the tray under the cursor, with the reason"),
+    b(Room, c('y'), Ready, "", "Mark the tray under the cursor ready to cut"),
+    b(Room, c('e'), SeedShelf, "seed", "Open the seed shelf: receive, count, look up lots"),
+    b(Room, c('i'), Story, "story", "The story of the tray under the cursor, entry by entry"),
+    b(Room, c('l'), Log, "", "The whole log, newest first"),
+    b(Room, c('u'), Undo, "undo", "Take back your newest entry"),
+    b(Room, c('a'), NextPerson, "who", "Hand the keyboard to the next person"),
+    b(Room, c('x'), Settings, "settings", "Settings: room, people, racks, crops, tray formats"),
+    b(Room, c('n'), NextRack, "next rack", "Show the next rack"),
+    b(Room, c('b'), PreviousRack, "", "Show the rack before"),
+    b(Room, Key::Left, Left, "", "One place to the left"),
+    b(Room, Key::Right, Right, "", "One place to the right"),
+    b(Room, Key::Up, Up, "", "One shelf up"),
+    b(Room, Key::Down, Down, "", "One shelf down"),
+    b(Room, Key::PageDown, PageDown, "", "Further down in what runs out"),
+    b(Room, Key::PageUp, PageUp, "", "Back up in what runs out"),
+    b(Room, Key::Enter, Story, "", "The story of the tray under the cursor"),
+    b(Room, c('?'), Help, "keys", "All keys"),
+    b(Room, Key::F(1), Help, "", "All keys"),
+    b(Room, c('q'), Quit, "quit", "Leave; everything is saved already"),
+    b(Walk, c('a'), Grade(Row::Tray, 0), "", "This tray, first grade from the left"),
+    b(Walk, c('s'), Grade(Row::Tray, 1), "", "This tray, second grade"),
+    b(Walk, c('d'), Grade(Row::Tray, 2), "", "This tray, third grade"),
+    b(Walk, c('f'), Grade(Row::Tray, 3), "", "This tray, fourth grade: full roots, a good stand, or watered"),
+    b(Walk, c('g'), Grade(Row::Tray, 4), "", "This tray, fifth grade: roots not visible, or fallen"),
+    b(Walk, c('q'), Grade(Row::Shelf, 0), "", "The same row of grades for the rest of the shelf: first"),
+    b(Walk, c('w'), Grade(Row::Shelf, 1), "", "Rest of the shelf, second grade"),
+    b(Walk, c('e'), Grade(Row::Shelf, 2), "", "Rest of the shelf, third grade"),
+    b(Walk, c('r'), Grade(Row::Shelf, 3), "", "Rest of the shelf, fourth grade"),
+    b(Walk, c('t'), Grade(Row::Shelf, 4), "", "Rest of the shelf, fifth grade"),
+    b(Walk, c('z'), Grade(Row::NotWatered, 0), "", "As seen, but not watered: first grade"),
+    b(Walk, c('x'), Grade(Row::NotWatered, 1), "", "Not watered, second grade"),
+    b(Walk, c('c'), Grade(Row::NotWatered, 2), "", "Not watered, third grade"),
+    b(Walk, c('v'), Grade(Row::NotWatered, 3), "", "Not watered, fourth grade"),
+    b(Walk, c('b'), Grade(Row::NotWatered, 4), "", "Not watered, fifth grade"),
+    b(Walk, c('j'), Fuzz, "fuzz", "Fuzz, and what it did when misted"),
+    b(Walk, c('o'), Odd, "odd", "Something odd: brown roots, dry, uneven, thin, standing water"),
+    b(Walk, c('k'), Skip, "skip", "Skip it, with the reason"),
+    b(Walk, c('u'), Undo, "undo", "Take back your newest entry"),
+    b(Walk, c(' '), More, "everything", "Everything that can be done with this tray, as a list"),
+    b(Walk, c('l'), ToLight, "to light", "Bring it to the light"),
+    b(Walk, c('m'), Move, "move", "Move it elsewhere"),
+    b(Walk, c('n'), Note, "note", "Write a note"),
+    b(Walk, c('p'), Water, "water", "Water in figures: mL, pH, degrees"),
+    b(Walk, c('y'), Ready, "ready", "Mark it ready to cut"),
+    b(Walk, c('i'), Hairs, "", "Where root hairs are expected: fuzz, misted, lies down"),
+    b(Walk, Key::Enter, WriteChosen, "", "Write what was chosen, without a grade"),
+    b(Walk, Key::Left, Left, "", "Back to the tray before"),
+    b(Walk, Key::Up, Left, "", "Back to the tray before"),
+    b(Walk, Key::Right, Right, "", "On to the next tray without writing"),
+    b(Walk, Key::Down, Right, "", "On to the next tray without writing"),
+    b(Walk, Key::Esc, Back, "room", "Back to the room; the walk goes on where it stopped"),
+    b(Shelf, c('a'), Add, "receive", "Receive a seed lot"),
+    b(Shelf, c('c'), Count, "count", "The jar holds more or less than the book"),
+    b(Shelf, c('i'), Story, "story", "Everything this lot went through"),
+    b(Shelf, Key::Enter, Story, "", "Everything this lot went through"),
+    b(Shelf, c('s'), Sow, "sow", "Sow trays"),
+    b(Shelf, c('u'), Undo, "undo", "Take back your newest entry"),
+    b(Shelf, Key::Up, Up, "", "One lot up"),
+    b(Shelf, Key::Down, Down, "", "One lot down"),
+    b(Shelf, Key::PageUp, PageUp, "", "Ten lots up"),
+    b(Shelf, Key::PageDown, PageDown, "", "Ten lots down"),
+    b(Shelf, c('?'), Help, "keys", "All keys"),
+    b(Shelf, Key::F(1), Help, "", "All keys"),
+    b(Shelf, Key::Esc, Back, "room", "Back to the room"),
+    b(Menu, Key::Up, Up, "", "One line up"),
+    b(Menu, Key::Down, Down, "", "One line down"),
+    b(Menu, Key::PageUp, PageUp, "", "Ten lines up"),
+    b(Menu, Key::PageDown, PageDown, "", "Ten lines down"),
+    b(Menu, Key::Enter, Open, "take", "Take the marked line; its letter does the same"),
+    b(Menu, Key::Esc, Back, "back", "Back without changing anything"),
+    b(Page, Key::Up, Up, "", "One line up"),
+    b(Page, Key::Down, Down, "", "One line down"),
+    b(Page, Key::PageUp, PageUp, "", "One page up"),
+    b(Page, Key::PageDown, PageDown, "", "One page down"),
+    b(Page, c(' '), PageDown, "more", "One page down"),
+    b(Page, Key::Home, First, "", "To the beginning"),
+    b(Page, Key::End, Last, "", "To the end"),
+    b(Page, Key::Enter, Back, "", "Back"),
+    b(Page, Key::Esc, Back, "back", "Back"),
+    b(Form, Key::Enter, Open, "next", "Next field; in the last one, save"),
+    b(Form, Key::Ctrl('s'), Open, "save", "Save from any field"),
+    b(Form, Key::Tab, Down, "", "Next field"),
+    b(Form, Key::BackTab, Up, "", "Field before"),
+    b(Form, Key::Down, Down, "", "Next field"),
+    b(Form, Key::Up, Up, "", "Field before"),
+    b(Form, Key::Left, Left, "", "Caret, or the choice before"),
+    b(Form, Key::Right, Right, "", "Caret, or the next choice"),
+    b(Form, Key::Esc, Back, "back", "Back; what you typed is kept for the next time"),
+];
+
+/// The command of a key in a context.
+pub fn command(context: Context, key: Key) -> Option<Command> {
+    BINDINGS.iter().find(|b| b.context == context && b.key == key).map(|b| b.command)
+}
+
+/// The key of a command in a context, the first one listed.
+pub fn key_of(context: Context, command: Command) -> Option<Key> {
+    BINDINGS.iter().find(|b| b.context == context && b.command == command).map(|b| b.key)
+}
+
+/// Keys and hints for the footer.
+pub fn footer(context: Context) -> Vec<(String, &'static str)> {
+    BINDINGS.iter().filter(|b| b.context == context && !b.hint.is_empty()).map(|b| (b.key.name(), b.hint)).collect()
+}
+
+/// All keys with their sentences, keys of one sentence together.
+pub fn table(context: Context) -> Vec<(String, &'static str)> {
+    let mut rows: Vec<(String, &'static str)> = Vec::new();
+    for binding in BINDINGS.iter().filter(|b| b.context == context) {
+        match rows.iter_mut().find(|(_, sentence)| *sentence == binding.sentence) {
+            Some((keys, _)) => *keys = format!("{keys}, {}", binding.key.name()),
+            None => rows.push((binding.key.name(), binding.sentence)),
+        }
+    }
+    rows
+}
+
+/// The whole table as Markdown, for the README.
+pub fn markdown() -> String {
+    let mut text = String::new();
+    for context in Context::ALL {
+        text.push_str(&format!("**{}**\n\n| key | what it does |\n|---|---|\n", context.title()));
+        for (keys, sentence) in table(*context) {
+            text.push_str(&format!("| {keys} | {sentence} |\n"));
+        }
+        text.push('\n');
+    }
+    text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::collections::HashSet;
+
+    #[test]
+    fn no_key_twice_in_a_context() {
+        let mut seen = HashSet::new();
+        for binding in BINDINGS {
+            assert!(seen.insert((binding.context, binding.key)), "{binding:?}");
+        }
+    }
+
+    #[test]
+    fn the_scanner_owns_capitals_digits_and_its_prefixes() {
+        for binding in BINDINGS {
+            if let Key::Char(letter) = binding.key {
+                let scanners = letter.is_uppercase() || letter.is_ascii_digit() || ['h', ']', '('].contains(&letter);
+                assert!(!scanners, "{binding:?}");
+            }
+            assert_ne!(binding.key, Key::Ctrl(']'));
+        }
+    }
+
+    #[test]
+    fn the_walk_needs_only_small_letters_arrows_space_enter_and_escape() {
+        for binding in BINDINGS.iter().filter(|b| b.context == Context::Walk || b.context == Context::Menu) {
+            let plain = match binding.key {
+                Key::Char(letter) => letter.is_ascii_lowercase() || letter == ' ',
+                Key::Enter | Key::Esc | Key::Left | Key::Right | Key::Up | Key::Down => true,
+                // a long list may also be paged through; every line has its letter or the arrows
+                Key::PageUp | Key::PageDown => binding.context == Context::Menu,
+                _ => false,
+            };
+            assert!(plain, "{binding:?}");
+        }
+    }
+
+    #[test]
+    fn no_key_that_a_terminal_multiplexer_or_flow_control_takes() {
+        for binding in BINDINGS {
+            // tmux and screen take C-b and C-a; C-q, C-z, C-c, C-d, C-\ belong to the terminal
+            assert!(!matches!(binding.key, Key::Ctrl('b' | 'a' | 'q' | 'z' | 'c' | 'd' | '\\')), "{binding:?}");
+        }
+    }
+
+    #[test]
+    fn no_letter_that_needs_altgr_on_common_layouts() {
+        for binding in BINDINGS {
+            assert!(
+                !matches!(binding.key, Key::Char('@' | '[' | ']' | '{' | '}' | '\\' | '|' | '~' | '#')),
+                "{binding:?}"
+            );
+        }
+    }
+
+    #[test]
+    fn every_binding_says_what_it_does() {
+        for binding in BINDINGS {
+            assert!(!binding.sentence.is_empty(), "{binding:?}");
+        }
+    }
+}

@@ -1,0 +1,188 @@
+//! Everything the program knows while it runs.
+
+use std::collections::BTreeMap;
+
+use super::effect::{Effect, Failure, Query};
+use super::form::Form;
+use super::keys::Context;
+use super::menu::Menu;
+use super::scan::Scan;
+use super::screens::form_page::FormPage;
+use super::screens::pick::Pick;
+use super::screens::{help, room, seed_shelf, setup, story, walk, walk_end};
+use crate::domain::board::Board;
+use crate::domain::crop::Crop;
+use crate::domain::id::PersonId;
+use crate::domain::person::Person;
+use crate::domain::refusal::Refusal;
+use crate::domain::seed_lot::SeedLot;
+use crate::domain::time::{Day, Now};
+
+/// One screen, or something that lies over the one below it.
+#[derive(Debug, Clone)]
+pub enum Screen {
+    Setup(Box<setup::State>),
+    Room(room::State),
+    Walk(Box<walk::State>),
+    WalkEnd(walk_end::State),
+    SeedShelf(seed_shelf::State),
+    Story(story::State),
+    Help(help::State),
+    /// Lies over the screen below.
+    Menu(Menu<Pick>),
+    /// Lies over the screen below.
+    Form(Box<FormPage>),
+}
+
+/// The last word to the person at the screen.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Notice {
+    Said(String),
+    Refused(String),
+}
+
+/// Typed and unsaved, by form.
+pub type Drafts = BTreeMap<String, BTreeMap<String, String>>;
+
+/// The whole state; changed only by `update`.
+#[derive(Debug, Clone)]
+pub struct Model {
+    pub now: Now,
+    pub board: Board,
+    pub lots: Vec<SeedLot>,
+    pub crops: Vec<Crop>,
+    /// Whose hands are at the rack; unknown only before the room is set up.
+    pub who: Option<PersonId>,
+    /// Never empty; the last is on top.
+    pub screens: Vec<Screen>,
+    pub notice: Option<Notice>,
+    pub scan: Scan,
+    /// Columns and rows of the terminal.
+    pub size: (u16, u16),
+    pub drafts: Drafts,
+    pub read_only: bool,
+}
+
+impl Model {
+    /// The program at its start: the questions of the first start, or the room.
+    pub fn new(now: Now, who: Option<PersonId>, empty_book: bool, drafts: Drafts) -> (Self, Vec<Effect>) {
+        let first = if empty_book {
+            let mut state = setup::State::new(now.day());
+            if let Some(typed) = drafts.get("setup") {
+                state.form.restore(typed);
+            }
+            Screen::Setup(Box::new(state))
+        } else {
+            Screen::Room(room::State::default())
+        };
+        let model = Self {
+            now,
+            board: Board::default(),
+            lots: Vec::new(),
+            crops: Vec::new(),
+            who,
+            screens: vec![first],
+            notice: None,
+            scan: Scan::default(),
+            size: (80, 24),
+            drafts,
+            read_only: false,
+        };
+        let effects = if empty_book { vec![] } else { vec![Effect::Load(Query::Board), Effect::Load(Query::Stock)] };
+        (model, effects)
+    }
+
+    pub fn today(&self) -> Day {
+        self.now.day()
+    }
+
+    pub fn top(&self) -> Option<&Screen> {
+        self.screens.last()
+    }
+
+    /// Where a key is pressed now.
+    pub fn context(&self) -> Context {
+        match self.top() {
+            Some(Screen::Setup(_) | Screen::Form(_)) => Context::Form,
+            Some(Screen::Room(_)) | None => Context::Room,
+            Some(Screen::Walk(_)) => Context::Walk,
+            Some(Screen::SeedShelf(_)) => Context::SeedShelf,
+            Some(Screen::Menu(_)) => Context::Menu,
+            Some(Screen::WalkEnd(_) | Screen::Story(_) | Screen::Help(_)) => Context::Page,
+        }
+    }
+
+    /// Text has the focus, so letters are letters.
+    pub fn typing(&self) -> bool {
+        matches!(self.top(), Some(Screen::Setup(_) | Screen::Form(_)))
+    }
+
+    /// The form on top, if one is.
+    pub fn form(&self) -> Option<&Form> {
+        match self.top() {
+            Some(Screen::Form(page)) => Some(&page.form),
+            Some(Screen::Setup(state)) => Some(&state.form),
+            _ => None,
+        }
+    }
+
+    /// One screen back; the bottom one stays.
+    pub fn back(&mut self) {
+        if self.screens.len() > 1 {
+            self.screens.pop();
+        }
+    }
+
+    pub fn open(&mut self, screen: Screen) {
+        self.screens.push(screen);
+    }
+
+    /// The walk below any list or form that lies over it.
+    pub fn walk(&self) -> Option<&walk::State> {
+        self.screens.iter().rev().find_map(|screen| match screen {
+            Screen::Walk(walk) => Some(walk.as_ref()),
+            _ => None,
+        })
+    }
+
+    pub fn walk_mut(&mut self) -> Option<&mut walk::State> {
+        self.screens.iter_mut().rev().find_map(|screen| match screen {
+            Screen::Walk(walk) => Some(walk.as_mut()),
+            _ => None,
+        })
+    }
+
+    pub fn room(&self) -> Option<&room::State> {
+        match self.screens.first() {
+            Some(Screen::Room(room)) => Some(room),
+            _ => None,
+        }
+    }
+
+    pub fn room_mut(&mut self) -> Option<&mut room::State> {
+        match self.screens.first_mut() {
+            Some(Screen::Room(room)) => Some(room),
+            _ => None,
+        }
+    }
+
+    pub fn person(&self) -> Option<&Person> {
+        self.board.people.iter().find(|person| Some(person.id) == self.who)
+    }
+
+    pub fn say(&mut self, sentence: impl Into<String>) {
+        self.notice = Some(Notice::Said(sentence.into()));
+    }
+
+    pub fn refuse(&mut self, sentence: impl Into<String>) {
+        self.notice = Some(Notice::Refused(sentence.into()));
+    }
+
+    pub fn refuse_for(&mut self, refusal: &Refusal) {
+        self.refuse(refusal.sentence.clone());
+    }
+
+    pub fn fail(&mut self, failure: &Failure) {
+        self.refuse(failure.sentence());
+    }
+}

@@ -1,0 +1,128 @@
+//! A form lying over a screen: keys go to its engine, a submit becomes an action.
+
+use super::forms::{self, FormKind, Submit};
+use crate::app::effect::{Effect, Failure};
+use crate::app::form::{Form, Outcome, State};
+use crate::app::key::Key;
+use crate::app::model::{Model, Screen};
+
+/// A form and what it is for.
+#[derive(Debug, Clone)]
+pub struct FormPage {
+    pub kind: FormKind,
+    pub form: Form,
+}
+
+impl FormPage {
+    /// Under which name what is typed is kept.
+    pub fn draft_name(&self) -> String {
+        self.kind.draft_name()
+    }
+}
+
+/// Opens a form with what was typed into it last time and not saved.
+pub fn open(model: &mut Model, kind: FormKind) {
+    let mut form = forms::build(model, &kind);
+    if let Some(draft) = model.drafts.get(&kind.draft_name()) {
+        form.restore(draft);
+        model.say("What you typed last time is back; Esc leaves it again.");
+    }
+    forms::changed(model, &kind, &mut form);
+    model.open(Screen::Form(Box::new(FormPage { kind, form })));
+}
+
+/// A key for the form on top.
+pub fn key(model: &mut Model, key: Key) -> Vec<Effect> {
+    let today = model.today();
+    let Some(Screen::Form(page)) = model.screens.last_mut() else { return vec![] };
+    let outcome = page.form.key(key, today);
+    after(model, outcome)
+}
+
+/// A paste for the form, or for the set-up's question.
+pub fn paste(model: &mut Model, text: &str) -> Vec<Effect> {
+    let outcome = match model.screens.last_mut() {
+        Some(Screen::Form(page)) => page.form.paste(text),
+        Some(Screen::Setup(state)) => state.form.paste(text),
+        _ => Outcome::Stay,
+    };
+    if matches!(model.top(), Some(Screen::Form(_))) { after(model, outcome) } else { vec![] }
+}
+
+fn after(model: &mut Model, outcome: Outcome) -> Vec<Effect> {
+    let Some(mut page) = take(model) else { return vec![] };
+    let mut effects = Vec::new();
+    match outcome {
+        Outcome::Stay => {}
+        Outcome::Changed => forms::changed(model, &page.kind, &mut page.form),
+        Outcome::Cancel => {
+            let name = page.draft_name();
+            if page.form.touched() {
+                model.drafts.insert(name, page.form.draft());
+                model.say("Not saved; what you typed is kept for the next time.");
+            } else {
+                model.drafts.remove(&name);
+            }
+            return vec![Effect::KeepDrafts];
+        }
+        Outcome::Submit(values) => match forms::submit(model, &page.kind, &values) {
+            Ok(Submit::Act(action)) => {
+                page.form.state = State::Saving;
+                effects.push(Effect::Act(action));
+            }
+            Ok(Submit::Chosen) => {
+                model.drafts.remove(&page.draft_name());
+                return vec![Effect::KeepDrafts];
+            }
+            Err((field, sentence)) => tell(&mut page.form, field, sentence),
+        },
+    }
+    model.screens.push(Screen::Form(page));
+    effects
+}
+
+/// Takes the form off the top while it is worked on, so that it may look at the rest of the model.
+fn take(model: &mut Model) -> Option<Box<FormPage>> {
+    match model.screens.pop() {
+        Some(Screen::Form(page)) => Some(page),
+        Some(other) => {
+            model.screens.push(other);
+            None
+        }
+        None => None,
+    }
+}
+
+fn tell(form: &mut Form, field: Option<&'static str>, sentence: String) {
+    form.state = State::Editing;
+    match field.filter(|id| form.field(id).is_some_and(|f| f.shown)) {
+        Some(id) => {
+            form.refuse(id, sentence);
+            form.focus_on(id);
+        }
+        None => form.state = State::Refused(sentence),
+    }
+}
+
+/// The book did not take it: the form stays with everything typed.
+pub fn refused(page: &mut FormPage, failure: &Failure) {
+    match failure {
+        Failure::Rule(refusal) => tell(&mut page.form, refusal.field, refusal.sentence.clone()),
+        Failure::Book(sentence) => page.form.state = State::Refused(sentence.clone()),
+    }
+}
+
+/// The book took it: the form goes.
+pub fn saved(model: &mut Model) {
+    if let Some(page) = take(model) {
+        model.drafts.remove(&page.draft_name());
+    }
+}
+
+/// Lots and crops came: forms that choose from them show them.
+pub fn stock_came(model: &mut Model) {
+    if let Some(mut page) = take(model) {
+        forms::changed(model, &page.kind, &mut page.form);
+        model.screens.push(Screen::Form(page));
+    }
+}

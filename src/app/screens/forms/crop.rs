@@ -1,0 +1,169 @@
+//! A crop's figures: how it grows, what it wants, how long it keeps.
+
+use super::{Wrong, milligrams, range, scaled, shown, some_text};
+use crate::app::form::{Field, Form, Opt, Values};
+use crate::app::model::Model;
+use crate::domain::action::{Action, EditCrop, NewCrop};
+use crate::domain::crop::{Crop, Medium, Plan, Soak};
+use crate::domain::id::{CropId, PlanId};
+use crate::domain::look::Roots;
+
+const GRADES: &[Roots] = &[Roots::None, Roots::Peeking, Roots::Plenty, Roots::Full];
+
+fn yes(on: bool) -> &'static str {
+    if on { "yes" } else { "no" }
+}
+
+pub(super) fn build(model: &Model, crop: Option<CropId>) -> Form {
+    let crop = crop.and_then(|id| model.crops.iter().find(|c| c.id == id));
+    let of = |read: &dyn Fn(&Crop) -> String, fresh: &str| crop.map_or_else(|| fresh.to_string(), read);
+    let opt = |value: Option<i64>, factor: f64| value.map_or_else(String::new, |v| shown(v, factor));
+    let words = |all: &[&'static str]| all.iter().map(|w| Opt::new(*w, *w)).collect::<Vec<_>>();
+    let media = Medium::ALL.iter().map(|m| Opt::new(m.stored(), m.shown())).collect();
+    let soaks = Soak::ALL.iter().map(|s| Opt::new(s.stored(), s.shown())).collect();
+    let mut fields = Vec::new();
+    if crop.is_none() {
+        fields.push(Field::text("letters", "three letters", 3).required().help("They begin its lot codes."));
+    }
+    fields.extend([
+        Field::text("name", "name", 40).required().starting(&of(&|c| c.name.clone(), "")),
+        Field::number("grams", "seed per tray", range("g", 0.001, 5000.0, 3))
+            .required()
+            .starting(&of(&|c| shown(c.tray_mg, 1000.0), ""))
+            .help("For a nominal 10 x 20 inch tray."),
+        Field::number("tsw", "1000 seeds weigh", range("g", 0.01, 5000.0, 3))
+            .starting(&of(&|c| opt(c.tsw_mg, 1000.0), "")),
+        Field::choice("soak", "soaking", soaks).starting(&of(&|c| c.soak.stored().into(), "no")),
+        Field::number("soak_h", "hours soaked", range("h", 0.0, 48.0, 0))
+            .starting(&of(&|c| c.plan.soak_h.to_string(), "0")),
+        Field::number("cover_d", "days covered", range("d", 0.0, 60.0, 0))
+            .required()
+            .starting(&of(&|c| c.plan.cover_d.to_string(), "3")),
+        Field::yes_no("weighted", "weight on top").starting(&of(&|c| yes(c.weighted).into(), "no")),
+        Field::number("cut_from", "cut from day", range("", 1.0, 90.0, 0))
+            .required()
+            .starting(&of(&|c| c.plan.cut_from_d.to_string(), "8")),
+        Field::number("cut_to", "cut to day", range("", 1.0, 90.0, 0))
+            .required()
+            .starting(&of(&|c| c.plan.cut_to_d.to_string(), "12")),
+        Field::text("roots", "roots by day", 120)
+            .starting(&of(&|c| roots_text(&c.plan), "none, peeking, plenty, full"))
+            .help("Day 1 first: none, peeking, plenty, full. The last one holds on."),
+        Field::yes_no("hidden", "roots hidden")
+            .starting(&of(&|c| yes(c.roots_hidden).into(), "no"))
+            .help("In soil or coco the stand is judged instead."),
+        Field::yes_no("hairs", "root hairs expected")
+            .starting(&of(&|c| yes(c.hairs_expected).into(), "no"))
+            .help("White fuzz on the roots on days 2 to 4."),
+        Field::choice("medium", "medium", media).starting(&of(&|c| c.medium.stored().into(), "mat")),
+        Field::yes_no("second", "second cut").starting(&of(&|c| yes(c.second_cut).into(), "no")),
+        Field::number("yield", "expected yield", range("g", 1.0, 20_000.0, 0))
+            .starting(&of(&|c| opt(c.yield_g, 1.0), "")),
+        Field::number("min_germ", "legal germination", range("%", 0.0, 100.0, 1))
+            .starting(&of(&|c| opt(c.min_germ_pm, 10.0), "")),
+        Field::number("want_germ", "wanted germination", range("%", 0.0, 100.0, 1))
+            .starting(&of(&|c| opt(c.want_germ_pm, 10.0), "90")),
+        Field::text("light", "hours of light", 12).starting(&of(&|c| c.light_hours.clone(), "12-16")),
+        Field::text("allergen", "allergen", 60)
+            .starting(&of(&|c| c.allergen.clone(), "not checked"))
+            .help("Which, \"no\", or \"not checked\": that blocks the label."),
+        Field::choice("us_list", "on the US trace list", words(&["yes", "no", "not sure"]))
+            .starting(&of(&|c| c.us_list.clone(), "not sure")),
+        Field::yes_no("chilling", "harmed by cold").starting(&of(&|c| yes(c.chilling).into(), "no")),
+        Field::text("anchors", "keeps", 80)
+            .required()
+            .starting(&of(&|c| anchors_text(&c.anchors), "5=10"))
+            .help("Shelf life in days at °C, such as 5=10, 20=3. An estimate of quality, never a safety claim."),
+        Field::yes_no("grown", "grown here").starting(&of(&|c| yes(!c.retired).into(), "yes")),
+    ]);
+    let title = crop.map_or_else(|| "A crop of your own".to_string(), |c| format!("{} {}", c.letters, c.name));
+    let mut form = Form::new(title, model.today(), fields);
+    form.lines = crop.map_or_else(Vec::new, |c| sources(&c.sources));
+    form
+}
+
+/// Where the figures come from, a line each.
+fn sources(json: &str) -> Vec<String> {
+    let map: serde_json::Map<String, serde_json::Value> = serde_json::from_str(json).unwrap_or_default();
+    map.iter().filter_map(|(figure, source)| source.as_str().map(|s| format!("{figure}: {s}"))).collect()
+}
+
+fn roots_text(plan: &Plan) -> String {
+    plan.roots.iter().map(|(_, grade)| grade.shown()).collect::<Vec<_>>().join(", ")
+}
+
+fn anchors_text(anchors: &[(i64, i64)]) -> String {
+    anchors.iter().map(|(dc, h)| format!("{}={}", shown(*dc, 10.0), shown(*h, 24.0))).collect::<Vec<_>>().join(", ")
+}
+
+fn parse_roots(text: &str) -> Result<Vec<(i64, Roots)>, Wrong> {
+    let wrong =
+        || (Some("roots"), "Write none, peeking, plenty or full for each day from day 1, with commas.".to_string());
+    let parts = text.split([',', ' ']).filter(|part| !part.is_empty());
+    (1..)
+        .zip(parts)
+        .map(|(day, word)| GRADES.iter().find(|g| g.shown() == word).map(|g| (day, *g)).ok_or_else(wrong))
+        .collect()
+}
+
+fn parse_anchors(text: &str) -> Result<Vec<(i64, i64)>, Wrong> {
+    let wrong = || (Some("anchors"), "Write degrees=days, such as 5=10, 20=3.".to_string());
+    let mut anchors = Vec::new();
+    for part in text.split([',', ';']).map(str::trim).filter(|part| !part.is_empty()) {
+        let (temp, life) = part.split_once('=').ok_or_else(wrong)?;
+        let number = |text: &str, factor: f64| -> Result<i64, Wrong> {
+            let x: f64 = text.trim().parse().map_err(|_| wrong())?;
+            #[expect(clippy::cast_possible_truncation, reason = "checked to be a small figure")]
+            if x.abs() <= 400.0 { Ok((x * factor).round() as i64) } else { Err(wrong()) }
+        };
+        anchors.push((number(temp, 10.0)?, number(life, 24.0)?));
+    }
+    anchors.sort_unstable();
+    if anchors.iter().any(|(dc, h)| !(-50..=450).contains(dc) || !(1..=9600).contains(h)) {
+        return Err((Some("anchors"), "Temperatures from -5 to 45 °C, lives from an hour to 400 days.".into()));
+    }
+    Ok(anchors)
+}
+
+pub(super) fn action(model: &Model, crop: Option<CropId>, values: &Values) -> Result<Action, Wrong> {
+    let known = crop.and_then(|id| model.crops.iter().find(|c| c.id == id));
+    let hidden = values.yes("hidden");
+    let edit = EditCrop {
+        crop: known.map_or(CropId(0), |c| c.id),
+        rev: known.map_or(0, |c| c.rev),
+        name: values.text("name").trim().to_string(),
+        soak: Soak::from_stored(values.text("soak")).unwrap_or(Soak::No),
+        hairs_expected: values.yes("hairs"),
+        roots_hidden: hidden,
+        second_cut: values.yes("second"),
+        chilling: values.yes("chilling"),
+        weighted: values.yes("weighted"),
+        medium: Medium::from_stored(values.text("medium")).unwrap_or(Medium::Mat),
+        tsw_mg: milligrams(values, "tsw"),
+        tray_mg: milligrams(values, "grams").unwrap_or(0),
+        yield_g: scaled(values, "yield", 1.0),
+        min_germ_pm: scaled(values, "min_germ", 10.0),
+        want_germ_pm: scaled(values, "want_germ", 10.0),
+        allergen: some_text(values, "allergen").unwrap_or_else(|| "not checked".into()),
+        us_list: values.text("us_list").to_string(),
+        light_hours: values.text("light").trim().to_string(),
+        plan: Plan {
+            id: PlanId(0),
+            version: 0,
+            soak_h: scaled(values, "soak_h", 1.0).unwrap_or(0),
+            cover_d: scaled(values, "cover_d", 1.0).unwrap_or(0),
+            cut_from_d: scaled(values, "cut_from", 1.0).unwrap_or(0),
+            cut_to_d: scaled(values, "cut_to", 1.0).unwrap_or(0),
+            seeds_dm2: None,
+            source: String::new(),
+            roots: if hidden { Vec::new() } else { parse_roots(values.text("roots"))? },
+        },
+        anchors: parse_anchors(values.text("anchors"))?,
+        retired: !values.yes("grown"),
+    };
+    edit.plan.check().map_err(|why| (Some("cut_from"), why))?;
+    match known {
+        Some(_) => Ok(Action::EditCrop(Box::new(edit))),
+        None => Ok(Action::AddCrop(Box::new(NewCrop { letters: values.text("letters").to_string(), edit }))),
+    }
+}

@@ -1,0 +1,128 @@
+//! The program's forms: each a list of fields, the lines worked out below them, and one way into an action.
+
+mod crop;
+mod places;
+mod room;
+pub(super) use room::unit_options;
+mod seed;
+mod sow;
+mod stop;
+
+use crate::app::form::{Form, Range, Values};
+use crate::app::model::Model;
+use crate::domain::action::Action;
+use crate::domain::id::{CropId, PersonId, RackId, SeedLotId, TrayId};
+
+/// Which form.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum FormKind {
+    ReceiveSeed,
+    CountSeed(SeedLotId),
+    Sow,
+    Room,
+    Person(Option<PersonId>),
+    AddRack,
+    /// Zones of one rack's shelves.
+    Shelves(RackId),
+    AddFormat,
+    Crop(Option<CropId>),
+    /// Water figures for the stop of a walk.
+    StopWater(TrayId),
+    /// A note for the stop of a walk.
+    StopNote(TrayId),
+}
+
+impl FormKind {
+    /// Drafts are kept per form and record.
+    pub fn draft_name(self) -> String {
+        format!("{self:?}")
+    }
+}
+
+/// What a submit comes to.
+pub enum Submit {
+    Act(Box<Action>),
+    /// Kept with the stop of the walk until its grade is given.
+    Chosen,
+}
+
+/// Which field, and the sentence beside it.
+pub type Wrong = (Option<&'static str>, String);
+
+pub fn build(model: &Model, kind: &FormKind) -> Form {
+    match kind {
+        FormKind::ReceiveSeed => seed::receive(model),
+        FormKind::CountSeed(lot) => seed::count(model, *lot),
+        FormKind::Sow => sow::build(model),
+        FormKind::Room => room::room(model),
+        FormKind::Person(person) => room::person(model, *person),
+        FormKind::AddRack => places::add_rack(model),
+        FormKind::Shelves(rack) => places::shelves(model, *rack),
+        FormKind::AddFormat => places::add_format(model),
+        FormKind::Crop(crop) => crop::build(model, *crop),
+        FormKind::StopWater(tray) => stop::water(model, *tray),
+        FormKind::StopNote(tray) => stop::note(model, *tray),
+    }
+}
+
+/// Works the lines and proposals out again after a change.
+pub fn changed(model: &Model, kind: &FormKind, form: &mut Form) {
+    match kind {
+        FormKind::Sow => sow::changed(model, form),
+        FormKind::ReceiveSeed => seed::changed(model, form),
+        FormKind::CountSeed(lot) => seed::count_changed(model, *lot, form),
+        _ => {}
+    }
+}
+
+pub fn submit(model: &mut Model, kind: &FormKind, values: &Values) -> Result<Submit, Wrong> {
+    let act = |action: Action| Ok(Submit::Act(Box::new(action)));
+    match kind {
+        FormKind::ReceiveSeed => act(seed::receive_action(values)?),
+        FormKind::CountSeed(lot) => act(seed::count_action(*lot, values)),
+        FormKind::Sow => act(sow::action(model, values)?),
+        FormKind::Room => act(room::room_action(values)?),
+        FormKind::Person(person) => act(room::person_action(model, *person, values)?),
+        FormKind::AddRack => act(places::rack_action(values)?),
+        FormKind::Shelves(rack) => act(places::shelves_action(model, *rack, values)?),
+        FormKind::AddFormat => act(places::format_action(values)?),
+        FormKind::Crop(crop) => act(crop::action(model, *crop, values)?),
+        FormKind::StopWater(tray) => {
+            stop::keep_water(model, *tray, values)?;
+            Ok(Submit::Chosen)
+        }
+        FormKind::StopNote(tray) => {
+            stop::keep_note(model, *tray, values);
+            Ok(Submit::Chosen)
+        }
+    }
+}
+
+/// Limits of a number field.
+pub(super) fn range(unit: &str, min: f64, max: f64, decimals: u8) -> Range {
+    Range { unit: unit.into(), min, max, decimals }
+}
+
+/// Grams typed, as milligrams.
+pub(super) fn milligrams(values: &Values, id: &str) -> Option<i64> {
+    scaled(values, id, 1000.0)
+}
+
+/// A typed number in units of `1 / factor`, rounded.
+pub(super) fn scaled(values: &Values, id: &str, factor: f64) -> Option<i64> {
+    #[expect(clippy::cast_possible_truncation, reason = "fields limit their numbers; the cast saturates")]
+    values.number(id).map(|x| (x * factor).round() as i64)
+}
+
+/// Text or nothing.
+pub(super) fn some_text(values: &Values, id: &str) -> Option<String> {
+    Some(values.text(id).trim().to_string()).filter(|text| !text.is_empty())
+}
+
+/// A number for a field, without needless decimals: per mille as per cent, milligrams as grams.
+pub(super) fn shown(value: i64, factor: f64) -> String {
+    #[expect(clippy::cast_precision_loss, reason = "field values are far below 2^53")]
+    let x = value as f64 / factor;
+    let text = format!("{x:.3}");
+    text.trim_end_matches('0').trim_end_matches('.').to_string()
+}

@@ -1,0 +1,14 @@
+//! One module per screen: its state, what its commands do, and what it makes of what was loaded.
+
+pub mod form_page;
+pub mod forms;
+pub mod help;
+pub mod pick;
+pub mod room;
+pub mod seed_shelf;
+pub mod settings;
+pub mod setup;
+pub mod story;
+pub mod tray_menus;
+pub mod walk;
+pub mod walk_end;

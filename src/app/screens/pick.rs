@@ -1,0 +1,189 @@
+//! What taking a line of a short list means.
+
+use super::forms::FormKind;
+use super::{form_page, settings, tray_menus, walk};
+use crate::app::command::Command;
+use crate::app::effect::Effect;
+use crate::app::menu::{Item, Menu};
+use crate::app::model::{Model, Screen};
+use crate::app::update::on_command;
+use crate::domain::action::Action;
+use crate::domain::id::{PlaceId, RackId, TrayId, WalkId};
+use crate::domain::look::{Fault, Look, Mist, Roots, Skip};
+use crate::domain::tray::{Gear, LossReason, Stage, TrayCard};
+use crate::domain::walk::{Mode, Walk};
+
+/// A line's meaning.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Pick {
+    Resume(WalkId, Mode),
+    Begin(Mode, Option<RackId>),
+    /// Choose one rack, then the mode.
+    OneRack(Option<RackId>),
+    Fuzz(Mist),
+    Fault(Fault),
+    RootsMenu(TrayId),
+    Roots(Roots),
+    Skip(Skip),
+    Go {
+        tray: TrayId,
+        to: Option<PlaceId>,
+        stage: Option<Stage>,
+    },
+    ToLight(TrayId),
+    ThrowMenu(TrayId),
+    ThrowFor(TrayId, LossReason),
+    Throw(TrayId, LossReason, Gear),
+    Cut(Vec<TrayId>),
+    Do(Command),
+    Section(settings::Section),
+    Form(FormKind),
+    AddStarter(String),
+}
+
+/// Cursor keys and Enter in a list.
+pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
+    let Some(Screen::Menu(menu)) = model.screens.last_mut() else { return vec![] };
+    match command {
+        Command::Open => {
+            let at = menu.at;
+            take(model, at)
+        }
+        Command::Back => {
+            model.back();
+            vec![]
+        }
+        _ => {
+            menu.walk(command);
+            vec![]
+        }
+    }
+}
+
+/// Takes a line: the list goes, and its meaning is carried out on what lay below.
+pub fn take(model: &mut Model, n: usize) -> Vec<Effect> {
+    let Some(Screen::Menu(menu)) = model.top() else { return vec![] };
+    let Some(item) = menu.items.get(n).cloned() else { return vec![] };
+    if let Some(why) = item.bar {
+        model.refuse(why);
+        return vec![];
+    }
+    model.back();
+    match item.value {
+        Pick::Resume(id, mode) => walk::open(model, id, mode),
+        Pick::Begin(mode, rack) => act(Action::StartWalk { mode, racks: rack.map(|rack| vec![rack]) }),
+        Pick::OneRack(rack) => {
+            let menu = if let Some(rack) = rack { modes(Some(rack)) } else { racks(model) };
+            show(model, menu)
+        }
+        Pick::Fuzz(mist) => choose(model, |chosen| chosen.fuzz = Some(mist)),
+        Pick::Fault(fault) => choose(model, |chosen| chosen.faults = chosen.faults.toggled(fault)),
+        Pick::Roots(roots) => choose(model, |chosen| chosen.roots = Some(roots)),
+        Pick::Skip(why) => skip(model, why),
+        Pick::Go { tray, to, stage } => {
+            let walk = model.walk().and_then(|state| state.walk.as_ref()).map(|walk| walk.id);
+            act(Action::Move { walk, tray, to, stage })
+        }
+        Pick::ToLight(tray) => with(model, tray, tray_menus::to_light),
+        Pick::ThrowMenu(tray) => with(model, tray, |_, tray| tray_menus::throw(tray)),
+        Pick::ThrowFor(tray, reason) => with(model, tray, |_, tray| tray_menus::gear(tray, reason)),
+        Pick::RootsMenu(tray) => with(model, tray, |_, tray| tray_menus::roots_too(tray)),
+        Pick::Throw(tray, reason, gear) => {
+            let walk = model.walk().and_then(|state| state.walk.as_ref()).map(|walk| walk.id);
+            let note = model.walk().and_then(|state| state.chosen_for(tray).note);
+            act(Action::Throw { walk, tray, reason, gear, note })
+        }
+        Pick::Cut(trays) => act(Action::Cut { trays }),
+        Pick::Do(command) => on_command(model, command),
+        Pick::Section(section) => {
+            let menu = settings::section(model, section);
+            show(model, menu)
+        }
+        Pick::Form(kind) => {
+            form_page::open(model, kind);
+            vec![]
+        }
+        Pick::AddStarter(letters) => act(Action::AddStarterCrop { letters }),
+    }
+}
+
+fn act(action: Action) -> Vec<Effect> {
+    vec![Effect::Act(Box::new(action))]
+}
+
+fn show(model: &mut Model, menu: Menu<Pick>) -> Vec<Effect> {
+    model.open(Screen::Menu(menu));
+    vec![]
+}
+
+fn with(model: &mut Model, tray: TrayId, menu: impl FnOnce(&Model, &TrayCard) -> Menu<Pick>) -> Vec<Effect> {
+    let Some(card) = model.board.tray(tray).cloned() else { return vec![] };
+    let menu = menu(model, &card);
+    show(model, menu)
+}
+
+fn choose(model: &mut Model, change: impl FnOnce(&mut walk::Chosen)) -> Vec<Effect> {
+    if let Some(state) = model.walk_mut()
+        && let Some(at) = state.at
+    {
+        state.choose(at, change);
+    }
+    vec![]
+}
+
+fn skip(model: &mut Model, why: Skip) -> Vec<Effect> {
+    let Some(tray) = model.walk_tray() else { return vec![] };
+    let state = model.walk();
+    let walk = state.and_then(|s| s.walk.as_ref()).map(|walk| walk.id);
+    let note = state.and_then(|s| s.chosen_for(tray.id).note);
+    act(Action::Look(Box::new(Look { walk, skip: Some(why), note, ..Look::of(tray.id) })))
+}
+
+/// Marks a tray ready to cut.
+pub fn ready(tray: &TrayCard) -> Vec<Effect> {
+    act(Action::Move { walk: None, tray: tray.id, to: None, stage: Some(Stage::Ready) })
+}
+
+/// How to walk: go on with today's walk if it is not done, or begin one.
+pub fn offer_walk(model: &mut Model, newest: Option<Walk>) {
+    let today = model.today();
+    let mut menu = modes(None);
+    if let Some(walk) = newest {
+        let open = walk.open_stops(model.board.trays.iter(), today).len();
+        if open > 0 {
+            let begun = model.now.local(walk.started).format("%H:%M");
+            let label = format!("go on with the walk of {begun} ({})", walk.mode.shown());
+            menu.items.insert(
+                0,
+                Item::new(label, Pick::Resume(walk.id, walk.mode))
+                    .hint(format!("{} done, {open} to do", walk.visited.len())),
+            );
+        }
+    }
+    let due = |mode: Mode| model.board.trays.iter().filter(|tray| mode.stops_at(tray, today)).count();
+    for item in &mut menu.items {
+        if let Pick::Begin(mode, _) = item.value {
+            let n = due(mode);
+            item.hint = format!("{n} trays due");
+            item.bar = (n == 0).then(|| "No tray is due on such a walk now.".to_string());
+        }
+    }
+    menu.items.push(Item::new("one rack only", Pick::OneRack(None)));
+    menu.at = menu.items.iter().position(|item| item.bar.is_none()).unwrap_or(0);
+    model.open(Screen::Menu(menu));
+}
+
+fn modes(rack: Option<RackId>) -> Menu<Pick> {
+    let items = Mode::ALL.iter().map(|mode| Item::new(mode.shown(), Pick::Begin(*mode, rack))).collect();
+    Menu::new("Walk", items).intro("Clean hands or fresh gloves. Suspect trays last, then change gloves.")
+}
+
+fn racks(model: &Model) -> Menu<Pick> {
+    let items = model
+        .board
+        .racks
+        .iter()
+        .map(|rack| Item::new(format!("rack {}", rack.name), Pick::OneRack(Some(rack.id))))
+        .collect();
+    Menu::new("Which rack?", items)
+}

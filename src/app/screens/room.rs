@@ -1,0 +1,236 @@
+//! The home screen: rack, timeline and shelf life, live with each other.
+
+use super::forms::FormKind;
+use super::pick::Pick;
+use super::{form_page, pick, seed_shelf, settings, story, tray_menus, walk};
+use crate::app::command::Command;
+use crate::app::effect::{Effect, Query};
+use crate::app::menu::{Item, Menu};
+use crate::app::model::{Model, Screen};
+use crate::domain::board::Rack;
+use crate::domain::history::Of;
+use crate::domain::id::{PlaceId, TrayId};
+use crate::domain::room::Place;
+use crate::domain::timeline::Timeline;
+use crate::domain::tray::TrayCard;
+
+/// Where the cursor stands and what it opened.
+#[derive(Debug, Clone, Default)]
+pub struct State {
+    pub cursor: Option<PlaceId>,
+    pub timeline: Option<Timeline>,
+    /// First line shown of what runs out.
+    pub life_from: usize,
+}
+
+impl Model {
+    /// The place under the cursor of the room.
+    pub fn cursor_place(&self) -> Option<&Place> {
+        let at = self.room()?.cursor?;
+        self.board.places().find(|place| place.id == at)
+    }
+
+    /// The tray under the cursor of the room.
+    pub fn cursor_tray(&self) -> Option<&TrayCard> {
+        self.board.tray_at(self.room()?.cursor?)
+    }
+
+    /// The rack under the cursor.
+    pub fn cursor_rack(&self) -> Option<&Rack> {
+        self.board.rack(self.cursor_place()?.rack)
+    }
+}
+
+/// Puts the cursor somewhere sensible and fetches the timeline under it.
+pub fn refresh(model: &mut Model) -> Vec<Effect> {
+    if model.room().is_none() {
+        return vec![];
+    }
+    if model.cursor_place().is_none() {
+        let today = model.today();
+        let first = model
+            .board
+            .trays
+            .iter()
+            .find(|tray| tray.look_due(today))
+            .or(model.board.trays.first())
+            .map(|tray| tray.place.id)
+            .or_else(|| model.board.places().next().map(|place| place.id));
+        if let Some(room) = model.room_mut() {
+            room.cursor = first;
+        }
+    }
+    timeline(model)
+}
+
+fn timeline(model: &mut Model) -> Vec<Effect> {
+    match model.cursor_tray().map(|tray| tray.sowing) {
+        Some(sowing) => vec![Effect::Load(Query::Timeline(sowing))],
+        None => {
+            if let Some(room) = model.room_mut() {
+                room.timeline = None;
+            }
+            vec![]
+        }
+    }
+}
+
+fn put(model: &mut Model, place: Option<PlaceId>) -> Vec<Effect> {
+    if let (Some(place), Some(room)) = (place, model.room_mut()) {
+        room.cursor = Some(place);
+    }
+    timeline(model)
+}
+
+/// To a tray whose label was read.
+pub fn jump(model: &mut Model, tray: TrayId) -> Vec<Effect> {
+    let place = model.board.tray(tray).map(|tray| tray.place.id);
+    put(model, place)
+}
+
+/// The place one step away, within the rack.
+fn step(model: &Model, command: Command) -> Option<PlaceId> {
+    let here = model.cursor_place()?;
+    let rack = model.cursor_rack()?;
+    let shelves = rack.shelves();
+    let row = shelves.iter().position(|shelf| *shelf == here.shelf)?;
+    let shelf = match command {
+        Command::Up => *shelves.get(row.checked_sub(1)?)?,
+        Command::Down => *shelves.get(row + 1)?,
+        _ => here.shelf,
+    };
+    let places: Vec<&Place> = rack.on_shelf(shelf).collect();
+    let nearest = |pos: i64| places.iter().min_by_key(|p| (p.pos - pos).abs()).map(|p| p.id);
+    match command {
+        Command::Left => places.iter().rev().find(|p| p.pos < here.pos).map(|p| p.id),
+        Command::Right => places.iter().find(|p| p.pos > here.pos).map(|p| p.id),
+        _ => nearest(here.pos),
+    }
+}
+
+/// The rack before or after this one, wrapping round.
+fn other_rack(model: &Model, forward: bool) -> Option<PlaceId> {
+    let racks = &model.board.racks;
+    let here = model.cursor_place().map(|p| p.rack);
+    let at = racks.iter().position(|rack| Some(rack.id) == here).unwrap_or(0);
+    let n = racks.len();
+    let to = if forward { at + 1 } else { at + n - 1 };
+    let rack = racks.get(to.checked_rem(n)?)?;
+    let first_tray = rack.places.iter().find(|place| model.board.tray_at(place.id).is_some());
+    first_tray.or(rack.places.first()).map(|place| place.id)
+}
+
+/// What a command does on the home screen.
+pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
+    match command {
+        Command::Left | Command::Right | Command::Up | Command::Down => {
+            let to = step(model, command);
+            put(model, to)
+        }
+        Command::NextRack => {
+            let to = other_rack(model, true);
+            put(model, to)
+        }
+        Command::PreviousRack => {
+            let to = other_rack(model, false);
+            put(model, to)
+        }
+        Command::PageDown | Command::PageUp => {
+            let last = model.board.runs_out.len().saturating_sub(1);
+            if let Some(room) = model.room_mut() {
+                let from = room.life_from;
+                room.life_from =
+                    if command == Command::PageDown { (from + 5).min(last) } else { from.saturating_sub(5) };
+            }
+            vec![]
+        }
+        Command::StartWalk => vec![Effect::Load(Query::NewestWalk)],
+        Command::Sow => {
+            form_page::open(model, FormKind::Sow);
+            vec![]
+        }
+        Command::SeedShelf => {
+            model.open(Screen::SeedShelf(seed_shelf::State::default()));
+            vec![Effect::Load(Query::Stock)]
+        }
+        Command::Settings => {
+            let menu = settings::menu(model);
+            model.open(Screen::Menu(menu));
+            vec![]
+        }
+        Command::NextPerson => {
+            next_person(model);
+            vec![]
+        }
+        Command::Log => story::open(model, Of::Everything, "The log"),
+        Command::Quit => vec![Effect::KeepDrafts, Effect::Quit],
+        Command::LookHere | Command::Cut | Command::Move | Command::ThrowOut | Command::Ready | Command::Story => {
+            with_tray(model, command)
+        }
+        _ => vec![],
+    }
+}
+
+fn with_tray(model: &mut Model, command: Command) -> Vec<Effect> {
+    let Some(tray) = model.cursor_tray().cloned() else {
+        model.refuse("No tray stands here: move the cursor to one.");
+        return vec![];
+    };
+    match command {
+        Command::LookHere => walk::look_at_one(model, tray.id),
+        Command::Story => {
+            return story::open(model, Of::Tray(tray.id), &format!("Tray {}: {}", tray.code(), tray.crop_name));
+        }
+        Command::Cut => {
+            let menu = cut_menu(model, &tray);
+            model.open(Screen::Menu(menu));
+        }
+        Command::Ready => return pick::ready(&tray),
+        Command::ThrowOut => model.open(Screen::Menu(tray_menus::throw(&tray))),
+        _ => {
+            let menu = tray_menus::go(model, &tray);
+            model.open(Screen::Menu(menu));
+        }
+    }
+    vec![]
+}
+
+/// Cutting asks once: this tray, or all of its batch on this shelf.
+fn cut_menu(model: &Model, tray: &TrayCard) -> Menu<Pick> {
+    let day = tray.day(model.today());
+    let window = format!("day {day}, cutting window day {} to {}", tray.plan.cut_from_d, tray.plan.cut_to_d);
+    let shelf: Vec<TrayId> = model
+        .board
+        .trays
+        .iter()
+        .filter(|t| t.sowing == tray.sowing && t.place.rack == tray.place.rack && t.place.shelf == tray.place.shelf)
+        .map(|t| t.id)
+        .collect();
+    let mut items = vec![Item::new(format!("cut {}", tray.code()), Pick::Cut(vec![tray.id]))];
+    if shelf.len() > 1 {
+        items.push(Item::new(
+            format!("cut all {} of {} on this shelf", shelf.len(), tray.sowing_code),
+            Pick::Cut(shelf),
+        ));
+    }
+    let menu = Menu::new(format!("Cut {}: {}", tray.crop_name, tray.code()), items).intro(window);
+    if day < tray.plan.cut_from_d { menu.intro("This is earlier than the plan says.") } else { menu }
+}
+
+/// One key hands the keyboard on.
+fn next_person(model: &mut Model) {
+    let here: Vec<_> = model.board.people.iter().filter(|p| !p.retired).collect();
+    let at = here.iter().position(|p| Some(p.id) == model.who);
+    let next = at.map_or(0, |at| at + 1);
+    let next = here.get(next).or(here.first()).map(|p| (p.id, p.initials.clone(), p.name.clone()));
+    match next {
+        Some((id, _, _)) if Some(id) == model.who => {
+            model.refuse("Only one person is on the list: add others in settings.");
+        }
+        Some((id, initials, name)) => {
+            model.who = Some(id);
+            model.say(format!("At the rack: {initials} ({name}). Every entry carries these initials now."));
+        }
+        None => model.refuse("Nobody is on the list: add a person in settings."),
+    }
+}

@@ -1,0 +1,54 @@
+//! The seed shelf: lots in the order of use.
+
+use super::forms::FormKind;
+use super::{form_page, story};
+use crate::app::command::Command;
+use crate::app::effect::Effect;
+use crate::app::model::{Model, Screen};
+use crate::domain::history::Of;
+
+/// Which line the cursor is on.
+#[derive(Debug, Clone, Default)]
+pub struct State {
+    pub at: usize,
+}
+
+pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
+    let last = model.lots.len().saturating_sub(1);
+    let Some(Screen::SeedShelf(state)) = model.screens.last_mut() else { return vec![] };
+    state.at = match command {
+        Command::Up => state.at.saturating_sub(1),
+        Command::Down => (state.at + 1).min(last),
+        Command::PageUp => state.at.saturating_sub(10),
+        Command::PageDown => (state.at + 10).min(last),
+        _ => state.at.min(last),
+    };
+    let lot = model.lots.get(state.at).map(|lot| (lot.id, lot.code.clone(), lot.crop_name.clone()));
+    match (command, lot) {
+        (Command::Back, _) => model.back(),
+        (Command::Add, _) => form_page::open(model, FormKind::ReceiveSeed),
+        (Command::Sow, _) => form_page::open(model, FormKind::Sow),
+        (Command::Count, Some((id, ..))) => form_page::open(model, FormKind::CountSeed(id)),
+        (Command::Story, Some((id, code, crop))) => {
+            return story::open(model, Of::SeedLot(id), &format!("Seed lot {code}: {crop}"));
+        }
+        (Command::Count | Command::Story, None) => model.refuse("No lot is on the shelf yet: receive one."),
+        _ => {}
+    }
+    vec![]
+}
+
+/// To a lot whose jar was scanned.
+pub fn jump(model: &mut Model, code: &str) -> Vec<Effect> {
+    let Some(at) = model.lots.iter().position(|lot| lot.code == code) else {
+        model.refuse(format!("Seed lot {code} is not on the shelf."));
+        return vec![];
+    };
+    if let Some(Screen::SeedShelf(state)) = model.screens.last_mut() {
+        state.at = at;
+    } else {
+        model.open(Screen::SeedShelf(State { at }));
+    }
+    model.say(format!("Jar {code}."));
+    vec![]
+}

@@ -1,0 +1,89 @@
+//! Settings as short lists that lead to forms.
+
+use super::forms::FormKind;
+use super::pick::Pick;
+use crate::app::menu::{Item, Menu};
+use crate::app::model::Model;
+use crate::domain::starter::starter_crops;
+
+/// A part of the settings.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Section {
+    People,
+    Racks,
+    Crops,
+    StarterCrops,
+}
+
+pub fn menu(model: &Model) -> Menu<Pick> {
+    let board = &model.board;
+    let here = board.people.iter().filter(|p| !p.retired).count();
+    Menu::new(
+        "Settings",
+        vec![
+            Item::new("room: name, code, units", Pick::Form(FormKind::Room))
+                .hint(format!("{} ({})", board.room_name, board.room_code)),
+            Item::new("people", Pick::Section(Section::People)).hint(format!("{here} at the rack")),
+            Item::new("racks, shelves, zones", Pick::Section(Section::Racks))
+                .hint(format!("{} racks", board.racks.len())),
+            Item::new("crops and growing plans", Pick::Section(Section::Crops))
+                .hint(format!("{} grown here", board.crops.len())),
+            Item::new("tray formats", Pick::Form(FormKind::AddFormat))
+                .hint(board.formats.iter().map(|f| f.name.as_str()).collect::<Vec<_>>().join(", ")),
+        ],
+    )
+}
+
+pub fn section(model: &Model, section: Section) -> Menu<Pick> {
+    match section {
+        Section::People => {
+            let mut items = vec![Item::new("add a person", Pick::Form(FormKind::Person(None)))];
+            items.extend(model.board.people.iter().map(|p| {
+                let state = if p.retired {
+                    "left"
+                } else if p.may_decide {
+                    "may decide"
+                } else {
+                    ""
+                };
+                Item::new(format!("{}  {}", p.initials, p.name), Pick::Form(FormKind::Person(Some(p.id)))).hint(state)
+            }));
+            Menu::new("People", items)
+        }
+        Section::Racks => {
+            let mut items = vec![Item::new("add a rack", Pick::Form(FormKind::AddRack))];
+            items.extend(model.board.racks.iter().map(|rack| {
+                Item::new(format!("rack {}", rack.name), Pick::Form(FormKind::Shelves(rack.id))).hint(format!(
+                    "{} shelves, {} places",
+                    rack.shelves().len(),
+                    rack.places.len()
+                ))
+            }));
+            Menu::new("Racks", items)
+        }
+        Section::Crops => {
+            let mut items = vec![
+                Item::new("add a starter crop", Pick::Section(Section::StarterCrops)),
+                Item::new("add a crop of your own", Pick::Form(FormKind::Crop(None))),
+            ];
+            items.extend(model.crops.iter().map(|crop| {
+                let plan = &crop.plan;
+                let hint = format!("covered {} d, cut day {} to {}", plan.cover_d, plan.cut_from_d, plan.cut_to_d);
+                let hint = if crop.retired { "not grown any more".into() } else { hint };
+                Item::new(format!("{}  {}", crop.letters, crop.name), Pick::Form(FormKind::Crop(Some(crop.id))))
+                    .hint(hint)
+            }));
+            Menu::new("Crops", items)
+        }
+        Section::StarterCrops => {
+            let known: Vec<&str> = model.crops.iter().map(|c| c.letters.as_str()).collect();
+            let items = starter_crops()
+                .unwrap_or_default()
+                .into_iter()
+                .filter(|crop| !known.contains(&crop.letters.as_str()))
+                .map(|crop| Item::new(format!("{}  {}", crop.letters, crop.name), Pick::AddStarter(crop.letters)))
+                .collect();
+            Menu::new("Starter crops", items)
+        }
+    }
+}

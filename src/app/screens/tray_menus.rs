@@ -1,0 +1,131 @@
+//! Short lists about one tray: fuzz, what is odd, skip, move, throw out.
+
+use super::pick::Pick;
+use crate::app::command::Command;
+use crate::app::keys::{self, Context};
+use crate::app::menu::{Item, Menu};
+use crate::app::model::Model;
+use crate::domain::look::{Fault, Faults, Mist, Roots, Skip};
+use crate::domain::room::{Place, Zone};
+use crate::domain::tray::{Gear, LossReason, Stage, TrayCard};
+
+pub fn fuzz(tray: &TrayCard) -> Menu<Pick> {
+    let hint = |mist: Mist| match mist {
+        Mist::Down => "as root hairs do",
+        Mist::Stands => "as mould does: the tray becomes suspect",
+        Mist::Untested => "the tray becomes suspect until it is misted",
+    };
+    let items = Mist::ALL.iter().map(|m| Item::new(m.shown(), Pick::Fuzz(*m)).hint(hint(*m))).collect();
+    Menu::new(format!("Fuzz on {}", tray.code()), items)
+        .intro("Mist it lightly and watch. Do not sniff it and do not blow on it.")
+        .intro("Then give the grade; Enter writes it without one.")
+}
+
+pub fn odd(tray: &TrayCard, now: Faults) -> Menu<Pick> {
+    let items = Fault::ALL
+        .iter()
+        .map(|f| {
+            Item::new(f.shown(), Pick::Fault(*f)).hint(if now.has(*f) { "chosen; again takes it back" } else { "" })
+        })
+        .collect();
+    Menu::new(format!("Odd on {}", tray.code()), items).intro("Then give the grade; Enter writes it without one.")
+}
+
+pub fn roots_too(tray: &TrayCard) -> Menu<Pick> {
+    let items = Roots::ALL.iter().map(|r| Item::new(r.shown(), Pick::Roots(*r))).collect();
+    Menu::new(format!("Roots of {}", tray.code()), items).intro("Written together with the stand you give next.")
+}
+
+pub fn skip(tray: &TrayCard) -> Menu<Pick> {
+    let items = Skip::ALL.iter().map(|s| Item::new(s.shown(), Pick::Skip(*s))).collect();
+    Menu::new(format!("Skip {}", tray.code()), items).intro("It stays due, and the end of the walk names it.")
+}
+
+/// Free places, those of a zone first, then the nearest.
+fn free<'m>(model: &'m Model, tray: &TrayCard, zone: Zone) -> Vec<&'m Place> {
+    let here = tray.place.walk_order();
+    let mut places = model.board.free_places();
+    places.sort_by_key(|p| {
+        (p.zone != zone, (p.rack_sort - here.0).abs(), (p.shelf - here.1).abs(), (p.pos - here.2).abs())
+    });
+    places
+}
+
+pub fn to_light(model: &Model, tray: &TrayCard) -> Menu<Pick> {
+    let mut items = Vec::new();
+    if tray.place.zone == Zone::Lit {
+        items.push(Item::new("stays here, cover off", Pick::Go { tray: tray.id, to: None, stage: Some(Stage::Lit) }));
+    }
+    items.extend(free(model, tray, Zone::Lit).into_iter().filter(|p| p.zone == Zone::Lit).take(20).map(|place| {
+        Item::new(
+            format!("to {}", place.label()),
+            Pick::Go { tray: tray.id, to: Some(place.id), stage: Some(Stage::Lit) },
+        )
+        .hint(place.zone.shown())
+    }));
+    if tray.place.zone != Zone::Lit {
+        items.push(
+            Item::new("stays here, cover off", Pick::Go { tray: tray.id, to: None, stage: Some(Stage::Lit) })
+                .hint(tray.place.zone.shown()),
+        );
+    }
+    let planned = format!("day {} today; the plan says day {}", tray.day(model.today()), tray.plan.cover_d);
+    Menu::new(format!("{} to the light", tray.code()), items).intro(planned)
+}
+
+/// Anywhere: to the light, to another place, or out of the room.
+pub fn go(model: &Model, tray: &TrayCard) -> Menu<Pick> {
+    let covered = matches!(tray.stage, Stage::Covered | Stage::Soaked);
+    let zone = if tray.suspect { Zone::Isolation } else { tray.place.zone };
+    let mut items = Vec::new();
+    if covered {
+        items.push(Item::new("to the light", Pick::ToLight(tray.id)));
+    }
+    items.push(Item::new("throw it out", Pick::ThrowMenu(tray.id)));
+    items.extend(free(model, tray, zone).into_iter().take(20).map(|place| {
+        Item::new(format!("to {}", place.label()), Pick::Go { tray: tray.id, to: Some(place.id), stage: None })
+            .hint(place.zone.shown())
+    }));
+    Menu::new(format!("Move {} from {}", tray.code(), tray.place.label()), items)
+}
+
+pub fn throw(tray: &TrayCard) -> Menu<Pick> {
+    let items = LossReason::ALL.iter().map(|r| Item::new(r.shown(), Pick::ThrowFor(tray.id, *r))).collect();
+    Menu::new(format!("Throw out {} ({})", tray.code(), tray.crop_name), items)
+        .intro("Mould: gloves and mask on, bag it where it stands, then clean the place.")
+}
+
+pub fn gear(tray: &TrayCard, reason: LossReason) -> Menu<Pick> {
+    let items = Gear::ALL.iter().map(|g| Item::new(g.shown(), Pick::Throw(tray.id, reason, *g))).collect();
+    Menu::new("Tray, cover and weight", items).intro(format!("{} goes out: {}.", tray.code(), reason.shown()))
+}
+
+/// All that can be done at a stop, with the key that does the same.
+pub fn everything(tray: &TrayCard) -> Menu<Pick> {
+    let commands = [
+        (Command::Fuzz, "fuzz"),
+        (Command::Hairs, "root hairs: fuzz, misted, lies down"),
+        (Command::Odd, "something odd"),
+        (Command::Note, "a note"),
+        (Command::Water, "water in figures"),
+        (Command::ToLight, "to the light"),
+        (Command::Move, "move it"),
+        (Command::Ready, "ready to cut"),
+        (Command::Skip, "skip it"),
+        (Command::ThrowOut, "throw it out"),
+        (Command::Undo, "take back my newest entry"),
+        (Command::Help, "all keys"),
+    ];
+    let mut items: Vec<Item<Pick>> = commands
+        .into_iter()
+        .map(|(command, label)| {
+            let key =
+                keys::key_of(Context::Walk, command).map_or_else(String::new, |key| format!("key {}", key.name()));
+            Item::new(label, Pick::Do(command)).hint(key)
+        })
+        .collect();
+    if !tray.grades_roots() && !tray.roots_hidden {
+        items.push(Item::new("roots as well", Pick::RootsMenu(tray.id)));
+    }
+    Menu::new(format!("{} at {}", tray.code(), tray.place.label()), items)
+}

@@ -1,0 +1,382 @@
+//! The walk: one key per unremarkable tray. What a key writes is planned by the same code that prints its hint.
+
+use std::collections::BTreeMap;
+
+use super::forms::FormKind;
+use super::walk_end;
+use super::{form_page, pick, tray_menus};
+use crate::app::command::{Command, Row};
+use crate::app::effect::{Effect, Query};
+use crate::app::model::{Model, Screen};
+use crate::domain::action::{Action, Done};
+use crate::domain::id::{TrayId, WalkId};
+use crate::domain::look::{Basis, Faults, Look, Mist, Roots, Skip, Stand, WaterFigures};
+use crate::domain::refusal::Refusal;
+use crate::domain::tray::TrayCard;
+use crate::domain::walk::{Mode, Visit, Walk, rest_of_shelf};
+
+/// What was chosen for a stop before its grade: it goes with the grade, or by itself with Enter.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Chosen {
+    pub roots: Option<Roots>,
+    pub fuzz: Option<Mist>,
+    pub faults: Faults,
+    pub water: WaterFigures,
+    pub note: Option<String>,
+}
+
+impl Chosen {
+    pub fn is_empty(&self) -> bool {
+        *self == Self::default()
+    }
+}
+
+/// A walk under way, or a look at one tray outside of it.
+#[derive(Debug, Clone)]
+pub struct State {
+    /// `None`: a single look from the room.
+    pub walk: Option<Walk>,
+    pub mode: Mode,
+    /// Stops in walking order: done ones and open ones.
+    pub route: Vec<TrayId>,
+    pub at: Option<TrayId>,
+    chosen: BTreeMap<TrayId, Chosen>,
+}
+
+impl State {
+    pub fn chosen_for(&self, tray: TrayId) -> Chosen {
+        self.chosen.get(&tray).cloned().unwrap_or_default()
+    }
+
+    pub fn choose(&mut self, tray: TrayId, change: impl FnOnce(&mut Chosen)) {
+        change(self.chosen.entry(tray).or_default());
+    }
+
+    pub fn visited(&self, tray: TrayId) -> bool {
+        self.walk.as_ref().is_some_and(|walk| walk.visited(tray))
+    }
+
+    /// Stops still without an entry.
+    pub fn open_count(&self) -> usize {
+        self.route.iter().filter(|tray| !self.visited(**tray)).count()
+    }
+
+    fn next_open(&self) -> Option<TrayId> {
+        let at = self.at.and_then(|at| self.route.iter().position(|t| *t == at)).unwrap_or(0);
+        let (before, after) = self.route.split_at_checked(at)?;
+        after.iter().chain(before).copied().find(|tray| !self.visited(*tray))
+    }
+}
+
+impl Model {
+    /// The tray at which the walk stands.
+    pub fn walk_tray(&self) -> Option<&TrayCard> {
+        self.board.tray(self.walk()?.at?)
+    }
+}
+
+/// Opens the screen for a walk that was begun or is resumed.
+pub fn open(model: &mut Model, id: WalkId, mode: Mode) -> Vec<Effect> {
+    model.open(Screen::Walk(Box::new(State { walk: None, mode, route: vec![], at: None, chosen: BTreeMap::new() })));
+    vec![Effect::Load(Query::Walk(id))]
+}
+
+/// A walk was written as begun: its screen opens when it is loaded.
+pub fn begun(model: &mut Model, done: &Done) {
+    if let (Some(id), Some(Screen::Room(_))) = (done.made, model.top()) {
+        let _ = open(model, WalkId(id), Mode::Both);
+    }
+}
+
+/// A look at one tray, outside any walk.
+pub fn look_at_one(model: &mut Model, tray: TrayId) {
+    let state = State { walk: None, mode: Mode::Both, route: vec![tray], at: Some(tray), chosen: BTreeMap::new() };
+    model.open(Screen::Walk(Box::new(state)));
+}
+
+/// The walk came from the book.
+pub fn loaded(model: &mut Model, walk: Walk) -> Vec<Effect> {
+    if let Some(Screen::WalkEnd(end)) = model.screens.last_mut() {
+        end.walk = walk;
+        return vec![];
+    }
+    let Some(state) = model.walk_mut() else { return vec![] };
+    state.mode = walk.mode;
+    state.walk = Some(walk);
+    refresh(model);
+    let empty = model.walk().is_some_and(|walk| walk.at.is_none());
+    if empty && matches!(model.top(), Some(Screen::Walk(_))) {
+        end(model);
+    }
+    vec![]
+}
+
+/// Lays the route anew after the room changed.
+pub fn refresh(model: &mut Model) {
+    let today = model.today();
+    let Some(state) = model.walk() else { return };
+    let Some(walk) = &state.walk else { return };
+    let route: Vec<TrayId> = model
+        .board
+        .trays
+        .iter()
+        .filter(|tray| walk.covers(tray.place.rack) && (walk.visited(tray.id) || walk.mode.stops_at(tray, today)))
+        .map(|tray| tray.id)
+        .collect();
+    if let Some(state) = model.walk_mut() {
+        state.route = route;
+        if state.at.is_none_or(|at| !state.route.contains(&at)) {
+            state.at = state.next_open();
+        }
+    }
+}
+
+/// To a tray whose label was read. Never writes.
+pub fn jump(model: &mut Model, tray: TrayId) -> Vec<Effect> {
+    if let Some(state) = model.walk_mut() {
+        if !state.route.contains(&tray) {
+            state.route.push(tray);
+        }
+        state.at = Some(tray);
+    }
+    vec![]
+}
+
+fn end(model: &mut Model) {
+    let Some(Screen::Walk(state)) = model.screens.pop() else { return };
+    match state.walk {
+        Some(walk) if walk.visited.is_empty() => model.say("Nothing is due on this walk."),
+        Some(walk) => model.open(Screen::WalkEnd(walk_end::State { walk, from: 0 })),
+        None => {}
+    }
+}
+
+/// An action went through while the walk lies open: on to the next stop, or back to the one taken back.
+pub fn acted(model: &mut Model, action: &Action, done: &Done) {
+    if !matches!(model.top(), Some(Screen::Walk(_))) {
+        return;
+    }
+    let at = model.now.instant();
+    let Some(state) = model.walk_mut() else { return };
+    let skip = match action {
+        Action::Look(look) => look.skip,
+        Action::Throw { .. } => None,
+        Action::Undo => {
+            if let (Some(walk), Some(first)) = (&mut state.walk, done.trays.first()) {
+                walk.visited.retain(|visit| !done.trays.contains(&visit.tray));
+                state.at = Some(*first);
+            } else if state.walk.as_ref().is_some_and(|walk| walk.visited.is_empty()) {
+                // the walk itself was taken back
+                model.back();
+            }
+            return;
+        }
+        _ => return,
+    };
+    for tray in &done.trays {
+        state.chosen.remove(tray);
+    }
+    let Some(walk) = &mut state.walk else {
+        model.back();
+        return;
+    };
+    walk.visited.retain(|visit| !done.trays.contains(&visit.tray));
+    walk.visited.extend(done.trays.iter().map(|tray| Visit { tray: *tray, skip, at }));
+    state.at = state.next_open();
+    if state.at.is_none() {
+        end(model);
+    }
+}
+
+/// What a grade key's column stands for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Grade {
+    Roots(Roots),
+    Stand(Stand),
+    Watered,
+}
+
+impl Grade {
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Roots(roots) => roots.shown(),
+            Self::Stand(stand) => stand.shown(),
+            Self::Watered => "watered",
+        }
+    }
+}
+
+/// The meaning of a column at this tray on this walk; the best is always the fourth.
+pub fn grade(tray: &TrayCard, mode: Mode, column: usize) -> Option<Grade> {
+    const ROOTS: [Roots; 5] = [Roots::None, Roots::Peeking, Roots::Plenty, Roots::Full, Roots::Hidden];
+    const STAND: [Stand; 5] = [Stand::Yellow, Stand::Dry, Stand::Uneven, Stand::Good, Stand::Fallen];
+    if !mode.looks() {
+        return (column == 3).then_some(Grade::Watered);
+    }
+    if tray.grades_roots() {
+        ROOTS.get(column).map(|r| Grade::Roots(*r))
+    } else {
+        STAND.get(column).map(|s| Grade::Stand(*s))
+    }
+}
+
+/// The action a command comes to at this stop, or why it does not. Serves the key and its hint alike.
+pub fn plan(model: &Model, command: Command) -> Result<Action, Refusal> {
+    let none = || Refusal::new("no_stop", "The walk stands at no tray.");
+    let state = model.walk().ok_or_else(none)?;
+    let tray = model.walk_tray().ok_or_else(none)?;
+    let today = model.today();
+    let chosen = state.chosen_for(tray.id);
+    let walk = state.walk.as_ref().map(|walk| walk.id);
+    let mut look = Look {
+        walk,
+        roots: chosen.roots,
+        fuzz: chosen.fuzz,
+        faults: chosen.faults,
+        water: chosen.water,
+        note: chosen.note.clone(),
+        watered: state.mode.waters(),
+        ..Look::of(tray.id)
+    };
+    match command {
+        Command::Grade(row, column) => {
+            let grade = grade(tray, state.mode, column)
+                .ok_or_else(|| Refusal::new("no_grade", "This key has no grade on this walk."))?;
+            match grade {
+                Grade::Roots(roots) => look.roots = Some(roots),
+                Grade::Stand(stand) => look.stand = Some(stand),
+                Grade::Watered if row == Row::NotWatered => look.skip = Some(Skip::WetEnough),
+                Grade::Watered => {}
+            }
+            match row {
+                Row::Tray => {}
+                Row::NotWatered if !state.mode.waters() => {
+                    return Err(Refusal::new("not_watering", "This walk does not water: use the row above."));
+                }
+                Row::NotWatered => look.watered = false,
+                Row::Shelf => {
+                    if !chosen.is_empty() {
+                        return Err(Refusal::new(
+                            "shelf_chosen",
+                            "What you chose is for this tray only: grade it by itself.",
+                        ));
+                    }
+                    if walk.is_none() {
+                        return Err(Refusal::new("shelf_single", "This is a look at one tray: use the row below."));
+                    }
+                    let open: Vec<&TrayCard> = state
+                        .route
+                        .iter()
+                        .filter(|id| **id == tray.id || !state.visited(**id))
+                        .filter_map(|id| model.board.tray(*id))
+                        .collect();
+                    look.trays = rest_of_shelf(tray, &open)
+                        .map_err(|why| Refusal::new("shelf_own_look", format!("Not for the shelf: {why}.")))?;
+                    look.basis = Basis::Shelf;
+                }
+            }
+        }
+        Command::Hairs if !tray.hairs_time(today) => {
+            return Err(Refusal::new(
+                "hairs_time",
+                "Root hairs are not expected on this tray today: use the fuzz key and say what misting did.",
+            ));
+        }
+        Command::Hairs => look.fuzz = Some(Mist::Down),
+        Command::WriteChosen if chosen.is_empty() => {
+            return Err(Refusal::new("nothing_chosen", "Nothing is chosen yet: press a grade."));
+        }
+        Command::WriteChosen => {
+            // a figure or a note alone is no watering unless water was measured
+            look.watered = state.mode.waters() && (look.saw_something() || !look.water.is_empty());
+        }
+        _ => return Err(Refusal::new("no_action", "This key writes nothing by itself.")),
+    }
+    Ok(Action::Look(Box::new(look)))
+}
+
+/// What a command does on the walk.
+pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
+    if command == Command::Back {
+        return leave(model);
+    }
+    let Some(tray) = model.walk_tray().cloned() else {
+        model.back();
+        return vec![];
+    };
+    match command {
+        Command::Left | Command::Right => {
+            step(model, command == Command::Right);
+            vec![]
+        }
+        Command::Grade(..) | Command::Hairs | Command::WriteChosen => match plan(model, command) {
+            Ok(action) => vec![Effect::Act(Box::new(action))],
+            Err(refusal) => {
+                model.refuse_for(&refusal);
+                vec![]
+            }
+        },
+        Command::Ready => pick::ready(&tray),
+        Command::Note => open_form(model, FormKind::StopNote(tray.id)),
+        Command::Water => open_form(model, FormKind::StopWater(tray.id)),
+        Command::Fuzz => open_menu(model, tray_menus::fuzz(&tray)),
+        Command::Odd => {
+            let now = model.walk().map(|walk| walk.chosen_for(tray.id).faults).unwrap_or_default();
+            open_menu(model, tray_menus::odd(&tray, now))
+        }
+        Command::Skip => open_menu(model, tray_menus::skip(&tray)),
+        Command::ToLight => {
+            let menu = tray_menus::to_light(model, &tray);
+            open_menu(model, menu)
+        }
+        Command::Move => {
+            let menu = tray_menus::go(model, &tray);
+            open_menu(model, menu)
+        }
+        Command::ThrowOut => open_menu(model, tray_menus::throw(&tray)),
+        Command::More => open_menu(model, tray_menus::everything(&tray)),
+        _ => vec![],
+    }
+}
+
+fn open_menu(model: &mut Model, menu: crate::app::menu::Menu<pick::Pick>) -> Vec<Effect> {
+    model.open(Screen::Menu(menu));
+    vec![]
+}
+
+fn open_form(model: &mut Model, kind: FormKind) -> Vec<Effect> {
+    form_page::open(model, kind);
+    vec![]
+}
+
+fn step(model: &mut Model, forward: bool) {
+    let Some(state) = model.walk_mut() else { return };
+    let at = state.at.and_then(|at| state.route.iter().position(|t| *t == at)).unwrap_or(0);
+    let to = if forward { at + 1 } else { at.wrapping_sub(1) };
+    match state.route.get(to) {
+        Some(tray) => state.at = Some(*tray),
+        None if forward => model.refuse("This is the last tray of the walk."),
+        None => model.refuse("This is the first tray of the walk."),
+    }
+}
+
+fn leave(model: &mut Model) -> Vec<Effect> {
+    let place = model.walk_tray().map(|tray| tray.place.id);
+    let left = model.walk().filter(|walk| walk.walk.is_some()).map(State::open_count);
+    let unsaved = model.walk().is_some_and(|walk| walk.chosen.values().any(|c| !c.is_empty()));
+    if unsaved {
+        model.refuse("Something was chosen and not written: give a grade, press Enter to write it, or take it back.");
+        if let Some(state) = model.walk_mut() {
+            state.at = state.chosen.iter().find(|(_, c)| !c.is_empty()).map(|(tray, _)| *tray);
+        }
+        return vec![];
+    }
+    model.back();
+    if let Some(left) = left {
+        model.say(format!("{left} trays of this walk are still to do; the walk key goes on there."));
+    }
+    if let (Some(room), Some(place)) = (model.room_mut(), place) {
+        room.cursor = Some(place);
+    }
+    super::room::refresh(model)
+}

@@ -1,0 +1,50 @@
+//! The end of a walk: what was done, what is suspect, what was skipped, and the pace.
+
+use crate::app::model::Model;
+use crate::domain::walk::Walk;
+
+/// The walk that ended.
+#[derive(Debug, Clone)]
+pub struct State {
+    pub walk: Walk,
+    /// First line shown.
+    pub from: usize,
+}
+
+/// The summary as lines: text, and whether it wants a person.
+pub fn lines(model: &Model, walk: &Walk) -> Vec<(String, bool)> {
+    let today = model.today();
+    let skipped: Vec<_> = walk.visited.iter().filter_map(|v| v.skip.map(|why| (v.tray, why))).collect();
+    let mut lines = vec![(format!("{} trays done by {}: {}.", walk.done(), walk.who, walk.mode.shown()), false)];
+    if let Some((seconds, per_tray)) = walk.pace() {
+        lines.push((format!("It took {} min {} s, {per_tray:.1} s a tray.", seconds / 60, seconds % 60), false));
+    }
+    let suspects: Vec<_> = model.board.trays.iter().filter(|tray| tray.suspect).collect();
+    lines.push((String::new(), false));
+    if suspects.is_empty() {
+        lines.push(("No tray is suspect.".into(), false));
+    } else {
+        lines.push((
+            format!("{} suspect: look again today, gloves on, keep apart from the others.", suspects.len()),
+            true,
+        ));
+        for tray in suspects {
+            let last = tray.last.as_ref().map_or_else(String::new, |look| look.words());
+            lines.push((format!("  {}  {}  {}  {last}", tray.place.label(), tray.code(), tray.crop_name), true));
+        }
+    }
+    if skipped.is_empty() {
+        lines.push(("Nothing was skipped.".into(), false));
+    } else {
+        lines.push((format!("{} skipped:", skipped.len()), true));
+        for (tray, why) in skipped {
+            let place = model.board.tray(tray).map_or_else(String::new, |t| t.place.label());
+            lines.push((format!("  {place}  {}  {}", crate::domain::code::Code::tray(tray.0), why.shown()), true));
+        }
+    }
+    let ready = model.board.trays.iter().filter(|tray| tray.ready(today)).count();
+    if ready > 0 {
+        lines.push((format!("{ready} trays are ready to cut or in their window."), false));
+    }
+    lines
+}

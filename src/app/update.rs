@@ -1,0 +1,278 @@
+//! The only function that changes the model.
+
+use super::command::Command;
+use super::effect::{Effect, Failure, Loaded, Msg, Query};
+use super::key::Key;
+use super::keys;
+use super::model::{Model, Screen};
+use super::scan::Heard;
+use super::screens::{form_page, help, pick, room, seed_shelf, setup, story, walk};
+use crate::domain::action::{Action, Done};
+use crate::domain::code::{Code, CodeError, Kind, within_one_edit};
+use crate::domain::id::TrayId;
+use crate::domain::time::Now;
+
+/// Takes one message at one moment; says what the outside is to do.
+pub fn update(model: &mut Model, msg: Msg, now: Now) -> Vec<Effect> {
+    let new_day = now.day() != model.today();
+    model.now = now;
+    let mut effects = match msg {
+        Msg::Key(key) => on_key(model, key),
+        Msg::Paste(text) => paste(model, &text),
+        Msg::Resize(width, height) => {
+            model.size = (width, height);
+            vec![]
+        }
+        Msg::Quiet => {
+            let heard = model.scan.silence();
+            heard_scan(model, heard)
+        }
+        Msg::OthersWrote => reload(model),
+        Msg::Loaded(loaded) => on_loaded(model, loaded),
+        Msg::LoadFailed(failure) => {
+            model.fail(&failure);
+            vec![]
+        }
+        Msg::Acted(action, result) => acted(model, &action, result),
+        Msg::Keep => {
+            keep_drafts(model);
+            vec![Effect::KeepDrafts]
+        }
+        Msg::Stop => {
+            keep_drafts(model);
+            vec![Effect::KeepDrafts, Effect::Quit]
+        }
+    };
+    if new_day {
+        effects.extend(reload(model));
+    }
+    effects
+}
+
+/// Everything that may have changed under the screens that are open.
+pub fn reload(model: &Model) -> Vec<Effect> {
+    let mut effects = vec![Effect::Load(Query::Board), Effect::Load(Query::Stock)];
+    for screen in &model.screens {
+        match screen {
+            Screen::Walk(state) => effects.extend(state.walk.as_ref().map(|walk| Effect::Load(Query::Walk(walk.id)))),
+            Screen::Story(state) => effects.push(Effect::Load(Query::History(state.of, None))),
+            _ => {}
+        }
+    }
+    effects
+}
+
+fn on_key(model: &mut Model, key: Key) -> Vec<Effect> {
+    if key == Key::Ctrl('c') {
+        keep_drafts(model);
+        return vec![Effect::KeepDrafts, Effect::Quit];
+    }
+    if model.typing() {
+        model.notice = None;
+        let mut effects = match model.top() {
+            Some(Screen::Setup(_)) => setup::key(model, key),
+            _ => form_page::key(model, key),
+        };
+        // a field was left: what is typed so far is kept
+        if model.typing() && matches!(key, Key::Enter | Key::Tab | Key::BackTab | Key::Up | Key::Down) {
+            keep_drafts(model);
+            effects.push(Effect::KeepDrafts);
+        }
+        return effects;
+    }
+    match model.scan.key(key) {
+        Heard::NotMine => {}
+        heard => return heard_scan(model, heard),
+    }
+    model.notice = None;
+    let context = model.context();
+    if let (Some(Screen::Menu(menu)), Key::Char(letter)) = (model.top(), key)
+        && let Some(n) = menu.by_letter(letter)
+    {
+        return pick::take(model, n);
+    }
+    let command = keys::command(context, key);
+    if let (None, Some(Screen::Help(state))) = (command, model.screens.last_mut())
+        && help::filter(state, key)
+    {
+        return vec![];
+    }
+    match command {
+        Some(command) => on_command(model, command),
+        None => {
+            let help = keys::key_of(context, Command::Help).or_else(|| keys::key_of(context, Command::More));
+            let more = help.map_or_else(String::new, |help| format!("; {} shows every key", help.name()));
+            model.refuse(format!("{} does nothing here{more}.", key.name()));
+            vec![]
+        }
+    }
+}
+
+/// Carries out a command on the screen that is on top.
+pub fn on_command(model: &mut Model, command: Command) -> Vec<Effect> {
+    match (command, model.top()) {
+        (Command::Help, _) => {
+            let context = model.context();
+            model.open(Screen::Help(help::State::new(context)));
+            vec![]
+        }
+        (Command::Undo, _) => vec![Effect::Act(Box::new(Action::Undo))],
+        (_, Some(Screen::Room(_))) => room::command(model, command),
+        (_, Some(Screen::Walk(_))) => walk::command(model, command),
+        (_, Some(Screen::SeedShelf(_))) => seed_shelf::command(model, command),
+        (_, Some(Screen::Story(_))) => story::command(model, command),
+        (_, Some(Screen::Menu(_))) => pick::command(model, command),
+        (_, Some(Screen::Help(_) | Screen::WalkEnd(_))) => {
+            help::command(model, command);
+            vec![]
+        }
+        (_, Some(Screen::Setup(_) | Screen::Form(_)) | None) => vec![],
+    }
+}
+
+fn paste(model: &mut Model, text: &str) -> Vec<Effect> {
+    if model.typing() {
+        return form_page::paste(model, text);
+    }
+    // outside text fields a paste is a scan or nothing
+    match Code::parse(text.trim()) {
+        Ok(code) => scanned(model, &code),
+        Err(_) => {
+            model.refuse("Pasted text goes into a text field; here it does nothing.");
+            vec![]
+        }
+    }
+}
+
+fn heard_scan(model: &mut Model, heard: Heard) -> Vec<Effect> {
+    match heard {
+        Heard::NotMine | Heard::Waiting => vec![],
+        Heard::LoneCapital => {
+            model.refuse("A capital letter does nothing here: is Caps Lock on? The keys are small letters.");
+            vec![]
+        }
+        Heard::Code(code) => scanned(model, &code),
+        Heard::Wrong(text, why) => {
+            let known: Vec<String> = model.board.trays.iter().map(|tray| Code::tray(tray.id.0).to_string()).collect();
+            let lots = model.lots.iter().map(|lot| lot.code.as_str());
+            let near = within_one_edit(&text, known.iter().map(String::as_str).chain(lots));
+            let offer =
+                if near.is_empty() { String::new() } else { format!(" One character away: {}.", near.join(", ")) };
+            let what = match why {
+                CodeError::Check { .. } => "the check character does not fit, so a character is wrong",
+                CodeError::Shape => "it has not the shape of a code",
+            };
+            model.refuse(format!("{text}: {what}.{offer}"));
+            vec![]
+        }
+    }
+}
+
+/// A label was read: go there. It never writes anything.
+fn scanned(model: &mut Model, code: &Code) -> Vec<Effect> {
+    match (code.kind(), code.number()) {
+        (Kind::Tray, Some(id)) => {
+            let id = TrayId(id);
+            if model.board.tray(id).is_none() {
+                model.refuse(format!("Tray {code} does not stand in the room."));
+                return vec![];
+            }
+            // a list that lies over the screen is left alone: nothing was picked from it
+            while matches!(model.top(), Some(Screen::Menu(_) | Screen::Help(_) | Screen::Story(_))) {
+                model.back();
+            }
+            model.say(format!("Label {code}."));
+            if matches!(model.top(), Some(Screen::Walk(_))) { walk::jump(model, id) } else { room::jump(model, id) }
+        }
+        (Kind::SeedLot, Some(_)) => seed_shelf::jump(model, &code.to_string()),
+        _ => {
+            model.refuse(format!("{code} is a code this screen has no use for."));
+            vec![]
+        }
+    }
+}
+
+fn on_loaded(model: &mut Model, loaded: Loaded) -> Vec<Effect> {
+    match loaded {
+        Loaded::Board(board) => {
+            model.board = *board;
+            if model.who.is_none() {
+                model.who = model.board.people.iter().find(|person| !person.retired).map(|person| person.id);
+            }
+            walk::refresh(model);
+            room::refresh(model)
+        }
+        Loaded::Stock { lots, crops } => {
+            model.lots = lots;
+            model.crops = crops;
+            form_page::stock_came(model);
+            vec![]
+        }
+        Loaded::Timeline(timeline) => {
+            if let Some(room) = model.room_mut() {
+                room.timeline = Some(*timeline);
+            }
+            vec![]
+        }
+        Loaded::Walk(walk) => walk::loaded(model, walk),
+        Loaded::NewestWalk(newest) => {
+            pick::offer_walk(model, newest);
+            vec![]
+        }
+        Loaded::History { of, older, lines } => {
+            story::loaded(model, of, older, lines);
+            vec![]
+        }
+    }
+}
+
+fn acted(model: &mut Model, action: &Action, result: Result<Done, Failure>) -> Vec<Effect> {
+    let done = match result {
+        Ok(done) => done,
+        Err(failure) => {
+            match model.screens.last_mut() {
+                Some(Screen::Form(page)) => form_page::refused(page, &failure),
+                Some(Screen::Setup(state)) => setup::refused(state, &failure),
+                _ => model.fail(&failure),
+            }
+            return vec![];
+        }
+    };
+    model.say(done.sentence.clone());
+    let mut effects = Vec::new();
+    match action {
+        Action::SetUp(_) => {
+            model.screens = vec![Screen::Room(room::State::default())];
+            model.drafts.clear();
+            effects.push(Effect::KeepDrafts);
+        }
+        Action::StartWalk { .. } => walk::begun(model, &done),
+        _ => {}
+    }
+    if matches!(model.top(), Some(Screen::Form(_))) {
+        form_page::saved(model);
+        effects.push(Effect::KeepDrafts);
+    }
+    walk::acted(model, action, &done);
+    effects.extend(reload(model));
+    if let Action::StartWalk { .. } = action
+        && let Some(id) = done.made
+    {
+        effects.push(Effect::Load(Query::Walk(crate::domain::id::WalkId(id))));
+    }
+    effects
+}
+
+/// Copies what is typed but not saved into the drafts.
+pub(super) fn keep_drafts(model: &mut Model) {
+    let typed: Vec<(String, std::collections::BTreeMap<String, String>)> = model
+        .screens
+        .iter()
+        .filter_map(|screen| match screen {
+            Screen::Form(page) if page.form.touched() => Some((page.draft_name(), page.form.draft())),
+            Screen::Setup(state) if state.form.touched() => Some(("setup".to_string(), state.form.draft())),
+            _ => None,
+        })
+        .collect();
+    model.drafts.extend(typed);
+}

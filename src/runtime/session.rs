@@ -1,0 +1,120 @@
+//! A running program without its terminal: model, book and clock. The real loop and the tests drive the same one.
+
+use std::collections::VecDeque;
+
+use super::clock::Clock;
+use super::drafts::Drafts;
+use crate::app::effect::{Effect, Failure, Loaded, Msg, Query};
+use crate::app::model::{Drafts as Typed, Model};
+use crate::app::screens::story::PAGE;
+use crate::app::update::update;
+use crate::domain::action::{Action, Done};
+use crate::domain::id::PersonId;
+use crate::store::Store;
+use crate::store::error::StoreError;
+
+/// Whether to go on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Flow {
+    GoOn,
+    Quit,
+}
+
+/// Model, book and clock.
+pub struct Session {
+    pub model: Model,
+    pub store: Store,
+    clock: Clock,
+    drafts: Option<Drafts>,
+    seen_version: i64,
+}
+
+impl Session {
+    /// Starts the program on an open book. `drafts`: where typed and unsaved text is kept, if anywhere.
+    pub fn start(
+        store: Store,
+        clock: Clock,
+        who: Option<PersonId>,
+        drafts: Option<Drafts>,
+        typed: Typed,
+    ) -> Result<Self, StoreError> {
+        let empty = store.is_empty()?;
+        let (mut model, effects) = Model::new(clock.now(), who, empty, typed);
+        model.read_only = store.read_only();
+        if model.read_only {
+            model.refuse("This book can only be read here: nothing can be written.");
+        }
+        let seen_version = store.data_version()?;
+        let mut session = Self { model, store, clock, drafts, seen_version };
+        session.run(effects.into());
+        Ok(session)
+    }
+
+    /// Takes one message and everything that follows from it.
+    pub fn handle(&mut self, msg: Msg) -> Flow {
+        let effects = update(&mut self.model, msg, self.clock.now());
+        self.run(effects.into())
+    }
+
+    /// Asks whether another terminal wrote, and reloads if so.
+    pub fn look_around(&mut self) -> Flow {
+        match self.store.data_version() {
+            Ok(version) if version != self.seen_version => {
+                self.seen_version = version;
+                self.handle(Msg::OthersWrote)
+            }
+            _ => Flow::GoOn,
+        }
+    }
+
+    fn run(&mut self, mut todo: VecDeque<Effect>) -> Flow {
+        while let Some(effect) = todo.pop_front() {
+            let msg = match effect {
+                Effect::Quit => return Flow::Quit,
+                Effect::KeepDrafts => match self.drafts.as_ref().map(|drafts| drafts.save(&self.model.drafts)) {
+                    Some(Err(why)) => {
+                        self.model.refuse(format!("What you typed could not be kept aside: {why:#}."));
+                        continue;
+                    }
+                    _ => continue,
+                },
+                Effect::Load(query) => match self.load(query) {
+                    Ok(loaded) => Msg::Loaded(loaded),
+                    Err(why) => Msg::LoadFailed(failure(why)),
+                },
+                Effect::Act(action) => {
+                    let result = self.act(&action);
+                    Msg::Acted(action, result)
+                }
+            };
+            todo.extend(update(&mut self.model, msg, self.clock.now()));
+        }
+        Flow::GoOn
+    }
+
+    fn act(&mut self, action: &Action) -> Result<Done, Failure> {
+        let who = self.model.who.unwrap_or(PersonId(1));
+        self.store.act(action, who, self.clock.now()).map_err(failure)
+    }
+
+    fn load(&self, query: Query) -> Result<Loaded, StoreError> {
+        let store = &self.store;
+        Ok(match query {
+            Query::Board => Loaded::Board(Box::new(store.board()?)),
+            Query::Stock => Loaded::Stock { lots: store.seed_lots()?, crops: store.crops()? },
+            Query::Timeline(sowing) => Loaded::Timeline(Box::new(store.timeline(sowing)?)),
+            Query::Walk(walk) => Loaded::Walk(store.walk(walk)?),
+            Query::NewestWalk => Loaded::NewestWalk(store.newest_walk(self.clock.now().day())?),
+            Query::History(of, before) => {
+                Loaded::History { of, older: before.is_some(), lines: store.history(of, before, PAGE)? }
+            }
+        })
+    }
+}
+
+fn failure(error: StoreError) -> Failure {
+    match error {
+        StoreError::Rule(refusal) => Failure::Rule(refusal),
+        other => Failure::Book(other.to_string()),
+    }
+}

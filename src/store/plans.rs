@@ -1,0 +1,226 @@
+//! How SQLite finds the rows: every statement of a day's work is listened to and its plan read.
+
+use std::collections::BTreeSet;
+use std::sync::Mutex;
+
+use chrono::{DateTime, Duration};
+use rusqlite::Connection;
+use rusqlite::trace::{TraceEvent, TraceEventCodes};
+
+use super::Store;
+use crate::domain::action::{Action, Done, EditCrop};
+use crate::domain::crop::{Crop, Medium};
+use crate::domain::history::Of;
+use crate::domain::id::{PersonId, SeedLotId, SowingId, WalkId};
+use crate::domain::look::{Look, Roots};
+use crate::domain::room::{Units, Zone, parse_racks};
+use crate::domain::seed_lot::{NewSeedLot, Treated};
+use crate::domain::setup::{NewFormat, NewRoom, lay_out};
+use crate::domain::sowing::{NewSowing, Part, Wetting};
+use crate::domain::time::Now;
+use crate::domain::tray::{Gear, LossReason, Stage};
+use crate::domain::walk::Mode;
+
+/// Tables that grow with every day of work.
+const BIG: [&str; 10] =
+    ["entry", "look", "placement", "stage", "change", "loss", "seed_move", "tray", "water", "water_tray"];
+
+static HEARD: Mutex<BTreeSet<String>> = Mutex::new(BTreeSet::new());
+
+fn hear(event: TraceEvent<'_>) {
+    if let TraceEvent::Stmt(statement, _) = event {
+        HEARD.lock().unwrap().insert(statement.sql().to_string());
+    }
+}
+
+/// What the store does in a day: every kind of writing and every read model.
+fn a_day(store: &mut Store) {
+    let mut now = Now(DateTime::parse_from_rfc3339("2026-07-01T06:00:00Z").unwrap());
+    let start = now;
+    let mut act = |store: &mut Store, action: Action| -> Done {
+        now = now.plus(Duration::minutes(1));
+        store.act(&action, PersonId(1), now).unwrap()
+    };
+    act(
+        store,
+        Action::SetUp(Box::new(NewRoom {
+            name: "North Bench".into(),
+            code: "NB".into(),
+            initials: "AK".into(),
+            units: Units::Metric,
+            racks: lay_out(&parse_racks("1x3x4").unwrap()),
+            format: NewFormat::nominal(),
+            crops: vec!["RAD".into()],
+        })),
+    );
+    store.conn.trace_v2(TraceEventCodes::SQLITE_TRACE_STMT, Some(hear));
+    let board = store.board().unwrap();
+    let places: Vec<_> = board.places().map(|place| place.id).collect();
+    let day = "2026-07-01".parse().unwrap();
+    let lot = NewSeedLot {
+        crop: board.crops[0].id,
+        variety: String::new(),
+        supplier: "Fen Seeds".into(),
+        supplier_address: String::new(),
+        supplier_lot: "FS-77".into(),
+        mg: 1_000_000,
+        received: day,
+        use_by: None,
+        germ_pm: None,
+        tsw_mg: None,
+        treated: Treated::No,
+        cert: None,
+        document: None,
+        kept: None,
+    };
+    let lot = SeedLotId(act(store, Action::ReceiveSeedLot(Box::new(lot))).made.unwrap());
+    act(store, Action::CountSeed { lot, counted_mg: 990_000 });
+    let sowing = NewSowing {
+        crop: board.crops[0].id,
+        day,
+        format: board.formats[0].id,
+        mats: 1,
+        medium: Medium::Mat,
+        medium_lot: Some("M-1".into()),
+        wetting: Wetting::Water,
+        soak_h: 0,
+        parts: vec![Part { trays: 3, seed: vec![(lot, 81_000)] }],
+        places: places[..3].to_vec(),
+        counts: vec![],
+    };
+    let trays = act(store, Action::Sow(Box::new(sowing))).trays;
+    let walk = act(store, Action::StartWalk { mode: Mode::Both, racks: None }).made.map(WalkId);
+    for tray in &trays {
+        act(store, Action::Move { walk, tray: *tray, to: None, stage: Some(Stage::Lit) });
+        act(store, Action::Look(Box::new(Look { walk, roots: Some(Roots::None), watered: true, ..Look::of(*tray) })));
+    }
+    act(store, Action::Undo);
+    act(store, Action::Move { walk: None, tray: trays[0], to: Some(places[5]), stage: None });
+    act(store, Action::Undo);
+    act(store, Action::EditPlaces { places: vec![places[6]], zone: Zone::Isolation, retired: false });
+    act(store, Action::Undo);
+    let edit = |name: &str, retired| {
+        let (name, person) = (name.to_string(), PersonId(1));
+        Action::EditPerson { person, rev: 0, name, may_decide: true, retired }
+    };
+    act(store, edit("Ann", false));
+    act(store, Action::AddPerson { initials: "RM".into(), name: "rm".into(), may_decide: false });
+    let retire = Action::EditCrop(Box::new(retired(store.crops().unwrap().remove(0))));
+    assert!(store.act(&retire, PersonId(1), start).is_err());
+    act(store, Action::AddStarterCrop { letters: "PEA".into() });
+    act(store, Action::Undo);
+    act(store, Action::Cut { trays: vec![trays[0]] });
+    act(store, Action::Throw { walk, tray: trays[1], reason: LossReason::Rot, gear: Gear::Binned, note: None });
+    store.board().unwrap();
+    store.crops().unwrap();
+    store.seed_lots().unwrap();
+    store.timeline(SowingId(1)).unwrap();
+    store.walk(walk.unwrap()).unwrap();
+    store.newest_walk(day).unwrap();
+    store.tray_ids().unwrap();
+    for of in [
+        Of::Everything,
+        Of::Tray(trays[0]),
+        Of::Sowing(SowingId(1)),
+        Of::SeedLot(lot),
+        Of::Place(places[0]),
+        Of::Person(PersonId(1)),
+    ] {
+        assert!(!store.history(of, None, 50).unwrap().is_empty(), "{of:?}");
+    }
+    store.conn.trace_v2(TraceEventCodes::empty(), None);
+}
+
+/// The form of a crop that is to be taken out of use.
+fn retired(crop: Crop) -> EditCrop {
+    EditCrop {
+        crop: crop.id,
+        rev: crop.rev,
+        name: crop.name,
+        soak: crop.soak,
+        hairs_expected: crop.hairs_expected,
+        roots_hidden: crop.roots_hidden,
+        second_cut: crop.second_cut,
+        chilling: crop.chilling,
+        weighted: crop.weighted,
+        medium: crop.medium,
+        tsw_mg: crop.tsw_mg,
+        tray_mg: crop.tray_mg,
+        yield_g: crop.yield_g,
+        min_germ_pm: crop.min_germ_pm,
+        want_germ_pm: crop.want_germ_pm,
+        allergen: crop.allergen,
+        us_list: crop.us_list,
+        light_hours: crop.light_hours,
+        plan: crop.plan,
+        anchors: crop.anchors,
+        retired: true,
+    }
+}
+
+/// The lines of a statement's plan, such as `SEARCH l USING INDEX look_tray (tray_id=?)`.
+fn plan(conn: &Connection, sql: &str) -> Vec<String> {
+    let mut explain = conn.prepare(&format!("EXPLAIN QUERY PLAN {sql}")).unwrap();
+    // parameters may stay unbound: the plan is made from the text
+    let mut rows = explain.raw_query();
+    let mut lines = Vec::new();
+    while let Some(row) = rows.next().unwrap() {
+        lines.push(row.get(3).unwrap());
+    }
+    lines
+}
+
+/// The names under which a statement speaks of big tables: the table's own and what it is called after FROM or JOIN.
+fn names_of_big(sql: &str) -> BTreeSet<&str> {
+    let words: Vec<&str> = sql.split(|c: char| !c.is_alphanumeric() && c != '_').filter(|w| !w.is_empty()).collect();
+    let mut names: BTreeSet<&str> = BIG.into();
+    for three in words.windows(3) {
+        if matches!(three[0], "FROM" | "JOIN") && BIG.contains(&three[1]) && three[2].chars().all(char::is_lowercase) {
+            names.insert(three[2]);
+        }
+    }
+    names
+}
+
+#[test]
+fn no_statement_of_a_day_reads_a_big_table_from_end_to_end() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut store = Store::open(&folder.path().join("room.rackwalk"), "x").unwrap();
+    a_day(&mut store);
+    let heard = std::mem::take(&mut *HEARD.lock().unwrap());
+    let plain: Vec<&String> = heard.iter().filter(|sql| !sql.starts_with("--") && !sql.starts_with("PRAGMA")).collect();
+    assert!(plain.len() > 60, "{plain:#?}");
+    // reads one row and stops
+    let newest = "SELECT id, hash FROM entry ORDER BY id DESC LIMIT 1";
+    let mut scans = Vec::new();
+    for sql in plain.iter().filter(|sql| **sql != newest) {
+        let names = names_of_big(sql);
+        for line in plan(&store.conn, sql) {
+            if line.strip_prefix("SCAN ").and_then(|rest| rest.split(' ').next()).is_some_and(|n| names.contains(n)) {
+                scans.push(format!("{line}: {sql}"));
+            }
+        }
+    }
+    assert!(scans.is_empty(), "{scans:#?}");
+    for (part, index) in [
+        ("SELECT place_id FROM placement WHERE tray_id", "placement USING INDEX placement_tray (tray_id=?)"),
+        ("SELECT stage FROM stage WHERE tray_id", "stage USING INDEX stage_tray (tray_id=?)"),
+        ("SELECT day, entry_id FROM look WHERE tray_id", "look USING INDEX look_tray (tray_id=?)"),
+        ("SELECT mist FROM look WHERE tray_id", "look USING INDEX look_tray (tray_id=?)"),
+        ("FROM walk_stop s JOIN look l", "s USING INDEX walk_stop_walk (walk_id=?)"),
+        ("FROM seed_lot l JOIN crop c", "seed_move USING COVERING INDEX seed_move_lot (seed_lot_id=? AND void_by=?)"),
+        ("FROM seed_move m JOIN seed_lot l", "m USING INDEX seed_move_sowing (sowing_id=?)"),
+        ("SELECT entry_id FROM look WHERE tray_id", "look USING COVERING INDEX look_tray (tray_id=?)"),
+        ("SELECT id FROM entry WHERE who = ?1", "entry USING COVERING INDEX entry_who (who=? AND id<?)"),
+        (
+            "WHERE e.who = ?
+",
+            "e USING INDEX entry_who (who=?)",
+        ),
+        ("JOIN look l ON l.tray_id = t.id LEFT JOIN entry_note", "l USING INDEX look_tray (tray_id=?)"),
+    ] {
+        let found: Vec<String> =
+            plain.iter().filter(|sql| sql.contains(part)).flat_map(|sql| plan(&store.conn, sql)).collect();
+        assert!(found.iter().any(|line| line.ends_with(index)), "{part}: {found:#?}");
+    }
+}

@@ -1,0 +1,64 @@
+//! One view per screen. Lists and forms lie over the screen below them.
+
+mod help;
+mod menu;
+mod rack;
+mod room;
+mod seed_shelf;
+mod shelf_life;
+mod story;
+mod timeline;
+mod walk;
+mod walk_end;
+
+use ratatui::Frame;
+use ratatui::layout::Rect;
+use ratatui::widgets::Clear;
+
+use super::fit;
+use super::form;
+use super::page::{frame_rows, keys_line, put, put_notice, two_ends};
+use super::theme::{Role, Theme};
+use crate::app::model::{Model, Screen};
+
+/// Below this the screen says one sentence.
+pub const SMALLEST: (u16, u16) = (40, 10);
+
+/// Draws the whole screen.
+pub fn draw(model: &Model, theme: &Theme, frame: &mut Frame) {
+    let area = frame.area();
+    if area.width < SMALLEST.0 || area.height < SMALLEST.1 {
+        let sentence = format!("Please make the window {} x {} or larger.", SMALLEST.0, SMALLEST.1);
+        let lines = fit::wrap(&sentence, usize::from(area.width));
+        put(frame, area, lines.into_iter().map(|text| ratatui::text::Line::styled(text, theme.style(Role::Title))));
+        return;
+    }
+    // the newest full screen, then whatever lies over it
+    let covers = |screen: &Screen| matches!(screen, Screen::Menu(_) | Screen::Form(_));
+    let base = model.screens.iter().rposition(|screen| !covers(screen)).unwrap_or(0);
+    for screen in model.screens.iter().skip(base) {
+        match screen {
+            Screen::Setup(state) => full_form(&state.form, model, theme, frame, area),
+            Screen::Room(_) => room::draw(model, theme, frame, area),
+            Screen::Walk(state) => walk::draw(model, state, theme, frame, area),
+            Screen::WalkEnd(state) => walk_end::draw(model, state, theme, frame, area),
+            Screen::SeedShelf(state) => seed_shelf::draw(model, state, theme, frame, area),
+            Screen::Story(state) => story::draw(model, state, theme, frame, area),
+            Screen::Help(state) => help::draw(model, state, theme, frame, area),
+            Screen::Menu(state) => menu::draw(model, state, theme, frame, area),
+            Screen::Form(page) => full_form(&page.form, model, theme, frame, area),
+        }
+    }
+    put_notice(model, theme, frame, frame_rows(area).2);
+}
+
+/// A form takes the whole screen: big words, nothing beside it.
+fn full_form(shown: &crate::app::form::Form, model: &Model, theme: &Theme, frame: &mut Frame, area: Rect) {
+    frame.render_widget(Clear, area);
+    let (head, body, _, foot) = frame_rows(area);
+    let name = if model.board.room_name.is_empty() { "rackwalk" } else { &model.board.room_name };
+    put(frame, head, [two_ends(name, &super::page::clock_and_hands(model), Role::Quiet, theme, head.width)]);
+    let inner = Rect::new(body.x + 1, body.y, body.width.saturating_sub(2), body.height);
+    form::draw(shown, theme, frame, inner);
+    put(frame, foot, [keys_line(shown.keys_hint().into_iter(), theme, foot.width)]);
+}

@@ -1,0 +1,145 @@
+//! One rack as it stands in the room: shelves from the top, places from the left, a board under each shelf.
+
+use ratatui::layout::Rect;
+use ratatui::text::{Line, Span};
+
+use super::super::theme::{Role, Theme};
+use super::super::{fit, signs};
+use crate::app::model::Model;
+use crate::domain::board::Rack;
+use crate::domain::room::{Place, Zone};
+use crate::domain::tray::{Sign, TrayCard};
+
+/// Columns of a cell that says everything on one row.
+const WIDE: usize = 10;
+/// Columns of a cell on two rows.
+const NARROW: usize = 5;
+/// Columns before the first cell: the shelf's number and the upright.
+const UPRIGHT: usize = 3;
+
+/// Columns the rack would like: up to eight places side by side.
+pub(super) fn wanted_width(rack: &Rack) -> u16 {
+    let most = rack.shelves().iter().map(|shelf| rack.on_shelf(*shelf).count()).max().unwrap_or(1);
+    let cells = if most <= 5 { most * WIDE } else { most.min(8) * NARROW };
+    u16::try_from(cells + UPRIGHT + 1).unwrap_or(u16::MAX).max(30)
+}
+
+/// Rows the rack needs at least: title, one row a shelf (two where cells are narrow), legend.
+pub(super) fn least_height(rack: &Rack) -> u16 {
+    let most = rack.shelves().iter().map(|shelf| rack.on_shelf(*shelf).count()).max().unwrap_or(1);
+    let per_shelf = if most <= 5 { 1 } else { 2 };
+    u16::try_from(rack.shelves().len().min(6) * per_shelf + 2).unwrap_or(u16::MAX)
+}
+
+/// The rack under the cursor as lines of the area's size.
+pub(super) fn lines(model: &Model, theme: &Theme, area: Rect) -> Vec<Line<'static>> {
+    let width = usize::from(area.width);
+    let Some(rack) = model.cursor_rack() else {
+        return vec![Line::styled("No rack yet: add one in settings.", theme.style(Role::Text))];
+    };
+    let n = model.board.racks.iter().position(|r| r.id == rack.id).unwrap_or(0) + 1;
+    let title = format!("Rack {}  ({n} of {})", rack.name, model.board.racks.len());
+    let mut lines = vec![Line::styled(fit::cut(&title, width, *theme), theme.style(Role::Title))];
+    let legend = legend(model, rack, theme, width);
+    let most = rack.shelves().iter().map(|shelf| rack.on_shelf(*shelf).count()).max().unwrap_or(1);
+    let room = width.saturating_sub(UPRIGHT);
+    let cell = if most * WIDE <= room { WIDE } else { NARROW.max(room / most.max(1)).min(WIDE) };
+    let wide = cell >= WIDE;
+    let fits = (room / cell).max(1);
+    let cursor = model.cursor_place();
+    let shelves = rack.shelves();
+    let rows = usize::from(area.height).saturating_sub(1 + legend.len());
+    let boards = wide && rows >= 2 * shelves.len();
+    let shown = (rows / if boards || !wide { 2 } else { 1 }).max(1);
+    let row = cursor.and_then(|c| shelves.iter().position(|s| *s == c.shelf)).unwrap_or(0);
+    let first = row.saturating_sub(shown.saturating_sub(1)).min(shelves.len().saturating_sub(shown));
+    for shelf in shelves.iter().skip(first).take(shown) {
+        let places: Vec<&Place> = rack.on_shelf(*shelf).collect();
+        let at = cursor.and_then(|c| places.iter().position(|p| p.id == c.id)).unwrap_or(0);
+        let from = (at + 1).saturating_sub(fits);
+        let zone = places.first().map_or(Zone::Lit, |p| p.zone);
+        let mut top = vec![Span::styled(format!("{shelf:>2} "), theme.style(Role::Text))];
+        let mut below = vec![Span::raw(" ".repeat(UPRIGHT))];
+        for place in places.iter().skip(from).take(fits) {
+            let tray = model.board.tray_at(place.id);
+            let here = cursor.is_some_and(|c| c.id == place.id);
+            let (upper, lower) = cell_text(model, tray, here, cell, wide, theme);
+            let sign = tray.map_or(Sign::Empty, |t| t.sign(model.today()));
+            let style = if here { theme.style(Role::Cursor) } else { theme.style(signs::role(sign)) };
+            top.push(Span::styled(upper, style));
+            below.push(Span::styled(lower, if wide { theme.style(Role::Quiet) } else { style }));
+        }
+        if boards {
+            let board = board(zone, fits.min(places.len()) * cell, theme);
+            below = vec![Span::raw(" ".repeat(UPRIGHT)), Span::styled(board, theme.style(Role::Quiet))];
+        } else if wide && zone != Zone::Lit {
+            let used = UPRIGHT + fits.min(places.len()) * cell;
+            top.push(Span::styled(
+                fit::cut(zone.shown(), width.saturating_sub(used), *theme),
+                theme.style(Role::Quiet),
+            ));
+        }
+        lines.push(Line::from(top));
+        if boards || !wide {
+            lines.push(Line::from(below));
+        }
+    }
+    lines.extend(legend);
+    lines
+}
+
+/// A cell's text on one row, or on two where it is narrow. The cursor stands in brackets.
+fn cell_text(
+    model: &Model,
+    tray: Option<&TrayCard>,
+    here: bool,
+    cell: usize,
+    wide: bool,
+    theme: &Theme,
+) -> (String, String) {
+    let (open, close) = if here { ("[", "]") } else { (" ", " ") };
+    let inner = cell.saturating_sub(2);
+    match (tray, wide) {
+        (Some(tray), true) => {
+            let sign = signs::sign(tray.sign(model.today()), theme);
+            let text = format!("{} {:>2} {sign}", tray.letters, tray.day(model.today()));
+            (format!("{open}{}{close}", fit::pad(&fit::cut(&text, inner, *theme), inner)), String::new())
+        }
+        (Some(tray), false) => {
+            let sign = signs::sign(tray.sign(model.today()), theme);
+            let upper = format!("{open}{}{close}", fit::pad(&fit::cut(&tray.letters, inner, *theme), inner));
+            let lower = format!("{:>2}{sign}", tray.day(model.today()));
+            (upper, format!(" {} ", fit::pad(&fit::cut(&lower, inner, *theme), inner)))
+        }
+        (None, wide) => {
+            let dash = if wide { "  --" } else { "--" };
+            (format!("{open}{}{close}", fit::pad(dash, inner)), " ".repeat(cell))
+        }
+    }
+}
+
+/// The board under a shelf, with its zone on it.
+fn board(zone: Zone, width: usize, theme: &Theme) -> String {
+    let dash = if theme.wide_signs { "─" } else { "-" };
+    let word = match zone {
+        Zone::Lit => String::new(),
+        other => format!(" {} ", other.shown()),
+    };
+    let rest = width.saturating_sub(fit::columns(&word) + 2);
+    format!("{}{word}{}", dash.repeat(2), dash.repeat(rest))
+}
+
+/// The signs that stand on this rack, with their words and how many.
+fn legend(model: &Model, rack: &Rack, theme: &Theme, width: usize) -> Vec<Line<'static>> {
+    let today = model.today();
+    let signs: Vec<Sign> =
+        model.board.trays.iter().filter(|t| t.place.rack == rack.id).map(|t| t.sign(today)).collect();
+    let words: Vec<String> = Sign::ALL
+        .iter()
+        .filter_map(|sign| {
+            let n = signs.iter().filter(|s| *s == sign).count();
+            (n > 0).then(|| format!("{} {} {n}", signs::sign(*sign, theme), sign.shown()))
+        })
+        .collect();
+    fit::wrap(&words.join("   "), width).into_iter().map(|row| Line::styled(row, theme.style(Role::Text))).collect()
+}

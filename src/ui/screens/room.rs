@@ -1,0 +1,132 @@
+//! The home screen: line of facts, rack, shelf life, timeline. On narrow terminals, one tray.
+
+use ratatui::Frame;
+use ratatui::layout::Rect;
+use ratatui::text::{Line, Span};
+
+use super::super::page::{clock_and_hands, footer, frame_rows, put, two_ends};
+use super::super::theme::{Role, Theme};
+use super::super::{fit, signs};
+use super::{rack, shelf_life, timeline};
+use crate::app::keys::Context;
+use crate::app::model::Model;
+use crate::domain::tray::{Sign, TrayCard};
+
+/// From here down, one tray per screen.
+const NARROW: u16 = 60;
+
+pub(super) fn draw(model: &Model, theme: &Theme, frame: &mut Frame, area: Rect) {
+    let (head, body, _, foot) = frame_rows(area);
+    let name = format!("{} ({})", model.board.room_name, model.board.room_code);
+    put(frame, head, [two_ends(&name, &clock_and_hands(model), Role::Title, theme, head.width)]);
+    put(frame, foot, [footer(Context::Room, theme, foot.width)]);
+    let facts = Rect::new(body.x, body.y, body.width, 1.min(body.height));
+    put(frame, facts, [facts_line(model, theme, facts.width)]);
+    let panes = Rect::new(body.x, body.y + facts.height, body.width, body.height - facts.height);
+    if area.width <= NARROW {
+        one_tray(model, theme, frame, panes);
+    } else {
+        three_panes(model, theme, frame, panes);
+    }
+}
+
+/// What needs someone, the worst first.
+pub(super) fn facts_line(model: &Model, theme: &Theme, width: u16) -> Line<'static> {
+    let today = model.today();
+    let count = |sign: Sign| model.board.count(sign, today);
+    let waiting =
+        model.board.trays.iter().filter(|t| t.wait_until.is_some_and(|until| until > model.now.instant())).count();
+    let facts = [
+        (count(Sign::Held), "held", Role::Alarm),
+        (count(Sign::Suspect), "suspect", Role::Alarm),
+        (count(Sign::Late), "late", Role::Soon),
+        (count(Sign::Due), "due", Role::Soon),
+        (model.board.trays.iter().filter(|t| t.ready(today)).count(), "ready to cut", Role::Good),
+        (waiting, "waiting after a treatment", Role::Soon),
+        (model.board.trays.iter().filter(|t| today > t.cut_to()).count(), "past their window", Role::Soon),
+    ];
+    let mut spans = Vec::new();
+    let mut used = 0;
+    for (n, word, role) in facts.into_iter().filter(|(n, ..)| *n > 0) {
+        let text = format!("{n} {word}");
+        let wide = fit::columns(&text) + 3;
+        if used + wide > usize::from(width) + 3 {
+            break;
+        }
+        used += wide;
+        spans.push(Span::styled(text, theme.style(role)));
+        spans.push(Span::raw("   "));
+    }
+    if spans.is_empty() {
+        let text = if model.board.trays.is_empty() {
+            "The racks are empty: s sows, e receives seed."
+        } else {
+            "Nothing is waiting."
+        };
+        spans.push(Span::styled(fit::cut(text, usize::from(width), *theme), theme.style(Role::Text)));
+    }
+    Line::from(spans)
+}
+
+fn three_panes(model: &Model, theme: &Theme, frame: &mut Frame, area: Rect) {
+    let least = model.cursor_rack().map_or(6, rack::least_height);
+    let below = timeline::wanted_height(model).min(area.height.saturating_sub(least)).max(area.height / 3);
+    let above = area.height - below;
+    let wanted = model.cursor_rack().map_or(40, rack::wanted_width);
+    let left = wanted.min(area.width * 3 / 5);
+    let rack_area = Rect::new(area.x, area.y, left, above);
+    let life_area = Rect::new(area.x + left + 1, area.y, area.width - left - 1, above);
+    let line_area = Rect::new(area.x, area.y + above, area.width, below);
+    put(frame, rack_area, rack::lines(model, theme, rack_area));
+    put(frame, life_area, shelf_life::lines(model, theme, life_area));
+    put(frame, line_area, timeline::lines(model, theme, line_area));
+}
+
+/// One tray in big plain words, and the first thing that runs out.
+fn one_tray(model: &Model, theme: &Theme, frame: &mut Frame, area: Rect) {
+    let width = area.width;
+    let today = model.today();
+    let text = |text: String, role: Role| super::super::page::line(&text, role, theme, width);
+    let mut lines = Vec::new();
+    let place = model.cursor_place().map_or_else(String::new, |p| format!("{}  {}", p.label(), p.zone.shown()));
+    lines.push(text(place, Role::Title));
+    match model.cursor_tray() {
+        None => lines.push(text("empty".into(), Role::Text)),
+        Some(tray) => lines.extend(card(model, tray, theme, width)),
+    }
+    lines.push(Line::default());
+    if let Some(first) = model.board.runs_out.first() {
+        lines.push(text(format!("runs out first: {}, {}", first.name, first.words(today)), Role::Quiet));
+    }
+    let left = usize::from(area.height).saturating_sub(lines.len());
+    if left > 3 {
+        let strip = Rect::new(area.x, area.y, area.width, u16::try_from(left).unwrap_or(area.height));
+        lines.extend(rack::lines(model, theme, strip));
+    }
+    put(frame, area, lines);
+}
+
+fn card(model: &Model, tray: &TrayCard, theme: &Theme, width: u16) -> Vec<Line<'static>> {
+    let today = model.today();
+    let text = |text: String, role: Role| super::super::page::line(&text, role, theme, width);
+    let sign = tray.sign(today);
+    let mut lines = vec![
+        text(format!("{}  day {}, {}", tray.crop_name, tray.day(today), tray.stage.shown()), Role::Title),
+        text(
+            format!("{} {}   {}   batch {}", signs::sign(sign, theme), sign.shown(), tray.code(), tray.sowing_code),
+            signs::role(sign),
+        ),
+    ];
+    lines.extend(tray.flags(today, model.now.instant()).into_iter().map(|flag| text(flag, Role::Alarm)));
+    lines.push(text(format!("plan: {}", tray.plan.words_on(tray.day(today))), Role::Text));
+    let last = tray
+        .last
+        .as_ref()
+        .map_or_else(|| "not looked at yet".to_string(), |l| format!("last, {}: {}", l.day.format("%a %d"), l.words()));
+    lines.push(text(last, Role::Text));
+    lines.push(text(
+        format!("cut {} to {}", tray.cut_from().format("%a %d %b"), tray.cut_to().format("%a %d %b")),
+        Role::Text,
+    ));
+    lines
+}

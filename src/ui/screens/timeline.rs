@@ -1,0 +1,263 @@
+//! The batch under the cursor: the plan as a band, what was seen each day below it, today marked.
+
+use ratatui::layout::Rect;
+use ratatui::text::{Line, Span};
+
+use super::super::theme::{Paint, Role, Theme};
+use super::super::{fit, signs};
+use crate::app::model::Model;
+use crate::domain::look::{Mist, Stand};
+use crate::domain::sowing::grams;
+use crate::domain::timeline::{DayMarks, Timeline};
+use crate::domain::tray::{Stage, TrayCard};
+
+/// Columns of a row's name.
+const NAME: usize = 7;
+/// Columns of a day.
+const DAY: usize = 3;
+
+/// Rows the pane would like.
+pub(super) fn wanted_height(model: &Model) -> u16 {
+    u16::try_from(lines(model, &Theme { paint: Paint::Mono, wide_signs: false }, Rect::new(0, 0, 400, 40)).len())
+        .unwrap_or(4)
+}
+
+/// Lines of the pane.
+pub(super) fn lines(model: &Model, theme: &Theme, area: Rect) -> Vec<Line<'static>> {
+    let width = usize::from(area.width);
+    let Some(tray) = model.cursor_tray() else {
+        let place =
+            model.cursor_place().map_or_else(String::new, |p| format!("{} is empty ({}).", p.label(), p.zone.shown()));
+        return vec![
+            Line::styled("Batch", theme.style(Role::Title)),
+            Line::styled(place, theme.style(Role::Text)),
+            Line::styled(
+                "s sows trays into free places; they are proposed in walking order.",
+                theme.style(Role::Quiet),
+            ),
+        ];
+    };
+    let mut lines = head(model, tray, theme, width);
+    let Some(line) = model.room().and_then(|room| room.timeline.as_ref()).filter(|line| line.sowing == tray.sowing)
+    else {
+        return lines;
+    };
+    lines.push(batch(tray, line, theme, width));
+    let days = Days::new(tray, tray.day(model.today()), width);
+    lines.push(days.numbers(theme));
+    lines.push(days.band(tray, theme));
+    if !tray.roots_hidden {
+        lines.push(days.row("plan", theme, Role::Quiet, |d| {
+            let known = tray.plan.roots.iter().any(|(from, _)| *from == d);
+            tray.plan.roots_on(d).filter(|_| known).map(|g| signs::roots(g).to_string())
+        }));
+        lines.push(days.seen("roots", line, theme, |m| {
+            m.roots_low.map(|low| {
+                let split = m.roots_high.is_some_and(|high| high != low);
+                (format!("{}{}", signs::roots(low), if split { "+" } else { "" }), Role::Text)
+            })
+        }));
+    }
+    // rows without a mark are left out: nothing of the kind was seen
+    let any = |marked: &dyn Fn(&DayMarks) -> bool| line.days.iter().any(marked);
+    if any(&|m| m.stand.is_some()) {
+        lines.push(days.seen("stand", line, theme, |m| {
+            m.stand.map(|s| (signs::stand(s).to_string(), if s == Stand::Good { Role::Text } else { Role::Soon }))
+        }));
+    }
+    if any(&|m| m.fuzz.is_some()) {
+        lines.push(days.seen("fuzz", line, theme, |m| {
+            m.fuzz.map(|f| (signs::mist(f).to_string(), if f == Mist::Down { Role::Text } else { Role::Alarm }))
+        }));
+    }
+    lines.push(days.seen("water", line, theme, |m| (m.watered > 0).then(|| (m.watered.to_string(), Role::Text))));
+    if any(&|m| done(m).is_some()) {
+        lines.push(days.seen("done", line, theme, |m| done(m).map(|word| (word.to_string(), Role::Text))));
+    }
+    lines.push(legend(line, theme, width));
+    lines
+}
+
+/// The words behind the two letters that stand above.
+fn legend(line: &Timeline, theme: &Theme, width: usize) -> Line<'static> {
+    let mut words = vec!["no pe pl fu: roots none, peeking, plenty, full".to_string()];
+    if line.days.iter().any(|m| m.roots_high != m.roots_low) {
+        words.push("+ not all alike".into());
+    }
+    let stands = Stand::ALL.iter().filter(|s| line.days.iter().any(|m| m.stand == Some(**s)));
+    words.extend(stands.map(|s| format!("{} {}", signs::stand(*s), s.shown())));
+    let fuzz = Mist::ALL.iter().filter(|f| line.days.iter().any(|m| m.fuzz == Some(**f)));
+    words.extend(fuzz.map(|f| format!("{} {}", signs::mist(*f), f.shown())));
+    let acts = [
+        ("li", "to the light"),
+        ("mv", "moved"),
+        ("rd", "ready"),
+        ("ct", "cut"),
+        ("th", "thrown out"),
+        ("tr", "treated"),
+        ("od", "something odd"),
+        ("nt", "note"),
+    ];
+    words.extend(
+        acts.iter()
+            .filter(|(sign, _)| line.days.iter().any(|m| done(m) == Some(sign)))
+            .map(|(sign, word)| format!("{sign} {word}")),
+    );
+    Line::styled(fit::cut(&words.join("  "), width, *theme), theme.style(Role::Quiet))
+}
+
+/// What was done on a day, the weightiest first.
+fn done(marks: &DayMarks) -> Option<&'static str> {
+    if marks.lost > 0 {
+        Some("th")
+    } else if marks.cut > 0 {
+        Some("ct")
+    } else if marks.treated > 0 {
+        Some("tr")
+    } else if marks.stage == Some(Stage::Ready) {
+        Some("rd")
+    } else if marks.stage == Some(Stage::Lit) && marks.day > 0 {
+        Some("li")
+    } else if marks.moved > 0 {
+        Some("mv")
+    } else if marks.odd > 0 {
+        Some("od")
+    } else if marks.notes > 0 {
+        Some("nt")
+    } else {
+        None
+    }
+}
+
+/// The tray under the cursor in one or two rows: place, day, stage, last look, flags.
+fn head(model: &Model, tray: &TrayCard, theme: &Theme, width: usize) -> Vec<Line<'static>> {
+    let today = model.today();
+    let title = format!(
+        "{}  {}  {}  day {}, {}",
+        tray.place.label(),
+        tray.code(),
+        tray.crop_name,
+        tray.day(today),
+        tray.stage.shown()
+    );
+    let last = tray.last.as_ref().map_or_else(
+        || "not looked at yet".to_string(),
+        |look| {
+            let when = match (today - look.day).num_days() {
+                0 => "today".to_string(),
+                1 => "yesterday".to_string(),
+                n => format!("{n} days ago"),
+            };
+            format!("{when}: {}", look.words())
+        },
+    );
+    let flags = tray.flags(today, model.now.instant());
+    let mut lines = vec![Line::from(vec![
+        Span::styled(fit::cut(&title, width, *theme), theme.style(Role::Title)),
+        Span::styled(
+            fit::cut(&format!("   {last}"), width.saturating_sub(fit::columns(&title)), *theme),
+            theme.style(Role::Text),
+        ),
+    ])];
+    if !flags.is_empty() {
+        lines.push(Line::styled(fit::cut(&flags.join(".  "), width, *theme), theme.style(Role::Alarm)));
+    }
+    lines
+}
+
+/// The batch: how many stand, from which seed, and where it is against its plan.
+fn batch(tray: &TrayCard, line: &Timeline, theme: &Theme, width: usize) -> Line<'static> {
+    let seed: Vec<String> = line.seed.iter().map(|(code, mg)| format!("{} g of {code}", grams(*mg))).collect();
+    let seen = line.days.iter().rev().find_map(|m| m.roots_low.map(|grade| (m.day, grade)));
+    let lead = seen.map_or_else(String::new, |(day, grade)| match tray.plan.lead(day, grade) {
+        0 => "on plan, ".to_string(),
+        n if n > 0 => format!("{n} d ahead of the plan, "),
+        n => format!("{} d behind the plan, ", -n),
+    });
+    let text = format!(
+        "Batch {}: {} of {} standing, {}; {lead}cut {} to {}",
+        line.code,
+        line.standing,
+        line.trays,
+        seed.join(" and "),
+        tray.cut_from().format("%a %d %b"),
+        tray.cut_to().format("%a %d %b"),
+    );
+    Line::styled(fit::cut(&text, width, *theme), theme.style(Role::Text))
+}
+
+/// The days that fit, today among them.
+struct Days {
+    from: i64,
+    to: i64,
+    today: i64,
+}
+
+impl Days {
+    fn new(tray: &TrayCard, today: i64, width: usize) -> Self {
+        let fits = i64::try_from(width.saturating_sub(NAME) / DAY).unwrap_or(0).max(1);
+        let last = tray.plan.cut_to_d.max(today);
+        // as much as fits, with two days beyond today where there are more
+        let from = (today + 3 - fits).clamp(0, (last + 1 - fits).max(0));
+        Self { from, to: (from + fits - 1).min(last), today }
+    }
+
+    fn numbers(&self, theme: &Theme) -> Line<'static> {
+        let mut spans = vec![Span::styled(fit::pad("day", NAME), theme.style(Role::Quiet))];
+        for day in self.from..=self.to {
+            let text = if day == self.today { fit::pad(&format!("[{day}]"), DAY) } else { format!("{day:>2} ") };
+            let role = if day == self.today { Role::Cursor } else { Role::Quiet };
+            spans.push(Span::styled(text, theme.style(role)));
+        }
+        Line::from(spans)
+    }
+
+    /// The plan's stages as a band of words.
+    fn band(&self, tray: &TrayCard, theme: &Theme) -> Line<'static> {
+        let plan = &tray.plan;
+        let stages = [
+            (0, plan.cover_d - 1, "covered"),
+            (plan.cover_d, plan.cut_from_d - 1, "light"),
+            (plan.cut_from_d, plan.cut_to_d, "cut"),
+            (plan.cut_to_d + 1, self.to, "past"),
+        ];
+        let mut spans = vec![Span::styled(fit::pad("", NAME), theme.style(Role::Quiet))];
+        for (from, to, word) in stages {
+            let (from, to) = (from.max(self.from), to.min(self.to));
+            let Ok(days) = usize::try_from(to - from + 1) else { continue };
+            if days > 0 {
+                let wide = days * DAY - 1;
+                let fill = if theme.wide_signs { "─" } else { "-" };
+                let word = fit::cut(word, wide.saturating_sub(1), *theme);
+                let rest = wide.saturating_sub(fit::columns(&word) + 1);
+                spans.push(Span::styled(format!("|{word}{} ", fill.repeat(rest)), theme.style(Role::Good)));
+            }
+        }
+        Line::from(spans)
+    }
+
+    fn row(&self, name: &str, theme: &Theme, role: Role, cell: impl Fn(i64) -> Option<String>) -> Line<'static> {
+        self.cells(name, theme, |day| cell(day).map(|text| (text, role)))
+    }
+
+    fn seen(
+        &self,
+        name: &str,
+        line: &Timeline,
+        theme: &Theme,
+        cell: impl Fn(&DayMarks) -> Option<(String, Role)>,
+    ) -> Line<'static> {
+        self.cells(name, theme, |day| line.on(day).and_then(&cell))
+    }
+
+    fn cells(&self, name: &str, theme: &Theme, cell: impl Fn(i64) -> Option<(String, Role)>) -> Line<'static> {
+        let mut spans = vec![Span::styled(fit::pad(name, NAME), theme.style(Role::Quiet))];
+        let dot = if theme.wide_signs { "·" } else { "." };
+        for day in self.from..=self.to {
+            let blank = if day <= self.today { dot } else { " " };
+            let (text, role) = cell(day).unwrap_or_else(|| (blank.to_string(), Role::Quiet));
+            spans.push(Span::styled(fit::pad(&fit::cut(&text, DAY, *theme), DAY), theme.style(role)));
+        }
+        Line::from(spans)
+    }
+}

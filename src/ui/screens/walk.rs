@@ -1,0 +1,230 @@
+//! One stop of the walk: where, what, what the plan expects, and exactly what each key will write.
+
+use ratatui::Frame;
+use ratatui::layout::Rect;
+use ratatui::text::{Line, Span};
+
+use super::super::fit;
+use super::super::page::{clock_and_hands, footer, frame_rows, line, put, two_ends};
+use super::super::theme::{Role, Theme};
+use crate::app::command::{Command, Row};
+use crate::app::keys::{self, Context};
+use crate::app::model::Model;
+use crate::app::screens::walk::{Chosen, Grade, State, grade, plan};
+use crate::domain::action::Action;
+use crate::domain::look::{Basis, Look};
+use crate::domain::tray::TrayCard;
+
+/// Columns of a grade.
+const CELL: usize = 9;
+/// Columns of a row's name.
+const NAME: usize = 15;
+
+pub(super) fn draw(model: &Model, state: &State, theme: &Theme, frame: &mut Frame, area: Rect) {
+    let (head, body, _, foot) = frame_rows(area);
+    let title = match &state.walk {
+        None => "A look at one tray".to_string(),
+        Some(walk) => format!(
+            "{}: {} done, {} to do",
+            walk.mode.shown(),
+            state.route.len() - state.open_count(),
+            state.open_count()
+        ),
+    };
+    put(frame, head, [two_ends(&title, &clock_and_hands(model), Role::Title, theme, head.width)]);
+    put(frame, foot, [footer(Context::Walk, theme, foot.width)]);
+    let Some(tray) = model.walk_tray() else {
+        put(frame, body, [line("Looking where to go on ...", Role::Text, theme, body.width)]);
+        return;
+    };
+    let wide = usize::from(body.width) >= NAME + 5 * CELL + 8;
+    let mut lines = stop(model, state, tray, theme, body);
+    let keys = if wide {
+        grid(model, state, tray, theme, usize::from(body.width))
+    } else {
+        list(model, state, tray, theme, usize::from(body.width))
+    };
+    let spare = usize::from(body.height).saturating_sub(lines.len() + keys.len());
+    if spare > 0 {
+        lines.push(Line::default());
+    }
+    lines.truncate(usize::from(body.height).saturating_sub(keys.len()).max(2));
+    lines.extend(keys);
+    put(frame, body, lines);
+}
+
+/// Where the walk stands and what is known.
+fn stop(model: &Model, state: &State, tray: &TrayCard, theme: &Theme, body: Rect) -> Vec<Line<'static>> {
+    let today = model.today();
+    let width = body.width;
+    let airy = body.height >= 18;
+    let mut lines = Vec::new();
+    if airy {
+        lines.push(Line::default());
+    }
+    let big = format!(" {}   {}   day {}", tray.place.label(), tray.crop_name.to_uppercase(), tray.day(today));
+    lines.push(two_ends(&big, tray.stage.shown(), Role::Title, theme, width.saturating_sub(1)));
+    lines.push(line(
+        &format!(" {}   batch {}, sown {}", tray.code(), tray.sowing_code, tray.sown.format("%a %d %b")),
+        Role::Quiet,
+        theme,
+        width,
+    ));
+    if airy {
+        lines.push(Line::default());
+    }
+    for flag in tray.flags(today, model.now.instant()) {
+        lines.push(line(&format!(" {flag}"), Role::Alarm, theme, width));
+    }
+    let plan_key = expected_key(model, state, tray);
+    lines.push(line(
+        &format!(" plan today   {}{plan_key}", tray.plan.words_on(tray.day(today))),
+        Role::Text,
+        theme,
+        width,
+    ));
+    let last = tray.last.as_ref().map_or_else(
+        || "none yet".to_string(),
+        |l| {
+            let when = if l.day == today { "today".to_string() } else { l.day.format("%a %d %b").to_string() };
+            format!("{when}: {}", l.words())
+        },
+    );
+    lines.push(line(&format!(" last look    {last}"), Role::Text, theme, width));
+    let chosen = state.chosen_for(tray.id);
+    if !chosen.is_empty() {
+        lines.push(line(&format!(" chosen       {} (Enter writes it)", words(&chosen)), Role::Soon, theme, width));
+    }
+    if state.visited(tray.id) {
+        lines.push(line(" This stop is done; a grade now corrects it.", Role::Good, theme, width));
+    }
+    lines
+}
+
+fn words(chosen: &Chosen) -> String {
+    Look {
+        roots: chosen.roots,
+        fuzz: chosen.fuzz,
+        faults: chosen.faults,
+        water: chosen.water,
+        note: chosen.note.clone(),
+        ..Look::of(crate::domain::id::TrayId(0))
+    }
+    .words()
+}
+
+/// The key of what the plan expects, to name it beside the plan.
+fn expected_key(model: &Model, state: &State, tray: &TrayCard) -> String {
+    let expected = tray.plan.roots_on(tray.day(model.today()));
+    (0..5)
+        .find(
+            |column| matches!((grade(tray, state.mode, *column), expected), (Some(Grade::Roots(r)), Some(e)) if r == e),
+        )
+        .and_then(|column| keys::key_of(Context::Walk, Command::Grade(Row::Tray, column)))
+        .map_or_else(String::new, |key| format!("  (key {})", key.name()))
+}
+
+/// What the fourth grade of a row would write, or why the row does nothing.
+fn writes(model: &Model, row: Row) -> (String, bool) {
+    match plan(model, Command::Grade(row, 3)) {
+        Ok(Action::Look(look)) => {
+            let whom = match (look.basis, look.trays.as_slice()) {
+                (Basis::Shelf, [_]) => ", shelf glance, this tray only".to_string(),
+                (Basis::Shelf, trays) => {
+                    let last =
+                        trays.last().and_then(|t| model.board.tray(*t)).map_or_else(String::new, |t| t.place.label());
+                    format!(", shelf glance, {} trays to {last}", trays.len())
+                }
+                _ => String::new(),
+            };
+            (format!("{}{whom}", look.words()), true)
+        }
+        Ok(_) => (String::new(), false),
+        Err(refusal) => (refusal.sentence, false),
+    }
+}
+
+const ROWS: [(Row, &str); 3] =
+    [(Row::Shelf, "rest of shelf"), (Row::Tray, "THIS TRAY"), (Row::NotWatered, "not watered")];
+
+fn key_name(row: Row, column: usize) -> String {
+    keys::key_of(Context::Walk, Command::Grade(row, column)).map_or_else(String::new, |key| key.name())
+}
+
+/// Three rows of keys as they lie on the keyboard, each with what it writes.
+fn grid(model: &Model, state: &State, tray: &TrayCard, theme: &Theme, width: usize) -> Vec<Line<'static>> {
+    let mut lines = Vec::new();
+    for (row, name) in ROWS {
+        if row == Row::NotWatered && !state.mode.waters() {
+            continue;
+        }
+        let (sentence, ready) = writes(model, row);
+        let role = if row == Row::Tray { Role::Title } else { Role::Text };
+        let mut spans = vec![Span::styled(fit::pad(&format!(" {name}"), NAME), theme.style(role))];
+        for column in 0..5 {
+            let Some(grade) = grade(tray, state.mode, column) else {
+                spans.push(Span::raw(" ".repeat(CELL + 3)));
+                continue;
+            };
+            let word = if row == Row::NotWatered && grade == Grade::Watered { "wet enough" } else { grade.word() };
+            spans.push(Span::styled(key_name(row, column), theme.style(if ready { Role::Key } else { Role::Quiet })));
+            spans.push(Span::styled(
+                format!(" {}", fit::pad(word, CELL)),
+                theme.style(if ready { role } else { Role::Quiet }),
+            ));
+        }
+        lines.push(Line::from(spans));
+        let example = if ready { format!("{} writes: {sentence}", key_name(row, 3)) } else { sentence };
+        lines.push(Line::styled(
+            fit::cut(&format!("{}{example}", " ".repeat(NAME)), width, *theme),
+            theme.style(Role::Quiet),
+        ));
+        lines.push(Line::default());
+    }
+    lines.pop();
+    if let Ok(Action::Look(look)) = plan(model, Command::Hairs) {
+        let key = keys::key_of(Context::Walk, Command::Hairs).map_or_else(String::new, |key| key.name());
+        lines.push(Line::from(vec![
+            Span::styled(format!(" {key} "), theme.style(Role::Key)),
+            Span::styled(
+                fit::cut(&format!("root hairs: writes {}", look.words()), width.saturating_sub(3), *theme),
+                theme.style(Role::Text),
+            ),
+        ]));
+    }
+    lines
+}
+
+/// The same on a narrow screen: this tray's keys one by one, the other rows in a sentence.
+fn list(model: &Model, state: &State, tray: &TrayCard, theme: &Theme, width: usize) -> Vec<Line<'static>> {
+    let mut cells: Vec<Vec<Span<'static>>> = Vec::new();
+    for column in 0..5 {
+        if let Some(grade) = grade(tray, state.mode, column) {
+            cells.push(vec![
+                Span::styled(format!(" {}", key_name(Row::Tray, column)), theme.style(Role::Key)),
+                Span::styled(format!(" {}", fit::pad(grade.word(), 14)), theme.style(Role::Title)),
+            ]);
+        }
+    }
+    let per_row = (width / 17).max(1);
+    let mut lines: Vec<Line<'static>> = cells.chunks(per_row).map(|row| Line::from(row.concat())).collect();
+    let (sentence, ready) = writes(model, Row::Tray);
+    if ready {
+        lines.push(Line::styled(
+            fit::cut(&format!(" {} writes: {sentence}", key_name(Row::Tray, 3)), width, *theme),
+            theme.style(Role::Quiet),
+        ));
+    }
+    let (sentence, ready) = writes(model, Row::Shelf);
+    let above = if ready {
+        format!(" row above, {}: {sentence}", key_name(Row::Shelf, 3))
+    } else {
+        format!(" row above: {sentence}")
+    };
+    lines.push(Line::styled(fit::cut(&above, width, *theme), theme.style(Role::Quiet)));
+    if state.mode.waters() {
+        let below = format!(" row below, {}: the same, not watered", key_name(Row::NotWatered, 3));
+        lines.push(Line::styled(fit::cut(&below, width, *theme), theme.style(Role::Quiet)));
+    }
+    lines
+}

@@ -1,0 +1,130 @@
+//! Screens by keys: the real session on a temporary book, drawn on a test terminal.
+
+mod room;
+mod walk;
+
+use rackwalk::app::effect::Msg;
+use rackwalk::app::key::Key;
+use rackwalk::runtime::clock::Clock;
+use rackwalk::runtime::session::{Flow, Session};
+use rackwalk::ui;
+use rackwalk::ui::theme::{Paint, Theme};
+use ratatui::Terminal;
+use ratatui::backend::TestBackend;
+
+use crate::book::Book;
+
+/// Colours as in a usual terminal.
+pub const PLAIN: Theme = Theme { paint: Paint::Plain, wide_signs: true };
+/// No colour, ASCII signs.
+pub const MONO: Theme = Theme { paint: Paint::Mono, wide_signs: false };
+
+/// A running program without its terminal.
+pub struct Seat {
+    pub session: Session,
+    pub keys: usize,
+    pub flow: Flow,
+    book: Book,
+}
+
+impl Seat {
+    /// Sits down at a book.
+    pub fn at(book: Book) -> Self {
+        let store = rackwalk::store::Store::open(&book.path, "test").unwrap();
+        let clock = Clock::Fixed(book.now);
+        let session = Session::start(store, clock, None, None, Default::default()).unwrap();
+        let mut seat = Self { session, keys: 0, flow: Flow::GoOn, book };
+        seat.size(80, 24);
+        seat
+    }
+
+    pub fn book(&self) -> &Book {
+        &self.book
+    }
+
+    /// Gets up.
+    pub fn into_book(self) -> Book {
+        self.book
+    }
+
+    pub fn size(&mut self, width: u16, height: u16) {
+        self.session.handle(Msg::Resize(width, height));
+    }
+
+    /// One key.
+    pub fn key(&mut self, key: Key) {
+        self.keys += 1;
+        self.flow = self.session.handle(Msg::Key(key));
+    }
+
+    /// Keys by name, separated by spaces: `w Enter f Down`; a word of several letters is typed letter by letter.
+    pub fn press(&mut self, keys: &str) -> &mut Self {
+        for word in keys.split(' ').filter(|w| !w.is_empty()) {
+            match named(word) {
+                Some(key) => self.key(key),
+                None => word.chars().for_each(|letter| self.key(Key::Char(letter))),
+            }
+        }
+        self
+    }
+
+    /// Text with its spaces.
+    pub fn type_in(&mut self, text: &str) -> &mut Self {
+        text.chars().for_each(|letter| self.key(Key::Char(letter)));
+        self
+    }
+
+    /// Silence of a tenth of a second and more.
+    pub fn silence(&mut self) {
+        self.flow = self.session.handle(Msg::Quiet);
+    }
+
+    /// The screen as text, rows without trailing spaces.
+    pub fn text(&self) -> String {
+        let (width, height) = self.session.model.size;
+        self.text_in(width, height, &PLAIN)
+    }
+
+    pub fn text_in(&self, width: u16, height: u16, theme: &Theme) -> String {
+        let mut terminal = Terminal::new(TestBackend::new(width, height)).unwrap();
+        terminal.draw(|frame| ui::draw(&self.session.model, theme, frame)).unwrap();
+        let buffer = terminal.backend().buffer().clone();
+        let mut text = String::new();
+        for y in 0..height {
+            let row: String = (0..width).map(|x| buffer[(x, y)].symbol()).collect();
+            text.push_str(row.trim_end());
+            text.push('\n');
+        }
+        text
+    }
+
+    /// Panics with the whole screen if the text is not on it.
+    pub fn sees(&mut self, text: &str) -> &mut Self {
+        let screen = self.text();
+        assert!(screen.contains(text), "no {text:?} on:\n{screen}");
+        self
+    }
+}
+
+fn named(word: &str) -> Option<Key> {
+    Some(match word {
+        "Enter" => Key::Enter,
+        "Esc" => Key::Esc,
+        "Tab" => Key::Tab,
+        "BackTab" => Key::BackTab,
+        "Space" => Key::Char(' '),
+        "Backspace" => Key::Backspace,
+        "Left" => Key::Left,
+        "Right" => Key::Right,
+        "Up" => Key::Up,
+        "Down" => Key::Down,
+        "PageUp" => Key::PageUp,
+        "PageDown" => Key::PageDown,
+        "Home" => Key::Home,
+        "End" => Key::End,
+        "F1" => Key::F(1),
+        "C-s" => Key::Ctrl('s'),
+        "C-c" => Key::Ctrl('c'),
+        _ => return None,
+    })
+}

@@ -1,0 +1,250 @@
+//! The morning walk by keys.
+
+use chrono::Duration;
+use rackwalk::app::model::Screen;
+use rackwalk::domain::action::Action;
+use rackwalk::domain::id::TrayId;
+use rackwalk::domain::look::{Basis, Mist, Roots, Skip, Stand};
+use rackwalk::domain::room::{Units, Zone, parse_racks};
+use rackwalk::domain::setup::{NewFormat, NewRoom, lay_out};
+use rackwalk::domain::tray::Stage;
+
+use super::Seat;
+use crate::book::{Book, at};
+
+/// A room with `shelves` lit shelves of eight, each with one batch of radish in the light, five days old.
+fn lit_shelves(shelves: u32) -> Book {
+    let mut book = Book::empty();
+    let mut racks = lay_out(&parse_racks(&format!("{shelves}x8")).unwrap());
+    for rack in &mut racks {
+        rack.zones.iter_mut().for_each(|zone| *zone = Zone::Lit);
+    }
+    book.act(&Action::SetUp(Box::new(NewRoom {
+        name: "North Bench".into(),
+        code: "NB".into(),
+        initials: "AK".into(),
+        units: Units::Metric,
+        racks,
+        format: NewFormat::nominal(),
+        crops: vec!["RAD".into()],
+    })));
+    let lot = book.seed("RAD", 20_000);
+    let trays: Vec<TrayId> = (0..shelves).flat_map(|_| book.sow("RAD", lot, 8)).collect();
+    for tray in trays {
+        book.act(&Action::Move { walk: None, tray, to: None, stage: Some(Stage::Lit) });
+    }
+    book.later(Duration::days(5));
+    book
+}
+
+/// Five radish trays on their third day, covered, and three on their first.
+fn morning() -> Seat {
+    let mut book = Book::room();
+    let lot = book.seed("RAD", 1000);
+    book.sow("RAD", lot, 5);
+    book.later(Duration::days(2));
+    book.sow("RAD", lot, 3);
+    book.later(Duration::days(1));
+    Seat::at(book)
+}
+
+fn at_stop(seat: &Seat) -> TrayId {
+    seat.session.model.walk().unwrap().at.unwrap()
+}
+
+#[test]
+fn a_walk_of_120_trays_takes_120_keys_by_tray() {
+    let mut seat = Seat::at(lit_shelves(15));
+    seat.press("w a");
+    seat.keys = 0;
+    while matches!(seat.session.model.top(), Some(Screen::Walk(_))) {
+        seat.press("f");
+    }
+    assert_eq!(seat.keys, 120);
+    seat.sees("The walk is done").sees("120 trays done by AK");
+    let board = seat.session.store.board().unwrap();
+    assert!(board.trays.iter().all(|t| t.last.as_ref().unwrap().basis == Basis::Tray));
+    assert!(board.trays.iter().all(|t| t.watered_on == Some(seat.book().now.day())));
+}
+
+#[test]
+fn a_walk_of_120_trays_takes_15_keys_by_shelf_of_eight() {
+    let mut seat = Seat::at(lit_shelves(15));
+    seat.press("w a");
+    seat.keys = 0;
+    while matches!(seat.session.model.top(), Some(Screen::Walk(_))) {
+        seat.press("r");
+    }
+    assert_eq!(seat.keys, 15);
+    let board = seat.session.store.board().unwrap();
+    assert!(board.trays.iter().all(|t| {
+        let last = t.last.as_ref().unwrap();
+        last.basis == Basis::Shelf && last.stand == Some(Stand::Good)
+    }));
+}
+
+#[test]
+fn one_key_writes_grade_and_water_and_moves_on() {
+    let mut seat = morning();
+    seat.press("w a");
+    let first = at_stop(&seat);
+    seat.sees("f writes: roots full, watered").press("d").sees("T0001-W: roots plenty, watered.");
+    assert_ne!(at_stop(&seat), first);
+    let card = seat.session.store.board().unwrap().tray(first).unwrap().clone();
+    assert_eq!(card.last.unwrap().roots, Some(Roots::Plenty));
+    assert_eq!(card.watered_on, Some(seat.book().now.day()));
+}
+
+#[test]
+fn the_lower_row_sees_but_does_not_water() {
+    let mut seat = morning();
+    seat.press("w a c");
+    let card = seat.session.store.board().unwrap().tray(TrayId(1)).unwrap().clone();
+    assert_eq!(card.last.unwrap().roots, Some(Roots::Plenty));
+    assert_eq!(card.watered_on, Some(at("2026-07-01T06:00").day()));
+}
+
+#[test]
+fn looking_only_never_waters_and_watering_only_never_looks() {
+    let mut seat = morning();
+    seat.press("w s f");
+    let card = seat.session.store.board().unwrap().tray(TrayId(1)).unwrap().clone();
+    assert_eq!(card.watered_on, Some(at("2026-07-01T06:00").day()));
+    seat.press("c").sees("does not water");
+    seat.press("Esc w").sees("go on with the walk").press("f");
+    seat.press("f");
+    let board = seat.session.store.board().unwrap();
+    assert_eq!(board.tray(TrayId(1)).unwrap().watered_on, Some(seat.book().now.day()));
+    assert!(board.tray(TrayId(2)).unwrap().last.is_none());
+    seat.press("v");
+    let walk = seat.session.model.walk().unwrap().walk.clone().unwrap();
+    assert_eq!(walk.visited.last().unwrap().skip, Some(Skip::WetEnough));
+}
+
+#[test]
+fn covered_trays_are_never_part_of_a_shelf_glance() {
+    let mut seat = morning();
+    seat.press("w a r").sees("covered trays are lifted one by one");
+    assert!(seat.session.store.board().unwrap().tray(TrayId(1)).unwrap().last.is_none());
+}
+
+#[test]
+fn fuzz_that_stands_makes_the_tray_suspect_in_three_keys() {
+    let mut seat = morning();
+    seat.press("w a");
+    seat.keys = 0;
+    seat.press("j s d");
+    assert_eq!(seat.keys, 3);
+    let card = seat.session.store.board().unwrap().tray(TrayId(1)).unwrap().clone();
+    assert!(card.suspect);
+    assert_eq!(card.last.unwrap().fuzz, Some(Mist::Stands));
+    seat.press("Esc").sees("1 suspect");
+}
+
+#[test]
+fn expected_root_hairs_take_one_key() {
+    let mut seat = morning();
+    seat.press("w a").sees("root hairs: writes fuzz, lies down when misted, watered").press("i");
+    let board = seat.session.store.board().unwrap();
+    let card = board.tray(TrayId(1)).unwrap();
+    assert_eq!(card.last.as_ref().unwrap().fuzz, Some(Mist::Down));
+    assert!(!card.suspect);
+    // on its first day no hairs are expected: the key says so and writes nothing
+    seat.press("Esc Down o i").sees("not expected");
+}
+
+#[test]
+fn what_is_chosen_goes_with_the_grade() {
+    let mut seat = morning();
+    seat.press("w a o a p 400 Tab 6,1 Tab 19.5 Enter").sees("chosen");
+    seat.press("n").type_in("left corner").press("Enter");
+    seat.press("s").sees("T0001-W: roots peeking, brown roots");
+    let story = seat.session.store.history(rackwalk::domain::history::Of::Tray(TrayId(1)), None, 1).unwrap();
+    assert_eq!(story[0].text, "T0001-W: roots peeking, brown roots, watered (400 mL, pH 6.10, 19.5 °C)");
+    assert_eq!(story[0].note.as_deref(), Some("left corner"));
+}
+
+#[test]
+fn skipping_wants_a_reason_and_the_end_names_it() {
+    let mut seat = morning();
+    seat.press("w a k a d d d d s s s").sees("The walk is done").sees("1 skipped").sees("out of reach");
+    assert!(seat.session.store.board().unwrap().tray(TrayId(1)).unwrap().look_due(seat.book().now.day()));
+}
+
+#[test]
+fn undo_goes_back_to_the_stop() {
+    let mut seat = morning();
+    seat.press("w a d u").sees("Taken back");
+    assert_eq!(at_stop(&seat), TrayId(1));
+    assert!(seat.session.store.board().unwrap().tray(TrayId(1)).unwrap().last.is_none());
+}
+
+#[test]
+fn going_back_and_grading_again_corrects_the_stop() {
+    let mut seat = morning();
+    seat.press("w a d Left").sees("a grade now corrects it").press("f");
+    let story = seat.session.store.history(rackwalk::domain::history::Of::Tray(TrayId(1)), None, 9).unwrap();
+    assert!(story[0].text.contains("roots full"));
+    assert_eq!(story[1].undone_by, Some(story[0].id));
+    let line = seat.session.store.timeline(rackwalk::domain::id::SowingId(1)).unwrap();
+    let day = line.on(3).unwrap();
+    assert_eq!((day.roots_low, day.roots_high, day.looked), (Some(Roots::Full), Some(Roots::Full), 1));
+    // taking the correction back brings the first grade back
+    seat.press("u");
+    let card = seat.session.store.board().unwrap().tray(TrayId(1)).unwrap().clone();
+    assert_eq!(card.last.unwrap().roots, Some(Roots::Plenty));
+    assert_eq!(seat.session.store.verify_chain(|_| ()).unwrap().broken_at, None);
+}
+
+#[test]
+fn an_interrupted_walk_goes_on_at_the_next_tray() {
+    let mut seat = morning();
+    seat.press("w a d d Esc").sees("6 trays of this walk are still to do");
+    let book = crate::book::reopen(seat);
+    let mut seat = Seat::at(book);
+    seat.press("w").sees("go on with the walk of 06:00").sees("2 done, 6 to do").press("Enter");
+    assert_eq!(at_stop(&seat), TrayId(3));
+}
+
+#[test]
+fn a_label_jumps_to_its_tray_and_fires_nothing() {
+    let mut seat = morning();
+    seat.press("w a");
+    let entries = seat.session.store.history(rackwalk::domain::history::Of::Everything, None, 99).unwrap().len();
+    seat.type_in("T0004-Q").press("Enter");
+    assert_eq!(at_stop(&seat), TrayId(4));
+    assert_eq!(seat.session.store.history(rackwalk::domain::history::Of::Everything, None, 99).unwrap().len(), entries);
+    // a check character that does not fit offers the code one character away
+    seat.type_in("T0004-X").silence();
+    seat.sees("One character away: T0004-Q");
+    assert_eq!(at_stop(&seat), TrayId(4));
+    // a capital alone
+    seat.type_in("D").silence();
+    seat.sees("Caps Lock");
+}
+
+#[test]
+fn to_the_light_by_two_keys() {
+    let mut seat = morning();
+    seat.press("w a l a");
+    let card = seat.session.store.board().unwrap().tray(TrayId(1)).unwrap().clone();
+    assert_eq!(card.stage, Stage::Lit);
+    assert_eq!(at_stop(&seat), TrayId(1));
+    seat.sees("good").press("f");
+    assert_ne!(at_stop(&seat), TrayId(1));
+}
+
+#[test]
+fn throwing_out_in_the_walk_asks_reason_and_gear() {
+    let mut seat = morning();
+    seat.press("w a m")
+        .sees("throw it out")
+        .press("s")
+        .sees("gloves and mask")
+        .press("a")
+        .sees("Tray, cover and weight")
+        .press("a");
+    let board = seat.session.store.board().unwrap();
+    assert!(board.tray(TrayId(1)).is_none());
+    assert_eq!(at_stop(&seat), TrayId(2));
+}

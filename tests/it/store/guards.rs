@@ -1,0 +1,197 @@
+//! What SQLite itself refuses when someone writes past the program.
+
+use rackwalk::domain::action::Action;
+use rackwalk::domain::look::{Look, WaterFigures};
+use rackwalk::domain::seed_lot::{NewSeedLot, Treated};
+use rackwalk::domain::sowing::{NewSowing, Wetting};
+use rackwalk::domain::tray::{Gear, LossReason};
+use rackwalk::domain::walk::Mode;
+use rackwalk::store::facts::{ALL, Belongs, EDITABLE};
+use rusqlite::Connection;
+
+use super::{number, raw};
+use crate::book::Book;
+
+/// A book with at least one row in nearly every table.
+fn full() -> Book {
+    let mut book = Book::room();
+    let lot = book.seed("RAD", 1000);
+    let sowing = book.sowing("RAD", lot, 2);
+    let sowing = NewSowing { soak_h: 4, medium_lot: Some("M-5".into()), ..sowing };
+    let trays = book.act(&Action::Sow(Box::new(sowing))).trays;
+    let mixed =
+        NewSowing { wetting: Wetting::Mix { name: "peroxide".into(), wait_h: 2 }, ..book.sowing("RAD", lot, 1) };
+    book.act(&Action::Sow(Box::new(mixed)));
+    let walk = book.act(&Action::StartWalk { mode: Mode::Both, racks: None }).made.map(rackwalk::domain::id::WalkId);
+    let water = WaterFigures { ml: Some(300), ..WaterFigures::default() };
+    let look = Look { walk, watered: true, water, note: Some("by the door".into()), ..Look::of(trays[0]) };
+    book.act(&Action::Look(Box::new(look)));
+    let (reason, gear) = (LossReason::Rot, Gear::Binned);
+    book.act(&Action::Throw { walk, tray: trays[1], reason, gear, note: None });
+    book
+}
+
+/// SQLite's own word for a statement it does not take.
+fn refusal(conn: &Connection, sql: &str) -> String {
+    match conn.execute_batch(sql) {
+        Err(rusqlite::Error::SqliteFailure(_, Some(message))) => message,
+        other => panic!("{sql}: {other:?}"),
+    }
+}
+
+#[test]
+fn facts_are_frozen_column_by_column_and_kept() {
+    let book = full();
+    let conn = raw(&book.path);
+    let mut empty = Vec::new();
+    for table in ALL {
+        let name = table.name;
+        if number(&conn, &format!("SELECT count(*) FROM {name}")) == 0 {
+            empty.push(name);
+            continue;
+        }
+        let frozen = format!("{name}_frozen");
+        for column in table.columns {
+            assert_eq!(refusal(&conn, &format!("UPDATE {name} SET {column} = {column}")), frozen, "{name}.{column}");
+        }
+        assert_eq!(refusal(&conn, &format!("DELETE FROM {name}")), frozen);
+    }
+    // nothing writes prepared mixes yet; their triggers are counted in registry.rs
+    assert_eq!(empty, ["mix"]);
+}
+
+#[test]
+fn a_fact_is_voided_once_and_for_good() {
+    let mut book = full();
+    book.act(&Action::Undo);
+    let conn = raw(&book.path);
+    let undo = number(&conn, "SELECT max(id) FROM entry");
+    for table in ["loss", "stage", "placement", "walk_stop"] {
+        assert!(number(&conn, &format!("SELECT count(*) FROM {table} WHERE void_by = {undo}")) > 0, "{table}");
+        let frozen = format!("{table}_frozen");
+        let again = format!("UPDATE {table} SET void_by = 1 WHERE void_by IS NOT NULL");
+        assert_eq!(refusal(&conn, &again), frozen);
+        assert_eq!(refusal(&conn, &format!("UPDATE {table} SET void_by = NULL WHERE void_by IS NOT NULL")), frozen);
+    }
+    assert_eq!(refusal(&conn, "UPDATE look SET void_by = 999"), "FOREIGN KEY constraint failed");
+    for table in ALL.iter().filter(|table| table.belongs != Belongs::Fact) {
+        let text = format!("SELECT count(*) FROM pragma_table_info('{}') WHERE name = 'void_by'", table.name);
+        assert_eq!(number(&conn, &text), 0, "{}", table.name);
+    }
+}
+
+#[test]
+fn records_are_kept_and_the_log_is_shut() {
+    let book = full();
+    let conn = raw(&book.path);
+    for (noun, _) in EDITABLE {
+        if number(&conn, &format!("SELECT count(*) FROM {noun}")) > 0 {
+            assert_eq!(refusal(&conn, &format!("DELETE FROM {noun}")), format!("{noun}_frozen"));
+        } else {
+            assert_eq!(*noun, "recipe");
+        }
+    }
+    for change in [
+        "hash = zeroblob(32)",
+        "hash = randomblob(32)",
+        "at = '2026-01-01T00:00:00Z'",
+        "day = '2026-01-01'",
+        "who = 2",
+        "seen_by = 1",
+        "seen_at = '2026-01-01T00:00:00Z'",
+        "paper = 1",
+        "kind = 'look'",
+        "undoes = 1",
+        "id = 99",
+    ] {
+        assert_eq!(refusal(&conn, &format!("UPDATE entry SET {change} WHERE id = 2")), "entry_frozen", "{change}");
+    }
+    assert_eq!(refusal(&conn, "DELETE FROM entry WHERE id = 1"), "entry_frozen");
+}
+
+#[test]
+fn rules_across_rows_hold_for_raw_writers_too() {
+    let mut book = full();
+    let coated = NewSeedLot { treated: Treated::NotStated, ..coated(&book) };
+    book.act(&Action::ReceiveSeedLot(Box::new(coated)));
+    let gone = book.seed("PEA", 5);
+    book.act(&Action::Undo);
+    let conn = raw(&book.path);
+    let moved = |lot: i64, sowing: &str, mg: i64, why: &str| {
+        let values = format!("(2, {lot}, {sowing}, {mg}, '{why}')");
+        format!("INSERT INTO seed_move (entry_id, seed_lot_id, sowing_id, mg, why) VALUES {values}")
+    };
+    assert_eq!(refusal(&conn, &moved(1, "1", -1_000_000, "sown")), "seed_below_zero");
+    assert_eq!(refusal(&conn, &moved(1, "NULL", -1_000_000, "counted")), "seed_below_zero");
+    assert_eq!(
+        refusal(&conn, "UPDATE seed_move SET void_by = 3 WHERE why = 'received' AND seed_lot_id = 1"),
+        "seed_below_zero"
+    );
+    assert_eq!(refusal(&conn, &moved(2, "1", -1, "sown")), "seed_treated");
+    assert_eq!(refusal(&conn, &moved(gone.0, "1", -1, "sown")), "sow_blocked");
+    assert_eq!(refusal(&conn, &moved(1, "NULL", -1, "sown")), "CHECK constraint failed: seed_move_sown");
+    assert_eq!(refusal(&conn, &moved(1, "1", 1, "sown")), "CHECK constraint failed: seed_move_sown");
+    assert_eq!(refusal(&conn, &moved(1, "NULL", 0, "counted")), "CHECK constraint failed: seed_move_mg");
+    let loss =
+        "INSERT INTO loss (entry_id, tray_id, day, mats, reason, gear) VALUES (2, 2, '2026-07-01', 1, 'rot', 'binned')";
+    assert_eq!(refusal(&conn, loss), "tray_mats_over");
+}
+
+fn coated(book: &Book) -> NewSeedLot {
+    NewSeedLot {
+        crop: book.board().crops[0].id,
+        variety: String::new(),
+        supplier: "Fen Seeds".into(),
+        supplier_address: String::new(),
+        supplier_lot: "none printed".into(),
+        mg: 1000,
+        received: book.now.day(),
+        use_by: None,
+        germ_pm: None,
+        tsw_mg: None,
+        treated: Treated::No,
+        cert: None,
+        document: None,
+        kept: None,
+    }
+}
+
+#[test]
+fn named_checks_refuse_by_their_name() {
+    let book = full();
+    let conn = raw(&book.path);
+    let look = |columns: &str, values: &str| {
+        format!(
+            "INSERT INTO look (entry_id, tray_id, day, basis, fuzz, watered, misted, faults{columns})
+             VALUES (2, 1, '2026-07-01', {values})"
+        )
+    };
+    let cases = [
+        ("look_fuzz_mist", look("", "'tray', 1, 0, 0, 0")),
+        ("look_skip_empty", look(", skip", "'tray', 0, 1, 0, 0, 'no_time'")),
+        ("look_glance", look("", "'shelf', 0, 0, 0, 4")),
+        ("look_basis", look("", "'far', 0, 0, 0, 0")),
+        ("look_roots", look(", roots", "'tray', 0, 0, 0, 0, 'many'")),
+        ("person_initials", "INSERT INTO person (initials, name, may_decide) VALUES ('A', '', 0)".into()),
+        ("place_shelf", "UPDATE place SET shelf = 0 WHERE id = 1".into()),
+        ("rack_retired", "UPDATE rack SET retired = 2".into()),
+        ("crop_letters", "UPDATE crop SET letters = 'ra1' WHERE id = 1".into()),
+        ("entry_day", entry("'2026-07-01T06:00:00Z', '2026-7-1', zeroblob(32)")),
+        ("entry_at", entry("'2026-07-01 06:00:00', '2026-07-01', zeroblob(32)")),
+        ("entry_at", entry("'2026-02-30T06:00:00Z', '2026-07-01', zeroblob(32)")),
+        ("entry_hash", entry("'2026-07-01T06:00:00Z', '2026-07-01', x'00'")),
+        ("entry_note_text", "INSERT INTO entry_note VALUES (1, '')".into()),
+    ];
+    for (name, sql) in cases {
+        assert_eq!(refusal(&conn, &sql), format!("CHECK constraint failed: {name}"), "{sql}");
+    }
+    let kind = "INSERT INTO entry (id, at, day, who, kind, hash) VALUES (99, '2026-07-01T06:00:00Z', '2026-07-01', 1, 'odd', zeroblob(32))";
+    assert_eq!(refusal(&conn, kind), "FOREIGN KEY constraint failed");
+    let twice = "INSERT INTO tray_now SELECT 3, place_id, layer, stage, mats_left, last_day, last_entry, watered_on, due_at,
+        suspect, bad, wait_until, held FROM tray_now WHERE tray_id = 1 ON CONFLICT (tray_id) DO UPDATE SET place_id = excluded.place_id";
+    assert_eq!(refusal(&conn, twice), "UNIQUE constraint failed: tray_now.place_id, tray_now.layer");
+}
+
+fn entry(values: &str) -> String {
+    format!("INSERT INTO entry (at, day, hash, who, kind) VALUES ({values}, 1, 'look')")
+}
