@@ -1,5 +1,6 @@
 //! The one table of keys. Footer, help, the lists of keys and the README's table are printed from it.
 
+#[allow(clippy::enum_glob_use, reason = "the table below is read as a table")]
 use super::command::Command::{self, *};
 use super::command::Row;
 use super::key::Key;
@@ -184,15 +185,11 @@ pub fn table(context: Context) -> Vec<(String, &'static str)> {
 
 /// The whole table as Markdown, for the README.
 pub fn markdown() -> String {
-    let mut text = String::new();
-    for context in Context::ALL {
-        text.push_str(&format!("**{}**\n\n| key | what it does |\n|---|---|\n", context.title()));
-        for (keys, sentence) in table(*context) {
-            text.push_str(&format!("| {keys} | {sentence} |\n"));
-        }
-        text.push('\n');
-    }
-    text
+    let part = |context: &Context| {
+        let rows = table(*context).into_iter().map(|(keys, sentence)| format!("| {keys} | {sentence} |\n"));
+        format!("**{}**\n\n| key | what it does |\n|---|---|\n{}", context.title(), rows.collect::<String>())
+    };
+    Context::ALL.iter().map(part).collect::<Vec<_>>().join("\n")
 }
 
 #[cfg(test)]
@@ -221,12 +218,12 @@ mod tests {
 
     #[test]
     fn the_walk_needs_only_small_letters_arrows_space_enter_and_escape() {
-        for binding in BINDINGS.iter().filter(|b| b.context == Context::Walk || b.context == Context::Menu) {
+        for binding in BINDINGS.iter().filter(|b| b.context == Walk || b.context == Menu) {
             let plain = match binding.key {
                 Key::Char(letter) => letter.is_ascii_lowercase() || letter == ' ',
                 Key::Enter | Key::Esc | Key::Left | Key::Right | Key::Up | Key::Down => true,
                 // a long list may also be paged through; every line has its letter or the arrows
-                Key::PageUp | Key::PageDown => binding.context == Context::Menu,
+                Key::PageUp | Key::PageDown => binding.context == Menu,
                 _ => false,
             };
             assert!(plain, "{binding:?}");

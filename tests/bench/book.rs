@@ -2,6 +2,16 @@
 //!
 //! Criterion measures, its medians are read back, and a ratio beyond its limit fails the run.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    clippy::string_slice,
+    reason = "a bench fails by panicking"
+)]
+
+use std::collections::BTreeMap;
 use std::hint::black_box;
 use std::path::Path;
 use std::time::Duration;
@@ -23,6 +33,7 @@ use ratatui::backend::TestBackend;
 use rusqlite::Connection;
 
 #[path = "../it/book.rs"]
+#[allow(dead_code, reason = "shared with the tests, which use more of it")]
 mod book;
 
 use book::Book;
@@ -101,7 +112,7 @@ fn main() {
     criterion.bench_function("board", |b| b.iter(|| black_box(room.store.board().unwrap())));
 
     let store = Store::open(&room.path, "bench").unwrap();
-    let mut session = Session::start(store, Clock::Fixed(now), None, None, Default::default()).unwrap();
+    let mut session = Session::start(store, Clock::Fixed(now), None, None, BTreeMap::new()).unwrap();
     session.handle(Msg::Resize(100, 30));
     let theme = Theme { paint: Paint::Plain, wide_signs: true };
     let mut terminal = Terminal::new(TestBackend::new(100, 30)).unwrap();

@@ -32,7 +32,7 @@ impl Seat {
     pub fn at(book: Book) -> Self {
         let store = rackwalk::store::Store::open(&book.path, "test").unwrap();
         let clock = Clock::Fixed(book.now);
-        let session = Session::start(store, clock, None, None, Default::default()).unwrap();
+        let session = Session::start(store, clock, None, None, std::collections::BTreeMap::new()).unwrap();
         let mut seat = Self { session, keys: 0, flow: Flow::GoOn, book };
         seat.size(80, 24);
         seat
