@@ -1,6 +1,7 @@
 //! A book of twelve trays in every state a tray can be in today, built by hand.
 //!
-//! Held has no way into the book yet. Today is the eighth of July, six in the morning.
+//! Held has no way into the book yet. Today is the eighth of July, six in the morning. Pea grows in soil here, so its
+//! roots are never graded.
 
 use chrono::Duration;
 use rackwalk::domain::action::Action;
@@ -82,14 +83,16 @@ pub fn book() -> Book {
 
     book.later(Duration::days(1)); // the 6th
     look(&mut book, first[3], stands(Stand::Good));
-    look(&mut book, second[0], rooted(Roots::Peeking));
+    look(&mut book, second[0], stands(Stand::Uneven));
 
     book.later(Duration::days(1)); // the 7th
     for tray in &first[..3] {
         look(&mut book, *tray, stands(Stand::Good));
     }
-    look(&mut book, second[0], rooted(Roots::Plenty));
-    look(&mut book, second[1], rooted(Roots::Peeking));
+    for tray in &second[..2] {
+        bring(&mut book, *tray, None, Some(Stage::Lit));
+        look(&mut book, *tray, stands(Stand::Good));
+    }
     look(
         &mut book,
         second[2],
@@ -97,7 +100,7 @@ pub fn book() -> Book {
             fuzz: Some(Mist::Stands),
             faults: Faults::default().toggled(Fault::BrownRoots),
             note: Some("left edge, size of a coin".into()),
-            ..rooted(Roots::Peeking)
+            ..stands(Stand::Uneven)
         },
     );
     bring(&mut book, second[2], Some("ISO 1-1"), None);
@@ -108,7 +111,7 @@ pub fn book() -> Book {
     look(&mut book, first[0], stands(Stand::Good));
     bring(&mut book, first[0], None, Some(Stage::Ready));
     let water = WaterFigures { ml: Some(400), ph_100: Some(610), temp_dc: Some(195) };
-    look(&mut book, second[1], Look { water, ..rooted(Roots::Plenty) });
+    look(&mut book, second[1], Look { water, ..stands(Stand::Good) });
     sow(&mut book, "PEA", pea, &["B 3-1", "B 3-2"]);
     book
 }
