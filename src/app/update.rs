@@ -114,7 +114,13 @@ pub fn on_command(model: &mut Model, command: Command) -> Vec<Effect> {
             model.open(Screen::Help(help::State::new(context)));
             vec![]
         }
-        (Command::Undo, _) => vec![Effect::Act(Box::new(Action::Undo))],
+        (Command::Undo, _) => {
+            if walk::unchoose(model) {
+                vec![]
+            } else {
+                vec![Effect::Act(Box::new(Action::Undo))]
+            }
+        }
         (_, Some(Screen::Room(_))) => room::command(model, command),
         (_, Some(Screen::Walk(_))) => walk::command(model, command),
         (_, Some(Screen::SeedShelf(_))) => seed_shelf::command(model, command),
@@ -173,14 +179,19 @@ fn scanned(model: &mut Model, code: &Code) -> Vec<Effect> {
                 model.refuse(format!("Tray {code} does not stand in the room."));
                 return vec![];
             }
-            // a list that lies over the screen is left alone: nothing was picked from it
-            while matches!(model.top(), Some(Screen::Menu(_) | Screen::Help(_) | Screen::Story(_))) {
+            // lists and pages that lie over room or walk are left: nothing was picked from them
+            while !matches!(model.top(), Some(Screen::Room(_) | Screen::Walk(_)) | None) {
                 model.back();
             }
             model.say(format!("Label {code}."));
             if matches!(model.top(), Some(Screen::Walk(_))) { walk::jump(model, id) } else { room::jump(model, id) }
         }
-        (Kind::SeedLot, Some(_)) => seed_shelf::jump(model, &code.to_string()),
+        (Kind::SeedLot, Some(_)) => {
+            while matches!(model.top(), Some(Screen::Menu(_) | Screen::Help(_) | Screen::Story(_))) {
+                model.back();
+            }
+            seed_shelf::jump(model, &code.to_string())
+        }
         _ => {
             model.refuse(format!("{code} is a code this screen has no use for."));
             vec![]
@@ -249,7 +260,7 @@ fn acted(model: &mut Model, action: &Action, result: Result<Done, Failure>) -> V
         form_page::saved(model);
         effects.push(Effect::KeepDrafts);
     }
-    walk::acted(model, action, &done);
+    effects.extend(walk::acted(model, action, &done));
     effects.extend(reload(model));
     if let Action::StartWalk { .. } = action
         && let Some(id) = done.made

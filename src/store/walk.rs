@@ -54,7 +54,7 @@ pub(super) fn read(conn: &Connection, id: WalkId) -> Result<Walk, StoreError> {
                 visited: Vec::new(),
             })
         })?;
-    walk.visited = conn
+    let visits: Vec<Visit> = conn
         .prepare_cached(
             "SELECT tray_id, skip, at FROM (
                SELECT l.tray_id, l.skip, e.at, e.id FROM walk_stop s JOIN look l ON l.entry_id = s.entry_id JOIN entry e ON e.id = s.entry_id
@@ -66,5 +66,10 @@ pub(super) fn read(conn: &Connection, id: WalkId) -> Result<Walk, StoreError> {
         )?
         .query_map([id], |row| Ok(Visit { tray: row.get(0)?, skip: row.get(1)?, at: row.get(2)? }))?
         .collect::<Result<_, _>>()?;
+    for visit in visits {
+        // looked at and then thrown out is one stop
+        walk.visited.retain(|earlier| earlier.tray != visit.tray);
+        walk.visited.push(visit);
+    }
     Ok(walk)
 }

@@ -62,8 +62,8 @@ pub(crate) fn wrap_from(text: &str, width: usize) -> Vec<Row> {
     let mut start = 0;
     for line in text.split('\n') {
         let mut row = Row { start, text: String::new() };
-        for word in line.split_word_bounds() {
-            let full = columns(&row.text) + columns(word) > width;
+        for word in words(line) {
+            let full = columns(&row.text) + columns(&word) > width;
             // A space may hang over the edge rather than begin a row.
             if full && !row.text.is_empty() && word != " " {
                 row = turned(row, &mut rows);
@@ -82,6 +82,38 @@ pub(crate) fn wrap_from(text: &str, width: usize) -> Vec<Row> {
     rows
 }
 
+/// Words with the signs that belong to them, so that no row begins with a comma and no code is torn apart.
+fn words(line: &str) -> Vec<String> {
+    let mut words: Vec<String> = Vec::new();
+    for part in line.split_word_bounds() {
+        let belongs = |before: &String| {
+            let (Some(last), Some(first)) = (before.chars().last(), part.chars().next()) else { return false };
+            let spaced = last.is_whitespace() || first.is_whitespace();
+            !spaced && (first.is_ascii_punctuation() || (last.is_ascii() && first.is_ascii()))
+        };
+        match words.last_mut() {
+            Some(before) if belongs(before) => before.push_str(part),
+            _ => words.push(part.to_owned()),
+        }
+    }
+    words
+}
+
+/// Phrases side by side on as many rows as they need; none is torn apart.
+pub(crate) fn side_by_side(phrases: impl IntoIterator<Item = String>, gap: usize, width: usize) -> Vec<String> {
+    let mut rows: Vec<String> = Vec::new();
+    for phrase in phrases {
+        match rows.last_mut() {
+            Some(row) if columns(row) + gap + columns(&phrase) <= width => {
+                row.push_str(&" ".repeat(gap));
+                row.push_str(&phrase);
+            }
+            _ => rows.push(phrase),
+        }
+    }
+    rows
+}
+
 /// Puts a full row away and begins the next.
 fn turned(row: Row, rows: &mut Vec<Row>) -> Row {
     let start = row.start + row.text.chars().count();
@@ -90,7 +122,7 @@ fn turned(row: Row, rows: &mut Vec<Row>) -> Row {
 }
 
 /// As many graphemes as fit.
-fn head(text: &str, width: usize) -> String {
+pub(crate) fn head(text: &str, width: usize) -> String {
     let mut used = 0;
     let fits = text.graphemes(true).take_while(|grapheme| {
         used += grapheme.width();

@@ -62,7 +62,7 @@ fn title(form: &Form, theme: Theme, width: usize) -> Line<'static> {
     let of = form.shown().count();
     let focus = form.focused().map(|field| field.id);
     let at = form.shown().position(|field| Some(field.id) == focus);
-    let count = at.map_or_else(String::new, |at| format!("{} of {of}", at + 1));
+    let count = at.filter(|_| of > 1).map_or_else(String::new, |at| format!("{} of {of}", at + 1));
     let left = width.saturating_sub(fit::columns(&count) + 2);
     let name = fit::pad(&fit::cut(&form.title, left, theme), left);
     Line::from(vec![

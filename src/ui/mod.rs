@@ -1,5 +1,6 @@
 //! Drawing: functions from the model to a frame. Cannot reach the store.
 
+mod ascii;
 pub(crate) mod fit;
 pub mod form;
 mod page;

@@ -32,10 +32,14 @@ pub(super) fn two_ends(left: &str, right: &str, role: Role, theme: &Theme, width
     Line::from(vec![Span::styled(left, theme.style(role)), Span::styled(right, theme.style(Role::Text))])
 }
 
-/// Day, time and who is at the rack.
-pub(super) fn clock_and_hands(model: &Model) -> String {
+/// The top row: what is shown, the day and time, and whose hands are at the rack, which go last where it is narrow.
+pub(super) fn header(left: &str, model: &Model, role: Role, theme: &Theme, width: u16) -> Line<'static> {
     let who = model.person().map_or_else(|| "nobody".to_string(), |person| person.initials.clone());
-    format!("{}  at the rack: {who}", model.now.0.format("%a %d %b  %H:%M"))
+    let hands = format!("at the rack: {who}");
+    let all = format!("{}  {hands}", model.now.0.format("%a %d %b  %H:%M"));
+    let fits = |right: &String| fit::columns(left) + 2 + fit::columns(right) <= usize::from(width);
+    let right = [all, hands].into_iter().find(fits).unwrap_or(who);
+    two_ends(left, &right, role, theme, width)
 }
 
 /// The area split into header row, body, notice row and footer row; header and notice go first when it is low.

@@ -62,6 +62,21 @@ impl Book {
         book
     }
 
+    /// Closes the book: its file and the moment, for any number of copies.
+    pub fn closed(self) -> (Vec<u8>, Now) {
+        drop(self.store);
+        (std::fs::read(&self.path).unwrap(), self.now)
+    }
+
+    /// A copy of a closed book.
+    pub fn copy(bytes: &[u8], now: Now) -> Self {
+        let dir = tempfile::tempdir().unwrap();
+        let path = dir.path().join("room.rackwalk");
+        std::fs::write(&path, bytes).unwrap();
+        let store = Store::open(&path, "copy").unwrap();
+        Self { store, path, now, _dir: dir }
+    }
+
     /// Writes and expects it to go well.
     pub fn act(&mut self, action: &Action) -> Done {
         self.store.act(action, AK, self.now).unwrap()

@@ -242,12 +242,12 @@ impl Field {
 
     pub(super) fn propose(&mut self, value: &str, today: NaiveDate) {
         if !self.touched {
-            self.put(value, today);
+            self.put(value, today, Line::propose);
         }
     }
 
     pub(super) fn enter(&mut self, value: &str, today: NaiveDate) {
-        self.put(value, today);
+        self.put(value, today, Line::put);
         self.touched = true;
     }
 
@@ -263,10 +263,10 @@ impl Field {
         }
     }
 
-    fn put(&mut self, value: &str, today: NaiveDate) {
+    fn put(&mut self, value: &str, today: NaiveDate, text: impl FnOnce(&mut Line, &str, NaiveDate)) {
         self.remark = None;
         match &mut self.kind {
-            Kind::Line(line) => line.put(value, today),
+            Kind::Line(line) => text(line, value, today),
             Kind::Choice(choice) => choice.put(value),
             Kind::Many(many) => many.put(value),
             Kind::YesNo(answer) => {
@@ -281,6 +281,7 @@ impl Field {
 
     pub(super) fn keys_hint(&self) -> Vec<(&'static str, &'static str)> {
         match self.kind {
+            Kind::Line(ref line) if line.proposed() => vec![("letters", "replace it"), ("Left", "change it")],
             Kind::Line(_) => vec![("Ctrl+U", "clear")],
             Kind::Choice(_) => vec![("Left/Right", "choose"), ("letters", "find")],
             Kind::Many(_) => vec![("Left/Right", "move"), ("Space", "tick"), ("letters", "find")],

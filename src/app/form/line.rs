@@ -66,11 +66,13 @@ impl Edit {
 pub struct Line {
     input: Input,
     rule: Rule,
+    /// A proposal nobody has touched: the first letter typed takes its place, moving the caret keeps it.
+    proposed: bool,
 }
 
 impl Line {
     pub(super) fn new(rule: Rule) -> Self {
-        Self { input: Input::default(), rule }
+        Self { input: Input::default(), rule, proposed: false }
     }
 
     /// The text as typed.
@@ -85,6 +87,17 @@ impl Line {
 
     pub fn rule(&self) -> &Rule {
         &self.rule
+    }
+
+    /// Whether the next letter takes the place of all that stands here.
+    pub fn proposed(&self) -> bool {
+        self.proposed && !self.typed().is_empty()
+    }
+
+    /// Offers a text to be taken as it is, replaced or changed. A note is long, so that it is only changed.
+    pub(super) fn propose(&mut self, text: &str, today: NaiveDate) {
+        self.put(text, today);
+        self.proposed = !matches!(self.rule, Rule::Note { .. });
     }
 
     pub(super) fn key(&mut self, key: Key, today: NaiveDate) -> Edit {
@@ -102,6 +115,7 @@ impl Line {
             Key::Ctrl('u') => InputRequest::DeleteFromStart,
             _ => return Edit::changed(false),
         };
+        self.proposed = false;
         let changed = self.input.handle(request).is_some_and(|done| done.value);
         if changed {
             self.read(today);
@@ -116,6 +130,7 @@ impl Line {
 
     /// Replaces the text; it is cleaned and cut as a paste is.
     pub(super) fn put(&mut self, text: &str, today: NaiveDate) {
+        self.proposed = false;
         self.input.reset();
         self.insert(&one_kind_of_break(text, &self.rule), today);
         self.read(today);
@@ -175,6 +190,9 @@ impl Line {
         let dropped: usize = parts.iter().map(|(_, dropped)| dropped).sum();
         let lines: Vec<String> = parts.into_iter().map(|(line, _)| line).collect();
         let clean = lines.join("\n");
+        if std::mem::take(&mut self.proposed) && !clean.is_empty() {
+            self.input.reset();
+        }
 
         let head: String = self.typed().chars().take(self.caret()).collect();
         let tail: String = self.typed().chars().skip(self.caret()).collect();

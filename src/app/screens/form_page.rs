@@ -24,8 +24,11 @@ impl FormPage {
 pub fn open(model: &mut Model, kind: FormKind) {
     let mut form = forms::build(model, &kind);
     if let Some(draft) = model.drafts.get(&kind.draft_name()) {
+        let before = form.values();
         form.restore(draft);
-        model.say("What you typed last time is back; Esc leaves it again.");
+        if form.values() != before {
+            model.say("What you typed last time is back; Esc leaves it again.");
+        }
     }
     forms::changed(model, &kind, &mut form);
     model.open(Screen::Form(Box::new(FormPage { kind, form })));
@@ -71,7 +74,8 @@ fn after(model: &mut Model, outcome: Outcome) -> Vec<Effect> {
                 effects.push(Effect::Act(action));
             }
             Ok(Submit::Chosen) => {
-                model.drafts.remove(&page.draft_name());
+                // kept until the stop's entry is in the book
+                model.drafts.insert(page.draft_name(), page.form.draft());
                 return vec![Effect::KeepDrafts];
             }
             Err((field, sentence)) => tell(&mut page.form, field, sentence),

@@ -90,8 +90,10 @@ pub fn take(model: &mut Model, n: usize) -> Vec<Effect> {
         Pick::RootsMenu(tray) => with(model, tray, |_, tray| tray_menus::roots_too(tray)),
         Pick::Throw(tray, reason, gear) => {
             let walk = model.walk().and_then(|state| state.walk.as_ref()).map(|walk| walk.id);
-            let note = model.walk().and_then(|state| state.chosen_for(tray).note);
-            act(Action::Throw { walk, tray, reason, gear, note })
+            let look = walk::last_look(model, tray);
+            let note = model.walk().filter(|_| look.is_none()).and_then(|state| state.chosen_for(tray).note);
+            let throw = Action::Throw { walk, tray, reason, gear, note };
+            look.into_iter().chain([throw]).map(|action| Effect::Act(Box::new(action))).collect()
         }
         Pick::Cut(trays) => act(Action::Cut { trays }),
         Pick::Do(command) => on_command(model, command),
@@ -133,10 +135,15 @@ fn choose(model: &mut Model, change: impl FnOnce(&mut walk::Chosen)) -> Vec<Effe
 
 fn skip(model: &mut Model, why: Skip) -> Vec<Effect> {
     let Some(tray) = model.walk_tray() else { return vec![] };
-    let state = model.walk();
-    let walk = state.and_then(|s| s.walk.as_ref()).map(|walk| walk.id);
-    let note = state.and_then(|s| s.chosen_for(tray.id).note);
-    act(Action::Look(Box::new(Look { walk, skip: Some(why), note, ..Look::of(tray.id) })))
+    let tray = tray.id;
+    let chosen = model.walk().map(|state| state.chosen_for(tray)).unwrap_or_default();
+    if chosen.beside_note() {
+        model.refuse("Something was chosen for this tray: give a grade, Enter writes it, u takes it back.");
+        return vec![];
+    }
+    let walk = model.walk().and_then(|state| state.walk.as_ref()).map(|walk| walk.id);
+    let note = chosen.note;
+    act(Action::Look(Box::new(Look { walk, skip: Some(why), note, ..Look::of(tray) })))
 }
 
 /// Marks a tray ready to cut.

@@ -5,6 +5,7 @@ use crate::app::effect::{Effect, Failure};
 use crate::app::form::{Field, Form, Opt, Outcome, State as FormState, Values};
 use crate::app::key::Key;
 use crate::app::model::{Model, Screen};
+use crate::app::update::keep_drafts;
 use crate::domain::action::Action;
 use crate::domain::person::{parse_initials, parse_room_code};
 use crate::domain::room::{Units, parse_racks};
@@ -64,6 +65,20 @@ impl State {
         state
     }
 
+    /// Footer hints: here Enter takes one answer and Esc goes back one question.
+    pub fn keys_hint(&self) -> Vec<(&'static str, &'static str)> {
+        let mut hints = self.form.keys_hint();
+        for (key, hint) in &mut hints {
+            match *key {
+                "Enter" if self.question + 1 < QUESTIONS.len() => *hint = "next question",
+                "Enter" => *hint = "make the room",
+                "Esc" if self.question > 0 => *hint = "question before",
+                _ => {}
+            }
+        }
+        hints
+    }
+
     fn show(&mut self) {
         for (n, id) in QUESTIONS.iter().enumerate() {
             self.form.show(id, n == self.question);
@@ -85,7 +100,10 @@ pub fn key(model: &mut Model, key: Key) -> Vec<Effect> {
     let Some(Screen::Setup(state)) = model.screens.last_mut() else { return vec![] };
     match state.form.key(key, today) {
         Outcome::Stay | Outcome::Changed => vec![],
-        Outcome::Cancel if state.question == 0 => vec![Effect::Quit],
+        Outcome::Cancel if state.question == 0 => {
+            keep_drafts(model);
+            vec![Effect::KeepDrafts, Effect::Quit]
+        }
         Outcome::Cancel => {
             state.question -= 1;
             state.show();

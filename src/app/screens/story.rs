@@ -34,6 +34,7 @@ pub fn loaded(model: &mut Model, of: Of, older: bool, lines: Vec<EntryLine>) {
         state.lines.extend(lines);
     } else {
         state.lines = lines;
+        state.from = state.from.min(state.lines.len().saturating_sub(1));
     }
 }
 

@@ -29,6 +29,16 @@ impl Chosen {
     pub fn is_empty(&self) -> bool {
         *self == Self::default()
     }
+
+    /// Only the note, which goes with every entry.
+    fn only_note(&self) -> Self {
+        Self { note: self.note.clone(), ..Self::default() }
+    }
+
+    /// Whether anything but a note was chosen.
+    pub fn beside_note(&self) -> bool {
+        *self != self.only_note()
+    }
 }
 
 /// A walk under way, or a look at one tray outside of it.
@@ -120,7 +130,11 @@ pub fn refresh(model: &mut Model) {
         .board
         .trays
         .iter()
-        .filter(|tray| walk.covers(tray.place.rack) && (walk.visited(tray.id) || walk.mode.stops_at(tray, today)))
+        .filter(|tray| {
+            // the tray in hand stays, also one that came by its label
+            let stop = walk.visited(tray.id) || walk.mode.stops_at(tray, today);
+            state.at == Some(tray.id) || (walk.covers(tray.place.rack) && stop)
+        })
         .map(|tray| tray.id)
         .collect();
     if let Some(state) = model.walk_mut() {
@@ -152,10 +166,22 @@ fn end(model: &mut Model) {
 }
 
 /// An action went through while the walk lies open: on to the next stop, or back to the one taken back.
-pub fn acted(model: &mut Model, action: &Action, done: &Done) {
-    if !matches!(model.top(), Some(Screen::Walk(_))) {
-        return;
+pub fn acted(model: &mut Model, action: &Action, done: &Done) -> Vec<Effect> {
+    let kept = model.drafts.len();
+    if let Action::Look(_) | Action::Throw { .. } = action {
+        // what was typed for these stops is in the book now
+        for tray in &done.trays {
+            model.drafts.remove(&FormKind::StopNote(*tray).draft_name());
+            model.drafts.remove(&FormKind::StopWater(*tray).draft_name());
+        }
     }
+    if matches!(model.top(), Some(Screen::Walk(_))) {
+        go_on(model, action, done);
+    }
+    if model.drafts.len() == kept { vec![] } else { vec![Effect::KeepDrafts] }
+}
+
+fn go_on(model: &mut Model, action: &Action, done: &Done) {
     let at = model.now.instant();
     let Some(state) = model.walk_mut() else { return };
     let skip = match action {
@@ -245,7 +271,10 @@ pub fn plan(model: &Model, command: Command) -> Result<Action, Refusal> {
             match grade {
                 Grade::Roots(roots) => look.roots = Some(roots),
                 Grade::Stand(stand) => look.stand = Some(stand),
-                Grade::Watered if row == Row::NotWatered => look.skip = Some(Skip::WetEnough),
+                // with something seen or measured it is no skip, only no water
+                Grade::Watered if row == Row::NotWatered && !look.saw_something() && look.water.is_empty() => {
+                    look.skip = Some(Skip::WetEnough);
+                }
                 Grade::Watered => {}
             }
             match row {
@@ -349,6 +378,22 @@ fn open_form(model: &mut Model, kind: FormKind) -> Vec<Effect> {
     vec![]
 }
 
+/// What was chosen at this stop and not written goes again, but for the note; false if there is nothing of the kind.
+pub fn unchoose(model: &mut Model) -> bool {
+    let Some(Screen::Walk(state)) = model.screens.last_mut() else { return false };
+    let Some(tray) = state.at.filter(|tray| state.chosen_for(*tray).beside_note()) else { return false };
+    state.choose(tray, |chosen| *chosen = chosen.only_note());
+    model.say("What you chose is taken back; nothing was written.");
+    true
+}
+
+/// What was chosen for a tray that is thrown out, as a look of its own, so that it is not lost with the tray.
+pub fn last_look(model: &Model, tray: TrayId) -> Option<Action> {
+    let state = model.walk().filter(|state| state.at == Some(tray) && state.chosen_for(tray).beside_note())?;
+    let Ok(Action::Look(look)) = plan(model, Command::WriteChosen) else { return None };
+    Some(Action::Look(Box::new(Look { watered: look.watered && !state.chosen_for(tray).water.is_empty(), ..*look })))
+}
+
 fn step(model: &mut Model, forward: bool) {
     let Some(state) = model.walk_mut() else { return };
     let at = state.at.and_then(|at| state.route.iter().position(|t| *t == at)).unwrap_or(0);
@@ -365,7 +410,7 @@ fn leave(model: &mut Model) -> Vec<Effect> {
     let left = model.walk().filter(|walk| walk.walk.is_some()).map(State::open_count);
     let unsaved = model.walk().is_some_and(|walk| walk.chosen.values().any(|c| !c.is_empty()));
     if unsaved {
-        model.refuse("Something was chosen and not written: give a grade, press Enter to write it, or take it back.");
+        model.refuse("Something was chosen and not written: give a grade, Enter writes it, u takes it back.");
         if let Some(state) = model.walk_mut() {
             state.at = state.chosen.iter().find(|(_, c)| !c.is_empty()).map(|(tray, _)| *tray);
         }

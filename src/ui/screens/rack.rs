@@ -141,13 +141,6 @@ fn legend(model: &Model, rack: &Rack, theme: &Theme, width: usize) -> Vec<Line<'
             (n > 0).then(|| format!("{} {} {n}", signs::sign(*sign, theme), sign.shown()))
         })
         .collect();
-    // a sign and its word are never torn apart
-    let mut rows: Vec<String> = Vec::new();
-    for word in words {
-        match rows.last_mut() {
-            Some(row) if fit::columns(row) + fit::columns(&word) + 3 <= width => *row = format!("{row}   {word}"),
-            _ => rows.push(word),
-        }
-    }
-    rows.into_iter().map(|row| Line::styled(fit::cut(&row, width, *theme), theme.style(Role::Text))).collect()
+    let rows = fit::side_by_side(words, 3, width).into_iter();
+    rows.map(|row| Line::styled(fit::cut(&row, width, *theme), theme.style(Role::Text))).collect()
 }

@@ -4,7 +4,7 @@ use ratatui::Frame;
 use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
 
-use super::super::page::{clock_and_hands, footer, frame_rows, put, two_ends};
+use super::super::page::{footer, frame_rows, header, put};
 use super::super::theme::{Role, Theme};
 use super::super::{fit, signs};
 use super::{rack, shelf_life, timeline};
@@ -18,7 +18,7 @@ const NARROW: u16 = 60;
 pub(super) fn draw(model: &Model, theme: &Theme, frame: &mut Frame, area: Rect) {
     let (head, body, _, foot) = frame_rows(area);
     let name = format!("{} ({})", model.board.room_name, model.board.room_code);
-    put(frame, head, [two_ends(&name, &clock_and_hands(model), Role::Title, theme, head.width)]);
+    put(frame, head, [header(&name, model, Role::Title, theme, head.width)]);
     put(frame, foot, [footer(Context::Room, theme, foot.width)]);
     let facts = Rect::new(body.x, body.y, body.width, 1.min(body.height));
     put(frame, facts, [facts_line(model, theme, facts.width)]);
@@ -70,7 +70,7 @@ pub(super) fn facts_line(model: &Model, theme: &Theme, width: u16) -> Line<'stat
 
 fn three_panes(model: &Model, theme: &Theme, frame: &mut Frame, area: Rect) {
     let least = model.cursor_rack().map_or(6, rack::least_height);
-    let below = timeline::wanted_height(model).min(area.height.saturating_sub(least)).max(area.height / 3);
+    let below = timeline::wanted_height(model, theme, area).min(area.height.saturating_sub(least)).max(area.height / 3);
     let above = area.height - below;
     let wanted = model.cursor_rack().map_or(40, rack::wanted_width);
     let left = wanted.min(area.width * 3 / 5);

@@ -5,7 +5,7 @@ use ratatui::layout::Rect;
 use ratatui::text::Line;
 
 use super::super::fit;
-use super::super::page::{clock_and_hands, footer, frame_rows, line, put, two_ends};
+use super::super::page::{footer, frame_rows, header, line, put};
 use super::super::theme::{Role, Theme};
 use crate::app::keys::Context;
 use crate::app::model::Model;
@@ -13,30 +13,46 @@ use crate::app::screens::seed_shelf::State;
 use crate::domain::seed_lot::{SeedLot, Treated};
 use crate::domain::sowing::grams;
 
+/// Columns from which the list has room for germination.
+const WITH_GERMINATION: u16 = 70;
+
 pub(super) fn draw(model: &Model, state: &State, theme: &Theme, frame: &mut Frame, area: Rect) {
     let (head, body, _, foot) = frame_rows(area);
-    put(
-        frame,
-        head,
-        [two_ends("Seed shelf, in the order of use", &clock_and_hands(model), Role::Title, theme, head.width)],
-    );
+    put(frame, head, [header("Seed shelf, in the order of use", model, Role::Title, theme, head.width)]);
     put(frame, foot, [footer(Context::SeedShelf, theme, foot.width)]);
     if model.lots.is_empty() {
         put(frame, body, [line("No seed yet: a receives a lot.", Role::Text, theme, body.width)]);
         return;
     }
-    let details = 5.min(body.height / 2);
-    let rows = usize::from(body.height - details).saturating_sub(1).max(1);
+    let below = model.lots.get(state.at).map_or_else(Vec::new, |lot| about(model, lot, theme, body.width));
+    let details = u16::try_from(below.len()).unwrap_or(u16::MAX).min(body.height / 2);
+    let rows = usize::from(body.height - details).saturating_sub(2).max(1);
     let first = state.at.saturating_sub(rows - 1);
-    let mut lines =
-        vec![line("  lot      crop            left  use by      germ  may be sown", Role::Quiet, theme, body.width)];
+    let mut lines = vec![line(
+        &columns("  lot", "crop", "left", "use by", "germ", "may be sown", body.width),
+        Role::Quiet,
+        theme,
+        body.width,
+    )];
     for (n, lot) in model.lots.iter().enumerate().skip(first).take(rows) {
         lines.push(row(model, lot, n == state.at, theme, body.width));
     }
     put(frame, Rect::new(body.x, body.y, body.width, body.height - details), lines);
-    if let Some(lot) = model.lots.get(state.at) {
-        let below = Rect::new(body.x, body.bottom() - details, body.width, details);
-        put(frame, below, about(lot, theme, body.width));
+    put(frame, Rect::new(body.x, body.bottom() - details, body.width, details), below);
+}
+
+/// One row of the list; germination only where there is room for it.
+fn columns(code: &str, crop: &str, left: &str, use_by: &str, germ: &str, may: &str, width: u16) -> String {
+    let germ = if width < WITH_GERMINATION { String::new() } else { format!("{}  ", fit::pad(germ, 10)) };
+    format!("{}  {}{left:>10}  {}  {germ}{may}", fit::pad(code, 9), fit::pad(crop, 12), fit::pad(use_by, 10))
+}
+
+/// Whether it may be sown, and if not, why.
+fn may_be_sown(model: &Model, lot: &SeedLot) -> (String, bool) {
+    match lot.bar(model.today()) {
+        Some(why) => (format!("no: {why}"), false),
+        None if lot.use_by.is_some_and(|day| day < model.today()) => ("past its use-by".into(), false),
+        None => ("yes".into(), true),
     }
 }
 
@@ -48,32 +64,26 @@ fn percent(pm: Option<i64>) -> String {
 }
 
 fn row(model: &Model, lot: &SeedLot, here: bool, theme: &Theme, width: u16) -> Line<'static> {
-    let bar = lot.bar(model.today());
-    let use_by = lot.use_by.map_or_else(|| "-".to_string(), |day| day.to_string());
-    let late = lot.use_by.is_some_and(|day| day < model.today());
-    let may = match &bar {
-        Some(why) => format!("no: {why}"),
-        None if late => "past its use-by".into(),
-        None => "yes".into(),
-    };
-    let text = format!(
-        "{} {}  {}{:>8} g  {}  {}  {may}",
-        if here { ">" } else { " " },
-        lot.code,
-        fit::pad(&fit::cut(&lot.crop_name, 12, *theme), 12),
-        grams(lot.left_mg / 1000 * 1000),
-        fit::pad(&use_by, 10),
-        fit::pad(&percent(lot.germ_pm), 5),
+    let (may, plainly) = may_be_sown(model, lot);
+    let text = columns(
+        &format!("{} {}", if here { ">" } else { " " }, lot.code),
+        &fit::cut(&lot.crop_name, 12, *theme),
+        &format!("{} g", grams(lot.left_mg / 1000 * 1000)),
+        &lot.use_by.map_or_else(|| "-".to_string(), |day| day.to_string()),
+        &percent(lot.germ_pm),
+        &may,
+        width,
     );
-    let role = match (here, bar.is_some() || late) {
+    let role = match (here, plainly) {
         (true, _) => Role::Cursor,
-        (false, true) => Role::Soon,
-        (false, false) => Role::Text,
+        (false, false) => Role::Soon,
+        (false, true) => Role::Text,
     };
     line(&text, role, theme, width)
 }
 
-fn about(lot: &SeedLot, theme: &Theme, width: u16) -> Vec<Line<'static>> {
+/// The lot under the cursor in whole sentences.
+fn about(model: &Model, lot: &SeedLot, theme: &Theme, width: u16) -> Vec<Line<'static>> {
     let some = |text: &Option<String>| text.clone().unwrap_or_else(|| "-".into());
     let treated = match lot.treated {
         Treated::No => "not treated",
@@ -81,35 +91,32 @@ fn about(lot: &SeedLot, theme: &Theme, width: u16) -> Vec<Line<'static>> {
         Treated::NotStated => "treatment not stated",
     };
     let tsw = lot.tsw_mg.map_or_else(|| "-".to_string(), |mg| format!("{} g", grams(mg)));
-    vec![
+    let (may, plainly) = may_be_sown(model, lot);
+    let facts = [
+        vec![
+            format!("from {},", lot.supplier),
+            format!("their lot {},", lot.supplier_lot),
+            format!("received {},", lot.received),
+            treated.to_string(),
+        ],
+        vec![
+            format!("{} of {} g left ", grams(lot.left_mg), grams(lot.received_mg)),
+            format!("germination {} ", percent(lot.germ_pm)),
+            format!("1000 seeds {tsw}"),
+        ],
+        vec![
+            format!("kept {} ", some(&lot.kept)),
+            format!("delivery note {} ", some(&lot.document)),
+            format!("pathogen test {}", some(&lot.cert)),
+        ],
+    ];
+    let mut lines = vec![
         line(&format!("{}  {} {}", lot.code, lot.crop_name, lot.variety), Role::Title, theme, width),
-        line(
-            &format!("from {}, their lot {}, received {}, {}", lot.supplier, lot.supplier_lot, lot.received, treated),
-            Role::Text,
-            theme,
-            width,
-        ),
-        line(
-            &format!(
-                "{} of {} g left   germination {}   1000 seeds {tsw}",
-                grams(lot.left_mg),
-                grams(lot.received_mg),
-                percent(lot.germ_pm)
-            ),
-            Role::Text,
-            theme,
-            width,
-        ),
-        line(
-            &format!(
-                "kept {}   delivery note {}   pathogen test {}",
-                some(&lot.kept),
-                some(&lot.document),
-                some(&lot.cert)
-            ),
-            Role::Text,
-            theme,
-            width,
-        ),
-    ]
+        line(&format!("may be sown: {may}"), if plainly { Role::Text } else { Role::Soon }, theme, width),
+    ];
+    for phrases in facts {
+        let rows = fit::side_by_side(phrases, 1, usize::from(width));
+        lines.extend(rows.into_iter().map(|row| line(row.trim_end(), Role::Text, theme, width)));
+    }
+    lines
 }

@@ -5,7 +5,7 @@ use ratatui::layout::Rect;
 use ratatui::text::Line;
 
 use super::super::fit;
-use super::super::page::{clock_and_hands, footer, frame_rows, put, two_ends};
+use super::super::page::{footer, frame_rows, header, put};
 use super::super::theme::{Role, Theme};
 use crate::app::keys::Context;
 use crate::app::model::Model;
@@ -13,7 +13,7 @@ use crate::app::screens::story::State;
 
 pub(super) fn draw(model: &Model, state: &State, theme: &Theme, frame: &mut Frame, area: Rect) {
     let (head, body, _, foot) = frame_rows(area);
-    put(frame, head, [two_ends(&state.title, &clock_and_hands(model), Role::Title, theme, head.width)]);
+    put(frame, head, [header(&state.title, model, Role::Title, theme, head.width)]);
     put(frame, foot, [footer(Context::Page, theme, foot.width)]);
     let width = usize::from(body.width);
     let mut lines: Vec<Line<'static>> = Vec::new();

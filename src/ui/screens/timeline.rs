@@ -3,7 +3,7 @@
 use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
 
-use super::super::theme::{Paint, Role, Theme};
+use super::super::theme::{Role, Theme};
 use super::super::{fit, signs};
 use crate::app::model::Model;
 use crate::domain::look::{Mist, Stand};
@@ -17,9 +17,8 @@ const NAME: usize = 7;
 const DAY: usize = 3;
 
 /// Rows the pane would like.
-pub(super) fn wanted_height(model: &Model) -> u16 {
-    u16::try_from(lines(model, &Theme { paint: Paint::Mono, wide_signs: false }, Rect::new(0, 0, 400, 40)).len())
-        .unwrap_or(4)
+pub(super) fn wanted_height(model: &Model, theme: &Theme, area: Rect) -> u16 {
+    u16::try_from(lines(model, theme, area).len()).unwrap_or(4)
 }
 
 /// Lines of the pane.
@@ -74,15 +73,18 @@ pub(super) fn lines(model: &Model, theme: &Theme, area: Rect) -> Vec<Line<'stati
     if any(&|m| done(m).is_some()) {
         lines.push(days.seen("done", line, theme, |m| done(m).map(|word| (word.to_string(), Role::Text))));
     }
-    lines.push(legend(line, theme, width));
+    lines.extend(legend(tray, line, theme, width));
     lines
 }
 
 /// The words behind the two letters that stand above.
-fn legend(line: &Timeline, theme: &Theme, width: usize) -> Line<'static> {
-    let mut words = vec!["no pe pl fu: roots none, peeking, plenty, full".to_string()];
-    if line.days.iter().any(|m| m.roots_high != m.roots_low) {
-        words.push("+ not all alike".into());
+fn legend(tray: &TrayCard, line: &Timeline, theme: &Theme, width: usize) -> Vec<Line<'static>> {
+    let mut words = Vec::new();
+    if !tray.roots_hidden {
+        words.push("no pe pl fu: roots none, peeking, plenty, full".to_string());
+        if line.days.iter().any(|m| m.roots_high != m.roots_low) {
+            words.push("+ not all alike".into());
+        }
     }
     let stands = Stand::ALL.iter().filter(|s| line.days.iter().any(|m| m.stand == Some(**s)));
     words.extend(stands.map(|s| format!("{} {}", signs::stand(*s), s.shown())));
@@ -103,7 +105,8 @@ fn legend(line: &Timeline, theme: &Theme, width: usize) -> Line<'static> {
             .filter(|(sign, _)| line.days.iter().any(|m| done(m) == Some(sign)))
             .map(|(sign, word)| format!("{sign} {word}")),
     );
-    Line::styled(fit::cut(&words.join("  "), width, *theme), theme.style(Role::Quiet))
+    let rows = fit::side_by_side(words, 2, width).into_iter();
+    rows.map(|row| Line::styled(fit::cut(&row, width, *theme), theme.style(Role::Quiet))).collect()
 }
 
 /// What was done on a day, the weightiest first.
@@ -152,13 +155,14 @@ fn head(model: &Model, tray: &TrayCard, theme: &Theme, width: usize) -> Vec<Line
         },
     );
     let flags = tray.flags(today, model.now.instant());
-    let mut lines = vec![Line::from(vec![
-        Span::styled(fit::cut(&title, width, *theme), theme.style(Role::Title)),
-        Span::styled(
-            fit::cut(&format!("   {last}"), width.saturating_sub(fit::columns(&title)), *theme),
-            theme.style(Role::Text),
-        ),
-    ])];
+    let text = theme.style(Role::Text);
+    let mut lines = vec![Line::styled(fit::cut(&title, width, *theme), theme.style(Role::Title))];
+    match lines.first_mut() {
+        Some(row) if fit::columns(&title) + 3 + fit::columns(&last) <= width => {
+            row.push_span(Span::styled(format!("   {last}"), text));
+        }
+        _ => lines.push(Line::styled(fit::cut(&last, width, *theme), text)),
+    }
     if !flags.is_empty() {
         lines.push(Line::styled(fit::cut(&flags.join(".  "), width, *theme), theme.style(Role::Alarm)));
     }
@@ -175,13 +179,13 @@ fn batch(tray: &TrayCard, line: &Timeline, theme: &Theme, width: usize) -> Line<
         n => format!("{} d behind the plan, ", -n),
     });
     let text = format!(
-        "Batch {}: {} of {} standing, {}; {lead}cut {} to {}",
+        "Batch {}: {} of {} standing, {lead}cut {} to {}; {}",
         line.code,
         line.standing,
         line.trays,
-        seed.join(" and "),
         tray.cut_from().format("%d %b"),
         tray.cut_to().format("%d %b"),
+        seed.join(" and "),
     );
     Line::styled(fit::cut(&text, width, *theme), theme.style(Role::Text))
 }
@@ -205,7 +209,7 @@ impl Days {
     fn numbers(&self, theme: &Theme) -> Line<'static> {
         let mut spans = vec![Span::styled(fit::pad("day", NAME), theme.style(Role::Quiet))];
         for day in self.from..=self.to {
-            let text = if day == self.today { fit::pad(&format!("[{day}]"), DAY) } else { format!("{day:>2} ") };
+            let text = if day == self.today { format!("{day:>2}<") } else { format!("{day:>2} ") };
             let role = if day == self.today { Role::Cursor } else { Role::Quiet };
             spans.push(Span::styled(text, theme.style(role)));
         }
@@ -228,7 +232,7 @@ impl Days {
             if days > 0 {
                 let wide = days * DAY - 1;
                 let fill = if theme.wide_signs { "─" } else { "-" };
-                let word = fit::cut(word, wide.saturating_sub(1), *theme);
+                let word = fit::head(word, wide.saturating_sub(1));
                 let rest = wide.saturating_sub(fit::columns(&word) + 1);
                 spans.push(Span::styled(format!("|{word}{} ", fill.repeat(rest)), theme.style(Role::Good)));
             }

@@ -5,7 +5,7 @@ use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
 
 use super::super::fit;
-use super::super::page::{clock_and_hands, footer, frame_rows, line, put, two_ends};
+use super::super::page::{footer, frame_rows, header, line, put, two_ends};
 use super::super::theme::{Role, Theme};
 use crate::app::command::{Command, Row};
 use crate::app::key::Key;
@@ -32,7 +32,7 @@ pub(super) fn draw(model: &Model, state: &State, theme: &Theme, frame: &mut Fram
             state.open_count()
         ),
     };
-    put(frame, head, [two_ends(&title, &clock_and_hands(model), Role::Title, theme, head.width)]);
+    put(frame, head, [header(&title, model, Role::Title, theme, head.width)]);
     put(frame, foot, [footer(Context::Walk, theme, foot.width)]);
     let Some(tray) = model.walk_tray() else {
         put(frame, body, [line("Looking where to go on ...", Role::Text, theme, body.width)]);
@@ -176,24 +176,27 @@ fn grid(model: &Model, state: &State, tray: &TrayCard, theme: &Theme, width: usi
         }
         lines.push(Line::from(spans));
         let example = if ready { format!("{} writes: {sentence}", key_name(row, 3)) } else { sentence };
-        lines.push(Line::styled(
-            fit::cut(&format!("{}{example}", " ".repeat(NAME)), width, *theme),
-            theme.style(Role::Quiet),
-        ));
+        // what a key writes is never cut short, and this tray's is the one that is read
+        let role = if ready && row == Row::Tray { Role::Text } else { Role::Quiet };
+        for text in fit::wrap(&example, width.saturating_sub(NAME)) {
+            lines.push(Line::styled(format!("{}{text}", " ".repeat(NAME)), theme.style(role)));
+        }
         lines.push(Line::default());
     }
     lines.pop();
-    if let Ok(Action::Look(look)) = plan(model, Command::Hairs) {
-        let key = keys::key_of(Context::Walk, Command::Hairs).map_or_else(String::new, Key::name);
-        lines.push(Line::from(vec![
-            Span::styled(format!(" {key} "), theme.style(Role::Key)),
-            Span::styled(
-                fit::cut(&format!("root hairs: writes {}", look.words()), width.saturating_sub(3), *theme),
-                theme.style(Role::Text),
-            ),
-        ]));
-    }
+    lines.extend(hairs(model, theme, width));
     lines
+}
+
+/// The key for expected root hairs, where they are expected.
+fn hairs(model: &Model, theme: &Theme, width: usize) -> Option<Line<'static>> {
+    let Ok(Action::Look(look)) = plan(model, Command::Hairs) else { return None };
+    let key = keys::key_of(Context::Walk, Command::Hairs).map_or_else(String::new, Key::name);
+    let text = format!("root hairs: writes {}", look.words());
+    Some(Line::from(vec![
+        Span::styled(format!(" {key} "), theme.style(Role::Key)),
+        Span::styled(fit::cut(&text, width.saturating_sub(3), *theme), theme.style(Role::Text)),
+    ]))
 }
 
 /// The same on a narrow screen: this tray's keys one by one, the other rows in a sentence.
@@ -209,23 +212,20 @@ fn list(model: &Model, state: &State, tray: &TrayCard, theme: &Theme, width: usi
     }
     let per_row = (width / 17).max(1);
     let mut lines: Vec<Line<'static>> = cells.chunks(per_row).map(|row| Line::from(row.concat())).collect();
+    let mut say = |text: &str, role: Role| {
+        let rows = fit::wrap(text, width.saturating_sub(1)).into_iter();
+        lines.extend(rows.map(|row| Line::styled(format!(" {row}"), theme.style(role))));
+    };
     let (sentence, ready) = writes(model, Row::Tray);
     if ready {
-        lines.push(Line::styled(
-            fit::cut(&format!(" {} writes: {sentence}", key_name(Row::Tray, 3)), width, *theme),
-            theme.style(Role::Quiet),
-        ));
+        say(&format!("{} writes: {sentence}", key_name(Row::Tray, 3)), Role::Text);
     }
     let (sentence, ready) = writes(model, Row::Shelf);
-    let above = if ready {
-        format!(" row above, {}: {sentence}", key_name(Row::Shelf, 3))
-    } else {
-        format!(" row above: {sentence}")
-    };
-    lines.push(Line::styled(fit::cut(&above, width, *theme), theme.style(Role::Quiet)));
+    let key = if ready { format!(", {}", key_name(Row::Shelf, 3)) } else { String::new() };
+    say(&format!("row above{key}: {sentence}"), Role::Quiet);
     if state.mode.waters() {
-        let below = format!(" row below, {}: the same, not watered", key_name(Row::NotWatered, 3));
-        lines.push(Line::styled(fit::cut(&below, width, *theme), theme.style(Role::Quiet)));
+        say(&format!("row below, {}: the same, not watered", key_name(Row::NotWatered, 3)), Role::Quiet);
     }
+    lines.extend(hairs(model, theme, width));
     lines
 }

@@ -4,7 +4,7 @@ use ratatui::Frame;
 use ratatui::layout::Rect;
 use ratatui::text::Line;
 
-use super::super::page::{clock_and_hands, footer, frame_rows, line, put, two_ends};
+use super::super::page::{footer, frame_rows, header, line, put};
 use super::super::theme::{Role, Theme};
 use crate::app::keys::Context;
 use crate::app::model::Model;
@@ -12,7 +12,7 @@ use crate::app::screens::walk_end::{State, lines};
 
 pub(super) fn draw(model: &Model, state: &State, theme: &Theme, frame: &mut Frame, area: Rect) {
     let (head, body, _, foot) = frame_rows(area);
-    put(frame, head, [two_ends("The walk is done", &clock_and_hands(model), Role::Title, theme, head.width)]);
+    put(frame, head, [header("The walk is done", model, Role::Title, theme, head.width)]);
     let rows: Vec<Line<'static>> = std::iter::once(Line::default())
         .chain(lines(model, &state.walk).into_iter().skip(state.from).map(|(text, wants)| {
             line(&format!(" {text}"), if wants { Role::Alarm } else { Role::Text }, theme, body.width)

@@ -2,6 +2,7 @@
 
 mod room;
 mod shown;
+mod sizes;
 mod snapshots;
 mod twelve;
 mod walk;

@@ -3,11 +3,14 @@
 //! Held has no way into the book yet. Today is the eighth of July, six in the morning. Pea grows in soil here, so its
 //! roots are never graded.
 
+use std::sync::OnceLock;
+
 use chrono::Duration;
 use rackwalk::domain::action::Action;
 use rackwalk::domain::id::{PlaceId, SeedLotId, TrayId};
 use rackwalk::domain::look::{Fault, Faults, Look, Mist, Roots, Stand, WaterFigures};
 use rackwalk::domain::seed_lot::{NewSeedLot, Treated};
+use rackwalk::domain::time::Now;
 use rackwalk::domain::tray::Stage;
 
 use crate::book::Book;
@@ -46,6 +49,12 @@ fn bring(book: &mut Book, tray: TrayId, to: Option<&str>, stage: Option<Stage>) 
 /// Radish on A 1 (three ready in their own ways, one late), pea on A 2 (due, seen, suspect), young radish covered on A 3
 /// and B 1 (due and late), pea sown today on B 3; a second pea lot nobody has said is untreated.
 pub fn book() -> Book {
+    static BUILT: OnceLock<(Vec<u8>, Now)> = OnceLock::new();
+    let (bytes, now) = BUILT.get_or_init(|| build().closed());
+    Book::copy(bytes, *now)
+}
+
+fn build() -> Book {
     let mut book = Book::room();
     let radish = book.seed("RAD", 1000);
     let pea = book.seed("PEA", 2500);

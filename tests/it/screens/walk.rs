@@ -1,12 +1,19 @@
 //! The morning walk by keys.
 
+use std::sync::OnceLock;
+
 use chrono::Duration;
-use rackwalk::app::model::Screen;
+use rackwalk::app::keys::{self, Context};
+use rackwalk::app::model::{Notice, Screen};
+use rackwalk::app::screens::walk::plan;
 use rackwalk::domain::action::Action;
+use rackwalk::domain::code::Code;
+use rackwalk::domain::history::{EntryLine, Of};
 use rackwalk::domain::id::TrayId;
-use rackwalk::domain::look::{Basis, Mist, Roots, Skip, Stand};
+use rackwalk::domain::look::{Basis, Look, Mist, Roots, Skip, Stand};
 use rackwalk::domain::room::{Units, Zone, parse_racks};
 use rackwalk::domain::setup::{NewFormat, NewRoom, lay_out};
+use rackwalk::domain::time::Now;
 use rackwalk::domain::tray::Stage;
 
 use super::Seat;
@@ -46,6 +53,30 @@ fn morning() -> Seat {
     book.sow("RAD", lot, 3);
     book.later(Duration::days(1));
     Seat::at(book)
+}
+
+/// Three radish trays covered on their third day, three in the light, three covered on their first.
+fn mixed() -> Book {
+    static BUILT: OnceLock<(Vec<u8>, Now)> = OnceLock::new();
+    let (bytes, now) = BUILT.get_or_init(|| build_mixed().closed());
+    Book::copy(bytes, *now)
+}
+
+fn build_mixed() -> Book {
+    let mut book = Book::of_racks("2x4x3");
+    let lot = book.seed("RAD", 1000);
+    book.sow("RAD", lot, 3);
+    for tray in book.sow("RAD", lot, 3) {
+        book.act(&Action::Move { walk: None, tray, to: None, stage: Some(Stage::Lit) });
+    }
+    book.later(Duration::days(2));
+    book.sow("RAD", lot, 3);
+    book.later(Duration::days(1));
+    book
+}
+
+fn newest(seat: &Seat) -> EntryLine {
+    seat.session.store.history(Of::Everything, None, 1).unwrap().remove(0)
 }
 
 fn at_stop(seat: &Seat) -> TrayId {
@@ -159,7 +190,7 @@ fn what_is_chosen_goes_with_the_grade() {
     seat.press("w a o a p 400 Tab 6,1 Tab 19.5 Enter").sees("chosen");
     seat.press("n").type_in("left corner").press("Enter");
     seat.press("s").sees("T0001-W: roots peeking, brown roots");
-    let story = seat.session.store.history(rackwalk::domain::history::Of::Tray(TrayId(1)), None, 1).unwrap();
+    let story = seat.session.store.history(Of::Tray(TrayId(1)), None, 1).unwrap();
     assert_eq!(story[0].text, "T0001-W: roots peeking, brown roots, watered (400 mL, pH 6.10, 19.5 °C)");
     assert_eq!(story[0].note.as_deref(), Some("left corner"));
 }
@@ -183,7 +214,7 @@ fn undo_goes_back_to_the_stop() {
 fn going_back_and_grading_again_corrects_the_stop() {
     let mut seat = morning();
     seat.press("w a d Left").sees("a grade now corrects it").press("f");
-    let story = seat.session.store.history(rackwalk::domain::history::Of::Tray(TrayId(1)), None, 9).unwrap();
+    let story = seat.session.store.history(Of::Tray(TrayId(1)), None, 9).unwrap();
     assert!(story[0].text.contains("roots full"));
     assert_eq!(story[1].undone_by, Some(story[0].id));
     let line = seat.session.store.timeline(rackwalk::domain::id::SowingId(1)).unwrap();
@@ -209,10 +240,10 @@ fn an_interrupted_walk_goes_on_at_the_next_tray() {
 fn a_label_jumps_to_its_tray_and_fires_nothing() {
     let mut seat = morning();
     seat.press("w a");
-    let entries = seat.session.store.history(rackwalk::domain::history::Of::Everything, None, 99).unwrap().len();
+    let entries = seat.session.store.history(Of::Everything, None, 99).unwrap().len();
     seat.type_in("T0004-Q").press("Enter");
     assert_eq!(at_stop(&seat), TrayId(4));
-    assert_eq!(seat.session.store.history(rackwalk::domain::history::Of::Everything, None, 99).unwrap().len(), entries);
+    assert_eq!(seat.session.store.history(Of::Everything, None, 99).unwrap().len(), entries);
     // a check character that does not fit offers the code one character away
     seat.type_in("T0004-X").silence();
     seat.sees("One character away: T0004-Q");
@@ -246,4 +277,130 @@ fn throwing_out_in_the_walk_asks_reason_and_gear() {
     let board = seat.session.store.board().unwrap();
     assert!(board.tray(TrayId(1)).is_none());
     assert_eq!(at_stop(&seat), TrayId(2));
+}
+
+#[test]
+fn a_wrong_choice_is_taken_back_before_it_is_written() {
+    let mut seat = morning();
+    seat.press("w a n").type_in("left corner").press("Enter j s o a");
+    let before = newest(&seat).id;
+    seat.press("u").sees("nothing was written").sees("chosen       note");
+    assert_eq!(newest(&seat).id, before);
+    seat.press("d");
+    assert_eq!(newest(&seat).text, "T0001-W: roots plenty, watered");
+    assert_eq!(newest(&seat).note.as_deref(), Some("left corner"));
+    assert!(!seat.session.store.board().unwrap().tray(TrayId(1)).unwrap().suspect);
+    // with nothing chosen the same key takes the entry back
+    seat.press("u").sees("Taken back");
+}
+
+#[test]
+fn a_skip_does_not_lose_what_was_chosen() {
+    let mut seat = morning();
+    seat.press("w a j s k a").sees("Something was chosen for this tray");
+    assert_eq!(at_stop(&seat), TrayId(1));
+    seat.press("Enter");
+    assert!(seat.session.store.board().unwrap().tray(TrayId(1)).unwrap().suspect);
+    // a note goes with the skip
+    seat.press("n").type_in("behind the fan").press("Enter k a");
+    assert_eq!(
+        (newest(&seat).text.as_str(), newest(&seat).note.as_deref()),
+        ("T0002-U: skipped: out of reach", Some("behind the fan"))
+    );
+}
+
+#[test]
+fn what_was_seen_on_a_tray_thrown_out_is_written_first() {
+    let mut seat = morning();
+    seat.press("w a j s m s a a").sees("T0001-W");
+    let story = seat.session.store.history(Of::Tray(TrayId(1)), None, 9).unwrap();
+    assert_eq!(story[0].text, "T0001-W thrown out: mould; tray and cover washed");
+    assert_eq!(story[1].text, "T0001-W: fuzz, stands when misted");
+    // one stop, not two
+    let walk = seat.session.model.walk().unwrap().walk.clone().unwrap();
+    assert_eq!(walk.done(), 1);
+    assert_eq!(seat.session.store.walk(walk.id).unwrap().done(), 1);
+}
+
+#[test]
+fn wet_enough_with_something_seen_is_no_skip() {
+    let mut seat = morning();
+    seat.press("w d o a").sees("v writes: brown roots").press("v");
+    assert_eq!(newest(&seat).text, "T0001-W: brown roots");
+}
+
+#[test]
+fn a_label_reaches_a_tray_that_was_seen_already_and_stays_with_it() {
+    let mut seat = morning();
+    seat.press("w a d").type_in("T0001-W").press("Enter l a");
+    assert_eq!(at_stop(&seat), TrayId(1));
+    // the tray was done on another walk
+    let mut seat = morning();
+    seat.press("o d w a").type_in("T0001-W").press("Enter l a").sees("T0001-W");
+    assert_eq!(at_stop(&seat), TrayId(1));
+}
+
+#[test]
+fn a_label_leaves_the_seed_shelf_for_the_walk() {
+    let mut seat = morning();
+    seat.press("w a").type_in("S0001-R").press("Enter").sees("Seed shelf").type_in("T0003-S").press("Enter");
+    assert_eq!(at_stop(&seat), TrayId(3));
+    assert!(matches!(seat.session.model.top(), Some(Screen::Walk(_))));
+}
+
+/// What the key would write, as the book would tell it afterwards.
+fn told(look: &Look) -> String {
+    let whom = match look.trays.as_slice() {
+        [one] => Code::tray(one.0).to_string(),
+        many => format!("{} trays", many.len()),
+    };
+    let glance = if look.basis == Basis::Shelf { ", shelf glance" } else { "" };
+    format!("{whom}: {}{glance}", look.words())
+}
+
+/// Tries every key of the walk at one stop, taking back what it wrote; how many wrote something.
+fn each_key(open: &str, label: &str, chosen: &str) -> usize {
+    let mut seat = Seat::at(mixed());
+    let single = open == "o";
+    if !single {
+        seat.press(open);
+    }
+    seat.type_in(label).press("Enter").press(if single { open } else { "" }).press(chosen);
+    let mut written = 0;
+    for binding in keys::BINDINGS.iter().filter(|binding| binding.context == Context::Walk) {
+        let about = format!("{binding:?} after {open:?}, {label}, {chosen:?}");
+        let before = newest(&seat).id;
+        match plan(&seat.session.model, binding.command) {
+            Ok(Action::Look(look)) => {
+                seat.key(binding.key);
+                let entry = newest(&seat);
+                assert_ne!(entry.id, before, "nothing was written: {about}");
+                assert_eq!(entry.text, told(&look), "{about}");
+                seat.press("u").press(if single { open } else { "" }).press(chosen);
+                written += 1;
+            }
+            Ok(other) => panic!("{other:?} is planned: {about}"),
+            Err(refusal) if refusal.rule != "no_action" => {
+                seat.key(binding.key);
+                assert_eq!(newest(&seat).id, before, "written all the same: {about}");
+                assert_eq!(seat.session.model.notice, Some(Notice::Refused(refusal.sentence)), "{about}");
+            }
+            Err(_) => {}
+        }
+    }
+    written
+}
+
+#[test]
+fn every_key_writes_what_its_hint_says() {
+    let mut written = 0;
+    for open in ["w a", "w s", "w d", "o"] {
+        // covered, covered and a day old, in the light
+        for label in ["T0001-W", "T0007-K", "T0004-Q"] {
+            for chosen in ["", "j s", "o a o j", "p 400 C-s"] {
+                written += each_key(open, label, chosen);
+            }
+        }
+    }
+    assert!(written > 300, "only {written} entries were compared");
 }
