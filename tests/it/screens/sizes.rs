@@ -128,8 +128,8 @@ fn a_window_that_is_too_small_says_so() {
         let seat = shown.seat();
         for (width, height) in [(39, 24), (40, 9), (20, 5)] {
             let drawn = draw(&seat, width, height, &PLAIN);
-            let text: String = (0..height).map(|y| format!("{} ", row(&drawn.buffer, y).trim())).collect();
-            assert_eq!(text.trim(), "Please make the window 40 x 10 or larger.", "{}", shown.name);
+            let rows: Vec<String> = (0..height).map(|y| row(&drawn.buffer, y).trim().to_owned()).collect();
+            assert_eq!(rows.join(" ").trim(), "Please make the window 40 x 10 or larger.", "{}", shown.name);
         }
     }
 }
