@@ -1,13 +1,14 @@
 //! What taking a line of a short list means.
 
 use super::forms::FormKind;
-use super::{form_page, settings, tray_menus, walk};
+use super::{form_page, settings, story, tray_menus, walk};
 use crate::app::command::Command;
 use crate::app::effect::Effect;
 use crate::app::menu::{Item, Menu};
 use crate::app::model::{Model, Screen};
 use crate::app::update::on_command;
 use crate::domain::action::Action;
+use crate::domain::history::Of;
 use crate::domain::id::{PlaceId, RackId, TrayId, WalkId};
 use crate::domain::look::{Fault, Look, Mist, Roots, Skip};
 use crate::domain::tray::{Gear, LossReason, Stage, TrayCard};
@@ -37,6 +38,8 @@ pub enum Pick {
     Cut(Vec<TrayId>),
     Do(Command),
     Section(settings::Section),
+    /// A record: edit it, or read its story.
+    Story(Of, String),
     Form(FormKind),
     AddStarter(String),
 }
@@ -99,6 +102,7 @@ pub fn take(model: &mut Model, n: usize) -> Vec<Effect> {
             let menu = settings::section(model, section);
             show(model, menu)
         }
+        Pick::Story(of, title) => story::open(model, of, &title),
         Pick::Form(kind) => {
             form_page::open(model, kind);
             vec![]
