@@ -64,7 +64,10 @@ pub enum Action {
         units: super::room::Units,
     },
     AddRack(NewRack),
-    RenameRack { rack: RackId, name: String },
+    RenameRack {
+        rack: RackId,
+        name: String,
+    },
     /// Zone of some places, or places taken out of use.
     EditPlaces {
         places: Vec<PlaceId>,
@@ -73,7 +76,11 @@ pub enum Action {
     },
     AddFormat(NewFormat),
     /// Another name, or out of use; a changed size is a new format, since trays keep theirs.
-    EditFormat { format: FormatId, name: String, retired: bool },
+    EditFormat {
+        format: FormatId,
+        name: String,
+        retired: bool,
+    },
     EditCrop(Box<EditCrop>),
     AddStarterCrop {
         letters: String,

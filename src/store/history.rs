@@ -8,6 +8,7 @@ use crate::domain::history::{EntryLine, Of, Record};
 use crate::domain::id::{EntryId, TrayId};
 use crate::domain::look::{Basis, Faults, Look, Mist, Roots, Skip, Stand, WaterFigures};
 use crate::domain::sowing::grams;
+use crate::domain::text::counted;
 use crate::domain::tray::{Gear, LossReason, Stage};
 
 /// Entries about something, newest first, from before `before` on.
@@ -34,8 +35,12 @@ pub(super) fn entries(
         Of::SeedLot(lot) => (about(SEED_LOT), lot.0),
         Of::Place(place) => (about(PLACE), place.0),
         // settings belong to the one room, whatever the row
-        Of::Record(Record::Room, _) => (about("SELECT entry_id FROM change WHERE noun = 'setting' AND ?1 IS NOT NULL"), 0),
-        Of::Record(Record::Person, id) => (about("SELECT entry_id FROM change WHERE noun = 'person' AND row_id = ?1"), id),
+        Of::Record(Record::Room, _) => {
+            (about("SELECT entry_id FROM change WHERE noun = 'setting' AND ?1 IS NOT NULL"), 0)
+        }
+        Of::Record(Record::Person, id) => {
+            (about("SELECT entry_id FROM change WHERE noun = 'person' AND row_id = ?1"), id)
+        }
         Of::Record(Record::Format, id) => {
             (about("SELECT entry_id FROM change WHERE noun = 'tray_format' AND row_id = ?1"), id)
         }
@@ -174,7 +179,8 @@ fn sown(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
                 .filter_map(|part| part.split_once(' '))
                 .map(|(lot, mg)| format!("{} g of {lot}", grams(mg.parse().unwrap_or(0))))
                 .collect();
-            format!("{trays} trays of {crop} sown as {code} with {}", seed.join(" and "))
+            let trays = counted(usize::try_from(trays).unwrap_or(0), "tray");
+            format!("{trays} of {crop} sown as {code} with {}", seed.join(" and "))
         })
         .collect();
     Ok(words.join("; "))

@@ -150,13 +150,19 @@ pub(super) fn rename_rack(w: &mut Writer<'_>, rack: RackId, name: &str) -> Resul
     Ok(Wrote::said(format!("The rack is called {name}.")).made(rack.0))
 }
 
-pub(super) fn edit_format(w: &mut Writer<'_>, format: FormatId, name: &str, retired: bool) -> Result<Wrote, StoreError> {
+pub(super) fn edit_format(
+    w: &mut Writer<'_>,
+    format: FormatId,
+    name: &str,
+    retired: bool,
+) -> Result<Wrote, StoreError> {
     let name = name.trim();
     if !(1..=30).contains(&name.chars().count()) {
         return Err(Refusal::new("format", "A tray format's name has 1 to 30 characters.").at("name").into());
     }
     let others: i64 =
-        w.conn.query_row("SELECT count(*) FROM tray_format WHERE id <> ? AND NOT retired", [format], |row| row.get(0))?;
+        w.conn
+            .query_row("SELECT count(*) FROM tray_format WHERE id <> ? AND NOT retired", [format], |row| row.get(0))?;
     if retired && others == 0 {
         return Err(Refusal::new("last_format", "One tray format must stay in use: add another first.").into());
     }

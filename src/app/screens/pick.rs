@@ -32,7 +32,6 @@ pub enum Pick {
         stage: Option<Stage>,
     },
     ToLight(TrayId),
-    ThrowMenu(TrayId),
     ThrowFor(TrayId, LossReason),
     Throw(TrayId, LossReason, Gear),
     Cut(Vec<TrayId>),
@@ -88,7 +87,6 @@ pub fn take(model: &mut Model, n: usize) -> Vec<Effect> {
             act(Action::Move { walk, tray, to, stage })
         }
         Pick::ToLight(tray) => with(model, tray, tray_menus::to_light),
-        Pick::ThrowMenu(tray) => with(model, tray, |_, tray| tray_menus::throw(tray)),
         Pick::ThrowFor(tray, reason) => with(model, tray, |_, tray| tray_menus::gear(tray, reason)),
         Pick::RootsMenu(tray) => with(model, tray, |_, tray| tray_menus::roots_too(tray)),
         Pick::Throw(tray, reason, gear) => {
