@@ -42,6 +42,11 @@ impl Cleaned {
     }
 }
 
+/// `1 tray`, `3 trays`.
+pub fn counted(n: usize, noun: &str) -> String {
+    if n == 1 { format!("1 {noun}") } else { format!("{n} {noun}s") }
+}
+
 /// One line: line ends at its end go, those within it and tabs become spaces.
 pub fn clean_line(raw: &str, max_graphemes: usize) -> Cleaned {
     let (text, removed) = visible(raw);

@@ -13,5 +13,6 @@ mod cli;
 mod demo;
 mod layers;
 mod outside;
+mod readme;
 mod screens;
 mod store;

@@ -154,7 +154,7 @@ fn head(model: &Model, tray: &TrayCard, theme: &Theme, width: usize) -> Vec<Line
             format!("{when}: {}", look.words())
         },
     );
-    let flags = tray.flags(today, model.now.instant());
+    let flags = tray.flags(model.now);
     let text = theme.style(Role::Text);
     let mut lines = vec![Line::styled(fit::cut(&title, width, *theme), theme.style(Role::Title))];
     match lines.first_mut() {
@@ -164,7 +164,9 @@ fn head(model: &Model, tray: &TrayCard, theme: &Theme, width: usize) -> Vec<Line
         _ => lines.push(Line::styled(fit::cut(&last, width, *theme), text)),
     }
     if !flags.is_empty() {
-        lines.push(Line::styled(fit::cut(&flags.join(".  "), width, *theme), theme.style(Role::Alarm)));
+        let role = if flags.iter().any(|flag| flag.grave) { Role::Alarm } else { Role::Soon };
+        let words: Vec<String> = flags.into_iter().map(|flag| flag.text).collect();
+        lines.push(Line::styled(fit::cut(&words.join(".  "), width, *theme), theme.style(role)));
     }
     lines
 }

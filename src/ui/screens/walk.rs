@@ -74,8 +74,9 @@ fn stop(model: &Model, state: &State, tray: &TrayCard, theme: &Theme, body: Rect
     if airy {
         lines.push(Line::default());
     }
-    for flag in tray.flags(today, model.now.instant()) {
-        lines.push(line(&format!(" {flag}"), Role::Alarm, theme, width));
+    for flag in tray.flags(model.now) {
+        let role = if flag.grave { Role::Alarm } else { Role::Soon };
+        lines.push(line(&format!(" {}", flag.text), role, theme, width));
     }
     let plan_key = expected_key(model, state, tray);
     lines.push(line(
@@ -177,7 +178,7 @@ fn grid(model: &Model, state: &State, tray: &TrayCard, theme: &Theme, width: usi
         lines.push(Line::from(spans));
         let example = if ready { format!("{} writes: {sentence}", key_name(row, 3)) } else { sentence };
         // what a key writes is never cut short, and this tray's is the one that is read
-        let role = if ready && row == Row::Tray { Role::Text } else { Role::Quiet };
+        let role = if row == Row::Tray { Role::Text } else { Role::Quiet };
         for text in fit::wrap(&example, width.saturating_sub(NAME)) {
             lines.push(Line::styled(format!("{}{text}", " ".repeat(NAME)), theme.style(role)));
         }
