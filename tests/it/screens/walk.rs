@@ -309,7 +309,7 @@ fn a_skip_does_not_lose_what_was_chosen() {
 #[test]
 fn what_was_seen_on_a_tray_thrown_out_is_written_first() {
     let mut seat = morning();
-    seat.press("w a j s m s a a").sees("T0001-W");
+    seat.press("w a j s k j a").sees("T0001-W");
     let story = seat.session.store.history(Of::Tray(TrayId(1)), None, 9).unwrap();
     assert_eq!(story[0].text, "T0001-W thrown out: mould; tray and cover washed");
     assert_eq!(story[1].text, "T0001-W: fuzz, stands when misted");
