@@ -6,7 +6,7 @@ use std::fs;
 use chrono::Duration;
 use rackwalk::domain::action::{Action, EditCrop, NewCrop};
 use rackwalk::domain::crop::Soak;
-use rackwalk::domain::id::{CropId, PersonId, PlaceId, RackId, SeedLotId, TrayId, WalkId};
+use rackwalk::domain::id::{CropId, FormatId, PersonId, PlaceId, RackId, SeedLotId, TrayId, WalkId};
 use rackwalk::domain::look::{Basis, Fault, Faults, Look, Mist, Roots, WaterFigures};
 use rackwalk::domain::room::{Units, Zone};
 use rackwalk::domain::seed_lot::{NewSeedLot, Treated};
@@ -220,6 +220,13 @@ fn room_cases(w: &World) -> Vec<(&'static str, Action)> {
         ("no_change", places(&[free], false)),
         ("format", format("half", 20)),
         ("format_taken", format("10 x 20 in", 400)),
+        ("format", Action::EditFormat { format: FormatId(1), name: " ".into(), retired: false }),
+        ("last_format", Action::EditFormat { format: FormatId(1), name: "10 x 20 in".into(), retired: true }),
+        ("no_change", Action::EditFormat { format: FormatId(1), name: "10 x 20 in".into(), retired: false }),
+        ("rack_name", Action::RenameRack { rack: RackId(1), name: "much too long".into() }),
+        ("rack_taken", Action::RenameRack { rack: RackId(1), name: "B".into() }),
+        ("rack_unknown", Action::RenameRack { rack: RackId(99), name: "C".into() }),
+        ("no_change", Action::RenameRack { rack: RackId(1), name: "A".into() }),
         ("initials", add("A")),
         ("initials_taken", add("ak")),
         ("initials_taken", add("RM")),
