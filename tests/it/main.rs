@@ -16,3 +16,4 @@ mod outside;
 mod readme;
 mod screens;
 mod store;
+mod terminal;

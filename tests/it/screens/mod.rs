@@ -1,10 +1,11 @@
 //! Screens by keys: the real session on a temporary book, drawn on a test terminal.
 
+mod monkey;
 mod room;
 mod shown;
 mod sizes;
 mod snapshots;
-mod twelve;
+pub mod twelve;
 mod walk;
 
 use rackwalk::app::effect::Msg;
@@ -48,7 +49,13 @@ impl Seat {
 
     /// Gets up and sits down again: a new session on the reopened book.
     pub fn again(self) -> Self {
+        self.next_morning(chrono::Duration::zero())
+    }
+
+    /// The same, later.
+    pub fn next_morning(self, by: chrono::Duration) -> Self {
         let mut book = self.book;
+        book.later(by);
         drop(self.session);
         book.store = rackwalk::store::Store::open(&book.path, "again").unwrap();
         Self::at(book)

@@ -24,7 +24,7 @@ pub const MAIN: &[Shown] = &[of("room", ""), WALK, of("seed_shelf", "e"), SOW];
 const WALK: Shown = of("walk", "w a");
 
 /// Sowing two trays of radish, all of it filled in.
-const SOW: Shown = of("form_sow", "s radish Enter Backspace 2 Enter 001");
+const SOW: Shown = of("form_sow", "s radish Enter 2 Enter 01R");
 
 /// The rest.
 pub const OTHERS: &[Shown] = &[
