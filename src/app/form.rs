@@ -208,6 +208,13 @@ impl Form {
         draft
     }
 
+    /// Puts back what the person had entered; what was only proposed may be out of date.
+    pub fn restore_entered(&mut self, draft: &BTreeMap<String, String>) {
+        let proposed = draft.get(PROPOSED).map_or("", String::as_str);
+        let entered = draft.iter().filter(|(id, _)| !proposed.lines().any(|other| other == id.as_str()));
+        self.restore(&entered.map(|(id, value)| (id.clone(), value.clone())).collect());
+    }
+
     /// Puts a draft back as it stood; ids this form does not know are passed over.
     pub fn restore(&mut self, draft: &BTreeMap<String, String>) {
         let proposed = draft.get(PROPOSED).map_or("", String::as_str);

@@ -152,6 +152,7 @@ pub const BINDINGS: &[Binding] = &[
     b(Form, Key::Up, Up, "", "Field before"),
     b(Form, Key::Left, Left, "", "Caret, or the choice before"),
     b(Form, Key::Right, Right, "", "Caret, or the next choice"),
+    b(Form, Key::Ctrl('n'), First, "", "Begin the form afresh; again brings back what stood in it"),
     b(Form, Key::Esc, Back, "back", "Back; what you typed is kept for the next time"),
 ];
 

@@ -244,6 +244,9 @@ impl Field {
     pub(super) fn propose(&mut self, value: &str, today: NaiveDate) {
         if !self.touched {
             self.put(value, today);
+            if let Kind::Line(line) = &mut self.kind {
+                line.offer();
+            }
         }
     }
 
@@ -281,7 +284,8 @@ impl Field {
     }
 
     pub(super) fn keys_hint(&self) -> Vec<(&'static str, &'static str)> {
-        match self.kind {
+        match &self.kind {
+            Kind::Line(line) if line.offered() => vec![("letters", "replace"), ("Left/Right", "change")],
             Kind::Line(_) => vec![("Ctrl+U", "clear")],
             Kind::Choice(_) => vec![("Left/Right", "choose"), ("letters", "find")],
             Kind::Many(_) => vec![("Left/Right", "move"), ("Space", "tick"), ("letters", "find")],

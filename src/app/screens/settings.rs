@@ -46,7 +46,8 @@ pub fn section(model: &Model, section: Section) -> Menu<Pick> {
                 } else {
                     ""
                 };
-                Item::new(format!("{}  {}", p.initials, p.name), Pick::Form(FormKind::Person(Some(p.id)))).hint(state)
+                Item::new(format!("{}  {}", p.initials, p.name), Pick::Form(FormKind::Person(Some((p.id, p.rev)))))
+                    .hint(state)
             }));
             Menu::new("People", items)
         }
@@ -70,8 +71,11 @@ pub fn section(model: &Model, section: Section) -> Menu<Pick> {
                 let plan = &crop.plan;
                 let hint = format!("covered {} d, cut day {} to {}", plan.cover_d, plan.cut_from_d, plan.cut_to_d);
                 let hint = if crop.retired { "not grown any more".into() } else { hint };
-                Item::new(format!("{}  {}", crop.letters, crop.name), Pick::Form(FormKind::Crop(Some(crop.id))))
-                    .hint(hint)
+                Item::new(
+                    format!("{}  {}", crop.letters, crop.name),
+                    Pick::Form(FormKind::Crop(Some((crop.id, crop.rev)))),
+                )
+                .hint(hint)
             }));
             Menu::new("Crops", items)
         }

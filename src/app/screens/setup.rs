@@ -5,6 +5,7 @@ use crate::app::effect::{Effect, Failure};
 use crate::app::form::{Field, Form, Opt, Outcome, State as FormState, Values};
 use crate::app::key::Key;
 use crate::app::model::{Model, Screen};
+use crate::app::update::keep_drafts;
 use crate::domain::action::Action;
 use crate::domain::person::{parse_initials, parse_room_code};
 use crate::domain::room::{Units, parse_racks};
@@ -85,7 +86,10 @@ pub fn key(model: &mut Model, key: Key) -> Vec<Effect> {
     let Some(Screen::Setup(state)) = model.screens.last_mut() else { return vec![] };
     match state.form.key(key, today) {
         Outcome::Stay | Outcome::Changed => vec![],
-        Outcome::Cancel if state.question == 0 => vec![Effect::Quit],
+        Outcome::Cancel if state.question == 0 => {
+            keep_drafts(model);
+            vec![Effect::KeepDrafts, Effect::Quit]
+        }
         Outcome::Cancel => {
             state.question -= 1;
             state.show();

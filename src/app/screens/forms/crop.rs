@@ -14,8 +14,8 @@ fn yes(on: bool) -> &'static str {
     if on { "yes" } else { "no" }
 }
 
-pub(super) fn build(model: &Model, crop: Option<CropId>) -> Form {
-    let crop = crop.and_then(|id| model.crops.iter().find(|c| c.id == id));
+pub(super) fn build(model: &Model, crop: Option<(CropId, i64)>) -> Form {
+    let crop = crop.and_then(|(id, _)| model.crops.iter().find(|c| c.id == id));
     let of = |read: &dyn Fn(&Crop) -> String, fresh: &str| crop.map_or_else(|| fresh.to_string(), read);
     let opt = |value: Option<i64>, factor: f64| value.map_or_else(String::new, |v| shown(v, factor));
     let words = |all: &[&'static str]| all.iter().map(|w| Opt::new(*w, *w)).collect::<Vec<_>>();
@@ -125,12 +125,11 @@ fn parse_anchors(text: &str) -> Result<Vec<(i64, i64)>, Wrong> {
     Ok(anchors)
 }
 
-pub(super) fn action(model: &Model, crop: Option<CropId>, values: &Values) -> Result<Action, Wrong> {
-    let known = crop.and_then(|id| model.crops.iter().find(|c| c.id == id));
+pub(super) fn action(crop: Option<(CropId, i64)>, values: &Values) -> Result<Action, Wrong> {
     let hidden = values.yes("hidden");
     let edit = EditCrop {
-        crop: known.map_or(CropId(0), |c| c.id),
-        rev: known.map_or(0, |c| c.rev),
+        crop: crop.map_or(CropId(0), |(id, _)| id),
+        rev: crop.map_or(0, |(_, rev)| rev),
         name: values.text("name").trim().to_string(),
         soak: Soak::from_stored(values.text("soak")).unwrap_or(Soak::No),
         hairs_expected: values.yes("hairs"),
@@ -161,8 +160,10 @@ pub(super) fn action(model: &Model, crop: Option<CropId>, values: &Values) -> Re
         anchors: parse_anchors(values.text("anchors"))?,
         retired: !values.yes("grown"),
     };
-    edit.plan.check().map_err(|why| (Some("cut_from"), why))?;
-    match known {
+    let window_ends_early = edit.plan.cut_from_d > edit.plan.cover_d;
+    let at = if window_ends_early { "cut_to" } else { "cut_from" };
+    edit.plan.check().map_err(|why| (Some(at), why))?;
+    match crop {
         Some(_) => Ok(Action::EditCrop(Box::new(edit))),
         None => Ok(Action::AddCrop(Box::new(NewCrop { letters: values.text("letters").to_string(), edit }))),
     }

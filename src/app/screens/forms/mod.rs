@@ -13,19 +13,19 @@ use crate::app::model::Model;
 use crate::domain::action::Action;
 use crate::domain::id::{CropId, PersonId, RackId, SeedLotId, TrayId};
 
-/// Which form.
+/// Which form. A record that is edited comes with the revision that was on the screen when its form was opened.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum FormKind {
     ReceiveSeed,
     CountSeed(SeedLotId),
     Sow,
     Room,
-    Person(Option<PersonId>),
+    Person(Option<(PersonId, i64)>),
     AddRack,
     /// Zones of one rack's shelves.
     Shelves(RackId),
     AddFormat,
-    Crop(Option<CropId>),
+    Crop(Option<(CropId, i64)>),
     /// Water figures for the stop of a walk.
     StopWater(TrayId),
     /// A note for the stop of a walk.
@@ -35,7 +35,16 @@ pub enum FormKind {
 impl FormKind {
     /// Drafts are kept per form and record.
     pub fn draft_name(self) -> String {
-        format!("{self:?}")
+        match self {
+            Self::Person(Some((id, _))) => format!("Person({})", id.0),
+            Self::Crop(Some((id, _))) => format!("Crop({})", id.0),
+            other => format!("{other:?}"),
+        }
+    }
+
+    /// Shows values of the book, which others may have changed since a draft was kept.
+    pub fn edits(self) -> bool {
+        matches!(self, Self::Room | Self::Person(Some(_)) | Self::Crop(Some(_)))
     }
 }
 
@@ -86,7 +95,7 @@ pub fn submit(model: &mut Model, kind: &FormKind, values: &Values) -> Result<Sub
         FormKind::AddRack => act(places::rack_action(values)?),
         FormKind::Shelves(rack) => act(places::shelves_action(model, *rack, values)?),
         FormKind::AddFormat => act(places::format_action(values)?),
-        FormKind::Crop(crop) => act(crop::action(model, *crop, values)?),
+        FormKind::Crop(crop) => act(crop::action(*crop, values)?),
         FormKind::StopWater(tray) => {
             stop::keep_water(model, *tray, values)?;
             Ok(Submit::Chosen)
