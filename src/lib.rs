@@ -4,6 +4,7 @@
 
 pub mod app;
 pub mod cli;
+pub mod demo;
 pub mod domain;
 pub mod runtime;
 pub mod store;

@@ -1,3 +1,7 @@
 //! The `rackwalk` program: arguments in, exit code out.
 
-fn main() {}
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    rackwalk::cli::run(std::env::args_os())
+}

@@ -1,5 +1,6 @@
 //! The one table of keys. Footer, help, the lists of keys and the README's table are printed from it.
 
+#[allow(clippy::enum_glob_use, reason = "the table below is read as a table")]
 use super::command::Command::{self, *};
 use super::command::Row;
 use super::key::Key;
@@ -60,19 +61,19 @@ use Context::{Form, Menu, Page, Room, SeedShelf as Shelf, Walk};
 /// Every key of the program.
 pub const BINDINGS: &[Binding] = &[
     b(Room, c('w'), StartWalk, "walk", "Start the walk, or go on with it"),
-    b(Room, c('o'), LookHere, "look", "Look at the tray under the cursor, outside a walk"),
     b(Room, c('s'), Sow, "sow", "Sow trays"),
     b(Room, c('c'), Cut, "cut", "Cut the tray under the cursor and take it off the rack"),
     b(Room, c('m'), Move, "move", "Move the tray under the cursor, or bring it to the light"),
-    b(Room, c('t'), ThrowOut, "throw out", "Throw out the tray under the cursor, with the reason"),
-    b(Room, c('y'), Ready, "", "Mark the tray under the cursor ready to cut"),
+    b(Room, c('o'), LookHere, "look", "Look at the tray under the cursor, outside a walk"),
     b(Room, c('e'), SeedShelf, "seed", "Open the seed shelf: receive, count, look up lots"),
     b(Room, c('i'), Story, "story", "The story of the tray under the cursor, entry by entry"),
-    b(Room, c('l'), Log, "", "The whole log, newest first"),
     b(Room, c('u'), Undo, "undo", "Take back your newest entry"),
+    b(Room, c('t'), ThrowOut, "throw out", "Throw out the tray under the cursor, with the reason"),
+    b(Room, c('n'), NextRack, "next rack", "Show the next rack"),
     b(Room, c('a'), NextPerson, "who", "Hand the keyboard to the next person"),
     b(Room, c('x'), Settings, "settings", "Settings: room, people, racks, crops, tray formats"),
-    b(Room, c('n'), NextRack, "next rack", "Show the next rack"),
+    b(Room, c('y'), Ready, "", "Mark the tray under the cursor ready to cut"),
+    b(Room, c('l'), Log, "", "The whole log, newest first"),
     b(Room, c('b'), PreviousRack, "", "Show the rack before"),
     b(Room, Key::Left, Left, "", "One place to the left"),
     b(Room, Key::Right, Right, "", "One place to the right"),
@@ -103,7 +104,6 @@ pub const BINDINGS: &[Binding] = &[
     b(Walk, c('o'), Odd, "odd", "Something odd: brown roots, dry, uneven, thin, standing water"),
     b(Walk, c('k'), Skip, "skip", "Skip it, with the reason"),
     b(Walk, c('u'), Undo, "undo", "Take back your newest entry"),
-    b(Walk, c(' '), More, "everything", "Everything that can be done with this tray, as a list"),
     b(Walk, c('l'), ToLight, "to light", "Bring it to the light"),
     b(Walk, c('m'), Move, "move", "Move it elsewhere"),
     b(Walk, c('n'), Note, "note", "Write a note"),
@@ -115,6 +115,7 @@ pub const BINDINGS: &[Binding] = &[
     b(Walk, Key::Up, Left, "", "Back to the tray before"),
     b(Walk, Key::Right, Right, "", "On to the next tray without writing"),
     b(Walk, Key::Down, Right, "", "On to the next tray without writing"),
+    b(Walk, c(' '), More, "everything", "Everything that can be done with this tray, as a list"),
     b(Walk, Key::Esc, Back, "room", "Back to the room; the walk goes on where it stopped"),
     b(Shelf, c('a'), Add, "receive", "Receive a seed lot"),
     b(Shelf, c('c'), Count, "count", "The jar holds more or less than the book"),
@@ -185,15 +186,11 @@ pub fn table(context: Context) -> Vec<(String, &'static str)> {
 
 /// The whole table as Markdown, for the README.
 pub fn markdown() -> String {
-    let mut text = String::new();
-    for context in Context::ALL {
-        text.push_str(&format!("**{}**\n\n| key | what it does |\n|---|---|\n", context.title()));
-        for (keys, sentence) in table(*context) {
-            text.push_str(&format!("| {keys} | {sentence} |\n"));
-        }
-        text.push('\n');
-    }
-    text
+    let part = |context: &Context| {
+        let rows = table(*context).into_iter().map(|(keys, sentence)| format!("| {keys} | {sentence} |\n"));
+        format!("**{}**\n\n| key | what it does |\n|---|---|\n{}", context.title(), rows.collect::<String>())
+    };
+    Context::ALL.iter().map(part).collect::<Vec<_>>().join("\n")
 }
 
 #[cfg(test)]
@@ -222,12 +219,12 @@ mod tests {
 
     #[test]
     fn the_walk_needs_only_small_letters_arrows_space_enter_and_escape() {
-        for binding in BINDINGS.iter().filter(|b| b.context == Context::Walk || b.context == Context::Menu) {
+        for binding in BINDINGS.iter().filter(|b| b.context == Walk || b.context == Menu) {
             let plain = match binding.key {
                 Key::Char(letter) => letter.is_ascii_lowercase() || letter == ' ',
                 Key::Enter | Key::Esc | Key::Left | Key::Right | Key::Up | Key::Down => true,
                 // a long list may also be paged through; every line has its letter or the arrows
-                Key::PageUp | Key::PageDown => binding.context == Context::Menu,
+                Key::PageUp | Key::PageDown => binding.context == Menu,
                 _ => false,
             };
             assert!(plain, "{binding:?}");

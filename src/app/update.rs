@@ -97,15 +97,13 @@ fn on_key(model: &mut Model, key: Key) -> Vec<Effect> {
     {
         return vec![];
     }
-    match command {
-        Some(command) => on_command(model, command),
-        None => {
-            let help = keys::key_of(context, Command::Help).or_else(|| keys::key_of(context, Command::More));
-            let more = help.map_or_else(String::new, |help| format!("; {} shows every key", help.name()));
-            model.refuse(format!("{} does nothing here{more}.", key.name()));
-            vec![]
-        }
+    if let Some(command) = command {
+        return on_command(model, command);
     }
+    let help = keys::key_of(context, Command::Help).or_else(|| keys::key_of(context, Command::More));
+    let more = help.map_or_else(String::new, |help| format!("; {} shows every key", help.name()));
+    model.refuse(format!("{} does nothing here{more}.", key.name()));
+    vec![]
 }
 
 /// Carries out a command on the screen that is on top.
@@ -135,13 +133,11 @@ fn paste(model: &mut Model, text: &str) -> Vec<Effect> {
         return form_page::paste(model, text);
     }
     // outside text fields a paste is a scan or nothing
-    match Code::parse(text.trim()) {
-        Ok(code) => scanned(model, &code),
-        Err(_) => {
-            model.refuse("Pasted text goes into a text field; here it does nothing.");
-            vec![]
-        }
+    if let Ok(code) = Code::parse(text.trim()) {
+        return scanned(model, &code);
     }
+    model.refuse("Pasted text goes into a text field; here it does nothing.");
+    vec![]
 }
 
 fn heard_scan(model: &mut Model, heard: Heard) -> Vec<Effect> {

@@ -1,1 +1,158 @@
-//! cli
+//! The command line: verbs in, an exit code of `sysexits.h` out. Data goes to stdout, messages to stderr.
+
+mod calc;
+mod care;
+mod demo;
+mod exit;
+mod screen;
+mod show;
+mod today;
+
+use std::ffi::OsString;
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand, ValueEnum};
+
+use self::exit::{Exit, NO_INPUT, usage};
+use self::screen::{Screen, open_screen};
+use self::show::Show;
+use crate::domain::person::parse_initials;
+use crate::domain::time::Now;
+use crate::runtime::clock::{Clock, parse_now};
+use crate::runtime::paths;
+use crate::store::Store;
+use crate::store::open::{Verdict, look};
+
+/// A logbook for a small microgreens room. Without a verb it opens the room's screen.
+#[derive(Debug, Parser)]
+#[command(name = "rackwalk", version, max_term_width = 100)]
+struct Cli {
+    #[command(flatten)]
+    common: Common,
+    #[command(subcommand)]
+    verb: Option<Verb>,
+}
+
+/// What every verb takes.
+#[derive(Debug, clap::Args)]
+struct Common {
+    /// The book's file [default: room.rackwalk in the folder for data]
+    #[arg(long, global = true, value_name = "FILE")]
+    book: Option<PathBuf>,
+    /// Take this for the present, such as 2026-07-12T06:00
+    #[arg(long, global = true, value_name = "WHEN", value_parser = parse_now)]
+    now: Option<Now>,
+    /// Initials of the person at the rack
+    #[arg(long, global = true, value_name = "INITIALS", value_parser = parse_initials)]
+    who: Option<String>,
+    /// How data is printed
+    #[arg(long, global = true, value_enum, default_value_t = Format::Text)]
+    format: Format,
+}
+
+/// How data is printed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Format {
+    Text,
+    Json,
+    Csv,
+}
+
+#[derive(Debug, Subcommand)]
+enum Verb {
+    /// Try it on an invented room
+    Demo(demo::Args),
+    /// Print what is due today, as one walks
+    Today,
+    /// Work something out without a book
+    #[command(subcommand)]
+    Calc(calc::Calc),
+    /// Print the table of keys
+    Keys,
+    /// Copy the book, checked, to a new file
+    Backup {
+        /// A file that does not exist yet
+        #[arg(value_name = "FILE")]
+        to: PathBuf,
+    },
+    /// Check that the book is sound
+    Check(care::Check),
+}
+
+/// Runs the program on the arguments, the program's own name first.
+pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
+    let cli = match Cli::try_parse_from(args) {
+        Ok(cli) => cli,
+        Err(said) => return exit::parsing(&said),
+    };
+    match act(cli) {
+        Ok(code) => ExitCode::from(code),
+        Err(exit) => exit.leave(),
+    }
+}
+
+/// The exit code of what ran through.
+fn act(Cli { common, verb }: Cli) -> Result<u8, Exit> {
+    let mut show = Show::new(common.format);
+    match verb {
+        None => open_screen(&Screen { book: common.book()?, now: common.clock(), who: common.who }),
+        Some(Verb::Demo(args)) => demo::demo(&args, &common),
+        Some(Verb::Today) => today::today(&common.open()?, common.present(), &mut show),
+        Some(Verb::Calc(what)) => calc::calc(&what, &mut show),
+        Some(Verb::Keys) => screen::keys(&mut show),
+        Some(Verb::Backup { to }) => care::backup(&common.open()?, &to),
+        Some(Verb::Check(what)) => care::check(&mut common.open()?, &what, &mut show),
+    }
+}
+
+impl Common {
+    fn clock(&self) -> Clock {
+        self.now.map_or(Clock::System, Clock::Fixed)
+    }
+
+    fn present(&self) -> Now {
+        self.clock().now()
+    }
+
+    fn book(&self) -> Result<PathBuf, Exit> {
+        match &self.book {
+            Some(book) => Ok(book.clone()),
+            None => paths::default_book().map_err(|e| usage(e.to_string())),
+        }
+    }
+
+    /// Opens a book that is there: only the screen makes new ones.
+    fn open(&self) -> Result<Store, Exit> {
+        let book = self.book()?;
+        if look(&book)? == Verdict::New {
+            return Err(no_book(&book));
+        }
+        Ok(Store::open(&book, &stamp(self.present()))?)
+    }
+}
+
+fn no_book(book: &Path) -> Exit {
+    let sentence = format!(
+        "There is no book at {} yet: name yours with --book, or start rackwalk without a verb to make it.",
+        book.display()
+    );
+    Exit { code: NO_INPUT, sentence }
+}
+
+/// Goes into the name of a backup before an upgrade; sorts by time.
+fn stamp(now: Now) -> String {
+    now.0.format("%Y%m%dT%H%M%S").to_string()
+}
+
+#[cfg(test)]
+mod tests {
+    use clap::CommandFactory;
+
+    use super::*;
+
+    #[test]
+    fn the_verbs_and_flags_do_not_contradict_each_other() {
+        Cli::command().debug_assert();
+    }
+}

@@ -86,6 +86,7 @@ pub struct NewCrop {
 }
 
 /// The editable figures of a crop; a changed plan becomes a new version.
+#[expect(clippy::struct_excessive_bools, reason = "each is a fact of its own, none a state")]
 #[derive(Debug, Clone, PartialEq, serde::Serialize)]
 pub struct EditCrop {
     pub crop: CropId,

@@ -20,6 +20,7 @@ words!(
 );
 
 /// A crop as this room grows it.
+#[expect(clippy::struct_excessive_bools, reason = "each is a fact of its own, none a state")]
 #[derive(Debug, Clone, PartialEq, serde::Serialize)]
 pub struct Crop {
     pub id: CropId,

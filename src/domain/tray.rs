@@ -94,6 +94,7 @@ impl LastLook {
 }
 
 /// Everything a screen says about one tray that stands in the room.
+#[expect(clippy::struct_excessive_bools, reason = "each is a fact of its own, none a state")]
 #[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
 pub struct TrayCard {
     pub id: TrayId,

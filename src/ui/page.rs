@@ -67,7 +67,7 @@ pub(super) fn footer(context: Context, theme: &Theme, width: u16) -> Line<'stati
     keys_line(keys::footer(context).iter().map(|(key, hint)| (key.as_str(), *hint)), theme, width)
 }
 
-/// Keys with their words, as many as fit whole; the last one always stays.
+/// Keys with their words, as many as fit whole; the last two (help, the way out) always stay.
 pub(super) fn keys_line<'k>(
     keys: impl Iterator<Item = (&'k str, &'k str)>,
     theme: &Theme,
@@ -75,17 +75,18 @@ pub(super) fn keys_line<'k>(
 ) -> Line<'static> {
     let keys: Vec<(&str, &str)> = keys.collect();
     let wide = |(key, hint): &(&str, &str)| fit::columns(key) + fit::columns(hint) + 3;
-    let mut spans = Vec::new();
+    let mut kept: usize = keys.iter().rev().take(2).map(wide).sum();
     let mut left = usize::from(width);
-    // the last key leads on (help, back): keep room for it
-    let last = keys.last().map_or(0, wide);
+    let mut spans = Vec::new();
     for (n, entry) in keys.iter().enumerate() {
-        let is_last = n + 1 == keys.len();
-        let need = wide(entry) + if is_last { 0 } else { last };
-        if need > left {
+        let need = wide(entry);
+        if keys.len() - n <= 2 {
+            kept = kept.saturating_sub(need);
+        }
+        if need + kept > left {
             continue;
         }
-        left -= wide(entry);
+        left -= need;
         spans.push(Span::styled(entry.0.to_string(), theme.style(Role::Key)));
         spans.push(Span::styled(format!(" {}  ", entry.1), theme.style(Role::Text)));
     }

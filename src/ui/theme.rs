@@ -43,19 +43,17 @@ pub struct Theme {
 impl Theme {
     pub fn style(&self, role: Role) -> Style {
         let base = Style::default();
+        let bold = base.add_modifier(Modifier::BOLD);
         match (self.paint, role) {
-            (_, Role::Text) => base,
+            (_, Role::Text) | (Paint::Mono, Role::Quiet | Role::Frame | Role::Good) => base,
             (_, Role::Cursor) => base.add_modifier(Modifier::REVERSED),
-            (Paint::Plain, Role::Quiet) => base.fg(Color::DarkGray),
-            (Paint::Plain, Role::Title) => base.add_modifier(Modifier::BOLD),
-            (Paint::Plain, Role::Key) => base.fg(Color::Cyan).add_modifier(Modifier::BOLD),
+            (Paint::Plain, Role::Quiet | Role::Frame) => base.fg(Color::DarkGray),
+            (Paint::Plain, Role::Key) => bold.fg(Color::Cyan),
             (Paint::Plain, Role::Good) => base.fg(Color::Green),
-            (Paint::Plain, Role::Soon) => base.fg(Color::Yellow).add_modifier(Modifier::BOLD),
-            (Paint::Plain, Role::Alarm) => base.fg(Color::Red).add_modifier(Modifier::BOLD),
-            (Paint::Plain, Role::Frame) => base.fg(Color::DarkGray),
-            (Paint::Mono, Role::Quiet | Role::Frame | Role::Good) => base,
-            (Paint::Mono, Role::Title | Role::Key | Role::Soon) => base.add_modifier(Modifier::BOLD),
-            (Paint::Mono, Role::Alarm) => base.add_modifier(Modifier::BOLD | Modifier::UNDERLINED),
+            (Paint::Plain, Role::Soon) => bold.fg(Color::Yellow),
+            (Paint::Plain, Role::Alarm) => bold.fg(Color::Red),
+            (_, Role::Title) | (Paint::Mono, Role::Key | Role::Soon) => bold,
+            (Paint::Mono, Role::Alarm) => bold.add_modifier(Modifier::UNDERLINED),
         }
     }
 }

@@ -25,13 +25,6 @@ pub fn at(text: &str) -> Now {
     Now(DateTime::parse_from_rfc3339(&format!("{text}:00Z")).unwrap())
 }
 
-/// Gets up and gives the book back, reopened from its file.
-pub fn reopen(seat: crate::screens::Seat) -> Book {
-    let mut book = seat.into_book();
-    book.store = Store::open(&book.path, "again").unwrap();
-    book
-}
-
 /// A book in a folder of its own that goes away with it.
 pub struct Book {
     pub store: Store,
@@ -51,13 +44,18 @@ impl Book {
 
     /// North Bench on its first day: racks A and B of three shelves by four, radish and pea.
     pub fn room() -> Self {
+        Self::of_racks("2x3x4")
+    }
+
+    /// The same with other racks.
+    pub fn of_racks(racks: &str) -> Self {
         let mut book = Self::empty();
         book.act(&Action::SetUp(Box::new(NewRoom {
             name: "North Bench".into(),
             code: "NB".into(),
             initials: "AK".into(),
             units: Units::Metric,
-            racks: lay_out(&parse_racks("2x3x4").unwrap()),
+            racks: lay_out(&parse_racks(racks).unwrap()),
             format: NewFormat::nominal(),
             crops: vec!["RAD".into(), "PEA".into(), "MUS".into()],
         })));

@@ -1,5 +1,17 @@
 //! One binary for all integration tests, so that the crate is linked once.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    clippy::string_slice,
+    reason = "a test fails by panicking"
+)]
+
 mod book;
+mod cli;
+mod demo;
+mod outside;
 mod screens;
 mod store;

@@ -175,9 +175,8 @@ impl Field {
             Kind::Many(many) => many.key(key),
             Kind::YesNo(answer) => {
                 let new = match (key, *answer) {
-                    (Key::Char('y' | 'Y') | Key::Left, _) | (Key::Char(' '), Some(false)) => Some(true),
+                    (Key::Char('y' | 'Y') | Key::Left, _) | (Key::Char(' '), Some(false) | None) => Some(true),
                     (Key::Char('n' | 'N') | Key::Right, _) | (Key::Char(' '), Some(true)) => Some(false),
-                    (Key::Char(' '), None) => Some(true),
                     (Key::Delete | Key::Backspace, _) => None,
                     (_, same) => same,
                 };

@@ -64,15 +64,13 @@ pub fn refresh(model: &mut Model) -> Vec<Effect> {
 }
 
 fn timeline(model: &mut Model) -> Vec<Effect> {
-    match model.cursor_tray().map(|tray| tray.sowing) {
-        Some(sowing) => vec![Effect::Load(Query::Timeline(sowing))],
-        None => {
-            if let Some(room) = model.room_mut() {
-                room.timeline = None;
-            }
-            vec![]
-        }
+    if let Some(sowing) = model.cursor_tray().map(|tray| tray.sowing) {
+        return vec![Effect::Load(Query::Timeline(sowing))];
     }
+    if let Some(room) = model.room_mut() {
+        room.timeline = None;
+    }
+    vec![]
 }
 
 fn put(model: &mut Model, place: Option<PlaceId>) -> Vec<Effect> {

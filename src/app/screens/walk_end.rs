@@ -29,7 +29,7 @@ pub fn lines(model: &Model, walk: &Walk) -> Vec<(String, bool)> {
             true,
         ));
         for tray in suspects {
-            let last = tray.last.as_ref().map_or_else(String::new, |look| look.words());
+            let last = tray.last.as_ref().map_or_else(String::new, crate::domain::tray::LastLook::words);
             lines.push((format!("  {}  {}  {}  {last}", tray.place.label(), tray.code(), tray.crop_name), true));
         }
     }

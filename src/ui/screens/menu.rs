@@ -10,10 +10,9 @@ use super::super::page::{footer, frame_rows, put};
 use super::super::theme::{Role, Theme};
 use crate::app::keys::Context;
 use crate::app::menu::Menu;
-use crate::app::model::Model;
 use crate::app::screens::pick::Pick;
 
-pub(super) fn draw(model: &Model, menu: &Menu<Pick>, theme: &Theme, frame: &mut Frame, area: Rect) {
+pub(super) fn draw(menu: &Menu<Pick>, theme: &Theme, frame: &mut Frame, area: Rect) {
     let (_, body, said, foot) = frame_rows(area);
     let width = usize::from(body.width);
     let mut head = vec![Line::styled(fit::cut(&menu.title, width, *theme), theme.style(Role::Title))];

@@ -45,7 +45,7 @@ pub fn draw(model: &Model, theme: &Theme, frame: &mut Frame) {
             Screen::SeedShelf(state) => seed_shelf::draw(model, state, theme, frame, area),
             Screen::Story(state) => story::draw(model, state, theme, frame, area),
             Screen::Help(state) => help::draw(model, state, theme, frame, area),
-            Screen::Menu(state) => menu::draw(model, state, theme, frame, area),
+            Screen::Menu(state) => menu::draw(state, theme, frame, area),
             Screen::Form(page) => full_form(&page.form, model, theme, frame, area),
         }
     }

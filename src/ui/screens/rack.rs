@@ -141,5 +141,13 @@ fn legend(model: &Model, rack: &Rack, theme: &Theme, width: usize) -> Vec<Line<'
             (n > 0).then(|| format!("{} {} {n}", signs::sign(*sign, theme), sign.shown()))
         })
         .collect();
-    fit::wrap(&words.join("   "), width).into_iter().map(|row| Line::styled(row, theme.style(Role::Text))).collect()
+    // a sign and its word are never torn apart
+    let mut rows: Vec<String> = Vec::new();
+    for word in words {
+        match rows.last_mut() {
+            Some(row) if fit::columns(row) + fit::columns(&word) + 3 <= width => *row = format!("{row}   {word}"),
+            _ => rows.push(word),
+        }
+    }
+    rows.into_iter().map(|row| Line::styled(fit::cut(&row, width, *theme), theme.style(Role::Text))).collect()
 }

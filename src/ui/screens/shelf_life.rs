@@ -41,9 +41,12 @@ pub(super) fn lines(model: &Model, theme: &Theme, area: Rect) -> Vec<Line<'stati
         } else {
             Role::Text
         };
-        let bar = signs::bar(line.tenths_used(today, span(line)), 5, theme);
-        let text = format!(" {} {}", fit::pad(&line.words(today), 10), fit::pad(&fit::cut(&line.name, 12, *theme), 12));
-        let tail = format!(" {} {}", line.amount, line.code);
+        // narrow: a short bar and no code, so that the amount stays whole
+        let narrow = width < 44;
+        let bar = signs::bar(line.tenths_used(today, span(line)), if narrow { 3 } else { 5 }, theme);
+        let name = fit::pad(&fit::cut(&line.name, 12, *theme), if narrow { 11 } else { 12 });
+        let text = format!(" {} {name}", fit::pad(&line.words(today), 10));
+        let tail = if narrow { format!(" {}", line.amount) } else { format!(" {:<8} {}", line.amount, line.code) };
         let head = format!("{bar}{text}");
         let rest = width.saturating_sub(fit::columns(&head));
         lines.push(Line::from(vec![

@@ -180,8 +180,8 @@ fn batch(tray: &TrayCard, line: &Timeline, theme: &Theme, width: usize) -> Line<
         line.standing,
         line.trays,
         seed.join(" and "),
-        tray.cut_from().format("%a %d %b"),
-        tray.cut_to().format("%a %d %b"),
+        tray.cut_from().format("%d %b"),
+        tray.cut_to().format("%d %b"),
     );
     Line::styled(fit::cut(&text, width, *theme), theme.style(Role::Text))
 }
@@ -217,7 +217,7 @@ impl Days {
         let plan = &tray.plan;
         let stages = [
             (0, plan.cover_d - 1, "covered"),
-            (plan.cover_d, plan.cut_from_d - 1, "light"),
+            (plan.cover_d, plan.cut_from_d - 1, "lit"),
             (plan.cut_from_d, plan.cut_to_d, "cut"),
             (plan.cut_to_d + 1, self.to, "past"),
         ];

@@ -8,6 +8,7 @@ use super::super::fit;
 use super::super::page::{clock_and_hands, footer, frame_rows, line, put, two_ends};
 use super::super::theme::{Role, Theme};
 use crate::app::command::{Command, Row};
+use crate::app::key::Key;
 use crate::app::keys::{self, Context};
 use crate::app::model::Model;
 use crate::app::screens::walk::{Chosen, Grade, State, grade, plan};
@@ -148,7 +149,7 @@ const ROWS: [(Row, &str); 3] =
     [(Row::Shelf, "rest of shelf"), (Row::Tray, "THIS TRAY"), (Row::NotWatered, "not watered")];
 
 fn key_name(row: Row, column: usize) -> String {
-    keys::key_of(Context::Walk, Command::Grade(row, column)).map_or_else(String::new, |key| key.name())
+    keys::key_of(Context::Walk, Command::Grade(row, column)).map_or_else(String::new, Key::name)
 }
 
 /// Three rows of keys as they lie on the keyboard, each with what it writes.
@@ -183,7 +184,7 @@ fn grid(model: &Model, state: &State, tray: &TrayCard, theme: &Theme, width: usi
     }
     lines.pop();
     if let Ok(Action::Look(look)) = plan(model, Command::Hairs) {
-        let key = keys::key_of(Context::Walk, Command::Hairs).map_or_else(String::new, |key| key.name());
+        let key = keys::key_of(Context::Walk, Command::Hairs).map_or_else(String::new, Key::name);
         lines.push(Line::from(vec![
             Span::styled(format!(" {key} "), theme.style(Role::Key)),
             Span::styled(

@@ -32,7 +32,7 @@ impl Seat {
     pub fn at(book: Book) -> Self {
         let store = rackwalk::store::Store::open(&book.path, "test").unwrap();
         let clock = Clock::Fixed(book.now);
-        let session = Session::start(store, clock, None, None, Default::default()).unwrap();
+        let session = Session::start(store, clock, None, None, std::collections::BTreeMap::new()).unwrap();
         let mut seat = Self { session, keys: 0, flow: Flow::GoOn, book };
         seat.size(80, 24);
         seat
@@ -42,9 +42,12 @@ impl Seat {
         &self.book
     }
 
-    /// Gets up.
-    pub fn into_book(self) -> Book {
-        self.book
+    /// Gets up and sits down again: a new session on the reopened book.
+    pub fn again(self) -> Self {
+        let mut book = self.book;
+        drop(self.session);
+        book.store = rackwalk::store::Store::open(&book.path, "again").unwrap();
+        Self::at(book)
     }
 
     pub fn size(&mut self, width: u16, height: u16) {

@@ -200,8 +200,7 @@ fn going_back_and_grading_again_corrects_the_stop() {
 fn an_interrupted_walk_goes_on_at_the_next_tray() {
     let mut seat = morning();
     seat.press("w a d d Esc").sees("6 trays of this walk are still to do");
-    let book = crate::book::reopen(seat);
-    let mut seat = Seat::at(book);
+    let mut seat = seat.again();
     seat.press("w").sees("go on with the walk of 06:00").sees("2 done, 6 to do").press("Enter");
     assert_eq!(at_stop(&seat), TrayId(3));
 }

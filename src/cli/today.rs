@@ -1,0 +1,114 @@
+//! `today`: what wants someone, as one walks.
+
+use serde::Serialize;
+
+use super::Format;
+use super::exit::Exit;
+use super::show::Show;
+use crate::domain::time::{Day, Now};
+use crate::domain::tray::{Sign, TrayCard};
+use crate::store::Store;
+
+/// One tray that wants someone.
+#[derive(Debug, Serialize)]
+struct Row {
+    room: String,
+    place: String,
+    tray: String,
+    batch: String,
+    crop: String,
+    /// Days since sowing.
+    day: i64,
+    stage: &'static str,
+    /// Words of all its signs, the most pressing first.
+    what: String,
+    expected: String,
+    last_seen: String,
+}
+
+const HEADING: [&str; 10] = ["room", "place", "tray", "batch", "crop", "day", "stage", "what", "expected", "last_seen"];
+
+impl Row {
+    /// In the order of [`HEADING`].
+    fn cells(self) -> [String; 10] {
+        let Self { room, place, tray, batch, crop, day, stage, what, expected, last_seen } = self;
+        [room, place, tray, batch, crop, day.to_string(), stage.into(), what, expected, last_seen]
+    }
+}
+
+#[derive(Serialize)]
+struct Sheet {
+    room: String,
+    today: Day,
+    trays: Vec<Row>,
+}
+
+pub fn today(store: &Store, now: Now, show: &mut Show) -> Result<u8, Exit> {
+    let board = store.board()?;
+    let today = now.day();
+    let row = |tray: &TrayCard| {
+        let what = what(tray, today);
+        (!what.is_empty()).then(|| Row {
+            room: board.room_code.clone(),
+            place: tray.place.label(),
+            tray: tray.code(),
+            batch: tray.sowing_code.clone(),
+            crop: tray.crop_name.clone(),
+            day: tray.day(today),
+            stage: tray.stage.shown(),
+            what: what.join(", "),
+            expected: tray.plan.words_on(tray.day(today)),
+            last_seen: tray.last.as_ref().map_or_else(String::new, |last| format!("{}: {}", last.day, last.words())),
+        })
+    };
+    let rows: Vec<Row> = board.trays.iter().filter_map(row).collect();
+    match show.format {
+        Format::Csv => show.csv(&HEADING, rows.into_iter().map(Row::cells))?,
+        Format::Json => show.json(&Sheet { room: board.room_name, today, trays: rows })?,
+        Format::Text => text(&board.room_name, today, &rows, show)?,
+    }
+    Ok(0)
+}
+
+/// Everything a tray wants today.
+fn what(tray: &TrayCard, today: Day) -> Vec<&'static str> {
+    let late = tray.look_late(today);
+    let wants = [
+        (tray.held, Sign::Held),
+        (tray.suspect || tray.bad, Sign::Suspect),
+        (late, Sign::Late),
+        (tray.look_due(today) && !late, Sign::Due),
+        (tray.ready(today), Sign::Ready),
+    ];
+    wants.into_iter().filter(|(so, _)| *so).map(|(_, sign)| sign.shown()).collect()
+}
+
+fn text(room: &str, today: Day, rows: &[Row], show: &mut Show) -> Result<(), Exit> {
+    if rows.is_empty() {
+        return show.line(&format!("{room}, {today}: nothing is due."));
+    }
+    let trays = if rows.len() == 1 { "1 tray".into() } else { format!("{} trays", rows.len()) };
+    show.line(&format!("{room}, {today}: {trays}"))?;
+    // columns as wide as what stands in them
+    let wide = |of: fn(&Row) -> &str| rows.iter().map(|row| unicode_width::UnicodeWidthStr::width(of(row))).max();
+    let (places, crops) = (wide(|r| &r.place).unwrap_or(0), wide(|r| &r.crop).unwrap_or(0));
+    let whats = wide(|r| &r.what).unwrap_or(0);
+    for row in rows {
+        show.line(&format!(
+            "{}  {}  {}  day {:>2}  {}  {}",
+            padded(&row.place, places),
+            row.tray,
+            padded(&row.crop, crops),
+            row.day,
+            padded(&row.what, whats),
+            row.expected
+        ))?;
+    }
+    Ok(())
+}
+
+/// Text filled up to a width in columns of the terminal.
+fn padded(text: &str, columns: usize) -> String {
+    let missing = columns.saturating_sub(unicode_width::UnicodeWidthStr::width(text));
+    format!("{text}{}", " ".repeat(missing))
+}

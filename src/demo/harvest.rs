@@ -1,0 +1,144 @@
+//! After the walk: cutting, losses, what is ready tomorrow, and covered trays to the light.
+
+use std::collections::{BTreeMap, HashSet};
+
+use chrono::Duration;
+use fastrand::Rng;
+
+use super::calendar::CUT_SPREAD_D;
+use super::{Notebook, luck, vigour};
+use crate::domain::action::Action;
+use crate::domain::board::Board;
+use crate::domain::id::{PlaceId, SowingId, TrayId};
+use crate::domain::room::{Place, Zone};
+use crate::domain::time::Day;
+use crate::domain::tray::{Gear, LossReason, Stage, TrayCard};
+
+/// What is known before the knife is taken up.
+pub struct Harvest<'a> {
+    pub board: &'a Board,
+    pub day: Day,
+    pub seed: u64,
+    pub weak: &'a HashSet<TrayId>,
+    /// The last day before today: one batch is left for today.
+    pub last: bool,
+}
+
+/// Cuts, throws out, marks ready and moves to the light.
+pub fn harvest(today: &Harvest<'_>, book: &mut Notebook, rng: &mut Rng) {
+    let mut freed = cut(today, book, rng);
+    for tray in today.board.trays.iter().filter(|tray| clean(tray) && tray.stage == Stage::Lit) {
+        if cut_on(today.seed, tray) == today.day + Duration::days(1) && tray.cut_from() <= today.day {
+            book.write(6, Action::Move { walk: None, tray: tray.id, to: None, stage: Some(Stage::Ready) });
+        }
+    }
+    let mut free: Vec<Place> = today.board.free_places().into_iter().cloned().collect();
+    free.append(&mut freed);
+    free.retain(|place| place.zone == Zone::Lit);
+    free.sort_by_key(Place::walk_order);
+    let covered = by_batch(today.board.trays.iter().filter(|tray| clean(tray) && tray.stage == Stage::Covered));
+    for (sowing, trays) in covered {
+        let slow = i64::from(vigour(today.seed, sowing) < 0);
+        let ripe: Vec<&TrayCard> =
+            trays.into_iter().filter(|tray| tray.day(today.day) >= tray.plan.cover_d + slow).collect();
+        let places = side_by_side(&mut free, ripe.len());
+        for (tray, to) in ripe.iter().zip(places) {
+            book.write(15, Action::Move { walk: None, tray: tray.id, to: Some(to), stage: Some(Stage::Lit) });
+        }
+    }
+}
+
+/// Cuts batches on their day; returns the places that became free.
+fn cut(today: &Harvest<'_>, book: &mut Notebook, rng: &mut Rng) -> Vec<Place> {
+    let grown = |tray: &&TrayCard| {
+        clean(tray) && matches!(tray.stage, Stage::Lit | Stage::Ready) && cut_on(today.seed, tray) <= today.day
+    };
+    let mut batches = by_batch(today.board.trays.iter().filter(grown));
+    if today.last {
+        batches.pop_last();
+    }
+    let mut freed = Vec::new();
+    for trays in batches.into_values() {
+        let (mut good, mut lost) = (Vec::new(), Vec::new());
+        for tray in trays {
+            freed.push(tray.place.clone());
+            let weak = today.weak.contains(&tray.id) && rng.bool();
+            match rng.u8(..100) {
+                _ if weak => lost.push((tray.id, LossReason::PoorGermination)),
+                0 => lost.push((tray.id, LossReason::FellOver)),
+                1 => lost.push((tray.id, LossReason::DriedOut)),
+                2 => lost.push((tray.id, LossReason::NotNeeded)),
+                3 => lost.push((tray.id, LossReason::Accident)),
+                _ => good.push(tray.id),
+            }
+        }
+        for (tray, reason) in lost {
+            book.write(40, Action::Throw { walk: None, tray, reason, gear: Gear::ToWash, note: None });
+        }
+        if !good.is_empty() {
+            book.write(90, Action::Cut { trays: good });
+        }
+    }
+    freed
+}
+
+/// The day on which a batch is cut: in the first days of its window.
+fn cut_on(seed: u64, tray: &TrayCard) -> Day {
+    let spread = luck(seed, tray.sowing, 1).i64(0..=CUT_SPREAD_D);
+    (tray.cut_from() + Duration::days(spread)).min(tray.cut_to())
+}
+
+fn clean(tray: &TrayCard) -> bool {
+    !tray.suspect && !tray.bad && !tray.held
+}
+
+fn by_batch<'a>(trays: impl Iterator<Item = &'a TrayCard>) -> BTreeMap<SowingId, Vec<&'a TrayCard>> {
+    let mut batches: BTreeMap<SowingId, Vec<&TrayCard>> = BTreeMap::new();
+    for tray in trays {
+        batches.entry(tray.sowing).or_default().push(tray);
+    }
+    batches
+}
+
+/// Takes places for a batch out of `free`, which is in walking order: on the shelf it fills best, else on the
+/// emptiest shelf and for the rest anew. Fewer than asked if the room is full.
+pub fn side_by_side(free: &mut Vec<Place>, trays: usize) -> Vec<PlaceId> {
+    let mut taken: Vec<PlaceId> = Vec::new();
+    while taken.len() < trays && !free.is_empty() {
+        let open = trays - taken.len();
+        let shelves = free.chunk_by(|a, b| (a.rack, a.shelf) == (b.rack, b.shelf));
+        // of the shelves that hold all, the fullest; of those that do not, the emptiest
+        let best = shelves.min_by_key(|shelf| (shelf.len() < open, shelf.len().abs_diff(open)));
+        let some: Vec<PlaceId> = best.unwrap_or_default().iter().take(open).map(|place| place.id).collect();
+        free.retain(|place| !some.contains(&place.id));
+        taken.extend(some);
+    }
+    taken
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::domain::id::RackId;
+
+    fn places(shelves: &[(i64, i64)]) -> Vec<Place> {
+        let place = |(n, (shelf, pos)): (i64, &(i64, i64))| Place {
+            id: PlaceId(n),
+            rack: RackId(1),
+            rack_name: "A".into(),
+            rack_sort: 1,
+            shelf: *shelf,
+            pos: *pos,
+            zone: Zone::Lit,
+        };
+        (1..).zip(shelves).map(place).collect()
+    }
+
+    #[test]
+    fn a_batch_stands_together_where_it_can() {
+        let mut free = places(&[(1, 1), (2, 1), (2, 2), (2, 3), (3, 1), (3, 2)]);
+        assert_eq!(side_by_side(&mut free, 2), [PlaceId(5), PlaceId(6)]);
+        assert_eq!(side_by_side(&mut free, 5), [PlaceId(2), PlaceId(3), PlaceId(4), PlaceId(1)], "one too many");
+        assert_eq!(side_by_side(&mut free, 1), []);
+    }
+}

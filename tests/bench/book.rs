@@ -1,0 +1,133 @@
+//! Ratios against a baseline measured in the same run; absolute times are only printed.
+//!
+//! Criterion measures, its medians are read back, and a ratio beyond its limit fails the run.
+
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    clippy::string_slice,
+    reason = "a bench fails by panicking"
+)]
+
+use std::collections::BTreeMap;
+use std::hint::black_box;
+use std::path::Path;
+use std::time::Duration;
+
+use criterion::Criterion;
+use rackwalk::app::effect::Msg;
+use rackwalk::app::key::Key;
+use rackwalk::domain::action::Action;
+use rackwalk::domain::id::{PersonId, TrayId};
+use rackwalk::domain::look::{Look, Roots};
+use rackwalk::domain::time::Now;
+use rackwalk::runtime::clock::Clock;
+use rackwalk::runtime::session::Session;
+use rackwalk::store::Store;
+use rackwalk::ui;
+use rackwalk::ui::theme::{Paint, Theme};
+use ratatui::Terminal;
+use ratatui::backend::TestBackend;
+use rusqlite::Connection;
+
+#[path = "../it/book.rs"]
+#[allow(dead_code, reason = "shared with the tests, which use more of it")]
+mod book;
+
+use book::Book;
+
+/// A room of 400 standing trays in 50 batches.
+fn full_room() -> Book {
+    let mut book = Book::of_racks("10x5x8");
+    let lot = book.seed("RAD", 50_000);
+    for _ in 0..50 {
+        book.sow("RAD", lot, 8);
+    }
+    book.later(chrono::Duration::days(2));
+    book
+}
+
+/// The least a durable entry can cost here: one row, one commit, same settings, same disk.
+fn plain_table(dir: &Path) -> Connection {
+    let conn = Connection::open(dir.join("plain.db")).unwrap();
+    conn.pragma_update(None, "journal_mode", "wal").unwrap();
+    conn.pragma_update(None, "synchronous", "full").unwrap();
+    conn.execute_batch("CREATE TABLE t (id INTEGER PRIMARY KEY, a TEXT, b TEXT, c INTEGER) STRICT").unwrap();
+    conn
+}
+
+fn median_ns(name: &str) -> f64 {
+    let file = format!("{}/criterion/{name}/new/estimates.json", target());
+    let text = std::fs::read_to_string(&file).unwrap_or_else(|e| panic!("{file}: {e}"));
+    let json: serde_json::Value = serde_json::from_str(&text).unwrap();
+    json["median"]["point_estimate"].as_f64().unwrap()
+}
+
+fn target() -> String {
+    std::env::var("CARGO_TARGET_DIR").unwrap_or_else(|_| format!("{}/target", env!("CARGO_MANIFEST_DIR")))
+}
+
+fn ratio(what: &str, baseline: &str, limit: f64) -> bool {
+    let (ours, base) = (median_ns(what), median_ns(baseline));
+    let ratio = ours / base;
+    let word = if ratio <= limit { "ok" } else { "TOO SLOW" };
+    println!("{what}: {:.1} µs, {ratio:.2} x {baseline} ({:.1} µs), limit {limit} x: {word}", ours / 1e3, base / 1e3);
+    ratio <= limit
+}
+
+fn main() {
+    let mut criterion = Criterion::default()
+        .warm_up_time(Duration::from_millis(500))
+        .measurement_time(Duration::from_secs(3))
+        .sample_size(30)
+        .configure_from_args();
+
+    let mut room = full_room();
+    let plain = plain_table(room.path.parent().unwrap());
+    let (who, now): (PersonId, Now) = (book::AK, room.now);
+
+    criterion.bench_function("plain_commit", |b| {
+        b.iter(|| plain.execute("INSERT INTO t (a, b, c) VALUES ('2026-07-01', 'plenty', 1)", []).unwrap());
+    });
+    criterion.bench_function("look_commit", |b| {
+        let look = Action::Look(Box::new(Look { roots: Some(Roots::Plenty), watered: true, ..Look::of(TrayId(7)) }));
+        b.iter(|| room.store.act(&look, who, now).unwrap());
+    });
+
+    let raw = Connection::open(&room.path).unwrap();
+    criterion.bench_function("plain_rows", |b| {
+        let mut rows = raw
+            .prepare(
+                "SELECT n.*, s.*, c.name FROM tray_now n JOIN tray t ON t.id = n.tray_id
+                 JOIN sowing s ON s.id = t.sowing_id JOIN crop c ON c.id = s.crop_id",
+            )
+            .unwrap();
+        b.iter(|| {
+            let texts: Vec<String> = rows.query_map([], |row| row.get("code")).unwrap().map(Result::unwrap).collect();
+            black_box(texts)
+        });
+    });
+    criterion.bench_function("board", |b| b.iter(|| black_box(room.store.board().unwrap())));
+
+    let store = Store::open(&room.path, "bench").unwrap();
+    let mut session = Session::start(store, Clock::Fixed(now), None, None, BTreeMap::new()).unwrap();
+    session.handle(Msg::Resize(100, 30));
+    let theme = Theme { paint: Paint::Plain, wide_signs: true };
+    let mut terminal = Terminal::new(TestBackend::new(100, 30)).unwrap();
+    criterion.bench_function("cursor_key", |b| {
+        let mut right = true;
+        b.iter(|| {
+            right = !right;
+            session.handle(Msg::Key(if right { Key::Right } else { Key::Left }));
+            terminal.draw(|frame| ui::draw(&session.model, &theme, frame)).unwrap();
+        });
+    });
+
+    let fine = [ratio("look_commit", "plain_commit", 6.0), ratio("board", "plain_rows", 25.0)];
+    println!("cursor_key with its redraw: {:.1} µs", median_ns("cursor_key") / 1e3);
+    if fine.contains(&false) {
+        std::process::exit(1);
+    }
+}

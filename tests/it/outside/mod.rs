@@ -1,0 +1,67 @@
+//! Independent readers: Python recomputes the chain, the `sqlite3` shell reads the book and an export.
+//!
+//! Ignored by default; `.ci/run` installs the tools and runs them.
+
+use std::fmt::Write as _;
+use std::process::Command;
+
+use chrono::Duration;
+use rackwalk::domain::action::Action;
+use rackwalk::domain::look::Roots;
+use rackwalk::store::facts::{ALL, Belongs};
+
+use crate::book::{Book, roots};
+
+fn run(command: &mut Command) -> String {
+    let output = command.output().unwrap();
+    assert!(output.status.success(), "{command:?}: {}", String::from_utf8_lossy(&output.stderr));
+    String::from_utf8(output.stdout).unwrap()
+}
+
+/// Three batches, looks, a move, a loss, corrections and undos.
+fn lived_in() -> Book {
+    let mut book = Book::room();
+    let lot = book.seed("RAD", 1000);
+    let trays = book.sow("RAD", lot, 3);
+    book.later(Duration::days(2));
+    book.act(&roots(trays[0], Roots::Peeking));
+    book.act(&Action::Undo);
+    book.act(&roots(trays[0], Roots::Plenty));
+    book.act(&Action::AddPerson { initials: "RM".into(), name: "Rui Matos".into(), may_decide: false });
+    book.act(&Action::CountSeed { lot, counted_mg: 900_000 });
+    book
+}
+
+#[test]
+#[ignore = "needs python3"]
+fn python_recomputes_the_chain() {
+    let book = lived_in();
+    let tables = book.path.with_extension("tables");
+    let mut text = String::new();
+    for table in ALL {
+        let (kind, parent, column) = match table.belongs {
+            Belongs::Fact => ("fact", "", ""),
+            Belongs::Log => ("log", "", ""),
+            Belongs::Child { parent, column } => ("child", parent, column),
+        };
+        let (key, columns) = (table.key.join(","), table.columns.join(","));
+        writeln!(text, "{}|{kind}|{parent}|{column}|{key}|{columns}", table.name).unwrap();
+    }
+    std::fs::write(&tables, text).unwrap();
+    let script = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/it/outside/chain.py");
+    let said = run(Command::new("python3").arg(script).arg(&book.path).arg(&tables));
+    let ours = book.store.verify_chain(|_| ()).unwrap();
+    assert_eq!(said.trim(), format!("{} {}", ours.entries, ours.head));
+}
+
+#[test]
+#[ignore = "needs sqlite3"]
+fn the_sqlite3_shell_finds_the_book_sound_and_counts_the_same() {
+    let book = lived_in();
+    let said = run(Command::new("sqlite3").arg("-readonly").arg(&book.path).arg(
+        "PRAGMA integrity_check; SELECT count(*) FROM entry; SELECT sum(mg) FROM seed_move WHERE void_by IS NULL;",
+    ));
+    let left: i64 = book.store.seed_lots().unwrap().iter().map(|lot| lot.left_mg).sum();
+    let entries = book.store.verify_chain(|_| ()).unwrap().entries;
+    assert_eq!(said.lines().collect::<Vec<_>>(), ["ok".to_string(), entries.to_string(), left.to_string()]);
+}
