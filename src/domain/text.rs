@@ -3,6 +3,8 @@
 //! What is left out cannot be seen: control characters and whole escape sequences, which would
 //! steer the terminal, and characters that reorder or hide what is read.
 
+use std::fmt;
+
 use unicode_segmentation::UnicodeSegmentation;
 use unicode_width::{UnicodeWidthChar, UnicodeWidthStr};
 
@@ -40,6 +42,11 @@ impl Cleaned {
             (Some(removed), true) => Some(format!("{removed} and the end was cut off, because the text was too long")),
         }
     }
+}
+
+/// A number of things: `1 tray`, `5 trays`.
+pub fn counted<N: Copy + fmt::Display + PartialEq + From<u8>>(n: N, thing: &str) -> String {
+    if n == N::from(1) { format!("1 {thing}") } else { format!("{n} {thing}s") }
 }
 
 /// One line: line ends at its end go, those within it and tabs become spaces.
@@ -208,6 +215,11 @@ mod tests {
             word("\u{7}abcde"),
             "1 unprintable character was left out and the end was cut off, because the text was too long"
         );
+    }
+
+    #[test]
+    fn one_thing_and_several() {
+        assert_eq!([0, 1, 2].map(|n| counted(n, "tray")), ["0 trays", "1 tray", "2 trays"]);
     }
 
     #[test]

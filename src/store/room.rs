@@ -13,6 +13,7 @@ use crate::domain::person::{parse_initials, parse_room_code};
 use crate::domain::refusal::Refusal;
 use crate::domain::room::{Place, RACK_SIDE_MAX, TrayFormat, Units, Zone};
 use crate::domain::setup::{NewFormat, NewRack, NewRoom};
+use crate::domain::text::counted;
 
 /// Whether the book has no room yet.
 pub(super) fn is_empty(conn: &Connection) -> Result<bool, StoreError> {
@@ -45,7 +46,11 @@ pub(super) fn set_up(w: &mut Writer<'_>, new: &NewRoom) -> Result<Wrote, StoreEr
     for letters in &new.crops {
         crop::add_starter(w, letters)?;
     }
-    Ok(Wrote::said(format!("{name} is ready: {} racks, {} crops.", new.racks.len(), new.crops.len())).made(1))
+    let apart = |rack: &&NewRack| rack.zones.iter().all(|zone| *zone == Zone::Isolation);
+    let isolation = new.racks.iter().filter(apart).count();
+    let racks = counted(new.racks.len() - isolation, "rack");
+    let shelf = if isolation > 0 { " and an isolation shelf" } else { "" };
+    Ok(Wrote::said(format!("{name} is ready: {racks}{shelf}, {}.", counted(new.crops.len(), "crop"))).made(1))
 }
 
 fn room_name(name: &str) -> Result<&str, StoreError> {
@@ -121,7 +126,7 @@ pub(super) fn edit_places(
     }
     saved(changed)?;
     let use_word = if retired { "out of use".to_string() } else { zone.shown().to_string() };
-    Ok(Wrote::said(format!("{} places: {use_word}.", places.len())))
+    Ok(Wrote::said(format!("{}: {use_word}.", counted(places.len(), "place"))))
 }
 
 pub(super) fn add_format(w: &mut Writer<'_>, new: &NewFormat) -> Result<Wrote, StoreError> {
@@ -144,15 +149,15 @@ pub(super) fn setting(conn: &Connection, key: &str) -> Result<Option<String>, St
     Ok(value)
 }
 
-/// Racks with their usable places, in walking order.
-pub(super) fn racks(conn: &Connection) -> Result<Vec<Rack>, StoreError> {
+/// Racks with their usable places in walking order, or with those out of use.
+pub(super) fn racks(conn: &Connection, out_of_use: bool) -> Result<Vec<Rack>, StoreError> {
     let mut racks: Vec<Rack> = Vec::new();
     let mut select = conn.prepare_cached(
         "SELECT p.id, r.id, r.name, r.sort, p.shelf, p.pos, z.kind
          FROM place p JOIN rack r ON r.id = p.rack_id JOIN zone z ON z.id = p.zone_id
-         WHERE NOT p.retired AND NOT r.retired ORDER BY r.sort, r.id, p.shelf, p.pos",
+         WHERE p.retired = ? AND NOT r.retired ORDER BY r.sort, r.id, p.shelf, p.pos",
     )?;
-    for place in select.query_map([], |row| place(row, 0))? {
+    for place in select.query_map([out_of_use], |row| place(row, 0))? {
         let place = place?;
         match racks.last_mut() {
             Some(rack) if rack.id == place.rack => rack.places.push(place),

@@ -57,12 +57,12 @@ pub fn draw(form: &Form, theme: &Theme, frame: &mut Frame, area: Rect) {
     }
 }
 
-/// The title, and at the right which of the fields has the focus.
+/// The title, and at the right which of several fields has the focus.
 fn title(form: &Form, theme: Theme, width: usize) -> Line<'static> {
     let of = form.shown().count();
     let focus = form.focused().map(|field| field.id);
     let at = form.shown().position(|field| Some(field.id) == focus);
-    let count = at.map_or_else(String::new, |at| format!("{} of {of}", at + 1));
+    let count = at.filter(|_| of > 1).map_or_else(String::new, |at| format!("{} of {of}", at + 1));
     let left = width.saturating_sub(fit::columns(&count) + 2);
     let name = fit::pad(&fit::cut(&form.title, left, theme), left);
     Line::from(vec![

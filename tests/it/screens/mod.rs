@@ -1,6 +1,11 @@
 //! Screens by keys: the real session on a temporary book, drawn on a test terminal.
 
+mod drafts;
 mod room;
+mod seed;
+mod settings;
+mod setup;
+mod sowing;
 mod walk;
 
 use rackwalk::app::effect::Msg;

@@ -202,6 +202,12 @@ fn new_options_keep_the_choice_if_it_is_still_there() {
     form.set_options("crop", vec![Opt::new("xx", "Basil"), Opt::new("ra", "Red")]);
     assert_eq!(form.values().text("crop"), "ra");
     assert_eq!(sentence(&form, "crop"), "");
+    // the same options leave the word that is being typed
+    write(&mut form, "b");
+    form.set_options("crop", vec![Opt::new("xx", "Basil"), Opt::new("ra", "Red")]);
+    write(&mut form, "ax");
+    assert_eq!(sentence(&form, "crop"), "nothing here matches \"bax\".");
+    write(&mut form, "r");
     form.set_options("crop", vec![Opt::new("xx", "Basil")]);
     assert_eq!(form.values().text("crop"), "");
     let gone = "what was chosen before is no longer offered.";

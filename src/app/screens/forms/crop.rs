@@ -77,15 +77,37 @@ pub(super) fn build(model: &Model, crop: Option<(CropId, i64)>) -> Form {
         Field::yes_no("grown", "grown here").starting(&of(&|c| yes(!c.retired).into(), "yes")),
     ]);
     let title = crop.map_or_else(|| "A crop of your own".to_string(), |c| format!("{} {}", c.letters, c.name));
-    let mut form = Form::new(title, model.today(), fields);
-    form.lines = crop.map_or_else(Vec::new, |c| sources(&c.sources));
-    form
+    let sources = crop.map_or("", |c| c.sources.as_str());
+    Form::new(title, model.today(), with_sources(fields, sources))
 }
 
-/// Where the figures come from, a line each.
-fn sources(json: &str) -> Vec<String> {
+/// Which figure of the starter table each field shows.
+const FIGURES: &[(&str, &str)] = &[
+    ("tsw", "thousand-seed weight"),
+    ("grams", "grams per tray"),
+    ("soak", "soaking"),
+    ("soak_h", "soaking"),
+    ("cover_d", "days under cover"),
+    ("cut_from", "cutting days"),
+    ("cut_to", "cutting days"),
+    ("roots", "roots by day"),
+    ("light", "hours of light"),
+    ("yield", "expected yield"),
+    ("want_germ", "wanted germination"),
+    ("min_germ", "minimum germination"),
+    ("allergen", "allergen"),
+];
+
+/// Adds to each field where its figure comes from.
+fn with_sources(mut fields: Vec<Field>, json: &str) -> Vec<Field> {
     let map: serde_json::Map<String, serde_json::Value> = serde_json::from_str(json).unwrap_or_default();
-    map.iter().filter_map(|(figure, source)| source.as_str().map(|s| format!("{figure}: {s}"))).collect()
+    for field in &mut fields {
+        let figure = FIGURES.iter().find(|(id, _)| *id == field.id).and_then(|(_, figure)| map.get(*figure));
+        if let Some(source) = figure.and_then(|source| source.as_str()) {
+            field.help = format!("{} Source: {source}.", field.help).trim_start().to_string();
+        }
+    }
+    fields
 }
 
 fn roots_text(plan: &Plan) -> String {

@@ -9,6 +9,7 @@ use crate::domain::room::{NOMINAL_AREA_CM2, Place, TrayFormat, Zone};
 use crate::domain::seed_lot::SeedLot;
 use crate::domain::seeding::{Odd, Seeding, odd_amount, scale_grams};
 use crate::domain::sowing::{Part, grams, part_lines, share_out};
+use crate::domain::text::counted;
 use crate::domain::time::Day;
 
 /// What the form says so far, looked up.
@@ -197,8 +198,7 @@ impl Plan<'_> {
     pub fn too_few_places(&self, trays: usize) -> String {
         match self.places.len() {
             0 => "No place is free: cut or throw out trays first, or add a rack in settings.".into(),
-            1 => format!("{trays} trays, and only 1 place is free: sow fewer, or free some."),
-            n => format!("{trays} trays, and only {n} places are free: sow fewer, or free some."),
+            n => format!("{trays} trays, and only {} free: sow fewer, or free some.", counted(n, "place")),
         }
     }
 }
