@@ -102,7 +102,7 @@ pub const BINDINGS: &[Binding] = &[
     b(Walk, c('b'), Grade(Row::NotWatered, 4), "", "Not watered, fifth grade"),
     b(Walk, c('j'), Fuzz, "fuzz", "Fuzz, and what it did when misted"),
     b(Walk, c('o'), Odd, "odd", "Something odd: brown roots, dry, uneven, thin, standing water"),
-    b(Walk, c('k'), Skip, "skip", "Skip it, with the reason"),
+    b(Walk, c('k'), Skip, "skip, throw", "Skip it or throw it out, with the reason"),
     b(Walk, c('u'), Undo, "undo", "Take back your newest entry"),
     b(Walk, c('l'), ToLight, "to light", "Bring it to the light"),
     b(Walk, c('m'), Move, "move", "Move it elsewhere"),

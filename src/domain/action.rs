@@ -1,7 +1,7 @@
 //! Every change a person can make, as a value. One door takes them all: `Store::act`.
 
 use super::crop::{Medium, Plan, Soak};
-use super::id::{CropId, EntryId, PersonId, PlaceId, RackId, SeedLotId, TrayId, WalkId};
+use super::id::{CropId, EntryId, FormatId, PersonId, PlaceId, RackId, SeedLotId, TrayId, WalkId};
 use super::look::Look;
 use super::room::Zone;
 use super::seed_lot::NewSeedLot;
@@ -64,6 +64,10 @@ pub enum Action {
         units: super::room::Units,
     },
     AddRack(NewRack),
+    RenameRack {
+        rack: RackId,
+        name: String,
+    },
     /// Zone of some places, or places taken out of use.
     EditPlaces {
         places: Vec<PlaceId>,
@@ -71,6 +75,12 @@ pub enum Action {
         retired: bool,
     },
     AddFormat(NewFormat),
+    /// Another name, or out of use; a changed size is a new format, since trays keep theirs.
+    EditFormat {
+        format: FormatId,
+        name: String,
+        retired: bool,
+    },
     EditCrop(Box<EditCrop>),
     AddStarterCrop {
         letters: String,

@@ -43,8 +43,8 @@ pub struct Board {
     pub room_code: String,
     pub units: Option<Units>,
     pub racks: Vec<Rack>,
-    /// Racks with the places of theirs that are out of use.
-    pub out_of_use: Vec<Rack>,
+    /// Places taken out of use, rack by rack.
+    pub idle: Vec<Rack>,
     pub people: Vec<Person>,
     pub formats: Vec<TrayFormat>,
     pub crops: Vec<CropName>,

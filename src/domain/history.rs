@@ -2,6 +2,18 @@
 
 use super::id::{EntryId, PersonId, PlaceId, SeedLotId, SowingId, TrayId};
 use super::time::Instant;
+use super::words::words;
+
+words!(
+    /// Kinds of editable records.
+    Record {
+        Person = "person" / "person",
+        Crop = "crop" / "crop",
+        Rack = "rack" / "rack",
+        Format = "tray_format" / "tray format",
+        Room = "setting" / "the room",
+    }
+);
 
 /// Whose history.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -12,6 +24,8 @@ pub enum Of {
     SeedLot(SeedLotId),
     Place(PlaceId),
     Person(PersonId),
+    /// An editable record by its row.
+    Record(Record, i64),
 }
 
 /// One entry in one sentence.

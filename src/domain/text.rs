@@ -3,8 +3,6 @@
 //! What is left out cannot be seen: control characters and whole escape sequences, which would
 //! steer the terminal, and characters that reorder or hide what is read.
 
-use std::fmt;
-
 use unicode_segmentation::UnicodeSegmentation;
 use unicode_width::{UnicodeWidthChar, UnicodeWidthStr};
 
@@ -44,9 +42,9 @@ impl Cleaned {
     }
 }
 
-/// A number of things: `1 tray`, `5 trays`.
-pub fn counted<N: Copy + fmt::Display + PartialEq + From<u8>>(n: N, thing: &str) -> String {
-    if n == N::from(1) { format!("1 {thing}") } else { format!("{n} {thing}s") }
+/// `1 tray`, `3 trays`.
+pub fn counted(n: usize, noun: &str) -> String {
+    if n == 1 { format!("1 {noun}") } else { format!("{n} {noun}s") }
 }
 
 /// One line: line ends at its end go, those within it and tabs become spaces.

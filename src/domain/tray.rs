@@ -5,7 +5,7 @@ use super::crop::Plan;
 use super::id::{CropId, SowingId, TrayId};
 use super::look::{Basis, Faults, Mist, Roots, Stand};
 use super::room::{Place, Zone};
-use super::time::{Day, Instant, day_number};
+use super::time::{Day, Instant, Now, day_number};
 use super::words::words;
 
 words!(
@@ -60,6 +60,14 @@ words!(
         Empty = "empty" / "empty",
     }
 );
+
+/// Something open about a tray.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Flag {
+    pub text: String,
+    /// Concerns safety: no figure and no key clears it by the way.
+    pub grave: bool,
+}
 
 /// The newest look at a tray.
 #[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
@@ -206,28 +214,32 @@ impl TrayCard {
         }
     }
 
-    /// Open flags in words, worst first.
-    pub fn flags(&self, today: Day, now: Instant) -> Vec<String> {
+    /// Open flags in words, worst first; the grave ones concern safety.
+    pub fn flags(&self, now: Now) -> Vec<Flag> {
+        let today = now.day();
+        let grave = |text: &str| Flag { text: text.into(), grave: true };
+        let soon = |text: &str| Flag { text: text.into(), grave: false };
         let mut flags = Vec::new();
         if self.held {
-            flags.push("HELD: do not cut or move out".into());
+            flags.push(grave("HELD: do not cut or move out"));
         }
         if self.bad {
-            flags.push("NOT FOR SALE: showed mould or rot".into());
+            flags.push(grave("NOT FOR SALE: showed mould or rot"));
         } else if self.suspect {
-            flags.push("SUSPECT: fuzz not cleared".into());
+            flags.push(grave("SUSPECT: fuzz not cleared"));
         }
-        if let Some(until) = self.wait_until.filter(|until| *until > now) {
-            flags.push(format!("sprayed: not to be cut before {until}"));
+        if let Some(until) = self.wait_until.filter(|until| *until > now.instant()) {
+            let until = now.local(until).format("%a %d %b %H:%M");
+            flags.push(grave(&format!("TREATED: not to be cut before {until}")));
         }
         if self.look_late(today) {
-            flags.push("missed yesterday".into());
+            flags.push(soon("missed yesterday"));
         }
         if self.day(today) > self.plan.cut_to_d {
-            flags.push("past its cutting window".into());
+            flags.push(soon("past its cutting window"));
         }
         if self.stage == Stage::Covered && self.day(today) > self.plan.cover_d {
-            flags.push("still covered, past the plan".into());
+            flags.push(soon("still covered, past the plan"));
         }
         flags
     }

@@ -83,8 +83,10 @@ impl Door<'_> {
             }
             Action::EditRoom { name, code, units } => room::edit(&mut w, name, code, *units)?,
             Action::AddRack(new) => room::add_rack(&mut w, new)?,
+            Action::RenameRack { rack, name } => room::rename_rack(&mut w, *rack, name)?,
             Action::EditPlaces { places, zone, retired } => room::edit_places(&mut w, places, *zone, *retired)?,
             Action::AddFormat(new) => room::add_format(&mut w, new)?,
+            Action::EditFormat { format, name, retired } => room::edit_format(&mut w, *format, name, *retired)?,
             Action::EditCrop(edit) => crop::edit(&mut w, edit)?,
             Action::AddStarterCrop { letters } => crop::add_starter(&mut w, letters)?,
             Action::AddCrop(new) => crop::add_own(&mut w, new)?,
@@ -141,9 +143,9 @@ fn kind(action: &Action) -> &'static str {
         Action::Undo => "undo",
         Action::AddPerson { .. } | Action::EditPerson { .. } => "person",
         Action::EditRoom { .. } => "setting",
-        Action::AddRack(_) => "rack",
+        Action::AddRack(_) | Action::RenameRack { .. } => "rack",
         Action::EditPlaces { .. } => "place",
-        Action::AddFormat(_) => "format",
+        Action::AddFormat(_) | Action::EditFormat { .. } => "format",
         Action::EditCrop(_) | Action::AddStarterCrop { .. } | Action::AddCrop(_) => "crop",
     }
 }

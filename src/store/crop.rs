@@ -172,7 +172,10 @@ pub(super) fn edit(w: &mut Writer<'_>, edit: &EditCrop) -> Result<Wrote, StoreEr
         if standing > 0 {
             return Err(Refusal::new(
                 "crop_standing",
-                format!("Still in the room: {} of it. Cut or throw them out first.", counted(standing, "tray")),
+                format!(
+                    "Still in the room: {} of it. Cut or throw them out first.",
+                    counted(usize::try_from(standing).unwrap_or(0), "tray")
+                ),
             )
             .into());
         }

@@ -4,7 +4,7 @@ use rusqlite::{Connection, params};
 
 use super::error::StoreError;
 use crate::domain::code::Code;
-use crate::domain::history::{EntryLine, Of};
+use crate::domain::history::{EntryLine, Of, Record};
 use crate::domain::id::{EntryId, TrayId};
 use crate::domain::look::{Basis, Faults, Look, Mist, Roots, Skip, Stand, WaterFigures};
 use crate::domain::sowing::grams;
@@ -34,6 +34,18 @@ pub(super) fn entries(
         Of::Sowing(sowing) => (about(SOWING), sowing.0),
         Of::SeedLot(lot) => (about(SEED_LOT), lot.0),
         Of::Place(place) => (about(PLACE), place.0),
+        // settings belong to the one room, whatever the row
+        Of::Record(Record::Room, _) => {
+            (about("SELECT entry_id FROM change WHERE noun = 'setting' AND ?1 IS NOT NULL"), 0)
+        }
+        Of::Record(Record::Person, id) => {
+            (about("SELECT entry_id FROM change WHERE noun = 'person' AND row_id = ?1"), id)
+        }
+        Of::Record(Record::Format, id) => {
+            (about("SELECT entry_id FROM change WHERE noun = 'tray_format' AND row_id = ?1"), id)
+        }
+        Of::Record(Record::Crop, id) => (about(CROP), id),
+        Of::Record(Record::Rack, id) => (about(RACK), id),
     };
     let mut lines = conn
         .prepare_cached(&text)?
@@ -49,6 +61,13 @@ pub(super) fn entries(
 const SEED_LOT: &str = "SELECT entry_id FROM seed_lot WHERE id = ?1
     UNION SELECT entry_id FROM seed_move WHERE seed_lot_id = ?1
     UNION SELECT entry_id FROM soak WHERE seed_lot_id = ?1";
+
+const CROP: &str = "SELECT entry_id FROM change WHERE noun = 'crop' AND row_id = ?1
+    UNION SELECT entry_id FROM grow_plan WHERE crop_id = ?1
+    UNION SELECT entry_id FROM anchor_set WHERE crop_id = ?1";
+
+const RACK: &str = "SELECT entry_id FROM change WHERE noun = 'rack' AND row_id = ?1
+    UNION SELECT c.entry_id FROM place p JOIN change c ON c.noun = 'place' AND c.row_id = p.id WHERE p.rack_id = ?1";
 
 const PLACE: &str = "SELECT entry_id FROM placement WHERE place_id = ?1
     UNION SELECT entry_id FROM change WHERE noun = 'place' AND row_id = ?1";
@@ -158,7 +177,8 @@ fn sown(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
             .filter_map(|part| part.split_once(' '))
             .map(|(lot, mg)| format!("{} g of {lot}", grams(mg.parse().unwrap_or(0))))
             .collect();
-        format!("{} of {crop} sown as {code} with {}", counted(trays, "tray"), seed.join(" and "))
+        let trays = counted(usize::try_from(trays).unwrap_or(0), "tray");
+        format!("{trays} of {crop} sown as {code} with {}", seed.join(" and "))
     });
     // jars that were counted on the same form
     let mut counts = conn.prepare_cached(

@@ -8,7 +8,7 @@ use super::error::StoreError;
 use super::person::saved;
 use super::writer::Writer;
 use crate::domain::board::Rack;
-use crate::domain::id::PlaceId;
+use crate::domain::id::{FormatId, PlaceId, RackId};
 use crate::domain::person::{parse_initials, parse_room_code};
 use crate::domain::refusal::Refusal;
 use crate::domain::room::{Place, RACK_SIDE_MAX, TrayFormat, Units, Zone};
@@ -79,10 +79,7 @@ pub(super) fn add_rack(w: &mut Writer<'_>, new: &NewRack) -> Result<Wrote, Store
         let sentence = format!("A rack has 1 to {RACK_SIDE_MAX} shelves of 1 to {RACK_SIDE_MAX} places.");
         return Err(Refusal::new("rack_shape", sentence).at("shape").into());
     }
-    let name = new.name.trim();
-    if !(1..=8).contains(&name.chars().count()) {
-        return Err(Refusal::new("rack_name", "A rack's name has 1 to 8 characters.").at("name").into());
-    }
+    let name = rack_name(&new.name)?;
     let sort: i64 = w.conn.query_row("SELECT coalesce(max(sort), 0) + 1 FROM rack", [], |row| row.get(0))?;
     let rack = w.make("rack", 1, "1", &[("name", &name), ("sort", &sort)])?;
     for (shelf, zone) in (1i64..).zip(&new.zones) {
@@ -97,6 +94,15 @@ pub(super) fn add_rack(w: &mut Writer<'_>, new: &NewRack) -> Result<Wrote, Store
         }
     }
     Ok(Wrote::said(format!("Rack {name} stands.")).made(rack))
+}
+
+fn rack_name(name: &str) -> Result<&str, StoreError> {
+    let name = name.trim();
+    if (1..=8).contains(&name.chars().count()) {
+        Ok(name)
+    } else {
+        Err(Refusal::new("rack_name", "A rack's name has 1 to 8 characters.").at("name").into())
+    }
 }
 
 fn zone_id(conn: &Connection, zone: Zone) -> Result<i64, StoreError> {
@@ -140,6 +146,35 @@ pub(super) fn add_format(w: &mut Writer<'_>, new: &NewFormat) -> Result<Wrote, S
     Ok(Wrote::said(format!("Tray format {} is there.", new.name.trim())).made(id))
 }
 
+pub(super) fn rename_rack(w: &mut Writer<'_>, rack: RackId, name: &str) -> Result<Wrote, StoreError> {
+    let name = rack_name(name)?;
+    if !w.conn.query_row("SELECT EXISTS (SELECT 1 FROM rack WHERE id = ?)", [rack], |row| row.get(0))? {
+        return Err(Refusal::new("rack_unknown", "There is no such rack in the room: choose another.").into());
+    }
+    saved(w.edit("rack", rack.0, &[("name", &name)])?)?;
+    Ok(Wrote::said(format!("The rack is called {name}.")).made(rack.0))
+}
+
+pub(super) fn edit_format(
+    w: &mut Writer<'_>,
+    format: FormatId,
+    name: &str,
+    retired: bool,
+) -> Result<Wrote, StoreError> {
+    let name = name.trim();
+    if !(1..=30).contains(&name.chars().count()) {
+        return Err(Refusal::new("format", "A tray format's name has 1 to 30 characters.").at("name").into());
+    }
+    let others: i64 =
+        w.conn
+            .query_row("SELECT count(*) FROM tray_format WHERE id <> ? AND NOT retired", [format], |row| row.get(0))?;
+    if retired && others == 0 {
+        return Err(Refusal::new("last_format", "One tray format must stay in use: add another first.").into());
+    }
+    saved(w.edit("tray_format", format.0, &[("name", &name), ("retired", &retired)])?)?;
+    Ok(Wrote::said(format!("Tray format {name}: saved.")).made(format.0))
+}
+
 /// One setting's value.
 pub(super) fn setting(conn: &Connection, key: &str) -> Result<Option<String>, StoreError> {
     let value = conn
@@ -149,15 +184,15 @@ pub(super) fn setting(conn: &Connection, key: &str) -> Result<Option<String>, St
     Ok(value)
 }
 
-/// Racks with their usable places in walking order, or with those out of use.
-pub(super) fn racks(conn: &Connection, out_of_use: bool) -> Result<Vec<Rack>, StoreError> {
+/// Racks with their places in walking order: those in use, or those out of use.
+pub(super) fn racks(conn: &Connection, in_use: bool) -> Result<Vec<Rack>, StoreError> {
     let mut racks: Vec<Rack> = Vec::new();
     let mut select = conn.prepare_cached(
         "SELECT p.id, r.id, r.name, r.sort, p.shelf, p.pos, z.kind
          FROM place p JOIN rack r ON r.id = p.rack_id JOIN zone z ON z.id = p.zone_id
-         WHERE p.retired = ? AND NOT r.retired ORDER BY r.sort, r.id, p.shelf, p.pos",
+         WHERE (NOT p.retired AND NOT r.retired) = ? ORDER BY r.sort, r.id, p.shelf, p.pos",
     )?;
-    for place in select.query_map([out_of_use], |row| place(row, 0))? {
+    for place in select.query_map([in_use], |row| place(row, 0))? {
         let place = place?;
         match racks.last_mut() {
             Some(rack) if rack.id == place.rack => rack.places.push(place),

@@ -92,8 +92,12 @@ fn main() {
         b.iter(|| plain.execute("INSERT INTO t (a, b, c) VALUES ('2026-07-01', 'plenty', 1)", []).unwrap());
     });
     criterion.bench_function("look_commit", |b| {
-        let look = Action::Look(Box::new(Look { roots: Some(Roots::Plenty), watered: true, ..Look::of(TrayId(7)) }));
-        b.iter(|| room.store.act(&look, who, now).unwrap());
+        let mut trays = (1..=400).cycle();
+        b.iter(|| {
+            let tray = TrayId(trays.next().unwrap());
+            let look = Look { roots: Some(Roots::Plenty), watered: true, ..Look::of(tray) };
+            room.store.act(&Action::Look(Box::new(look)), who, now).unwrap()
+        });
     });
 
     let raw = Connection::open(&room.path).unwrap();

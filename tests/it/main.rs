@@ -13,5 +13,6 @@ mod book;
 mod cli;
 mod demo;
 mod outside;
+mod readme;
 mod screens;
 mod store;

@@ -1,13 +1,14 @@
 //! What taking a line of a short list means.
 
 use super::forms::FormKind;
-use super::{form_page, settings, tray_menus, walk};
+use super::{form_page, settings, story, tray_menus, walk};
 use crate::app::command::Command;
 use crate::app::effect::Effect;
 use crate::app::menu::{Item, Menu};
 use crate::app::model::{Model, Screen};
 use crate::app::update::on_command;
 use crate::domain::action::Action;
+use crate::domain::history::Of;
 use crate::domain::id::{PlaceId, RackId, TrayId, WalkId};
 use crate::domain::look::{Fault, Look, Mist, Roots, Skip};
 use crate::domain::tray::{Gear, LossReason, Stage, TrayCard};
@@ -31,12 +32,13 @@ pub enum Pick {
         stage: Option<Stage>,
     },
     ToLight(TrayId),
-    ThrowMenu(TrayId),
     ThrowFor(TrayId, LossReason),
     Throw(TrayId, LossReason, Gear),
     Cut(Vec<TrayId>),
     Do(Command),
     Section(settings::Section),
+    /// A record: edit it, or read its story.
+    Story(Of, String),
     Form(FormKind),
     AddStarter(String),
 }
@@ -85,7 +87,6 @@ pub fn take(model: &mut Model, n: usize) -> Vec<Effect> {
             act(Action::Move { walk, tray, to, stage })
         }
         Pick::ToLight(tray) => with(model, tray, tray_menus::to_light),
-        Pick::ThrowMenu(tray) => with(model, tray, |_, tray| tray_menus::throw(tray)),
         Pick::ThrowFor(tray, reason) => with(model, tray, |_, tray| tray_menus::gear(tray, reason)),
         Pick::RootsMenu(tray) => with(model, tray, |_, tray| tray_menus::roots_too(tray)),
         Pick::Throw(tray, reason, gear) => {
@@ -99,6 +100,7 @@ pub fn take(model: &mut Model, n: usize) -> Vec<Effect> {
             let menu = settings::section(model, section);
             show(model, menu)
         }
+        Pick::Story(of, title) => story::open(model, of, &title),
         Pick::Form(kind) => {
             form_page::open(model, kind);
             vec![]

@@ -60,7 +60,7 @@ pub fn section(model: &Model, section: Section) -> Menu<Pick> {
                     rack.places.len()
                 ))
             }));
-            let idle = model.board.out_of_use.iter().filter(|rack| model.board.rack(rack.id).is_none());
+            let idle = model.board.idle.iter().filter(|rack| model.board.rack(rack.id).is_none());
             items.extend(idle.map(|rack| {
                 Item::new(format!("rack {}", rack.name), Pick::Form(FormKind::Shelves(rack.id))).hint("out of use")
             }));

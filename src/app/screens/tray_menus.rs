@@ -36,9 +36,14 @@ pub fn roots_too(tray: &TrayCard) -> Menu<Pick> {
     Menu::new(format!("Roots of {}", tray.code()), items).intro("Written together with the stand you give next.")
 }
 
+/// Skip it, or throw it out: the two ways of not grading a tray. Throwing out asks once more.
 pub fn skip(tray: &TrayCard) -> Menu<Pick> {
-    let items = Skip::ALL.iter().map(|s| Item::new(s.shown(), Pick::Skip(*s))).collect();
-    Menu::new(format!("Skip {}", tray.code()), items).intro("It stays due, and the end of the walk names it.")
+    let mut items: Vec<Item<Pick>> =
+        Skip::ALL.iter().map(|s| Item::new(format!("skip: {}", s.shown()), Pick::Skip(*s))).collect();
+    items
+        .extend(throw(tray).items.into_iter().map(|item| Item { label: format!("throw out: {}", item.label), ..item }));
+    Menu::new(format!("Skip or throw out {}", tray.code()), items)
+        .intro("A skipped tray stays due, and the end of the walk names it.")
 }
 
 /// Free places, those of a zone first, then the nearest.
@@ -73,7 +78,7 @@ pub fn to_light(model: &Model, tray: &TrayCard) -> Menu<Pick> {
     Menu::new(format!("{} to the light", tray.code()), items).intro(planned)
 }
 
-/// Anywhere: to the light, to another place, or out of the room.
+/// To the light or to another place.
 pub fn go(model: &Model, tray: &TrayCard) -> Menu<Pick> {
     let covered = matches!(tray.stage, Stage::Covered | Stage::Soaked);
     let zone = if tray.suspect { Zone::Isolation } else { tray.place.zone };
@@ -81,8 +86,7 @@ pub fn go(model: &Model, tray: &TrayCard) -> Menu<Pick> {
     if covered {
         items.push(Item::new("to the light", Pick::ToLight(tray.id)));
     }
-    items.push(Item::new("throw it out", Pick::ThrowMenu(tray.id)));
-    items.extend(free(model, tray, zone).into_iter().take(20).map(|place| {
+    items.extend(free(model, tray, zone).into_iter().take(12).map(|place| {
         Item::new(format!("to {}", place.label()), Pick::Go { tray: tray.id, to: Some(place.id), stage: None })
             .hint(place.zone.shown())
     }));
@@ -111,8 +115,7 @@ pub fn everything(tray: &TrayCard) -> Menu<Pick> {
         (Command::ToLight, "to the light"),
         (Command::Move, "move it"),
         (Command::Ready, "ready to cut"),
-        (Command::Skip, "skip it"),
-        (Command::ThrowOut, "throw it out"),
+        (Command::Skip, "skip it, or throw it out"),
         (Command::Undo, "take back my newest entry"),
         (Command::Help, "all keys"),
     ];

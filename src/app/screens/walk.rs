@@ -12,7 +12,7 @@ use crate::domain::action::{Action, Done};
 use crate::domain::id::{TrayId, WalkId};
 use crate::domain::look::{Basis, Faults, Look, Mist, Roots, Skip, Stand, WaterFigures};
 use crate::domain::refusal::Refusal;
-use crate::domain::tray::TrayCard;
+use crate::domain::tray::{Stage, TrayCard};
 use crate::domain::walk::{Mode, Visit, Walk, rest_of_shelf};
 
 /// What was chosen for a stop before its grade: it goes with the grade, or by itself with Enter.
@@ -325,6 +325,10 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
             open_menu(model, tray_menus::odd(&tray, now))
         }
         Command::Skip => open_menu(model, tray_menus::skip(&tray)),
+        Command::ToLight if tray.stage == Stage::Lit || tray.stage == Stage::Ready => {
+            model.refuse("It is under light already: the move key brings it elsewhere.");
+            vec![]
+        }
         Command::ToLight => {
             let menu = tray_menus::to_light(model, &tray);
             open_menu(model, menu)
@@ -333,7 +337,6 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
             let menu = tray_menus::go(model, &tray);
             open_menu(model, menu)
         }
-        Command::ThrowOut => open_menu(model, tray_menus::throw(&tray)),
         Command::More => open_menu(model, tray_menus::everything(&tray)),
         _ => vec![],
     }

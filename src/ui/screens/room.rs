@@ -117,7 +117,9 @@ fn card(model: &Model, tray: &TrayCard, theme: &Theme, width: u16) -> Vec<Line<'
             signs::role(sign),
         ),
     ];
-    lines.extend(tray.flags(today, model.now.instant()).into_iter().map(|flag| text(flag, Role::Alarm)));
+    for flag in tray.flags(model.now) {
+        lines.push(text(flag.text, if flag.grave { Role::Alarm } else { Role::Soon }));
+    }
     lines.push(text(format!("plan: {}", tray.plan.words_on(tray.day(today))), Role::Text));
     let last = tray
         .last

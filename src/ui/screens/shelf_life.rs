@@ -27,7 +27,7 @@ pub(super) fn lines(model: &Model, theme: &Theme, area: Rect) -> Vec<Line<'stati
         if from > 0 { format!("Runs out first  (from line {})", from + 1) } else { "Runs out first".to_string() };
     let mut lines = vec![Line::styled(title, theme.style(Role::Title))];
     if all.is_empty() {
-        lines.push(Line::styled("Nothing on the racks and no dated seed yet.", theme.style(Role::Text)));
+        lines.push(Line::styled("Nothing yet.", theme.style(Role::Text)));
         return lines;
     }
     let rows = usize::from(area.height).saturating_sub(1);

@@ -151,7 +151,7 @@ fn head(model: &Model, tray: &TrayCard, theme: &Theme, width: usize) -> Vec<Line
             format!("{when}: {}", look.words())
         },
     );
-    let flags = tray.flags(today, model.now.instant());
+    let flags = tray.flags(model.now);
     let mut lines = vec![Line::from(vec![
         Span::styled(fit::cut(&title, width, *theme), theme.style(Role::Title)),
         Span::styled(
@@ -160,7 +160,9 @@ fn head(model: &Model, tray: &TrayCard, theme: &Theme, width: usize) -> Vec<Line
         ),
     ])];
     if !flags.is_empty() {
-        lines.push(Line::styled(fit::cut(&flags.join(".  "), width, *theme), theme.style(Role::Alarm)));
+        let role = if flags.iter().any(|flag| flag.grave) { Role::Alarm } else { Role::Soon };
+        let words: Vec<String> = flags.into_iter().map(|flag| flag.text).collect();
+        lines.push(Line::styled(fit::cut(&words.join(".  "), width, *theme), theme.style(role)));
     }
     lines
 }

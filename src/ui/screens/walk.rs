@@ -74,8 +74,9 @@ fn stop(model: &Model, state: &State, tray: &TrayCard, theme: &Theme, body: Rect
     if airy {
         lines.push(Line::default());
     }
-    for flag in tray.flags(today, model.now.instant()) {
-        lines.push(line(&format!(" {flag}"), Role::Alarm, theme, width));
+    for flag in tray.flags(model.now) {
+        let role = if flag.grave { Role::Alarm } else { Role::Soon };
+        lines.push(line(&format!(" {}", flag.text), role, theme, width));
     }
     let plan_key = expected_key(model, state, tray);
     lines.push(line(
@@ -178,7 +179,7 @@ fn grid(model: &Model, state: &State, tray: &TrayCard, theme: &Theme, width: usi
         let example = if ready { format!("{} writes: {sentence}", key_name(row, 3)) } else { sentence };
         lines.push(Line::styled(
             fit::cut(&format!("{}{example}", " ".repeat(NAME)), width, *theme),
-            theme.style(Role::Quiet),
+            theme.style(if row == Row::Tray { Role::Text } else { Role::Quiet }),
         ));
         lines.push(Line::default());
     }

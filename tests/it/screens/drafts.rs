@@ -11,6 +11,7 @@ use rackwalk::runtime::session::{Flow, Session};
 use rackwalk::store::Store;
 
 use super::Seat;
+use super::form::{entries, value};
 use crate::book::Book;
 
 fn room() -> Seat {
@@ -19,23 +20,18 @@ fn room() -> Seat {
     Seat::at(book)
 }
 
-/// What stands in a field of the form on top.
-fn typed(seat: &Seat, field: &str) -> String {
-    seat.session.model.form().unwrap().field(field).unwrap().check().unwrap()
-}
-
 #[test]
 fn a_form_left_half_filled_comes_back() {
     let mut seat = room();
     seat.press("s rad Tab 7 Tab 0 Esc").sees("Not saved; what you typed is kept for the next time.");
     seat.press("s").sees("What you typed last time is back; Ctrl-N begins afresh.");
-    assert_eq!((typed(&seat, "trays"), typed(&seat, "jar")), ("7".into(), "0".into()));
+    assert_eq!((value(&seat, "trays"), value(&seat, "jar")), ("7".into(), "0".into()));
     // the proposals are worked out again
-    assert_eq!(typed(&seat, "grams"), "29.3");
+    assert_eq!(value(&seat, "grams"), "29.3");
     seat.press("Tab Tab 1r C-s").sees("7 trays of radish sown");
     assert!(seat.session.model.drafts.is_empty());
     seat.press("s");
-    assert_eq!((typed(&seat, "trays"), typed_or_none(&seat, "jar")), ("1".into(), None));
+    assert_eq!((value(&seat, "trays"), typed_or_none(&seat, "jar")), ("1".into(), None));
 }
 
 #[test]
@@ -51,10 +47,10 @@ fn a_form_is_begun_afresh_and_that_can_be_taken_back() {
     seat.press("s rad Tab 7 Esc s");
     seat.key(Key::Ctrl('n'));
     seat.sees("Begun afresh; Ctrl-N again brings back what stood here.");
-    assert_eq!((typed_or_none(&seat, "crop"), typed(&seat, "trays")), (None, "1".into()));
+    assert_eq!((typed_or_none(&seat, "crop"), value(&seat, "trays")), (None, "1".into()));
     seat.key(Key::Ctrl('n'));
     seat.sees("What stood here before is back.");
-    assert_eq!(typed(&seat, "trays"), "7");
+    assert_eq!(value(&seat, "trays"), "7");
     seat.key(Key::Ctrl('n'));
     seat.press("Esc s");
     assert_eq!(typed_or_none(&seat, "crop"), None);
@@ -68,9 +64,9 @@ fn typed_or_none(seat: &Seat, field: &str) -> Option<String> {
 fn each_record_has_a_draft_of_its_own() {
     let mut seat = room();
     seat.press("x f g").type_in("radish, red").press("Esc x f f");
-    assert_eq!(typed(&seat, "name"), "pea");
+    assert_eq!(value(&seat, "name"), "pea");
     seat.press("Esc x f g");
-    assert_eq!(typed(&seat, "name"), "radish, red");
+    assert_eq!(value(&seat, "name"), "radish, red");
 }
 
 /// A session with drafts in a folder, as the program starts it.
@@ -164,7 +160,7 @@ fn what_cannot_be_printed_is_left_out_with_a_word() {
     seat.press("e a rad Tab");
     // an escape sequence counts whole, the colour's end too; then a bell, a bidirectional override and its end
     seat.session.handle(Msg::Paste("\u{1b}[31mFen\u{1b}[0m\u{7} \u{202e}Seeds\u{202c}\n".into()));
-    assert_eq!(typed(&seat, "supplier"), "Fen Seeds");
+    assert_eq!(value(&seat, "supplier"), "Fen Seeds");
     let screen = seat.text();
     assert!(!screen.contains('\u{202e}') && !screen.contains('\u{1b}'), "{screen}");
     let dropped: usize = word(&seat).split(' ').next().unwrap().parse().unwrap();
@@ -201,13 +197,12 @@ fn a_note_of_ten_thousand_characters_is_cut_and_says_by_how_much() {
 #[test]
 fn a_paste_never_submits_and_outside_a_field_does_nothing() {
     let mut seat = room();
-    let before = seat.session.store.history(rackwalk::domain::history::Of::Everything, None, 99).unwrap().len();
+    let before = entries(&seat);
     seat.press("s rad Tab 2 Tab");
     seat.session.handle(Msg::Paste("01r\n\n".into()));
     assert_eq!(seat.session.model.form().unwrap().focused().unwrap().id, "jar");
     seat.press("Esc");
     seat.session.handle(Msg::Paste("q\nq\n".into()));
     seat.sees("Pasted text goes into a text field; here it does nothing.");
-    let after = seat.session.store.history(rackwalk::domain::history::Of::Everything, None, 99).unwrap().len();
-    assert_eq!(after, before);
+    assert_eq!(entries(&seat), before);
 }

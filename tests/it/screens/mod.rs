@@ -1,6 +1,9 @@
 //! Screens by keys: the real session on a temporary book, drawn on a test terminal.
 
+mod crops;
 mod drafts;
+mod form;
+mod jars;
 mod room;
 mod seed;
 mod settings;

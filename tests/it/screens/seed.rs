@@ -1,6 +1,6 @@
 //! Receiving, counting and looking up seed by keys.
 
-use rackwalk::app::form::{Remark, State};
+use rackwalk::app::form::State;
 use rackwalk::app::key::Key;
 use rackwalk::app::model::Screen;
 use rackwalk::domain::history::Of;
@@ -9,6 +9,7 @@ use rackwalk::domain::seed_lot::{SeedLot, Treated};
 use rusqlite::Connection;
 
 use super::Seat;
+use super::form::{afresh, entries, focus};
 use crate::book::Book;
 
 /// On the seed shelf of a room without seed.
@@ -22,25 +23,11 @@ fn lots(seat: &Seat) -> Vec<SeedLot> {
     seat.session.store.seed_lots().unwrap()
 }
 
-fn entries(seat: &Seat) -> usize {
-    seat.session.store.history(Of::Everything, None, 99).unwrap().len()
-}
-
 /// The receiving form with all that is needed: radish, Fen Seeds, FS-77 b, 500 g, untreated.
 fn filled() -> Seat {
     let mut seat = shelf();
     seat.press("a rad Enter").type_in("Fen Seeds").press("Enter").type_in("FS-77 b").press("Enter 500 Enter n");
     seat
-}
-
-/// The field in focus and the sentence beside it.
-fn focus(seat: &Seat) -> (&'static str, String) {
-    let field = seat.session.model.form().unwrap().focused().unwrap();
-    let sentence = match field.remark() {
-        Some(Remark::Unmet(why) | Remark::Refused(why) | Remark::Told(why)) => why.clone(),
-        None => String::new(),
-    };
-    (field.id, sentence)
 }
 
 fn suppliers(seat: &Seat) -> Vec<(String, String)> {
@@ -189,12 +176,10 @@ fn treated_seed_and_seed_of_unknown_treatment_stay_out_of_the_sowing() {
         assert_eq!(focus(&seat).0, "crop");
         assert!(seat.session.store.board().unwrap().trays.is_empty());
         // beside a lot that may be sown it is listed with the reason
-        seat.press("Esc a");
-        seat.key(Key::Ctrl('n'));
+        afresh(&mut seat, "Esc a");
         seat.press("rad Enter Fen Enter X1 Enter 500 Enter n C-s");
         assert_eq!(lots(&seat).len(), 2);
-        seat.press("s");
-        seat.key(Key::Ctrl('n'));
+        afresh(&mut seat, "s");
         seat.press("rad Tab 1 Tab 02p Tab Tab").sees(&format!("not now: {why}")).press("Left C-s");
         assert_eq!(focus(&seat), ("lot", format!("S0001-R cannot be chosen: {why}")));
     }

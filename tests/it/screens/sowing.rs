@@ -1,76 +1,21 @@
 //! Sowing by keys.
 
-use rackwalk::app::form::{Remark, State};
+use rackwalk::app::form::State;
 use rackwalk::app::key::Key;
 use rackwalk::domain::action::Action;
 use rackwalk::domain::crop::Medium;
-use rackwalk::domain::history::Of;
 use rackwalk::domain::id::{SeedLotId, SowingId};
 use rackwalk::domain::look::Roots;
 use rackwalk::domain::tray::Stage;
 use rusqlite::Connection;
 
-use super::Seat;
+use super::form::{elsewhere, focus, go, value};
+use super::jars::{left, trays, with_radish};
+use super::{MONO, PLAIN, Seat};
 use crate::book::{Book, roots};
-
-/// A room with the given lots of radish seed, in grams.
-fn with_radish(grams: &[i64]) -> Seat {
-    let mut book = Book::room();
-    for lot in grams {
-        book.seed("RAD", *lot);
-    }
-    Seat::at(book)
-}
-
-/// The field in focus and the sentence beside it.
-fn focus(seat: &Seat) -> (&'static str, String) {
-    let field = seat.session.model.form().unwrap().focused().unwrap();
-    let sentence = match field.remark() {
-        Some(Remark::Unmet(why) | Remark::Refused(why) | Remark::Told(why)) => why.clone(),
-        None => String::new(),
-    };
-    (field.id, sentence)
-}
 
 fn lines(seat: &Seat) -> Vec<String> {
     seat.session.model.form().unwrap().lines.clone()
-}
-
-/// Goes to a field of the form on top by Tab or Shift-Tab.
-fn go(seat: &mut Seat, field: &str) {
-    while focus(seat).0 != "crop" {
-        seat.press("BackTab");
-    }
-    while focus(seat).0 != field {
-        seat.press("Tab");
-    }
-}
-
-fn value(seat: &Seat, field: &str) -> String {
-    seat.session.model.form().unwrap().field(field).unwrap().check().unwrap()
-}
-
-fn trays(seat: &Seat) -> usize {
-    seat.session.store.board().unwrap().trays.len()
-}
-
-/// Grams left of a lot.
-fn left(seat: &Seat, code: &str) -> i64 {
-    let lots = seat.session.store.seed_lots().unwrap();
-    lots.iter().find(|lot| lot.code == code).unwrap().left_mg
-}
-
-/// Seed of each batch: batch, lot, milligrams, trays.
-fn batches(seat: &Seat) -> Vec<(i64, i64, i64, i64)> {
-    let conn = Connection::open(&seat.book().path).unwrap();
-    let mut select = conn
-        .prepare(
-            "SELECT s.id, m.seed_lot_id, -m.mg, (SELECT count(*) FROM tray t WHERE t.sowing_id = s.id)
-             FROM sowing s JOIN seed_move m ON m.sowing_id = s.id ORDER BY 1, 2",
-        )
-        .unwrap();
-    let rows = select.query_map([], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?))).unwrap();
-    rows.collect::<Result<_, _>>().unwrap()
 }
 
 #[test]
@@ -88,33 +33,6 @@ fn a_usual_sowing_takes_ten_keys() {
     // 92 % germinate and 90 % are aimed at: 30 g x 90 / 92 = 29.35 g, weighed as 29.3 g
     assert_eq!(left(&seat, "S0001-R"), 1_000_000 - 5 * 29_300);
     assert!(seat.session.model.drafts.is_empty());
-}
-
-#[test]
-fn a_scanned_jar_confirms_as_its_last_three_characters_do() {
-    for jar in ["S0001-R", "]C0S0001R", "01R", "1r s0001r"] {
-        let mut seat = with_radish(&[1000]);
-        seat.press("s r Enter 5 Enter").type_in(jar).press("Enter");
-        // the scanner's Enter goes on to the next field and saves nothing
-        assert_eq!((focus(&seat).0, trays(&seat)), ("grams", 0));
-        seat.press("C-s");
-        assert_eq!(trays(&seat), 5, "{jar}");
-    }
-}
-
-#[test]
-fn the_lot_that_expires_first_is_proposed() {
-    let mut book = Book::room();
-    book.seed("RAD", 1000);
-    let crop = book.board().crops.iter().find(|c| c.letters == "RAD").unwrap().id;
-    let mut seat = Seat::at(book);
-    // a second lot by keys, with 200 days instead of 300
-    seat.press("e a rad Enter Fen Enter X2 Enter 800 Enter n Tab Tab +200 C-s");
-    assert_eq!(seat.session.store.seed_lots().unwrap().iter().filter(|l| l.crop == crop).count(), 2);
-    seat.press("s rad");
-    assert_eq!(value(&seat, "lot"), "2");
-    seat.press("Tab 2 Tab 02p C-s");
-    assert_eq!(batches(&seat).iter().map(|b| b.1).collect::<Vec<_>>(), [2]);
 }
 
 #[test]
@@ -190,72 +108,6 @@ fn more_than_double_and_under_half_ask() {
 }
 
 #[test]
-fn a_lot_that_runs_out_is_followed_by_the_next_and_both_jars_are_read() {
-    let mut seat = with_radish(&[390, 1000]);
-    seat.press("s rad Tab 20 Tab 01r Tab 27");
-    seat.sees("trays 1 to 14: 378 g of S0001-R")
-        .sees("tray 15: 12 g of S0001-R and 15 g of S0002-P")
-        .sees("trays 16 to 20: 135 g of S0002-P");
-    seat.press("C-s");
-    assert_eq!(focus(&seat), ("jar", "Read the last three characters off the jar of S0002-P.".into()));
-    assert_eq!(trays(&seat), 0);
-    seat.type_in(" 02P").press("C-s");
-    seat.sees("20 trays of radish sown: batches B0001-G, B0002-E, B0003-C");
-    assert_eq!(batches(&seat), [(1, 1, 378_000, 14), (2, 1, 12_000, 1), (2, 2, 15_000, 1), (3, 2, 135_000, 5)]);
-    assert_eq!((left(&seat, "S0001-R"), left(&seat, "S0002-P")), (0, 850_000));
-    let board = seat.session.store.board().unwrap();
-    let of = |sowing| board.trays.iter().filter(|t| t.sowing == SowingId(sowing)).map(|t| t.id.0).collect::<Vec<_>>();
-    let mut first = of(1);
-    first.sort_unstable();
-    assert_eq!((first, of(2)), ((1..=14).collect(), vec![15]));
-}
-
-#[test]
-fn a_jar_counted_lower_corrects_the_book_first() {
-    let mut seat = with_radish(&[390, 1000]);
-    seat.press("s rad Tab 4 Tab").type_in("01r 02p").press("Tab 27");
-    go(&mut seat, "counted");
-    seat.press("60").sees("trays 1 to 2: 54 g of S0001-R").sees("tray 3: 6 g of S0001-R and 21 g of S0002-P");
-    seat.press("Enter");
-    assert_eq!(trays(&seat), 4);
-    assert_eq!((left(&seat, "S0001-R"), left(&seat, "S0002-P")), (0, 1_000_000 - 48_000));
-    let told = seat.session.store.history(Of::SeedLot(SeedLotId(1)), None, 9).unwrap();
-    assert!(told[0].text.starts_with("S0001-R counted: -330 g against the book; 2 trays"), "{told:?}");
-    // one entry, one undo
-    seat.press("u").sees("Taken back");
-    assert_eq!((trays(&seat), left(&seat, "S0001-R"), left(&seat, "S0002-P")), (0, 390_000, 1_000_000));
-}
-
-#[test]
-fn the_wrong_jar_is_named() {
-    let mut book = Book::room();
-    for crop in ["RAD", "RAD", "PEA"] {
-        book.seed(crop, 1000);
-    }
-    let mut seat = Seat::at(book);
-    let pea = seat.session.store.seed_lots().unwrap().into_iter().find(|lot| lot.crop_name == "pea").unwrap().code;
-    let want = "Read the last three characters off the jar of S0001-R.";
-    for (jar, read) in [
-        ("S0002-P", " You read S0002-P: choose it as the first lot, or take the other jar."),
-        (pea.as_str(), &format!(" You read {pea}, which is pea seed.")),
-        ("XYZ", " XYZ is on no jar of this room."),
-        ("1r", " 1R is on no jar of this room."),
-    ] {
-        seat.press("s");
-        seat.key(Key::Ctrl('n'));
-        seat.press("rad Tab 2 Tab").type_in(jar).press("C-s");
-        assert_eq!(focus(&seat), ("jar", format!("{want}{read}")));
-        seat.press("Esc");
-    }
-    assert_eq!(trays(&seat), 0);
-    // the other jar may be chosen
-    seat.press("s");
-    seat.key(Key::Ctrl('n'));
-    seat.press("rad Tab 2 Tab 02p Tab Tab Right C-s");
-    assert_eq!(batches(&seat).iter().map(|b| b.1).collect::<Vec<_>>(), [2]);
-}
-
-#[test]
 fn mustard_is_never_soaked_and_pea_is() {
     let mut book = Book::room();
     book.seed("MUS", 1000);
@@ -308,10 +160,18 @@ fn a_full_room_says_so() {
 }
 
 #[test]
-fn a_crop_without_seed_says_where_seed_comes_in() {
-    let mut seat = Seat::at(Book::room());
-    seat.press("s pea").sees("There is no pea seed to sow: receive a lot first, on the seed shelf.").press("C-s");
-    assert_eq!(focus(&seat), ("crop", "There is no pea seed to sow: receive a lot first, on the seed shelf.".into()));
+fn a_refused_field_is_seen_in_every_size_and_without_colour() {
+    let mut seat = with_radish(&[390, 1000]);
+    seat.press("s rad Tab 20 Tab 01r Tab 27 C-s");
+    for (width, height) in [(40, 10), (60, 20), (80, 24), (120, 40)] {
+        for theme in [PLAIN, MONO] {
+            let screen = seat.text_in(width, height, &theme);
+            assert!(
+                screen.contains("01r") && screen.contains("Not yet: Read the last three"),
+                "{width} x {height}:\n{screen}"
+            );
+        }
+    }
 }
 
 #[test]
@@ -339,8 +199,8 @@ fn a_mix_asks_its_name_and_wait_and_the_tray_shows_it() {
     let now = seat.book().now;
     let tray = seat.session.store.board().unwrap().trays[0].clone();
     assert_eq!(tray.wait_until.unwrap().0, now.instant().0 + chrono::Duration::hours(36));
-    assert!(tray.flags(now.day(), now.instant()).iter().any(|flag| flag.starts_with("sprayed: not to be cut before")));
-    seat.press("Down Down o").sees("sprayed: not to be cut before");
+    assert!(tray.flags(now).iter().any(|flag| flag.text.starts_with("TREATED: not to be cut before Thu 02 Jul 18:00")));
+    seat.press("Down Down o").sees("TREATED: not to be cut before Thu 02 Jul 18:00");
 }
 
 #[test]
@@ -393,9 +253,7 @@ fn a_refusal_of_the_book_keeps_everything_typed() {
     let mut seat = with_radish(&[1000]);
     seat.press("s rad Tab 2 Tab 01r");
     // another terminal takes the seed meanwhile
-    let mut other = rackwalk::store::Store::open(&seat.book().path, "other").unwrap();
-    let count = Action::CountSeed { lot: SeedLotId(1), counted_mg: 40_000 };
-    other.act(&count, crate::book::AK, seat.book().now).unwrap();
+    elsewhere(&seat, &Action::CountSeed { lot: SeedLotId(1), counted_mg: 40_000 });
     seat.press("C-s");
     assert_eq!(focus(&seat), ("lot", "S0001-R holds 40 g and 58.6 g are wanted.".into()));
     assert_eq!((value(&seat, "trays"), value(&seat, "jar"), trays(&seat)), ("2".into(), "01r".into(), 0));

@@ -234,15 +234,12 @@ fn to_the_light_by_two_keys() {
 }
 
 #[test]
-fn throwing_out_in_the_walk_asks_reason_and_gear() {
+fn throwing_out_in_the_walk_asks_reason_and_gear_in_three_keys() {
     let mut seat = morning();
-    seat.press("w a m")
-        .sees("throw it out")
-        .press("s")
-        .sees("gloves and mask")
-        .press("a")
-        .sees("Tray, cover and weight")
-        .press("a");
+    seat.press("w a").sees("skip, throw");
+    seat.keys = 0;
+    seat.press("k").sees("throw out: mould").press("j").sees("Tray, cover and weight").press("a");
+    assert_eq!(seat.keys, 3);
     let board = seat.session.store.board().unwrap();
     assert!(board.tray(TrayId(1)).is_none());
     assert_eq!(at_stop(&seat), TrayId(2));

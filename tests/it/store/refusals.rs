@@ -6,7 +6,7 @@ use std::fs;
 use chrono::Duration;
 use rackwalk::domain::action::{Action, EditCrop, NewCrop};
 use rackwalk::domain::crop::Soak;
-use rackwalk::domain::id::{CropId, PersonId, PlaceId, RackId, SeedLotId, TrayId, WalkId};
+use rackwalk::domain::id::{CropId, FormatId, PersonId, PlaceId, RackId, SeedLotId, TrayId, WalkId};
 use rackwalk::domain::look::{Basis, Fault, Faults, Look, Mist, Roots, WaterFigures};
 use rackwalk::domain::room::{Units, Zone};
 use rackwalk::domain::seed_lot::{NewSeedLot, Treated};
@@ -220,6 +220,13 @@ fn room_cases(w: &World) -> Vec<(&'static str, Action)> {
         ("no_change", places(&[free], false)),
         ("format", format("half", 20)),
         ("format_taken", format("10 x 20 in", 400)),
+        ("format", Action::EditFormat { format: FormatId(1), name: " ".into(), retired: false }),
+        ("last_format", Action::EditFormat { format: FormatId(1), name: "10 x 20 in".into(), retired: true }),
+        ("no_change", Action::EditFormat { format: FormatId(1), name: "10 x 20 in".into(), retired: false }),
+        ("rack_name", Action::RenameRack { rack: RackId(1), name: "much too long".into() }),
+        ("rack_taken", Action::RenameRack { rack: RackId(1), name: "B".into() }),
+        ("rack_unknown", Action::RenameRack { rack: RackId(99), name: "C".into() }),
+        ("no_change", Action::RenameRack { rack: RackId(1), name: "A".into() }),
         ("initials", add("A")),
         ("initials_taken", add("ak")),
         ("initials_taken", add("RM")),
@@ -320,7 +327,7 @@ fn an_unknown_walk_format_or_person_id_is_never_half_saved() {
     let mut w = world();
     let conn = raw(&w.book.path);
     let before = dump(&conn);
-    let format = sow(&w, |new| new.format = rackwalk::domain::id::FormatId(99));
+    let format = sow(&w, |new| new.format = FormatId(99));
     assert!(matches!(w.book.store.act(&format, AK, w.book.now), Err(StoreError::ForeignKey)));
     assert_eq!(dump(&conn), before);
 }

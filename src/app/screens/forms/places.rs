@@ -43,7 +43,7 @@ pub(super) fn rack_action(values: &Values) -> Result<Action, Wrong> {
 /// A rack's places in use and out of use.
 fn all_places<'m>(model: &'m Model, rack: RackId) -> (Vec<&'m Place>, Vec<&'m Place>) {
     let of = |racks: &'m [Rack]| racks.iter().filter(|r| r.id == rack).flat_map(|r| &r.places).collect();
-    (of(&model.board.racks), of(&model.board.out_of_use))
+    (of(&model.board.racks), of(&model.board.idle))
 }
 
 /// One shelf of a rack is set at a time: which, what for, or out of use.
