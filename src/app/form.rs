@@ -57,6 +57,8 @@ pub struct Form {
     /// Arithmetic and consequences, set by the owner after each change.
     pub lines: Vec<String>,
     pub state: State,
+    /// What Enter in the last field and Esc do, for the footer.
+    pub ends: (&'static str, &'static str),
     fields: Vec<Field>,
     focus: usize,
     /// The day that "today" and "-3" count from.
@@ -70,7 +72,16 @@ impl Form {
             field.propose_first(today);
         }
         let focus = fields.iter().position(|field| field.shown).unwrap_or(0);
-        Self { title: title.into(), intro: Vec::new(), lines: Vec::new(), state: State::Editing, fields, focus, today }
+        Self {
+            title: title.into(),
+            intro: Vec::new(),
+            lines: Vec::new(),
+            state: State::Editing,
+            ends: ("save", "leave"),
+            fields,
+            focus,
+            today,
+        }
     }
 
     /// Adds sentences above the fields.
@@ -208,6 +219,13 @@ impl Form {
         draft
     }
 
+    /// Puts back what the person had entered; what was only proposed may be out of date.
+    pub fn restore_entered(&mut self, draft: &BTreeMap<String, String>) {
+        let proposed = draft.get(PROPOSED).map_or("", String::as_str);
+        let entered = draft.iter().filter(|(id, _)| !proposed.lines().any(|other| other == id.as_str()));
+        self.restore(&entered.map(|(id, value)| (id.clone(), value.clone())).collect());
+    }
+
     /// Puts a draft back as it stood; ids this form does not know are passed over.
     pub fn restore(&mut self, draft: &BTreeMap<String, String>) {
         let proposed = draft.get(PROPOSED).map_or("", String::as_str);
@@ -232,9 +250,9 @@ impl Form {
         if self.after().is_some() {
             hints.extend([("Enter", "next"), ("Ctrl+S", "save")]);
         } else {
-            hints.push(("Enter", "save"));
+            hints.push(("Enter", self.ends.0));
         }
-        hints.push(("Esc", "leave"));
+        hints.push(("Esc", self.ends.1));
         hints
     }
 

@@ -81,7 +81,7 @@ pub const BINDINGS: &[Binding] = &[
     b(Room, Key::Down, Down, "", "One shelf down"),
     b(Room, Key::PageDown, PageDown, "", "Further down in what runs out"),
     b(Room, Key::PageUp, PageUp, "", "Back up in what runs out"),
-    b(Room, Key::Enter, Story, "", "The story of the tray under the cursor"),
+    b(Room, Key::Enter, Open, "", "Stories of what is under the cursor: tray, batch, place"),
     b(Room, c('?'), Help, "keys", "All keys"),
     b(Room, Key::F(1), Help, "", "All keys"),
     b(Room, c('q'), Quit, "quit", "Leave; everything is saved already"),
@@ -153,6 +153,7 @@ pub const BINDINGS: &[Binding] = &[
     b(Form, Key::Up, Up, "", "Field before"),
     b(Form, Key::Left, Left, "", "Caret, or the choice before"),
     b(Form, Key::Right, Right, "", "Caret, or the next choice"),
+    b(Form, Key::Ctrl('n'), First, "", "Begin the form afresh; again brings back what stood in it"),
     b(Form, Key::Esc, Back, "back", "Back; what you typed is kept for the next time"),
 ];
 

@@ -66,11 +66,14 @@ pub struct Model {
 impl Model {
     /// The program at its start: the questions of the first start, or the room.
     pub fn new(now: Now, who: Option<PersonId>, empty_book: bool, drafts: Drafts) -> (Self, Vec<Effect>) {
+        let mut again = None;
         let first = if empty_book {
             let mut state = setup::State::new(now.day());
-            if let Some(typed) = drafts.get("setup") {
+            let typed = drafts.get("setup");
+            if let Some(typed) = typed {
                 state.form.restore(typed);
             }
+            again = typed.map(|_| Notice::Said("Your answers from last time are back.".into()));
             Screen::Setup(Box::new(state))
         } else {
             Screen::Room(room::State::default())
@@ -82,7 +85,7 @@ impl Model {
             crops: Vec::new(),
             who,
             screens: vec![first],
-            notice: None,
+            notice: again,
             scan: Scan::default(),
             size: (80, 24),
             drafts,

@@ -237,12 +237,14 @@ fn acted(model: &mut Model, action: &Action, result: Result<Done, Failure>) -> V
     let done = match result {
         Ok(done) => done,
         Err(failure) => {
+            // what someone else changed meanwhile is fetched, so that the form opens on it the next time
+            let stale = matches!(&failure, Failure::Rule(refusal) if refusal.rule == "stale");
             match model.screens.last_mut() {
                 Some(Screen::Form(page)) => form_page::refused(page, &failure),
                 Some(Screen::Setup(state)) => setup::refused(state, &failure),
                 _ => model.fail(&failure),
             }
-            return vec![];
+            return if stale { reload(model) } else { vec![] };
         }
     };
     model.say(done.sentence.clone());

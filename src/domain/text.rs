@@ -216,6 +216,11 @@ mod tests {
     }
 
     #[test]
+    fn one_thing_and_several() {
+        assert_eq!([0, 1, 2].map(|n| counted(n, "tray")), ["0 trays", "1 tray", "2 trays"]);
+    }
+
+    #[test]
     fn text_is_fitted_to_columns() {
         for (text, width, fitted) in [
             ("radish", 6, "radish"),

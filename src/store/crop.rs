@@ -1,9 +1,10 @@
 //! Crops of the room, their growing plans and shelf-life anchors.
 
+mod figures;
+
 use std::collections::HashMap;
 
 use rusqlite::{Connection, OptionalExtension};
-use serde_json::json;
 
 use super::act::Wrote;
 use super::error::StoreError;
@@ -16,7 +17,9 @@ use crate::domain::id::{CropId, PlanId};
 use crate::domain::look::Roots;
 use crate::domain::refusal::Refusal;
 use crate::domain::room::NOMINAL_AREA_CM2;
-use crate::domain::starter::{self, Allergen, RootsPlan, StarterCrop, UsList};
+use crate::domain::starter;
+use crate::domain::text::counted;
+use figures::{from_starter, own_sources, round, sources};
 
 pub(super) fn add_starter(w: &mut Writer<'_>, letters: &str) -> Result<Wrote, StoreError> {
     let crops = starter::starter_crops().map_err(|e| Refusal::new("starter_table", e.to_string()))?;
@@ -37,97 +40,6 @@ pub(super) fn add_starter(w: &mut Writer<'_>, letters: &str) -> Result<Wrote, St
         .collect();
     anchors(w, id, &edit.anchors, &life.join("; "))?;
     Ok(Wrote::said(format!("{} is in the room.", crop.name)).made(id.0))
-}
-
-/// The editable figures a starter crop begins with.
-fn from_starter(crop: &StarterCrop) -> EditCrop {
-    let (soak, soak_h) = match &crop.soak {
-        starter::Soak::No { .. } => (Soak::No, 0),
-        starter::Soak::Never { .. } => (Soak::Never, 0),
-        starter::Soak::Hours { usual, .. } => (Soak::Hours, i64::from(*usual)),
-    };
-    let roots = match &crop.roots {
-        RootsPlan::Seen { by_day, .. } => (1..).zip(by_day.iter().copied()).collect(),
-        RootsPlan::Hidden { .. } => Vec::new(),
-    };
-    EditCrop {
-        crop: CropId(0),
-        rev: 0,
-        name: crop.name.clone(),
-        soak,
-        hairs_expected: crop.hairs_d.is_some(),
-        roots_hidden: matches!(crop.roots, RootsPlan::Hidden { .. }),
-        second_cut: crop.has_second_cut(),
-        chilling: crop.is_chilling(),
-        weighted: crop.cover_d.weighted,
-        medium: crop.medium,
-        tsw_mg: Some(crop.tsw_mg()),
-        tray_mg: crop.grams_mg(),
-        yield_g: Some(round(f64::midpoint(crop.yield_g.from, crop.yield_g.to))),
-        min_germ_pm: crop.min_germ_pm(),
-        want_germ_pm: Some(crop.want_germ_pm()),
-        allergen: match &crop.allergen {
-            Allergen::Yes { what, .. } => what.clone(),
-            Allergen::No { .. } => "no".into(),
-            Allergen::NotChecked { .. } => "not checked".into(),
-        },
-        us_list: match crop.us_list {
-            UsList::Yes => "yes".into(),
-            UsList::No => "no".into(),
-            UsList::NotSure => "not sure".into(),
-        },
-        light_hours: format!("{}-{}", crop.light_h.from, crop.light_h.to),
-        plan: Plan {
-            id: PlanId(0),
-            version: 1,
-            soak_h,
-            cover_d: i64::from(crop.cover_d.usual),
-            cut_from_d: i64::from(crop.cut_d.from),
-            cut_to_d: i64::from(crop.cut_d.to),
-            seeds_dm2: None,
-            source: String::new(),
-            roots,
-        },
-        anchors: crop.anchors.iter().map(|a| (round(a.temp_c * 10.0), round(a.life_d * 24.0))).collect(),
-        retired: false,
-    }
-}
-
-fn round(x: f64) -> i64 {
-    #[expect(clippy::cast_possible_truncation, reason = "table figures are small; the cast saturates")]
-    let whole = x.round() as i64;
-    whole
-}
-
-/// Where each figure of a starter crop comes from.
-fn sources(crop: &StarterCrop) -> String {
-    let soak = match &crop.soak {
-        starter::Soak::No { source } | starter::Soak::Never { source, .. } | starter::Soak::Hours { source, .. } => {
-            source
-        }
-    };
-    let roots = match &crop.roots {
-        RootsPlan::Seen { source, .. } | RootsPlan::Hidden { source } => source,
-    };
-    let allergen = match &crop.allergen {
-        Allergen::Yes { source, .. } | Allergen::No { source } | Allergen::NotChecked { source, .. } => source,
-    };
-    let mut map = json!({
-        "thousand-seed weight": crop.tsw_g.source.to_string(),
-        "grams per tray": crop.grams.source.to_string(),
-        "soaking": soak.to_string(),
-        "days under cover": crop.cover_d.source.to_string(),
-        "cutting days": crop.cut_d.source.to_string(),
-        "roots by day": roots.to_string(),
-        "hours of light": crop.light_h.source.to_string(),
-        "expected yield": crop.yield_g.source.to_string(),
-        "wanted germination": crop.want_germ_pct.source.to_string(),
-        "allergen": allergen.to_string(),
-    });
-    if let (Some(map), Some(min)) = (map.as_object_mut(), &crop.min_germ_pct) {
-        map.insert("minimum germination".into(), min.source.to_string().into());
-    }
-    map.to_string()
 }
 
 pub(super) fn add_own(w: &mut Writer<'_>, new: &NewCrop) -> Result<Wrote, StoreError> {
@@ -260,12 +172,17 @@ pub(super) fn edit(w: &mut Writer<'_>, edit: &EditCrop) -> Result<Wrote, StoreEr
         if standing > 0 {
             return Err(Refusal::new(
                 "crop_standing",
-                format!("{standing} trays of it stand in the room: cut or move them first."),
+                format!(
+                    "Still in the room: {} of it. Cut or throw them out first.",
+                    counted(usize::try_from(standing).unwrap_or(0), "tray")
+                ),
             )
             .into());
         }
     }
     let id = edit.crop.0;
+    let old = all(w.conn)?.into_iter().find(|crop| crop.id == edit.crop);
+    let old = old.ok_or_else(|| Refusal::new("crop_unknown", "This crop is not in the book.").at("crop"))?;
     let changed = w.edit(
         "crop",
         id,
@@ -286,22 +203,23 @@ pub(super) fn edit(w: &mut Writer<'_>, edit: &EditCrop) -> Result<Wrote, StoreEr
             ("allergen", &edit.allergen),
             ("us_list", &edit.us_list),
             ("light_hours", &edit.light_hours),
+            ("sources", &own_sources(&old, edit)),
             ("retired", &edit.retired),
         ],
     )?;
-    let old = plan_of(w.conn, edit.crop)?;
+    let was = old.plan;
     let new = Plan {
-        id: old.id,
-        version: old.version,
-        source: old.source.clone(),
-        seeds_dm2: old.seeds_dm2,
+        id: was.id,
+        version: was.version,
+        source: was.source.clone(),
+        seeds_dm2: was.seeds_dm2,
         ..edit.plan.clone()
     };
-    let replanned = new != old;
+    let replanned = new != was;
     if replanned {
         plan(w, edit.crop, &Plan { source: "own figures".into(), ..new })?;
     }
-    let rekept = anchors_of(w.conn, edit.crop)? != edit.anchors;
+    let rekept = old.anchors != edit.anchors;
     if rekept {
         anchors(w, edit.crop, &edit.anchors, "own figures")?;
     }

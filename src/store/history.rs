@@ -170,19 +170,23 @@ fn sown(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
     let parts: Vec<(String, String, i64, Option<String>)> = select
         .query_map([id], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?)))?
         .collect::<Result<_, _>>()?;
-    let words: Vec<String> = parts
-        .into_iter()
-        .map(|(code, crop, trays, seed)| {
-            let seed: Vec<String> = seed
-                .unwrap_or_default()
-                .split(';')
-                .filter_map(|part| part.split_once(' '))
-                .map(|(lot, mg)| format!("{} g of {lot}", grams(mg.parse().unwrap_or(0))))
-                .collect();
-            let trays = counted(usize::try_from(trays).unwrap_or(0), "tray");
-            format!("{trays} of {crop} sown as {code} with {}", seed.join(" and "))
-        })
-        .collect();
+    let sown = parts.into_iter().map(|(code, crop, trays, seed)| {
+        let seed: Vec<String> = seed
+            .unwrap_or_default()
+            .split(';')
+            .filter_map(|part| part.split_once(' '))
+            .map(|(lot, mg)| format!("{} g of {lot}", grams(mg.parse().unwrap_or(0))))
+            .collect();
+        let trays = counted(usize::try_from(trays).unwrap_or(0), "tray");
+        format!("{trays} of {crop} sown as {code} with {}", seed.join(" and "))
+    });
+    // jars that were counted on the same form
+    let mut counts = conn.prepare_cached(
+        "SELECT l.code, m.mg FROM seed_move m JOIN seed_lot l ON l.id = m.seed_lot_id WHERE m.entry_id = ? AND m.why = 'counted'",
+    )?;
+    let jars: Vec<(String, i64)> =
+        counts.query_map([id], |row| Ok((row.get(0)?, row.get(1)?)))?.collect::<Result<_, _>>()?;
+    let words: Vec<String> = jars.iter().map(|(code, mg)| jar_counted(code, *mg)).chain(sown).collect();
     Ok(words.join("; "))
 }
 
@@ -216,11 +220,15 @@ fn seed(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
              JOIN crop c ON c.id = l.crop_id WHERE m.entry_id = ? LIMIT 1",
         )?
         .query_row([id], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?)))?;
-    let sign = if mg < 0 { "-" } else { "+" };
     Ok(match why.as_str() {
         "received" => format!("{} g of {crop} seed received as {code}", grams(mg)),
-        _ => format!("{code} counted: {sign}{} g against the book", grams(mg.abs())),
+        _ => jar_counted(&code, mg),
     })
+}
+
+fn jar_counted(code: &str, mg: i64) -> String {
+    let sign = if mg < 0 { "-" } else { "+" };
+    format!("{code} counted: {sign}{} g against the book", grams(mg.abs()))
 }
 
 /// An edit of records: what changed from what to what, and new versions.
@@ -257,6 +265,8 @@ fn plain(json: &str) -> String {
     match serde_json::from_str::<serde_json::Map<String, serde_json::Value>>(json) {
         Ok(map) => map
             .iter()
+            // where the figures come from is read in the crop's form
+            .filter(|(name, _)| *name != "sources")
             .map(|(name, value)| match value {
                 serde_json::Value::String(text) => format!("{} {text}", name.replace('_', " ")),
                 serde_json::Value::Null => format!("{} none", name.replace('_', " ")),

@@ -13,6 +13,7 @@ use crate::domain::person::{parse_initials, parse_room_code};
 use crate::domain::refusal::Refusal;
 use crate::domain::room::{Place, RACK_SIDE_MAX, TrayFormat, Units, Zone};
 use crate::domain::setup::{NewFormat, NewRack, NewRoom};
+use crate::domain::text::counted;
 
 /// Whether the book has no room yet.
 pub(super) fn is_empty(conn: &Connection) -> Result<bool, StoreError> {
@@ -45,7 +46,11 @@ pub(super) fn set_up(w: &mut Writer<'_>, new: &NewRoom) -> Result<Wrote, StoreEr
     for letters in &new.crops {
         crop::add_starter(w, letters)?;
     }
-    Ok(Wrote::said(format!("{name} is ready: {} racks, {} crops.", new.racks.len(), new.crops.len())).made(1))
+    let apart = |rack: &&NewRack| rack.zones.iter().all(|zone| *zone == Zone::Isolation);
+    let isolation = new.racks.iter().filter(apart).count();
+    let racks = counted(new.racks.len() - isolation, "rack");
+    let shelf = if isolation > 0 { " and an isolation shelf" } else { "" };
+    Ok(Wrote::said(format!("{name} is ready: {racks}{shelf}, {}.", counted(new.crops.len(), "crop"))).made(1))
 }
 
 fn room_name(name: &str) -> Result<&str, StoreError> {
@@ -127,7 +132,7 @@ pub(super) fn edit_places(
     }
     saved(changed)?;
     let use_word = if retired { "out of use".to_string() } else { zone.shown().to_string() };
-    Ok(Wrote::said(format!("{} places: {use_word}.", places.len())))
+    Ok(Wrote::said(format!("{}: {use_word}.", counted(places.len(), "place"))))
 }
 
 pub(super) fn add_format(w: &mut Writer<'_>, new: &NewFormat) -> Result<Wrote, StoreError> {

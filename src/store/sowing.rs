@@ -82,8 +82,10 @@ pub(super) fn sow(w: &mut Writer<'_>, new: &NewSowing) -> Result<Wrote, StoreErr
     let first = trays.first().map_or_else(String::new, |t| Code::tray(t.0).to_string());
     let last = trays.last().map_or_else(String::new, |t| Code::tray(t.0).to_string());
     let span = if trays.len() == 1 { first } else { format!("{first} to {last}") };
-    let sentence =
-        format!("{} of {name} sown: batch {}, labels {span}.", counted(trays.len(), "tray"), codes.join(" and "));
+    let (batch, label) =
+        (if codes.len() == 1 { "batch" } else { "batches" }, if trays.len() == 1 { "label" } else { "labels" });
+    let sown = counted(trays.len(), "tray");
+    let sentence = format!("{sown} of {name} sown: {batch} {}, {label} {span}.", codes.join(", "));
     Ok(Wrote { sentence, made: None, trays })
 }
 

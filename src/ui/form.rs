@@ -57,7 +57,7 @@ pub fn draw(form: &Form, theme: &Theme, frame: &mut Frame, area: Rect) {
     }
 }
 
-/// The title, and at the right which of the fields has the focus.
+/// The title, and at the right which of several fields has the focus.
 fn title(form: &Form, theme: Theme, width: usize) -> Line<'static> {
     let of = form.shown().count();
     let focus = form.focused().map(|field| field.id);

@@ -242,12 +242,15 @@ impl Field {
 
     pub(super) fn propose(&mut self, value: &str, today: NaiveDate) {
         if !self.touched {
-            self.put(value, today, Line::propose);
+            self.put(value, today);
+            if let Kind::Line(line) = &mut self.kind {
+                line.offer();
+            }
         }
     }
 
     pub(super) fn enter(&mut self, value: &str, today: NaiveDate) {
-        self.put(value, today, Line::put);
+        self.put(value, today);
         self.touched = true;
     }
 
@@ -263,10 +266,10 @@ impl Field {
         }
     }
 
-    fn put(&mut self, value: &str, today: NaiveDate, text: impl FnOnce(&mut Line, &str, NaiveDate)) {
+    fn put(&mut self, value: &str, today: NaiveDate) {
         self.remark = None;
         match &mut self.kind {
-            Kind::Line(line) => text(line, value, today),
+            Kind::Line(line) => line.put(value, today),
             Kind::Choice(choice) => choice.put(value),
             Kind::Many(many) => many.put(value),
             Kind::YesNo(answer) => {
@@ -280,8 +283,8 @@ impl Field {
     }
 
     pub(super) fn keys_hint(&self) -> Vec<(&'static str, &'static str)> {
-        match self.kind {
-            Kind::Line(ref line) if line.proposed() => vec![("letters", "replace it"), ("Left", "change it")],
+        match &self.kind {
+            Kind::Line(line) if line.offered() => vec![("letters", "replace"), ("Left/Right", "change")],
             Kind::Line(_) => vec![("Ctrl+U", "clear")],
             Kind::Choice(_) => vec![("Left/Right", "choose"), ("letters", "find")],
             Kind::Many(_) => vec![("Left/Right", "move"), ("Space", "tick"), ("letters", "find")],

@@ -66,13 +66,13 @@ impl Edit {
 pub struct Line {
     input: Input,
     rule: Rule,
-    /// A proposal nobody has touched: the first letter typed takes its place, moving the caret keeps it.
-    proposed: bool,
+    /// A proposal that the first letter replaces, as long as no other key was at it.
+    offered: bool,
 }
 
 impl Line {
     pub(super) fn new(rule: Rule) -> Self {
-        Self { input: Input::default(), rule, proposed: false }
+        Self { input: Input::default(), rule, offered: false }
     }
 
     /// The text as typed.
@@ -89,22 +89,21 @@ impl Line {
         &self.rule
     }
 
-    /// Whether the next letter takes the place of all that stands here.
-    pub fn proposed(&self) -> bool {
-        self.proposed && !self.typed().is_empty()
+    /// The next letter replaces what stands here.
+    pub fn offered(&self) -> bool {
+        self.offered && !self.typed().is_empty()
     }
 
-    /// Offers a text to be taken as it is, replaced or changed. A note is long, so that it is only changed.
-    pub(super) fn propose(&mut self, text: &str, today: NaiveDate) {
-        self.put(text, today);
-        self.proposed = !matches!(self.rule, Rule::Note { .. });
+    /// Marks what stands here as a proposal; a note is added to, never replaced.
+    pub(super) fn offer(&mut self) {
+        self.offered = !matches!(self.rule, Rule::Note { .. });
     }
 
     pub(super) fn key(&mut self, key: Key, today: NaiveDate) -> Edit {
         let request = match key {
             // A line break comes into a note by paste only.
             Key::Char(c) if c.is_control() => return Edit::changed(false),
-            Key::Char(c) => return self.insert(c.encode_utf8(&mut [0; 4]), today),
+            Key::Char(c) => return self.enter(c.encode_utf8(&mut [0; 4]), today),
             Key::Left => InputRequest::GoToPrevChar,
             Key::Right => InputRequest::GoToNextChar,
             Key::Home => InputRequest::GoToStart,
@@ -115,7 +114,7 @@ impl Line {
             Key::Ctrl('u') => InputRequest::DeleteFromStart,
             _ => return Edit::changed(false),
         };
-        self.proposed = false;
+        self.offered = false;
         let changed = self.input.handle(request).is_some_and(|done| done.value);
         if changed {
             self.read(today);
@@ -125,12 +124,25 @@ impl Line {
 
     pub(super) fn paste(&mut self, text: &str, today: NaiveDate) -> Edit {
         let text = text.trim_matches(['\r', '\n']);
-        self.insert(&one_kind_of_break(text, &self.rule), today)
+        self.enter(&one_kind_of_break(text, &self.rule), today)
+    }
+
+    /// Inserts, in place of a proposal if one stands here.
+    fn enter(&mut self, text: &str, today: NaiveDate) -> Edit {
+        let before = self.clone();
+        if std::mem::take(&mut self.offered) {
+            self.input.reset();
+        }
+        let edit = self.insert(text, today);
+        if !edit.changed {
+            *self = before;
+        }
+        edit
     }
 
     /// Replaces the text; it is cleaned and cut as a paste is.
     pub(super) fn put(&mut self, text: &str, today: NaiveDate) {
-        self.proposed = false;
+        self.offered = false;
         self.input.reset();
         self.insert(&one_kind_of_break(text, &self.rule), today);
         self.read(today);
@@ -190,9 +202,6 @@ impl Line {
         let dropped: usize = parts.iter().map(|(_, dropped)| dropped).sum();
         let lines: Vec<String> = parts.into_iter().map(|(line, _)| line).collect();
         let clean = lines.join("\n");
-        if std::mem::take(&mut self.proposed) && !clean.is_empty() {
-            self.input.reset();
-        }
 
         let head: String = self.typed().chars().take(self.caret()).collect();
         let tail: String = self.typed().chars().skip(self.caret()).collect();
@@ -206,12 +215,12 @@ impl Line {
             whole = joined(&head, &piece, &tail);
         }
         let taken: usize = piece.iter().map(|part| part.chars().count()).sum();
-        let cut = taken < clean.chars().count();
+        let over = clean.graphemes(true).count() - piece.len();
         if taken > 0 {
             self.input = Input::new(whole).with_cursor(self.caret() + taken);
             self.read(today);
         }
-        Edit { changed: taken > 0, remark: left_out(dropped, cut, max).map(Remark::Told) }
+        Edit { changed: taken > 0, remark: left_out(dropped, over, max).map(Remark::Told) }
     }
 
     fn max(&self) -> usize {
@@ -298,13 +307,17 @@ fn joined(head: &str, piece: &[&str], tail: &str) -> String {
     [head, &piece.concat(), tail].concat()
 }
 
-fn left_out(dropped: usize, cut: bool, max: usize) -> Option<String> {
-    match (dropped, cut) {
-        (0, false) => None,
-        (_, true) => Some(format!("only {max} characters fit, the rest was left out.")),
-        (1, false) => Some("1 character that cannot be printed was left out.".to_owned()),
-        (n, false) => Some(format!("{n} characters that cannot be printed were left out.")),
-    }
+/// What was left out of a text: characters that cannot be seen, and those beyond the `max` that fit.
+fn left_out(dropped: usize, over: usize, max: usize) -> Option<String> {
+    let counted = |n: usize| if n == 1 { "1 was".to_owned() } else { format!("{n} were") };
+    let unseen = match dropped {
+        0 => None,
+        1 => Some("1 character that cannot be printed was left out".to_owned()),
+        n => Some(format!("{n} characters that cannot be printed were left out")),
+    };
+    let long = (over > 0).then(|| format!("only {max} characters fit, {} left out", counted(over)));
+    let said: Vec<String> = unseen.into_iter().chain(long).collect();
+    (!said.is_empty()).then(|| format!("{}.", said.join("; ")))
 }
 
 /// An amount with its unit, if it has one.

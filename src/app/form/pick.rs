@@ -123,6 +123,10 @@ impl Choice {
 
     /// True if what was chosen is no longer offered.
     pub(super) fn set_options(&mut self, options: Vec<Opt>) -> bool {
+        // the same options again, as after every letter, leave the word that is being typed
+        if self.options == options {
+            return false;
+        }
         let had = self.at().is_some();
         self.find.clear();
         self.options = options;
@@ -228,6 +232,9 @@ impl Many {
 
     /// True if something ticked is no longer offered.
     pub(super) fn set_options(&mut self, options: Vec<Opt>) -> bool {
+        if self.options == options {
+            return false;
+        }
         let before = self.ticked().count();
         self.find.clear();
         self.options = options;

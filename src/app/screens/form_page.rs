@@ -1,5 +1,7 @@
 //! A form lying over a screen: keys go to its engine, a submit becomes an action.
 
+use std::collections::BTreeMap;
+
 use super::forms::{self, FormKind, Submit};
 use crate::app::effect::{Effect, Failure};
 use crate::app::form::{Form, Outcome, State};
@@ -11,6 +13,8 @@ use crate::app::model::{Model, Screen};
 pub struct FormPage {
     pub kind: FormKind,
     pub form: Form,
+    /// What stood in the form before it was begun afresh.
+    aside: Option<BTreeMap<String, String>>,
 }
 
 impl FormPage {
@@ -25,17 +29,44 @@ pub fn open(model: &mut Model, kind: FormKind) {
     let mut form = forms::build(model, &kind);
     if let Some(draft) = model.drafts.get(&kind.draft_name()) {
         let before = form.values();
-        form.restore(draft);
+        if kind.edits() {
+            form.restore_entered(draft);
+        } else {
+            form.restore(draft);
+        }
+        // what was chosen for a stop stands there already
         if form.values() != before {
-            model.say("What you typed last time is back; Esc leaves it again.");
+            model.say("What you typed last time is back; Ctrl-N begins afresh.");
         }
     }
     forms::changed(model, &kind, &mut form);
-    model.open(Screen::Form(Box::new(FormPage { kind, form })));
+    model.open(Screen::Form(Box::new(FormPage { kind, form, aside: None })));
+}
+
+/// Empties the form; a second time brings back what stood in it, so that the key costs nothing.
+fn afresh(model: &mut Model) {
+    let Some(mut page) = take(model) else { return };
+    if page.form.state != State::Saving {
+        let typed = page.form.touched().then(|| page.form.draft());
+        page.form = forms::build(model, &page.kind);
+        if let Some(before) = page.aside.take() {
+            page.form.restore(&before);
+            model.say("What stood here before is back.");
+        } else {
+            model.say("Begun afresh; Ctrl-N again brings back what stood here.");
+        }
+        page.aside = typed;
+        forms::changed(model, &page.kind, &mut page.form);
+    }
+    model.screens.push(Screen::Form(page));
 }
 
 /// A key for the form on top.
 pub fn key(model: &mut Model, key: Key) -> Vec<Effect> {
+    if key == Key::Ctrl('n') {
+        afresh(model);
+        return vec![];
+    }
     let today = model.today();
     let Some(Screen::Form(page)) = model.screens.last_mut() else { return vec![] };
     let outcome = page.form.key(key, today);

@@ -39,10 +39,10 @@ impl State {
                 .required()
                 .help("Two to four letters; every entry carries them."),
             Field::choice("units", "Units?", unit_options()).required().starting("metric"),
-            Field::text("racks", "Racks x shelves x places?", 120)
+            Field::text("racks", "How are the racks built?", 120)
                 .required()
                 .starting("2 x 5 x 4")
-                .help("Two racks of five shelves for four trays: 2 x 5 x 4. Racks that differ: 5x4, 4x6."),
+                .help("Racks x shelves x places: 2 x 5 x 4 is two racks of five shelves for four trays. Racks that differ, shelves x places each: 5x4, 4x6."),
             Field::choice(
                 "tray",
                 "Which tray?",
@@ -87,6 +87,7 @@ impl State {
             self.form.focus_on(id);
         }
         let (n, of) = (self.question + 1, QUESTIONS.len());
+        self.form.ends = (if n == of { "begin" } else { "next" }, if n == 1 { "quit" } else { "back" });
         self.form.title = format!("A new room: question {n} of {of}");
         self.form.intro = vec![
             "Enter takes the answer, Esc goes back one question. All of it can be changed later in settings.".into(),

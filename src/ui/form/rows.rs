@@ -15,6 +15,8 @@ const INDENT: usize = 4;
 const GAP: usize = 2;
 /// Widest label column.
 const LABEL: usize = 24;
+/// Rows of a long note that are shown at once, so that what is said about it stays in sight.
+const NOTE_ROWS: usize = 8;
 /// Columns of a number below which its unit is left to the line of limits.
 const ROOM: usize = 8;
 
@@ -138,8 +140,9 @@ impl Pen {
             let start = rows.get(row).map_or(0, |row| row.start);
             let into: String = before.chars().skip(start).collect();
             let column = fit::columns(&into).min(width.saturating_sub(1));
-            let rows = rows.into_iter().map(|row| row.text).collect();
-            return (rows, Caret { row, column });
+            let above = (row + 1).saturating_sub(NOTE_ROWS);
+            let rows = rows.into_iter().skip(above).take(NOTE_ROWS).map(|row| row.text).collect();
+            return (rows, Caret { row: row - above, column });
         }
         let unit = match line.rule() {
             Rule::Number(range) => range.unit.as_str(),

@@ -1,10 +1,19 @@
 //! Screens by keys: the real session on a temporary book, drawn on a test terminal.
 
+mod crops;
+mod drafts;
+mod form;
+mod jars;
 mod monkey;
 mod room;
+mod seed;
+mod settings;
+mod setup;
 mod shown;
 mod sizes;
 mod snapshots;
+mod sowing;
+mod stories;
 pub mod twelve;
 mod walk;
 
@@ -138,6 +147,7 @@ fn named(word: &str) -> Option<Key> {
         "End" => Key::End,
         "F1" => Key::F(1),
         "C-s" => Key::Ctrl('s'),
+        "C-n" => Key::Ctrl('n'),
         "C-c" => Key::Ctrl('c'),
         _ => return None,
     })

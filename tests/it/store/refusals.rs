@@ -327,7 +327,7 @@ fn an_unknown_walk_format_or_person_id_is_never_half_saved() {
     let mut w = world();
     let conn = raw(&w.book.path);
     let before = dump(&conn);
-    let format = sow(&w, |new| new.format = rackwalk::domain::id::FormatId(99));
+    let format = sow(&w, |new| new.format = FormatId(99));
     assert!(matches!(w.book.store.act(&format, AK, w.book.now), Err(StoreError::ForeignKey)));
     assert_eq!(dump(&conn), before);
 }

@@ -141,6 +141,50 @@ fn an_entered_value_survives_a_new_default() {
 }
 
 #[test]
+fn a_letter_replaces_a_proposal_and_other_keys_change_it() {
+    let proposed = || {
+        let mut form = three();
+        form.set_default("lot", "NB1");
+        form
+    };
+    let mut form = proposed();
+    assert!(form.keys_hint().contains(&("letters", "replace")));
+    write(&mut form, "XY");
+    assert_eq!(typed(&form, "lot"), "XY");
+    let mut form = proposed();
+    form.paste("Z9");
+    assert_eq!(typed(&form, "lot"), "Z9");
+    // what cannot be taken replaces nothing
+    form = proposed();
+    form.paste("\u{202e}");
+    assert_eq!(typed(&form, "lot"), "NB1");
+    for key in [Key::Left, Key::Home, Key::End, Key::Backspace] {
+        let mut form = proposed();
+        press(&mut form, &[key]);
+        write(&mut form, "7");
+        assert_eq!(typed(&form, "lot").chars().count(), if key == Key::Backspace { 3 } else { 4 }, "{key:?}");
+    }
+    // a note that stands there is gone on with
+    let mut form = three();
+    form.set_default("note", "left corner");
+    form.focus_on("note");
+    write(&mut form, " dry");
+    assert_eq!(typed(&form, "note"), "left corner dry");
+}
+
+#[test]
+fn of_a_draft_only_what_was_entered_may_be_put_back() {
+    let mut form = three();
+    form.set_default("grams", "20");
+    form.set_value("lot", "NB1");
+    let draft = form.draft();
+    let mut again = three();
+    again.set_default("grams", "25");
+    again.restore_entered(&draft);
+    assert_eq!((typed(&again, "lot"), typed(&again, "grams")), ("NB1".into(), "25".into()));
+}
+
+#[test]
 fn a_cleared_default_stays_cleared() {
     let fields = vec![Field::text("by", "Seen by", 5).starting("AK")];
     let mut form = Form::new("Note", today(), fields);
@@ -158,6 +202,12 @@ fn new_options_keep_the_choice_if_it_is_still_there() {
     form.set_options("crop", vec![Opt::new("xx", "Basil"), Opt::new("ra", "Red")]);
     assert_eq!(form.values().text("crop"), "ra");
     assert_eq!(sentence(&form, "crop"), "");
+    // the same options leave the word that is being typed
+    write(&mut form, "b");
+    form.set_options("crop", vec![Opt::new("xx", "Basil"), Opt::new("ra", "Red")]);
+    write(&mut form, "ax");
+    assert_eq!(sentence(&form, "crop"), "nothing here matches \"bax\".");
+    write(&mut form, "r");
     form.set_options("crop", vec![Opt::new("xx", "Basil")]);
     assert_eq!(form.values().text("crop"), "");
     let gone = "what was chosen before is no longer offered.";

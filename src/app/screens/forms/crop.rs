@@ -14,8 +14,8 @@ fn yes(on: bool) -> &'static str {
     if on { "yes" } else { "no" }
 }
 
-pub(super) fn build(model: &Model, crop: Option<CropId>) -> Form {
-    let crop = crop.and_then(|id| model.crops.iter().find(|c| c.id == id));
+pub(super) fn build(model: &Model, crop: Option<(CropId, i64)>) -> Form {
+    let crop = crop.and_then(|(id, _)| model.crops.iter().find(|c| c.id == id));
     let of = |read: &dyn Fn(&Crop) -> String, fresh: &str| crop.map_or_else(|| fresh.to_string(), read);
     let opt = |value: Option<i64>, factor: f64| value.map_or_else(String::new, |v| shown(v, factor));
     let words = |all: &[&'static str]| all.iter().map(|w| Opt::new(*w, *w)).collect::<Vec<_>>();
@@ -77,15 +77,37 @@ pub(super) fn build(model: &Model, crop: Option<CropId>) -> Form {
         Field::yes_no("grown", "grown here").starting(&of(&|c| yes(!c.retired).into(), "yes")),
     ]);
     let title = crop.map_or_else(|| "A crop of your own".to_string(), |c| format!("{} {}", c.letters, c.name));
-    let mut form = Form::new(title, model.today(), fields);
-    form.lines = crop.map_or_else(Vec::new, |c| sources(&c.sources));
-    form
+    let sources = crop.map_or("", |c| c.sources.as_str());
+    Form::new(title, model.today(), with_sources(fields, sources))
 }
 
-/// Where the figures come from, a line each.
-fn sources(json: &str) -> Vec<String> {
+/// Which figure of the starter table each field shows.
+const FIGURES: &[(&str, &str)] = &[
+    ("tsw", "thousand-seed weight"),
+    ("grams", "grams per tray"),
+    ("soak", "soaking"),
+    ("soak_h", "soaking"),
+    ("cover_d", "days under cover"),
+    ("cut_from", "cutting days"),
+    ("cut_to", "cutting days"),
+    ("roots", "roots by day"),
+    ("light", "hours of light"),
+    ("yield", "expected yield"),
+    ("want_germ", "wanted germination"),
+    ("min_germ", "minimum germination"),
+    ("allergen", "allergen"),
+];
+
+/// Adds to each field where its figure comes from.
+fn with_sources(mut fields: Vec<Field>, json: &str) -> Vec<Field> {
     let map: serde_json::Map<String, serde_json::Value> = serde_json::from_str(json).unwrap_or_default();
-    map.iter().filter_map(|(figure, source)| source.as_str().map(|s| format!("{figure}: {s}"))).collect()
+    for field in &mut fields {
+        let figure = FIGURES.iter().find(|(id, _)| *id == field.id).and_then(|(_, figure)| map.get(*figure));
+        if let Some(source) = figure.and_then(|source| source.as_str()) {
+            field.help = format!("{} Source: {source}.", field.help).trim_start().to_string();
+        }
+    }
+    fields
 }
 
 fn roots_text(plan: &Plan) -> String {
@@ -125,12 +147,11 @@ fn parse_anchors(text: &str) -> Result<Vec<(i64, i64)>, Wrong> {
     Ok(anchors)
 }
 
-pub(super) fn action(model: &Model, crop: Option<CropId>, values: &Values) -> Result<Action, Wrong> {
-    let known = crop.and_then(|id| model.crops.iter().find(|c| c.id == id));
+pub(super) fn action(crop: Option<(CropId, i64)>, values: &Values) -> Result<Action, Wrong> {
     let hidden = values.yes("hidden");
     let edit = EditCrop {
-        crop: known.map_or(CropId(0), |c| c.id),
-        rev: known.map_or(0, |c| c.rev),
+        crop: crop.map_or(CropId(0), |(id, _)| id),
+        rev: crop.map_or(0, |(_, rev)| rev),
         name: values.text("name").trim().to_string(),
         soak: Soak::from_stored(values.text("soak")).unwrap_or(Soak::No),
         hairs_expected: values.yes("hairs"),
@@ -161,8 +182,10 @@ pub(super) fn action(model: &Model, crop: Option<CropId>, values: &Values) -> Re
         anchors: parse_anchors(values.text("anchors"))?,
         retired: !values.yes("grown"),
     };
-    edit.plan.check().map_err(|why| (Some("cut_from"), why))?;
-    match known {
+    let window_ends_early = edit.plan.cut_from_d > edit.plan.cover_d;
+    let at = if window_ends_early { "cut_to" } else { "cut_from" };
+    edit.plan.check().map_err(|why| (Some(at), why))?;
+    match crop {
         Some(_) => Ok(Action::EditCrop(Box::new(edit))),
         None => Ok(Action::AddCrop(Box::new(NewCrop { letters: values.text("letters").to_string(), edit }))),
     }

@@ -11,21 +11,25 @@ mod stop;
 use crate::app::form::{Form, Range, Values};
 use crate::app::model::Model;
 use crate::domain::action::Action;
-use crate::domain::id::{CropId, PersonId, RackId, SeedLotId, TrayId};
+use crate::domain::id::{CropId, FormatId, PersonId, RackId, SeedLotId, TrayId};
 
-/// Which form.
+/// Which form. A record that is edited comes with the revision that was on the screen when its form was opened.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum FormKind {
     ReceiveSeed,
     CountSeed(SeedLotId),
     Sow,
     Room,
-    Person(Option<PersonId>),
+    Person(Option<(PersonId, i64)>),
     AddRack,
     /// Zones of one rack's shelves.
     Shelves(RackId),
     AddFormat,
-    Crop(Option<CropId>),
+    /// Another name for a rack.
+    RenameRack(RackId),
+    /// Name of a tray format, or out of use.
+    Format(FormatId),
+    Crop(Option<(CropId, i64)>),
     /// Water figures for the stop of a walk.
     StopWater(TrayId),
     /// A note for the stop of a walk.
@@ -35,7 +39,16 @@ pub enum FormKind {
 impl FormKind {
     /// Drafts are kept per form and record.
     pub fn draft_name(self) -> String {
-        format!("{self:?}")
+        match self {
+            Self::Person(Some((id, _))) => format!("Person({})", id.0),
+            Self::Crop(Some((id, _))) => format!("Crop({})", id.0),
+            other => format!("{other:?}"),
+        }
+    }
+
+    /// Shows values of the book, which others may have changed since a draft was kept.
+    pub fn edits(self) -> bool {
+        matches!(self, Self::Room | Self::Person(Some(_)) | Self::Crop(Some(_)))
     }
 }
 
@@ -59,6 +72,8 @@ pub fn build(model: &Model, kind: &FormKind) -> Form {
         FormKind::AddRack => places::add_rack(model),
         FormKind::Shelves(rack) => places::shelves(model, *rack),
         FormKind::AddFormat => places::add_format(model),
+        FormKind::RenameRack(rack) => places::rename_rack(model, *rack),
+        FormKind::Format(format) => places::format(model, *format),
         FormKind::Crop(crop) => crop::build(model, *crop),
         FormKind::StopWater(tray) => stop::water(model, *tray),
         FormKind::StopNote(tray) => stop::note(model, *tray),
@@ -86,7 +101,15 @@ pub fn submit(model: &mut Model, kind: &FormKind, values: &Values) -> Result<Sub
         FormKind::AddRack => act(places::rack_action(values)?),
         FormKind::Shelves(rack) => act(places::shelves_action(model, *rack, values)?),
         FormKind::AddFormat => act(places::format_action(values)?),
-        FormKind::Crop(crop) => act(crop::action(model, *crop, values)?),
+        FormKind::RenameRack(rack) => {
+            act(Action::RenameRack { rack: *rack, name: values.text("name").trim().to_string() })
+        }
+        FormKind::Format(format) => act(Action::EditFormat {
+            format: *format,
+            name: values.text("name").trim().to_string(),
+            retired: !values.yes("used"),
+        }),
+        FormKind::Crop(crop) => act(crop::action(*crop, values)?),
         FormKind::StopWater(tray) => {
             stop::keep_water(model, *tray, values)?;
             Ok(Submit::Chosen)

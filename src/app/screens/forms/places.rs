@@ -1,11 +1,14 @@
 //! Racks, what their shelves are for, and tray formats.
 
+use std::collections::BTreeSet;
+
 use super::{Wrong, range, scaled};
 use crate::app::form::{Field, Form, Opt, Values};
 use crate::app::model::Model;
 use crate::domain::action::Action;
-use crate::domain::id::{PlaceId, RackId};
-use crate::domain::room::{Zone, parse_racks};
+use crate::domain::board::Rack;
+use crate::domain::id::{FormatId, RackId};
+use crate::domain::room::{Place, Zone, parse_racks};
 use crate::domain::setup::{NewFormat, NewRack, lay_out};
 
 fn zones() -> Vec<Opt> {
@@ -37,36 +40,89 @@ pub(super) fn rack_action(values: &Values) -> Result<Action, Wrong> {
     Ok(Action::AddRack(NewRack { name: values.text("name").trim().to_string(), places: shape.places, zones }))
 }
 
+/// A rack's places in use and out of use.
+fn all_places<'m>(model: &'m Model, rack: RackId) -> (Vec<&'m Place>, Vec<&'m Place>) {
+    let of = |racks: &'m [Rack]| racks.iter().filter(|r| r.id == rack).flat_map(|r| &r.places).collect();
+    (of(&model.board.racks), of(&model.board.idle))
+}
+
 /// One shelf of a rack is set at a time: which, what for, or out of use.
 pub(super) fn shelves(model: &Model, rack: RackId) -> Form {
-    let Some(rack) = model.board.rack(rack) else { return Form::new("Shelves", model.today(), vec![]) };
-    let shelves = rack
-        .shelves()
+    let (used, unused) = all_places(model, rack);
+    let name = used.first().or(unused.first()).map_or("", |place| place.rack_name.as_str());
+    let numbers: BTreeSet<i64> = used.iter().chain(&unused).map(|place| place.shelf).collect();
+    let shelves = numbers
         .into_iter()
         .map(|shelf| {
-            let zone = rack.on_shelf(shelf).next().map_or("", |place| place.zone.shown());
+            let on = |places: &[&Place]| places.iter().filter(|p| p.shelf == shelf).count();
+            let zone = used.iter().find(|p| p.shelf == shelf).map_or("out of use", |p| p.zone.shown());
             Opt::new(shelf.to_string(), format!("shelf {shelf}"))
-                .hint(format!("{zone}, {} places", rack.on_shelf(shelf).count()))
+                .hint(format!("{zone}, {} places", on(&used) + on(&unused)))
         })
         .collect();
     let mut uses = zones();
     uses.push(Opt::new("out", "out of use").hint("must be empty"));
     Form::new(
-        format!("Rack {}", rack.name),
+        format!("Rack {name}"),
         model.today(),
         vec![
             Field::choice("shelf", "shelf", shelves).required().help("Shelf 1 is the top."),
             Field::choice("zone", "is for", uses).required(),
+            Field::text("places", "which places", 40).required().starting("all").help("All, or some: 1-3, 6."),
         ],
     )
 }
 
 pub(super) fn shelves_action(model: &Model, rack: RackId, values: &Values) -> Result<Action, Wrong> {
     let shelf: i64 = values.text("shelf").parse().map_err(|_| (Some("shelf"), "Choose the shelf.".to_string()))?;
-    let places: Vec<PlaceId> =
-        model.board.rack(rack).map(|rack| rack.on_shelf(shelf).map(|p| p.id).collect()).unwrap_or_default();
+    let (used, unused) = all_places(model, rack);
+    let some = which(values.text("places"))?;
+    let named =
+        |pos: i64| some.as_ref().is_none_or(|ranges| ranges.iter().any(|(from, to)| (*from..=*to).contains(&pos)));
+    let on: Vec<&Place> =
+        used.into_iter().chain(unused).filter(|place| place.shelf == shelf && named(place.pos)).collect();
+    if on.is_empty() {
+        return Err((Some("places"), "The shelf has no such place.".into()));
+    }
     let retired = values.text("zone") == "out";
-    Ok(Action::EditPlaces { places, zone: Zone::from_stored(values.text("zone")).unwrap_or(Zone::Lit), retired })
+    // a shelf out of use keeps its zone
+    let zone = Zone::from_stored(values.text("zone")).or(on.first().map(|place| place.zone)).unwrap_or(Zone::Lit);
+    Ok(Action::EditPlaces { places: on.iter().map(|place| place.id).collect(), zone, retired })
+}
+
+/// `all`, or ranges of places such as `1-3, 6`.
+fn which(text: &str) -> Result<Option<Vec<(i64, i64)>>, Wrong> {
+    if text.trim().eq_ignore_ascii_case("all") {
+        return Ok(None);
+    }
+    let wrong = || (Some("places"), "Write all, or numbers of places such as 1-3, 6.".to_string());
+    text.split(',')
+        .map(|part| {
+            let (from, to) = part.split_once('-').unwrap_or((part, part));
+            Ok((from.trim().parse().map_err(|_| wrong())?, to.trim().parse().map_err(|_| wrong())?))
+        })
+        .collect::<Result<_, _>>()
+        .map(Some)
+}
+
+pub(super) fn rename_rack(model: &Model, rack: RackId) -> Form {
+    let name = model.board.rack(rack).map_or("", |rack| rack.name.as_str());
+    let field = Field::text("name", "name", 8).required().starting(name).help("It begins the name of every place.");
+    Form::new(format!("Rack {name}"), model.today(), vec![field])
+}
+
+pub(super) fn format(model: &Model, format: FormatId) -> Form {
+    let known = model.board.formats.iter().find(|f| f.id == format);
+    let name = known.map_or("", |f| f.name.as_str());
+    Form::new(
+        format!("Tray format {name}"),
+        model.today(),
+        vec![
+            Field::text("name", "name", 30).required().starting(name),
+            Field::yes_no("used", "still used").starting("yes").help("Trays keep the format they were sown in."),
+        ],
+    )
+    .intro(["Another size is another format: trays were sown by the old one."])
 }
 
 pub(super) fn add_format(model: &Model) -> Form {

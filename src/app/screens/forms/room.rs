@@ -8,9 +8,13 @@ use crate::domain::id::PersonId;
 use crate::domain::person::{parse_initials, parse_room_code};
 use crate::domain::room::Units;
 
-/// Choices for the units of the screen.
+/// Choices for the units; the screens know only the first so far, and the other says so.
 pub(in crate::app::screens) fn unit_options() -> Vec<Opt> {
-    Units::ALL.iter().map(|units| Opt::new(units.stored(), units.shown())).collect()
+    let hint = |units: Units| match units {
+        Units::Metric => "",
+        Units::Us => "noted for later: screens show grams and °C so far",
+    };
+    Units::ALL.iter().map(|units| Opt::new(units.stored(), units.shown()).hint(hint(*units))).collect()
 }
 
 pub(super) fn room(model: &Model) -> Form {
@@ -35,8 +39,8 @@ pub(super) fn room_action(values: &Values) -> Result<Action, Wrong> {
     Ok(Action::EditRoom { name: values.text("name").trim().to_string(), code, units })
 }
 
-pub(super) fn person(model: &Model, person: Option<PersonId>) -> Form {
-    let known = person.and_then(|id| model.board.people.iter().find(|p| p.id == id));
+pub(super) fn person(model: &Model, person: Option<(PersonId, i64)>) -> Form {
+    let known = person.and_then(|(id, _)| model.board.people.iter().find(|p| p.id == id));
     let yes = |on: bool| if on { "yes" } else { "no" };
     let decide = "May clear suspects, lift holds and sign.";
     match known {
@@ -61,17 +65,14 @@ pub(super) fn person(model: &Model, person: Option<PersonId>) -> Form {
     }
 }
 
-pub(super) fn person_action(model: &Model, person: Option<PersonId>, values: &Values) -> Result<Action, Wrong> {
+pub(super) fn person_action(model: &Model, person: Option<(PersonId, i64)>, values: &Values) -> Result<Action, Wrong> {
     let name = values.text("name").trim().to_string();
+    let named = |initials: &str| if name.is_empty() { initials.to_string() } else { name.clone() };
     let may_decide = values.yes("may_decide");
-    match person.and_then(|id| model.board.people.iter().find(|p| p.id == id)) {
-        None => {
-            let initials = parse_initials(values.text("initials")).map_err(|why| (Some("initials"), why))?;
-            let name = if name.is_empty() { initials.clone() } else { name };
-            Ok(Action::AddPerson { initials, name, may_decide })
-        }
-        Some(known) => {
-            Ok(Action::EditPerson { person: known.id, rev: known.rev, name, may_decide, retired: !values.yes("here") })
-        }
-    }
+    let Some((id, rev)) = person else {
+        let initials = parse_initials(values.text("initials")).map_err(|why| (Some("initials"), why))?;
+        return Ok(Action::AddPerson { name: named(&initials), initials, may_decide });
+    };
+    let initials = model.board.people.iter().find(|p| p.id == id).map_or("", |p| p.initials.as_str());
+    Ok(Action::EditPerson { person: id, rev, name: named(initials), may_decide, retired: !values.yes("here") })
 }

@@ -71,6 +71,9 @@ pub(super) fn changed(model: &Model, form: &mut Form) {
             ));
         }
     }
+    if let Some(use_by) = values.date("use_by").filter(|day| *day < model.today()) {
+        lines.push(format!("Past its use-by day already, {use_by}: is the date right?"));
+    }
     form.lines = lines;
 }
 
@@ -112,8 +115,11 @@ pub(super) fn count_changed(model: &Model, lot: SeedLotId, form: &mut Form) {
     let mut lines = vec![format!("The book has {} g.", grams(lot.left_mg))];
     if let Some(counted) = milligrams(&form.values(), "counted") {
         let more = counted - lot.left_mg;
-        let word = if more >= 0 { "more" } else { "less" };
-        lines.push(format!("Will write: {} g {word} than the book.", grams(more.abs())));
+        lines.push(match more.signum() {
+            0 => "That is what the book says: nothing to write.".to_string(),
+            1 => format!("Will write: {} g more than the book.", grams(more)),
+            _ => format!("Will write: {} g less than the book.", grams(-more)),
+        });
     }
     form.lines = lines;
 }

@@ -1,0 +1,204 @@
+//! What the sowing form comes to as it stands: lots and places in order, the seed worked out and shared out.
+
+use super::super::{milligrams, scaled};
+use crate::app::form::Values;
+use crate::app::model::Model;
+use crate::domain::crop::Crop;
+use crate::domain::id::{CropId, FormatId, PlaceId, SeedLotId};
+use crate::domain::room::{NOMINAL_AREA_CM2, Place, TrayFormat, Zone};
+use crate::domain::seed_lot::SeedLot;
+use crate::domain::seeding::{Odd, Seeding, odd_amount, scale_grams};
+use crate::domain::sowing::{Part, grams, part_lines, share_out};
+use crate::domain::text::counted;
+use crate::domain::time::Day;
+
+/// What the form says so far, looked up.
+pub(super) struct Plan<'m> {
+    pub crop: &'m Crop,
+    pub format: &'m TrayFormat,
+    /// Lots that may be sown in the order of use, the chosen one first.
+    pub lots: Vec<&'m SeedLot>,
+    /// Lots of the crop that may not be sown, with the reason.
+    barred: Vec<(&'m SeedLot, String)>,
+    /// Free places in the order they fill, from the chosen one on.
+    pub places: Vec<&'m Place>,
+    day: Day,
+}
+
+pub(super) fn crop<'m>(model: &'m Model, values: &Values) -> Option<&'m Crop> {
+    let crop = CropId(values.text("crop").parse().ok()?);
+    model.crops.iter().find(|c| c.id == crop)
+}
+
+pub(super) fn day(model: &Model, values: &Values) -> Day {
+    values.date("day").unwrap_or_else(|| model.today())
+}
+
+/// Free places for a crop: the zone it begins in first, isolation never by itself.
+pub(super) fn places<'m>(model: &'m Model, crop: &Crop) -> Vec<&'m Place> {
+    let zone = if crop.plan.cover_d > 0 { Zone::Covered } else { Zone::Lit };
+    let mut places = model.board.free_places();
+    places.retain(|place| place.zone != Zone::Isolation);
+    places.sort_by_key(|place| place.zone != zone);
+    places
+}
+
+/// Nothing until crop and tray format are known.
+pub(super) fn chosen<'m>(model: &'m Model, values: &Values) -> Option<Plan<'m>> {
+    let crop = crop(model, values)?;
+    let format = FormatId(values.text("format").parse().ok()?);
+    let format = model.board.formats.iter().find(|f| f.id == format)?;
+    let day = day(model, values);
+    let (mut lots, mut barred) = (Vec::new(), Vec::new());
+    for lot in model.lots.iter().filter(|lot| lot.crop == crop.id) {
+        match lot.bar(day) {
+            None => lots.push(lot),
+            Some(why) => barred.push((lot, why)),
+        }
+    }
+    if let Some(first) = values.text("lot").parse().ok().map(SeedLotId) {
+        lots.sort_by_key(|lot| lot.id != first);
+    }
+    let mut places = places(model, crop);
+    if let Some(first) = values.text("place").parse().ok().map(PlaceId)
+        && let Some(at) = places.iter().position(|place| place.id == first)
+    {
+        places.rotate_left(at);
+    }
+    Some(Plan { crop, format, lots, barred, places, day })
+}
+
+/// Grams as they can be weighed: tenths, and finer for little seed.
+fn weighable(grams: f64) -> f64 {
+    let steps = match grams {
+        10.0.. => 10.0,
+        1.0..10.0 => 100.0,
+        _ => 1000.0,
+    };
+    (grams * steps).round() / steps
+}
+
+impl Plan<'_> {
+    /// The seed of each part, or what is missing; nothing until grams and trays are there.
+    pub fn parts(&self, values: &Values) -> Option<Result<Vec<Part>, String>> {
+        let per_tray = milligrams(values, "grams")?;
+        let trays = usize::try_from(scaled(values, "trays", 1.0)?).ok()?;
+        // the first jar holds what was counted, if it was, else what the book says
+        let counted = milligrams(values, "counted");
+        let left = |n: usize, lot: &SeedLot| counted.filter(|_| n == 0).unwrap_or(lot.left_mg);
+        let supply: Vec<(SeedLotId, i64)> =
+            self.lots.iter().enumerate().map(|(n, lot)| (lot.id, left(n, lot))).collect();
+        Some(share_out(&supply, per_tray, trays).map_err(|short| {
+            format!(
+                "{} g of {} seed are missing: sow fewer trays, receive a lot, or count the jar.",
+                grams(short.missing_mg),
+                self.crop.name
+            )
+        }))
+    }
+
+    #[expect(clippy::cast_precision_loss, reason = "field values are far below 2^53")]
+    fn seeding(&self) -> Option<Seeding> {
+        let tsw_mg = self.lots.first().and_then(|lot| lot.tsw_mg).or(self.crop.tsw_mg)?;
+        // the crop's seeds per cm² stand for its usual seed; a lot with heavier seed gets more grams for as many seeds
+        let usual_tsw = self.crop.tsw_mg.unwrap_or(tsw_mg) as f64 / 1000.0;
+        let pct = |pm: i64| pm as f64 / 10.0;
+        Some(Seeding {
+            seeds_per_cm2: self.crop.tray_mg as f64 / usual_tsw / NOMINAL_AREA_CM2,
+            area_cm2: self.format.area_cm2(),
+            tsw_g: tsw_mg as f64 / 1000.0,
+            germination_pct: self.lots.first().and_then(|lot| lot.germ_pm).map(pct),
+            target_pct: self.crop.want_germ_pm.map(pct),
+        })
+    }
+
+    /// Grams a tray should get: by density, seed weight and germination, or the crop's own grams scaled by area.
+    #[expect(clippy::cast_precision_loss, reason = "field values are far below 2^53")]
+    pub fn grams(&self) -> Option<f64> {
+        let worked = self.seeding().and_then(|seeding| seeding.grams_to_sow().ok()).map(|worked| worked.grams);
+        let scaled = || scale_grams(self.crop.tray_mg as f64 / 1000.0, NOMINAL_AREA_CM2, self.format.area_cm2()).ok();
+        worked.or_else(scaled).map(weighable)
+    }
+
+    /// More than double or under half of what a tray should get.
+    pub fn odd(&self, values: &Values) -> Option<Odd> {
+        odd_amount(values.number("grams")?, self.grams()?)
+    }
+
+    /// Why nothing can be sown, if nothing can.
+    pub fn no_seed(&self) -> Option<String> {
+        let none = format!("There is no {} seed to sow: receive a lot first, on the seed shelf.", self.crop.name);
+        self.lots.is_empty().then_some(none)
+    }
+
+    /// The arithmetic and what follows, a line each.
+    pub fn lines(&self, values: &Values) -> Vec<String> {
+        let mut lines = Vec::new();
+        if let Some(none) = self.no_seed() {
+            lines.extend(self.barred.iter().map(|(lot, why)| format!("{} stays out: {why}.", lot.code)));
+            lines.push(none);
+        } else {
+            lines.extend(self.seed_lines(values));
+            match self.parts(values) {
+                Some(Ok(parts)) => lines.extend(part_lines(&parts, |id| self.code(id))),
+                Some(Err(short)) => lines.push(short),
+                None => {}
+            }
+        }
+        lines.extend(self.place_line(values));
+        lines
+    }
+
+    fn code(&self, id: SeedLotId) -> String {
+        self.lots.iter().find(|lot| lot.id == id).map_or_else(String::new, |lot| lot.code.clone())
+    }
+
+    fn seed_lines(&self, values: &Values) -> Vec<String> {
+        let mut lines = Vec::new();
+        let first = self.lots.first();
+        match self.seeding().map(|seeding| seeding.grams_to_sow()) {
+            Some(Ok(worked)) => lines.extend(worked.lines()),
+            Some(Err(_)) if first.is_some_and(|lot| lot.germ_pm == Some(0)) => {
+                lines.push("This lot germinates 0 %: nothing of it will grow.".into());
+            }
+            Some(Err(why)) => lines.push(format!("Not worked out: {why}.")),
+            None => lines.push("Scaled by area only: the weight of 1000 seeds is not known.".into()),
+        }
+        if let Some((lot, use_by)) = first.and_then(|lot| Some((lot, lot.use_by.filter(|day| *day < self.day)?))) {
+            lines.push(format!("{} is past its use-by day, {use_by}: test a few seeds first.", lot.code));
+        }
+        if let (Some(typed), Some(proposed)) = (values.number("grams"), self.grams()) {
+            let off = (typed - proposed) / proposed * 100.0;
+            if off.abs() >= 1.0 {
+                lines.push(format!("You sow {typed} g: {off:+.0} % against {proposed} g."));
+            }
+        }
+        lines
+    }
+
+    fn place_line(&self, values: &Values) -> Option<String> {
+        let trays = usize::try_from(scaled(values, "trays", 1.0)?).ok()?;
+        if trays > self.places.len() {
+            return Some(self.too_few_places(trays));
+        }
+        let taken = self.places.get(..trays)?;
+        let (first, last) = (taken.first()?, taken.last()?);
+        if trays == 1 {
+            return Some(format!("Stands at {} ({}).", first.label(), first.zone.shown()));
+        }
+        let zones: Vec<String> = Zone::ALL
+            .iter()
+            .map(|zone| (zone, taken.iter().filter(|place| place.zone == *zone).count()))
+            .filter(|(_, n)| *n > 0)
+            .map(|(zone, n)| format!("{n} {}", zone.shown()))
+            .collect();
+        Some(format!("Stand at {} to {}: {}.", first.label(), last.label(), zones.join(", ")))
+    }
+
+    pub fn too_few_places(&self, trays: usize) -> String {
+        match self.places.len() {
+            0 => "No place is free: cut or throw out trays first, or add a rack in settings.".into(),
+            n => format!("{trays} trays, and only {} free: sow fewer, or free some.", counted(n, "place")),
+        }
+    }
+}
