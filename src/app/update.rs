@@ -6,7 +6,7 @@ use super::key::Key;
 use super::keys;
 use super::model::{Model, Screen};
 use super::scan::Heard;
-use super::screens::{form_page, help, pick, room, seed_shelf, setup, story, walk};
+use super::screens::{chosen, form_page, help, pick, room, seed_shelf, setup, story, walk};
 use crate::domain::action::{Action, Done};
 use crate::domain::code::{Code, CodeError, Kind, within_one_edit};
 use crate::domain::id::TrayId;
@@ -115,7 +115,7 @@ pub fn on_command(model: &mut Model, command: Command) -> Vec<Effect> {
             vec![]
         }
         (Command::Undo, _) => {
-            if walk::unchoose(model) {
+            if chosen::unchoose(model) {
                 vec![]
             } else {
                 vec![Effect::Act(Box::new(Action::Undo))]

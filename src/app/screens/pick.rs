@@ -1,7 +1,7 @@
 //! What taking a line of a short list means.
 
 use super::forms::FormKind;
-use super::{form_page, settings, story, tray_menus, walk};
+use super::{chosen, form_page, settings, story, tray_menus, walk};
 use crate::app::command::Command;
 use crate::app::effect::Effect;
 use crate::app::menu::{Item, Menu};
@@ -91,7 +91,7 @@ pub fn take(model: &mut Model, n: usize) -> Vec<Effect> {
         Pick::RootsMenu(tray) => with(model, tray, |_, tray| tray_menus::roots_too(tray)),
         Pick::Throw(tray, reason, gear) => {
             let walk = model.walk().and_then(|state| state.walk.as_ref()).map(|walk| walk.id);
-            let look = walk::last_look(model, tray);
+            let look = chosen::last_look(model, tray);
             let note = model.walk().filter(|_| look.is_none()).and_then(|state| state.chosen_for(tray).note);
             let throw = Action::Throw { walk, tray, reason, gear, note };
             look.into_iter().chain([throw]).map(|action| Effect::Act(Box::new(action))).collect()
@@ -126,7 +126,7 @@ fn with(model: &mut Model, tray: TrayId, menu: impl FnOnce(&Model, &TrayCard) ->
     show(model, menu)
 }
 
-fn choose(model: &mut Model, change: impl FnOnce(&mut walk::Chosen)) -> Vec<Effect> {
+fn choose(model: &mut Model, change: impl FnOnce(&mut chosen::Chosen)) -> Vec<Effect> {
     if let Some(state) = model.walk_mut()
         && let Some(at) = state.at
     {

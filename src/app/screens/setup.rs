@@ -65,20 +65,6 @@ impl State {
         state
     }
 
-    /// Footer hints: here Enter takes one answer and Esc goes back one question.
-    pub fn keys_hint(&self) -> Vec<(&'static str, &'static str)> {
-        let mut hints = self.form.keys_hint();
-        for (key, hint) in &mut hints {
-            match *key {
-                "Enter" if self.question + 1 < QUESTIONS.len() => *hint = "next question",
-                "Enter" => *hint = "make the room",
-                "Esc" if self.question > 0 => *hint = "question before",
-                _ => {}
-            }
-        }
-        hints
-    }
-
     fn show(&mut self) {
         for (n, id) in QUESTIONS.iter().enumerate() {
             self.form.show(id, n == self.question);

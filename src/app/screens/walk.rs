@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::chosen::Chosen;
 use super::forms::FormKind;
 use super::walk_end;
 use super::{form_page, pick, tray_menus};
@@ -10,36 +11,10 @@ use crate::app::effect::{Effect, Query};
 use crate::app::model::{Model, Screen};
 use crate::domain::action::{Action, Done};
 use crate::domain::id::{TrayId, WalkId};
-use crate::domain::look::{Basis, Faults, Look, Mist, Roots, Skip, Stand, WaterFigures};
+use crate::domain::look::{Basis, Look, Mist, Roots, Skip, Stand};
 use crate::domain::refusal::Refusal;
 use crate::domain::tray::{Stage, TrayCard};
 use crate::domain::walk::{Mode, Visit, Walk, rest_of_shelf};
-
-/// What was chosen for a stop before its grade: it goes with the grade, or by itself with Enter.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct Chosen {
-    pub roots: Option<Roots>,
-    pub fuzz: Option<Mist>,
-    pub faults: Faults,
-    pub water: WaterFigures,
-    pub note: Option<String>,
-}
-
-impl Chosen {
-    pub fn is_empty(&self) -> bool {
-        *self == Self::default()
-    }
-
-    /// Only the note, which goes with every entry.
-    fn only_note(&self) -> Self {
-        Self { note: self.note.clone(), ..Self::default() }
-    }
-
-    /// Whether anything but a note was chosen.
-    pub fn beside_note(&self) -> bool {
-        *self != self.only_note()
-    }
-}
 
 /// A walk under way, or a look at one tray outside of it.
 #[derive(Debug, Clone)]
@@ -381,22 +356,6 @@ fn open_form(model: &mut Model, kind: FormKind) -> Vec<Effect> {
     vec![]
 }
 
-/// What was chosen at this stop and not written goes again, but for the note; false if there is nothing of the kind.
-pub fn unchoose(model: &mut Model) -> bool {
-    let Some(Screen::Walk(state)) = model.screens.last_mut() else { return false };
-    let Some(tray) = state.at.filter(|tray| state.chosen_for(*tray).beside_note()) else { return false };
-    state.choose(tray, |chosen| *chosen = chosen.only_note());
-    model.say("What you chose is taken back; nothing was written.");
-    true
-}
-
-/// What was chosen for a tray that is thrown out, as a look of its own, so that it is not lost with the tray.
-pub fn last_look(model: &Model, tray: TrayId) -> Option<Action> {
-    let state = model.walk().filter(|state| state.at == Some(tray) && state.chosen_for(tray).beside_note())?;
-    let Ok(Action::Look(look)) = plan(model, Command::WriteChosen) else { return None };
-    Some(Action::Look(Box::new(Look { watered: look.watered && !state.chosen_for(tray).water.is_empty(), ..*look })))
-}
-
 fn step(model: &mut Model, forward: bool) {
     let Some(state) = model.walk_mut() else { return };
     let at = state.at.and_then(|at| state.route.iter().position(|t| *t == at)).unwrap_or(0);
@@ -411,11 +370,15 @@ fn step(model: &mut Model, forward: bool) {
 fn leave(model: &mut Model) -> Vec<Effect> {
     let place = model.walk_tray().map(|tray| tray.place.id);
     let left = model.walk().filter(|walk| walk.walk.is_some()).map(State::open_count);
-    let unsaved = model.walk().is_some_and(|walk| walk.chosen.values().any(|c| !c.is_empty()));
-    if unsaved {
-        model.refuse("Something was chosen and not written: give a grade, Enter writes it, u takes it back.");
+    let unsaved = model.walk().and_then(|walk| walk.chosen.iter().find(|(_, c)| !c.is_empty()));
+    if let Some((tray, chosen)) = unsaved.map(|(tray, chosen)| (*tray, chosen.clone())) {
+        model.refuse(if chosen.beside_note() {
+            "Something was chosen and not written: give a grade, Enter writes it, u takes it back."
+        } else {
+            "A note is not written yet: give a grade, Enter writes it, n empties it."
+        });
         if let Some(state) = model.walk_mut() {
-            state.at = state.chosen.iter().find(|(_, c)| !c.is_empty()).map(|(tray, _)| *tray);
+            state.at = Some(tray);
         }
         return vec![];
     }

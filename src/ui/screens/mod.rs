@@ -39,7 +39,7 @@ pub fn draw(model: &Model, theme: &Theme, frame: &mut Frame) {
     let base = model.screens.iter().rposition(|screen| !covers(screen)).unwrap_or(0);
     for screen in model.screens.iter().skip(base) {
         match screen {
-            Screen::Setup(state) => full_form(&state.form, &state.keys_hint(), model, theme, frame, area),
+            Screen::Setup(state) => full_form(&state.form, model, theme, frame, area),
             Screen::Room(_) => room::draw(model, theme, frame, area),
             Screen::Walk(state) => walk::draw(model, state, theme, frame, area),
             Screen::WalkEnd(state) => walk_end::draw(model, state, theme, frame, area),
@@ -47,7 +47,7 @@ pub fn draw(model: &Model, theme: &Theme, frame: &mut Frame) {
             Screen::Story(state) => story::draw(model, state, theme, frame, area),
             Screen::Help(state) => help::draw(model, state, theme, frame, area),
             Screen::Menu(state) => menu::draw(state, theme, frame, area),
-            Screen::Form(page) => full_form(&page.form, &page.form.keys_hint(), model, theme, frame, area),
+            Screen::Form(page) => full_form(&page.form, model, theme, frame, area),
         }
     }
     put_notice(model, theme, frame, frame_rows(area).2);
@@ -57,19 +57,12 @@ pub fn draw(model: &Model, theme: &Theme, frame: &mut Frame) {
 }
 
 /// A form takes the whole screen: big words, nothing beside it.
-fn full_form(
-    shown: &Form,
-    keys: &[(&'static str, &'static str)],
-    model: &Model,
-    theme: &Theme,
-    frame: &mut Frame,
-    area: Rect,
-) {
+fn full_form(shown: &Form, model: &Model, theme: &Theme, frame: &mut Frame, area: Rect) {
     frame.render_widget(Clear, area);
     let (head, body, _, foot) = frame_rows(area);
     let name = if model.board.room_name.is_empty() { "rackwalk" } else { &model.board.room_name };
     put(frame, head, [header(name, model, Role::Quiet, theme, head.width)]);
     let inner = Rect::new(body.x + 1, body.y, body.width.saturating_sub(2), body.height);
     form::draw(shown, theme, frame, inner);
-    put(frame, foot, [keys_line(keys.iter().copied(), theme, foot.width)]);
+    put(frame, foot, [keys_line(shown.keys_hint().into_iter(), theme, foot.width)]);
 }

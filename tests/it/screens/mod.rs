@@ -3,6 +3,7 @@
 mod crops;
 mod drafts;
 mod form;
+mod hints;
 mod jars;
 mod monkey;
 mod room;

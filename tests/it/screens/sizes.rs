@@ -1,7 +1,6 @@
 //! What holds for every screen at every size and in both themes.
 
 use rackwalk::app::keys;
-use rackwalk::app::model::Screen;
 use rackwalk::ui;
 use rackwalk::ui::screens::SMALLEST;
 use rackwalk::ui::theme::{Paint, Theme};
@@ -63,12 +62,10 @@ fn everywhere(theme: &Theme, check: impl Fn(&Seat, &Drawn, &str)) {
 /// The keys that may stand in the footer now, in their order.
 fn keys_now(seat: &Seat) -> Vec<String> {
     let model = &seat.session.model;
-    let hints = match model.top() {
-        Some(Screen::Setup(state)) => state.keys_hint(),
-        Some(Screen::Form(page)) => page.form.keys_hint(),
-        _ => return keys::footer(model.context()).into_iter().map(|(key, hint)| format!("{key} {hint}")).collect(),
-    };
-    hints.into_iter().map(|(key, hint)| format!("{key} {hint}")).collect()
+    match model.form() {
+        Some(form) => form.keys_hint().into_iter().map(|(key, hint)| format!("{key} {hint}")).collect(),
+        None => keys::footer(model.context()).into_iter().map(|(key, hint)| format!("{key} {hint}")).collect(),
+    }
 }
 
 fn keys_are_whole(seat: &Seat, drawn: &Drawn, about: &str) {

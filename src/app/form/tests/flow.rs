@@ -331,35 +331,3 @@ proptest! {
         prop_assert_eq!(again.values(), form.values());
     }
 }
-
-#[test]
-fn the_first_letter_takes_the_place_of_a_proposal() {
-    let proposed = || one(grams().starting("100"));
-    for (keys, left) in [
-        (&[Key::Char('5')][..], "5"),
-        (&[Key::Char('5'), Key::Char('0')], "50"),
-        (&[Key::End, Key::Char('5')], "1005"),
-        (&[Key::Backspace], "10"),
-        (&[Key::Ctrl('x')], "100"),
-    ] {
-        let mut form = proposed();
-        press(&mut form, keys);
-        assert_eq!(typed(&form, "grams"), left, "{keys:?}");
-    }
-    let mut form = proposed();
-    form.paste("7");
-    form.paste("8");
-    assert_eq!(typed(&form, "grams"), "78");
-    // what cannot be printed takes nothing away
-    let mut form = proposed();
-    form.paste("\u{1b}\u{7}");
-    assert_eq!(typed(&form, "grams"), "100");
-    // what the person entered, a draft, and a note are written on
-    let mut form = one(grams());
-    form.set_value("grams", "10");
-    write(&mut form, "5");
-    assert_eq!(typed(&form, "grams"), "105");
-    let mut form = one(Field::note("note", "Note", 50).starting("dry"));
-    write(&mut form, " edge");
-    assert_eq!(typed(&form, "note"), "dry edge");
-}
