@@ -11,6 +11,7 @@
 
 mod book;
 mod cli;
+mod copies;
 mod demo;
 mod outside;
 mod readme;

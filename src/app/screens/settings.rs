@@ -30,6 +30,8 @@ pub fn menu(model: &Model) -> Menu<Pick> {
                 .hint(format!("{} grown here", board.crops.len())),
             Item::new("tray formats", Pick::Form(FormKind::AddFormat))
                 .hint(board.formats.iter().map(|f| f.name.as_str()).collect::<Vec<_>>().join(", ")),
+            Item::new("second copy", Pick::Form(FormKind::SecondCopy)).hint(model.copy_hint()),
+            Item::new("power cut", Pick::Form(FormKind::PowerCut)).hint("note hours without power"),
         ],
     )
 }

@@ -5,6 +5,7 @@ mod drafts;
 mod form;
 mod jars;
 mod room;
+mod safe;
 mod seed;
 mod settings;
 mod setup;
@@ -56,6 +57,12 @@ impl Seat {
         drop(self.session);
         book.store = rackwalk::store::Store::open(&book.path, "again").unwrap();
         Self::at(book)
+    }
+
+    /// Sits down again some time later.
+    pub fn later(mut self, by: chrono::Duration) -> Self {
+        self.book.later(by);
+        self.again()
     }
 
     pub fn size(&mut self, width: u16, height: u16) {

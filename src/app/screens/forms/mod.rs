@@ -4,6 +4,7 @@ mod crop;
 mod places;
 mod room;
 pub(super) use room::unit_options;
+mod safe;
 mod seed;
 mod sow;
 mod stop;
@@ -25,6 +26,8 @@ pub enum FormKind {
     /// Zones of one rack's shelves.
     Shelves(RackId),
     AddFormat,
+    SecondCopy,
+    PowerCut,
     Crop(Option<(CropId, i64)>),
     /// Water figures for the stop of a walk.
     StopWater(TrayId),
@@ -68,6 +71,8 @@ pub fn build(model: &Model, kind: &FormKind) -> Form {
         FormKind::AddRack => places::add_rack(model),
         FormKind::Shelves(rack) => places::shelves(model, *rack),
         FormKind::AddFormat => places::add_format(model),
+        FormKind::SecondCopy => safe::second_copy(model),
+        FormKind::PowerCut => safe::power_cut(model),
         FormKind::Crop(crop) => crop::build(model, *crop),
         FormKind::StopWater(tray) => stop::water(model, *tray),
         FormKind::StopNote(tray) => stop::note(model, *tray),
@@ -80,6 +85,7 @@ pub fn changed(model: &Model, kind: &FormKind, form: &mut Form) {
         FormKind::Sow => sow::changed(model, form),
         FormKind::ReceiveSeed => seed::changed(model, form),
         FormKind::CountSeed(lot) => seed::count_changed(model, *lot, form),
+        FormKind::PowerCut => safe::power_cut_changed(model, form),
         _ => {}
     }
 }
@@ -95,6 +101,8 @@ pub fn submit(model: &mut Model, kind: &FormKind, values: &Values) -> Result<Sub
         FormKind::AddRack => act(places::rack_action(values)?),
         FormKind::Shelves(rack) => act(places::shelves_action(model, *rack, values)?),
         FormKind::AddFormat => act(places::format_action(values)?),
+        FormKind::SecondCopy => act(safe::second_copy_action(values)),
+        FormKind::PowerCut => act(safe::power_cut_action(model, values)?),
         FormKind::Crop(crop) => act(crop::action(*crop, values)?),
         FormKind::StopWater(tray) => {
             stop::keep_water(model, *tray, values)?;
