@@ -81,7 +81,7 @@ pub const BINDINGS: &[Binding] = &[
     b(Room, Key::Down, Down, "", "One shelf down"),
     b(Room, Key::PageDown, PageDown, "", "Further down in what runs out"),
     b(Room, Key::PageUp, PageUp, "", "Back up in what runs out"),
-    b(Room, Key::Enter, Story, "", "The story of the tray under the cursor"),
+    b(Room, Key::Enter, Open, "", "Stories of what is under the cursor: tray, batch, place"),
     b(Room, c('?'), Help, "keys", "All keys"),
     b(Room, Key::F(1), Help, "", "All keys"),
     b(Room, c('q'), Quit, "quit", "Leave; everything is saved already"),

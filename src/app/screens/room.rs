@@ -160,6 +160,11 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
             next_person(model);
             vec![]
         }
+        Command::Open => {
+            let menu = stories(model);
+            model.open(Screen::Menu(menu));
+            vec![]
+        }
         Command::Log => story::open(model, Of::Everything, "The log"),
         Command::Quit => vec![Effect::KeepDrafts, Effect::Quit],
         Command::LookHere | Command::Cut | Command::Move | Command::ThrowOut | Command::Ready | Command::Story => {
@@ -191,6 +196,26 @@ fn with_tray(model: &mut Model, command: Command) -> Vec<Effect> {
         }
     }
     vec![]
+}
+
+/// The stories that meet at the place under the cursor.
+fn stories(model: &Model) -> Menu<Pick> {
+    let mut items = Vec::new();
+    if let Some(tray) = model.cursor_tray() {
+        let (code, crop, batch) = (tray.code(), &tray.crop_name, &tray.sowing_code);
+        items.push(Item::new(format!("tray {code}"), Pick::Story(Of::Tray(tray.id), format!("Tray {code}: {crop}"))));
+        let title = format!("Batch {batch}: {crop}");
+        items.push(Item::new(format!("batch {batch}"), Pick::Story(Of::Sowing(tray.sowing), title)));
+    }
+    if let Some(place) = model.cursor_place() {
+        let label = place.label();
+        items.push(Item::new(format!("place {label}"), Pick::Story(Of::Place(place.id), format!("Place {label}"))));
+    }
+    if let Some(person) = model.person() {
+        let (id, initials) = (person.id, &person.initials);
+        items.push(Item::new(format!("all by {initials}"), Pick::Story(Of::Person(id), format!("All by {initials}"))));
+    }
+    Menu::new("Whose story?", items)
 }
 
 /// Cutting asks once: this tray, or all of its batch on this shelf.

@@ -4,6 +4,7 @@ use super::forms::FormKind;
 use super::pick::Pick;
 use crate::app::menu::{Item, Menu};
 use crate::app::model::Model;
+use crate::domain::history::{Of, Record};
 use crate::domain::starter::starter_crops;
 
 /// A part of the settings.
@@ -13,6 +14,10 @@ pub enum Section {
     Racks,
     Crops,
     StarterCrops,
+    Formats,
+    RackNames,
+    /// Records of one kind, each leading to its story.
+    Stories(Record),
 }
 
 pub fn menu(model: &Model) -> Menu<Pick> {
@@ -28,8 +33,12 @@ pub fn menu(model: &Model) -> Menu<Pick> {
                 .hint(format!("{} racks", board.racks.len())),
             Item::new("crops and growing plans", Pick::Section(Section::Crops))
                 .hint(format!("{} grown here", board.crops.len())),
-            Item::new("tray formats", Pick::Form(FormKind::AddFormat))
+            Item::new("tray formats", Pick::Section(Section::Formats))
                 .hint(board.formats.iter().map(|f| f.name.as_str()).collect::<Vec<_>>().join(", ")),
+            Item::new(
+                "what was changed about the room",
+                Pick::Story(Of::Record(Record::Room, 0), "The story of the room".into()),
+            ),
             Item::new("second copy", Pick::Form(FormKind::SecondCopy)).hint(model.copy_hint()),
             Item::new("power cut", Pick::Form(FormKind::PowerCut)).hint("note hours without power"),
         ],
@@ -51,6 +60,7 @@ pub fn section(model: &Model, section: Section) -> Menu<Pick> {
                 Item::new(format!("{}  {}", p.initials, p.name), Pick::Form(FormKind::Person(Some((p.id, p.rev)))))
                     .hint(state)
             }));
+            items.push(stories("what was changed about whom", Record::Person));
             Menu::new("People", items)
         }
         Section::Racks => {
@@ -66,6 +76,8 @@ pub fn section(model: &Model, section: Section) -> Menu<Pick> {
             items.extend(idle.map(|rack| {
                 Item::new(format!("rack {}", rack.name), Pick::Form(FormKind::Shelves(rack.id))).hint("out of use")
             }));
+            items.push(Item::new("give a rack another name", Pick::Section(Section::RackNames)));
+            items.push(stories("what was changed on which rack", Record::Rack));
             Menu::new("Racks", items)
         }
         Section::Crops => {
@@ -83,6 +95,7 @@ pub fn section(model: &Model, section: Section) -> Menu<Pick> {
                 )
                 .hint(hint)
             }));
+            items.push(stories("what was changed about which crop", Record::Crop));
             Menu::new("Crops", items)
         }
         Section::StarterCrops => {
@@ -95,5 +108,46 @@ pub fn section(model: &Model, section: Section) -> Menu<Pick> {
                 .collect();
             Menu::new("Starter crops", items)
         }
+        Section::Formats => {
+            let mut items = vec![Item::new("add a tray format", Pick::Form(FormKind::AddFormat))];
+            items.extend(model.board.formats.iter().map(|format| {
+                Item::new(format.name.clone(), Pick::Form(FormKind::Format(format.id)))
+                    .hint(format!("{} x {} mm inside", format.length_mm, format.width_mm))
+            }));
+            items.push(stories("what was changed about which format", Record::Format));
+            Menu::new("Tray formats", items)
+        }
+        Section::RackNames => {
+            let racks = model.board.racks.iter();
+            let items = racks
+                .map(|rack| Item::new(format!("rack {}", rack.name), Pick::Form(FormKind::RenameRack(rack.id))))
+                .collect();
+            Menu::new("Which rack?", items)
+        }
+        Section::Stories(kind) => {
+            let items = records(model, kind)
+                .into_iter()
+                .map(|(id, name)| {
+                    Item::new(name.clone(), Pick::Story(Of::Record(kind, id), format!("The story of {name}")))
+                })
+                .collect();
+            Menu::new("Whose story?", items)
+        }
+    }
+}
+
+fn stories(label: &str, kind: Record) -> Item<Pick> {
+    Item::new(label, Pick::Section(Section::Stories(kind)))
+}
+
+/// Rows and names of the records of a kind.
+fn records(model: &Model, kind: Record) -> Vec<(i64, String)> {
+    let board = &model.board;
+    match kind {
+        Record::Person => board.people.iter().map(|p| (p.id.0, format!("{} {}", p.initials, p.name))).collect(),
+        Record::Crop => model.crops.iter().map(|c| (c.id.0, c.name.clone())).collect(),
+        Record::Rack => board.racks.iter().map(|r| (r.id.0, format!("rack {}", r.name))).collect(),
+        Record::Format => board.formats.iter().map(|f| (f.id.0, f.name.clone())).collect(),
+        Record::Room => vec![(0, board.room_name.clone())],
     }
 }

@@ -10,6 +10,7 @@ mod seed;
 mod settings;
 mod setup;
 mod sowing;
+mod stories;
 mod walk;
 
 use rackwalk::app::effect::Msg;
@@ -142,6 +143,7 @@ fn named(word: &str) -> Option<Key> {
         "End" => Key::End,
         "F1" => Key::F(1),
         "C-s" => Key::Ctrl('s'),
+        "C-n" => Key::Ctrl('n'),
         "C-c" => Key::Ctrl('c'),
         _ => return None,
     })

@@ -20,7 +20,7 @@ fn the_second_copy_is_chosen_made_and_missed() {
     let (mut seat, stick) = (room(), stick());
     let folder = stick.path().display().to_string();
     seat.silence();
-    seat.sees("The racks are empty").press("x").sees("no second copy: choose a folder").press("j");
+    seat.sees("The racks are empty").press("x").sees("no second copy: choose a folder").press("k");
     seat.sees("The second copy").type_in("/nowhere/at/all").press("C-s");
     assert_eq!(
         focus(&seat),
@@ -59,7 +59,7 @@ fn a_stick_that_is_away_is_said_once_and_named_after_three_days() {
     let mut seat = seat.later(Duration::days(1));
     seat.silence();
     seat.press("Down").sees("no second copy since 01 Jul (4 days)").press("x");
-    seat.sees("no second copy since 01 Jul").press("j").sees("Last try:").press("Esc");
+    seat.sees("no second copy since 01 Jul").press("k").sees("Last try:").press("Esc");
 }
 
 #[test]
@@ -85,13 +85,14 @@ fn a_copy_that_never_came_about_is_named_and_tried_again() {
 #[test]
 fn a_power_cut_is_noted_and_told() {
     let mut seat = room();
-    seat.press("x k").sees("A power cut").sees("2026-07-01 06:00");
+    seat.press("x l").sees("A power cut").sees("2026-07-01 06:00");
     put(&mut seat, "from", "2026-07-01 01:10");
     put(&mut seat, "to", "2026-07-01 04:30");
     seat.sees("01 Jul 2026 01:10 to 04:30 (3 h 20 min)");
     put(&mut seat, "zone", "under");
     seat.press("C-s").sees("Power cut noted, under light: 01 Jul 2026 01:10 to 04:30 (3 h 20 min).");
     seat.press("l").sees("AK  power cut, under light: 01 Jul 2026 01:10 to 04:30").press("Esc");
+    seat.press("x j").sees("The story of the room").sees("power cut, under light").press("Esc");
     let told = seat.session.store.history(Of::Record(Record::Room, 0), None, 9).unwrap();
     assert_eq!(told[0].kind, "power_cut");
     assert_eq!(told[0].words(seat.book().now), "power cut, under light: 01 Jul 2026 01:10 to 04:30 (3 h 20 min)");
@@ -103,7 +104,7 @@ fn a_power_cut_is_noted_and_told() {
 fn times_that_cannot_be_are_refused_beside_their_field() {
     let mut seat = room();
     let before = entries(&seat);
-    seat.press("x k");
+    seat.press("x l");
     for (from, to, field, why) in [
         ("yesterday", "", "from", "Write day and time such as"),
         ("2026-07-01 07:00", "", "from", "That is still to come"),
@@ -125,7 +126,7 @@ fn times_that_cannot_be_are_refused_beside_their_field() {
 fn more_than_fourteen_days_are_asked_about() {
     let mut seat = room();
     let before = entries(&seat);
-    seat.press("x k");
+    seat.press("x l");
     put(&mut seat, "from", "2026-06-01 05:00");
     seat.sees("sure of the days").press("C-s");
     assert_eq!(entries(&seat), before);

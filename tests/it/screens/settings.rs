@@ -47,7 +47,7 @@ fn a_second_person_takes_over_with_one_key() {
     assert!(!person(&seat, "RM").may_decide);
     seat.sees("at the rack: AK").press("a").sees("At the rack: RM (Robin Marsh).").sees("at the rack: RM");
     // the next entry carries the other initials
-    seat.press("x g").type_in("small").press("Enter 254 Enter 254 Enter").sees("Tray format small is there.");
+    seat.press("x g a").type_in("small").press("Enter 254 Enter 254 Enter").sees("Tray format small is there.");
     let newest = &seat.session.store.history(Of::Everything, None, 1).unwrap()[0];
     assert_eq!(newest.who, "RM");
     seat.press("a").sees("at the rack: AK");
@@ -96,9 +96,9 @@ fn editing_people_and_the_last_who_may_decide() {
     go(&mut seat, "here");
     seat.press("n C-s").sees("Saved.");
     assert!(person(&seat, "AK").retired);
-    seat.press("x g").type_in("small").press("Enter 254 Enter 254 Enter");
+    seat.press("x g a").type_in("small").press("Enter 254 Enter 254 Enter");
     seat.sees("This person has left the room: choose who is at the rack");
-    seat.press("Esc a").sees("at the rack: RM").press("x g C-s").sees("Tray format small is there.");
+    seat.press("Esc a").sees("at the rack: RM").press("x g a C-s").sees("Tray format small is there.");
     seat.press("x s").sees("left");
 }
 
@@ -164,7 +164,7 @@ fn bad_racks_are_refused() {
 #[test]
 fn tray_formats_and_their_limits() {
     let mut seat = room();
-    seat.press("x g").type_in("half").press("Enter 250 Enter 29 C-s");
+    seat.press("x g a").type_in("half").press("Enter 250 Enter 29 C-s");
     assert_eq!(focus(&seat), ("width", "it must be from 30 to 3000 mm; 29 is outside.".into()));
     put(&mut seat, "width", "254,5");
     seat.press("C-s");
@@ -177,7 +177,7 @@ fn tray_formats_and_their_limits() {
     let mut book = Book::room();
     book.seed("RAD", 100);
     let mut seat = Seat::at(book);
-    seat.press("x g").type_in("half").press("Enter 250 Enter 254 Enter s rad Tab");
+    seat.press("x g a").type_in("half").press("Enter 250 Enter 254 Enter s rad Tab");
     go(&mut seat, "format");
     seat.press("half").sees("2.33 seeds/cm² × 635.00 cm² = 1476 seeds").sees("tray 1: 14.4 g of S0001-R");
 }

@@ -12,7 +12,7 @@ mod stop;
 use crate::app::form::{Form, Range, Values};
 use crate::app::model::Model;
 use crate::domain::action::Action;
-use crate::domain::id::{CropId, PersonId, RackId, SeedLotId, TrayId};
+use crate::domain::id::{CropId, FormatId, PersonId, RackId, SeedLotId, TrayId};
 
 /// Which form. A record that is edited comes with the revision that was on the screen when its form was opened.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -26,6 +26,10 @@ pub enum FormKind {
     /// Zones of one rack's shelves.
     Shelves(RackId),
     AddFormat,
+    /// Another name for a rack.
+    RenameRack(RackId),
+    /// Name of a tray format, or out of use.
+    Format(FormatId),
     SecondCopy,
     PowerCut,
     Crop(Option<(CropId, i64)>),
@@ -71,6 +75,8 @@ pub fn build(model: &Model, kind: &FormKind) -> Form {
         FormKind::AddRack => places::add_rack(model),
         FormKind::Shelves(rack) => places::shelves(model, *rack),
         FormKind::AddFormat => places::add_format(model),
+        FormKind::RenameRack(rack) => places::rename_rack(model, *rack),
+        FormKind::Format(format) => places::format(model, *format),
         FormKind::SecondCopy => safe::second_copy(model),
         FormKind::PowerCut => safe::power_cut(model),
         FormKind::Crop(crop) => crop::build(model, *crop),
@@ -101,6 +107,14 @@ pub fn submit(model: &mut Model, kind: &FormKind, values: &Values) -> Result<Sub
         FormKind::AddRack => act(places::rack_action(values)?),
         FormKind::Shelves(rack) => act(places::shelves_action(model, *rack, values)?),
         FormKind::AddFormat => act(places::format_action(values)?),
+        FormKind::RenameRack(rack) => {
+            act(Action::RenameRack { rack: *rack, name: values.text("name").trim().to_string() })
+        }
+        FormKind::Format(format) => act(Action::EditFormat {
+            format: *format,
+            name: values.text("name").trim().to_string(),
+            retired: !values.yes("used"),
+        }),
         FormKind::SecondCopy => act(safe::second_copy_action(values)),
         FormKind::PowerCut => act(safe::power_cut_action(model, values)?),
         FormKind::Crop(crop) => act(crop::action(*crop, values)?),

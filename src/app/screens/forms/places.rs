@@ -7,7 +7,7 @@ use crate::app::form::{Field, Form, Opt, Values};
 use crate::app::model::Model;
 use crate::domain::action::Action;
 use crate::domain::board::Rack;
-use crate::domain::id::RackId;
+use crate::domain::id::{FormatId, RackId};
 use crate::domain::room::{Place, Zone, parse_racks};
 use crate::domain::setup::{NewFormat, NewRack, lay_out};
 
@@ -68,6 +68,7 @@ pub(super) fn shelves(model: &Model, rack: RackId) -> Form {
         vec![
             Field::choice("shelf", "shelf", shelves).required().help("Shelf 1 is the top."),
             Field::choice("zone", "is for", uses).required(),
+            Field::text("places", "which places", 40).required().starting("all").help("All, or some: 1-3, 6."),
         ],
     )
 }
@@ -75,11 +76,53 @@ pub(super) fn shelves(model: &Model, rack: RackId) -> Form {
 pub(super) fn shelves_action(model: &Model, rack: RackId, values: &Values) -> Result<Action, Wrong> {
     let shelf: i64 = values.text("shelf").parse().map_err(|_| (Some("shelf"), "Choose the shelf.".to_string()))?;
     let (used, unused) = all_places(model, rack);
-    let on: Vec<&Place> = used.into_iter().chain(unused).filter(|place| place.shelf == shelf).collect();
+    let some = which(values.text("places"))?;
+    let named =
+        |pos: i64| some.as_ref().is_none_or(|ranges| ranges.iter().any(|(from, to)| (*from..=*to).contains(&pos)));
+    let on: Vec<&Place> =
+        used.into_iter().chain(unused).filter(|place| place.shelf == shelf && named(place.pos)).collect();
+    if on.is_empty() {
+        return Err((Some("places"), "The shelf has no such place.".into()));
+    }
     let retired = values.text("zone") == "out";
     // a shelf out of use keeps its zone
     let zone = Zone::from_stored(values.text("zone")).or(on.first().map(|place| place.zone)).unwrap_or(Zone::Lit);
     Ok(Action::EditPlaces { places: on.iter().map(|place| place.id).collect(), zone, retired })
+}
+
+/// `all`, or ranges of places such as `1-3, 6`.
+fn which(text: &str) -> Result<Option<Vec<(i64, i64)>>, Wrong> {
+    if text.trim().eq_ignore_ascii_case("all") {
+        return Ok(None);
+    }
+    let wrong = || (Some("places"), "Write all, or numbers of places such as 1-3, 6.".to_string());
+    text.split(',')
+        .map(|part| {
+            let (from, to) = part.split_once('-').unwrap_or((part, part));
+            Ok((from.trim().parse().map_err(|_| wrong())?, to.trim().parse().map_err(|_| wrong())?))
+        })
+        .collect::<Result<_, _>>()
+        .map(Some)
+}
+
+pub(super) fn rename_rack(model: &Model, rack: RackId) -> Form {
+    let name = model.board.rack(rack).map_or("", |rack| rack.name.as_str());
+    let field = Field::text("name", "name", 8).required().starting(name).help("It begins the name of every place.");
+    Form::new(format!("Rack {name}"), model.today(), vec![field])
+}
+
+pub(super) fn format(model: &Model, format: FormatId) -> Form {
+    let known = model.board.formats.iter().find(|f| f.id == format);
+    let name = known.map_or("", |f| f.name.as_str());
+    Form::new(
+        format!("Tray format {name}"),
+        model.today(),
+        vec![
+            Field::text("name", "name", 30).required().starting(name),
+            Field::yes_no("used", "still used").starting("yes").help("Trays keep the format they were sown in."),
+        ],
+    )
+    .intro(["Another size is another format: trays were sown by the old one."])
 }
 
 pub(super) fn add_format(model: &Model) -> Form {
