@@ -8,6 +8,7 @@ use crate::domain::history::{EntryLine, Of};
 use crate::domain::id::{EntryId, SowingId, WalkId};
 use crate::domain::refusal::Refusal;
 use crate::domain::seed_lot::SeedLot;
+use crate::domain::time::Day;
 use crate::domain::timeline::Timeline;
 use crate::domain::walk::Walk;
 
@@ -18,6 +19,8 @@ pub enum Effect {
     Act(Box<Action>),
     /// Keep what is typed but not saved.
     KeepDrafts,
+    /// Make the second copy of this day in the folder.
+    CopyBook(String),
     Quit,
 }
 
@@ -77,6 +80,11 @@ pub enum Msg {
     Loaded(Loaded),
     LoadFailed(Failure),
     Acted(Box<Action>, Result<Done, Failure>),
+    /// The second copy was made or not; the day of the newest there is.
+    Copied {
+        newest: Option<Day>,
+        result: Result<(), Failure>,
+    },
     /// Keep what is typed: the program is about to be suspended.
     Keep,
     /// The terminal or the system asks to stop.

@@ -9,4 +9,5 @@ pub mod menu;
 pub mod model;
 pub mod scan;
 pub mod screens;
+pub mod second_copy;
 pub mod update;

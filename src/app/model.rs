@@ -10,6 +10,7 @@ use super::scan::Scan;
 use super::screens::form_page::FormPage;
 use super::screens::pick::Pick;
 use super::screens::{help, room, seed_shelf, setup, story, walk, walk_end};
+use super::second_copy;
 use crate::domain::board::Board;
 use crate::domain::crop::Crop;
 use crate::domain::id::PersonId;
@@ -61,6 +62,7 @@ pub struct Model {
     pub size: (u16, u16),
     pub drafts: Drafts,
     pub read_only: bool,
+    pub second_copy: second_copy::State,
 }
 
 impl Model {
@@ -90,6 +92,7 @@ impl Model {
             size: (80, 24),
             drafts,
             read_only: false,
+            second_copy: second_copy::State::default(),
         };
         let effects = if empty_book { vec![] } else { vec![Effect::Load(Query::Board), Effect::Load(Query::Stock)] };
         (model, effects)

@@ -7,6 +7,7 @@ use super::keys;
 use super::model::{Model, Screen};
 use super::scan::Heard;
 use super::screens::{chosen, form_page, help, pick, room, seed_shelf, setup, story, walk};
+use super::second_copy;
 use crate::domain::action::{Action, Done};
 use crate::domain::code::{Code, CodeError, Kind, within_one_edit};
 use crate::domain::id::TrayId;
@@ -25,7 +26,9 @@ pub fn update(model: &mut Model, msg: Msg, now: Now) -> Vec<Effect> {
         }
         Msg::Quiet => {
             let heard = model.scan.silence();
-            heard_scan(model, heard)
+            let mut effects = heard_scan(model, heard);
+            effects.extend(second_copy::quiet(model));
+            effects
         }
         Msg::OthersWrote => reload(model),
         Msg::Loaded(loaded) => on_loaded(model, loaded),
@@ -34,6 +37,10 @@ pub fn update(model: &mut Model, msg: Msg, now: Now) -> Vec<Effect> {
             vec![]
         }
         Msg::Acted(action, result) => acted(model, &action, result),
+        Msg::Copied { newest, result } => {
+            second_copy::came(model, newest, result);
+            vec![]
+        }
         Msg::Keep => {
             keep_drafts(model);
             vec![Effect::KeepDrafts]

@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::exit::{DATA, Exit, say};
 use super::show::Show;
-use crate::store::Store;
+use crate::store::{Store, restore};
 
 /// What to check beside SQLite's own look at the file.
 #[derive(Debug, clap::Args)]
@@ -39,6 +39,12 @@ struct Chain {
 pub fn backup(store: &Store, to: &Path) -> Result<u8, Exit> {
     store.backup(to, |_, _| true)?;
     say(&format!("The book is copied to {} and the copy is sound.", to.display()));
+    Ok(0)
+}
+
+pub fn restore(copy: &Path, to: &Path) -> Result<u8, Exit> {
+    let chain = restore::restore(copy, to, |_, _| true)?;
+    say(&format!("The book is back at {}: its chain of {} entries is whole.", to.display(), chain.entries));
     Ok(0)
 }
 

@@ -76,6 +76,15 @@ enum Verb {
         #[arg(value_name = "FILE")]
         to: PathBuf,
     },
+    /// Make a copy the book again, after proving it
+    Restore {
+        /// A backup or a second copy
+        #[arg(value_name = "COPY")]
+        copy: PathBuf,
+        /// Where to, if not where the book belongs; nothing may be there
+        #[arg(long, value_name = "FILE")]
+        to: Option<PathBuf>,
+    },
     /// Check that the book is sound
     Check(care::Check),
 }
@@ -102,6 +111,7 @@ fn act(Cli { common, verb }: Cli) -> Result<u8, Exit> {
         Some(Verb::Calc(what)) => calc::calc(&what, &mut show),
         Some(Verb::Keys) => screen::keys(&mut show),
         Some(Verb::Backup { to }) => care::backup(&common.open()?, &to),
+        Some(Verb::Restore { copy, to }) => care::restore(&copy, &to.map_or_else(|| common.book(), Ok)?),
         Some(Verb::Check(what)) => care::check(&mut common.open()?, &what, &mut show),
     }
 }

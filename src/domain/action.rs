@@ -3,6 +3,7 @@
 use super::crop::{Medium, Plan, Soak};
 use super::id::{CropId, EntryId, FormatId, PersonId, PlaceId, RackId, SeedLotId, TrayId, WalkId};
 use super::look::Look;
+use super::power_cut::Span;
 use super::room::Zone;
 use super::seed_lot::NewSeedLot;
 use super::setup::{NewFormat, NewRack, NewRoom};
@@ -86,6 +87,15 @@ pub enum Action {
         letters: String,
     },
     AddCrop(Box<NewCrop>),
+    /// Where the daily second copy goes; `None` for nowhere.
+    SetSecondCopy {
+        folder: Option<String>,
+    },
+    /// Hours without power, in one zone or the whole room.
+    PowerCut {
+        span: Span,
+        zone: Option<Zone>,
+    },
 }
 
 /// A crop of one's own.

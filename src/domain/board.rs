@@ -51,6 +51,8 @@ pub struct Board {
     /// Sorted as one walks.
     pub trays: Vec<TrayCard>,
     pub runs_out: Vec<RunsOut>,
+    /// The folder of the daily second copy, if one was chosen.
+    pub second_copy: Option<String>,
 }
 
 impl Board {

@@ -1,7 +1,8 @@
 //! Entries of the log as a person reads them.
 
 use super::id::{EntryId, PersonId, PlaceId, SeedLotId, SowingId, TrayId};
-use super::time::Instant;
+use super::power_cut::Span;
+use super::time::{Instant, Now};
 use super::words::words;
 
 words!(
@@ -37,7 +38,20 @@ pub struct EntryLine {
     /// The kind of entry, such as `look`.
     pub kind: String,
     pub text: String,
+    /// The hours it is about, where it is about hours; told on the room's wall clock, which the book does not know.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub span: Option<Span>,
     pub note: Option<String>,
     /// The entry that took this one back, or replaced it.
     pub undone_by: Option<EntryId>,
+}
+
+impl EntryLine {
+    /// The whole sentence.
+    pub fn words(&self, now: Now) -> String {
+        match &self.span {
+            Some(span) => format!("{}: {}", self.text, span.words(now)),
+            None => self.text.clone(),
+        }
+    }
 }

@@ -1,6 +1,7 @@
 //! A running program without its terminal: model, book and clock. The real loop and the tests drive the same one.
 
 use std::collections::VecDeque;
+use std::path::Path;
 
 use super::clock::Clock;
 use super::drafts::Drafts;
@@ -82,6 +83,11 @@ impl Session {
                     Ok(loaded) => Msg::Loaded(loaded),
                     Err(why) => Msg::LoadFailed(failure(why)),
                 },
+                Effect::CopyBook(folder) => {
+                    let (folder, today) = (Path::new(&folder), self.clock.now().day());
+                    let result = self.store.second_copy(folder, today).map(drop).map_err(failure);
+                    Msg::Copied { newest: self.store.newest_copy(folder, today), result }
+                }
                 Effect::Act(action) => {
                     let result = self.act(&action);
                     Msg::Acted(action, result)

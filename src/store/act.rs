@@ -7,7 +7,7 @@ use rusqlite::{Transaction, TransactionBehavior};
 use super::Store;
 use super::error::StoreError;
 use super::writer::Writer;
-use super::{crop, derive, look, person, room, seed_lot, sowing, tray, undo, walk};
+use super::{copy, crop, derive, look, person, power_cut, room, seed_lot, sowing, tray, undo, walk};
 use crate::domain::action::{Action, Done};
 use crate::domain::id::{PersonId, TrayId};
 use crate::domain::refusal::Refusal;
@@ -90,6 +90,8 @@ impl Door<'_> {
             Action::EditCrop(edit) => crop::edit(&mut w, edit)?,
             Action::AddStarterCrop { letters } => crop::add_starter(&mut w, letters)?,
             Action::AddCrop(new) => crop::add_own(&mut w, new)?,
+            Action::SetSecondCopy { folder } => copy::choose(&mut w, folder.as_deref())?,
+            Action::PowerCut { span, zone } => power_cut::note(&mut w, *span, *zone)?,
         };
         for tray in &w.touched {
             derive::refresh(self.tx, *tray)?;
@@ -142,7 +144,8 @@ fn kind(action: &Action) -> &'static str {
         Action::Throw { .. } => "thrown",
         Action::Undo => "undo",
         Action::AddPerson { .. } | Action::EditPerson { .. } => "person",
-        Action::EditRoom { .. } => "setting",
+        Action::EditRoom { .. } | Action::SetSecondCopy { .. } => "setting",
+        Action::PowerCut { .. } => "power_cut",
         Action::AddRack(_) | Action::RenameRack { .. } => "rack",
         Action::EditPlaces { .. } => "place",
         Action::AddFormat(_) | Action::EditFormat { .. } => "format",

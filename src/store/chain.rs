@@ -133,9 +133,20 @@ impl Cursor<'_> {
     }
 }
 
-/// Rows of a table that an entry brought, ordered by entry and key, without a sort.
-fn rows_sql(table: &Table) -> String {
-    let columns = table.columns.iter().map(|c| format!("t.{c}")).collect::<Vec<_>>().join(", ");
+/// The columns a table has in this book; none where the book is of an issue before the table.
+fn columns_there(conn: &Connection, table: &Table) -> Result<Vec<String>, StoreError> {
+    let names = conn
+        .prepare_cached("SELECT name FROM pragma_table_info(?)")?
+        .query_map([table.name], |row| row.get(0))?
+        .collect::<Result<_, _>>()?;
+    Ok(names)
+}
+
+/// Rows of a table that an entry brought, ordered by entry and key, without a sort. A column of a later issue than the
+/// book's is NULL in all of them, which leaves the hash as it was.
+fn rows_sql(table: &Table, there: &[String]) -> String {
+    let column = |c: &&str| if there.iter().any(|name| name == c) { format!("t.{c}") } else { "NULL".into() };
+    let columns = table.columns.iter().map(column).collect::<Vec<_>>().join(", ");
     let key = table.key.iter().map(|c| format!("t.{c}")).collect::<Vec<_>>().join(", ");
     let name = table.name;
     match table.belongs {
@@ -158,12 +169,18 @@ pub fn verify(conn: &Connection, mut progress: impl FnMut(i64)) -> Result<Chain,
     // one view of the book from the first row to the last, while others go on writing
     let _view = Transaction::new_unchecked(conn, TransactionBehavior::Deferred)?;
     let mut sources: Vec<(rusqlite::Statement<'_>, &'static Table, bool)> = Vec::new();
+    let mut voids = Vec::new();
     for table in ALL {
-        sources.push((conn.prepare(&rows_sql(table))?, table, false));
+        let there = columns_there(conn, table)?;
+        if there.is_empty() {
+            continue;
+        }
+        sources.push((conn.prepare(&rows_sql(table, &there))?, table, false));
+        if table.belongs == Belongs::Fact {
+            voids.push((conn.prepare(&voids_sql(table))?, *table, true));
+        }
     }
-    for table in ALL.iter().filter(|table| table.belongs == Belongs::Fact) {
-        sources.push((conn.prepare(&voids_sql(table))?, table, true));
-    }
+    sources.append(&mut voids);
     let mut cursors = Vec::with_capacity(sources.len());
     for (statement, table, void) in &mut sources {
         let mut cursor = Cursor { rows: statement.query([])?, ahead: None, table, void: *void };

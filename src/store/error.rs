@@ -35,8 +35,8 @@ pub enum StoreError {
     #[error("Another program holds the whole book: close that program, then open the book again.")]
     Locked,
     #[error(
-        "The disk cannot hold the book's log (is it a network share?): \
-         move the book to a disk of this computer."
+        "The book lies on a network share, or on a disk that cannot hold its log: \
+         keep it on a disk of one computer, and let the others log in to that one."
     )]
     NetworkShare,
     #[error("The book's rule \"{name}\" does not allow this: change the entry, nothing was saved.")]

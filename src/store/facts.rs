@@ -72,6 +72,7 @@ tables! {
         ["id", "entry_id", "mix_id", "product", "reg_no", "at", "ml", "purpose", "listed", "wait_h", "reentry_h"];
     TREATMENT_TRAY = "treatment_tray" child("treatment", "treatment_id"), &["treatment_id", "tray_id"],
         ["treatment_id", "tray_id"];
+    POWER_CUT = "power_cut" Belongs::Fact, ID, ["id", "entry_id", "from_at", "to_at", "zone_id"];
 }
 
 /// Editable tables: noun, and its columns beside `id`, `rev` and `retired`.

@@ -3,6 +3,7 @@
 use rusqlite::{Connection, params};
 
 use super::error::StoreError;
+use super::power_cut;
 use crate::domain::code::Code;
 use crate::domain::history::{EntryLine, Of, Record};
 use crate::domain::id::{EntryId, TrayId};
@@ -35,9 +36,7 @@ pub(super) fn entries(
         Of::SeedLot(lot) => (about(SEED_LOT), lot.0),
         Of::Place(place) => (about(PLACE), place.0),
         // settings belong to the one room, whatever the row
-        Of::Record(Record::Room, _) => {
-            (about("SELECT entry_id FROM change WHERE noun = 'setting' AND ?1 IS NOT NULL"), 0)
-        }
+        Of::Record(Record::Room, _) => (about(ROOM), 0),
         Of::Record(Record::Person, id) => {
             (about("SELECT entry_id FROM change WHERE noun = 'person' AND row_id = ?1"), id)
         }
@@ -65,6 +64,9 @@ const SEED_LOT: &str = "SELECT entry_id FROM seed_lot WHERE id = ?1
 const CROP: &str = "SELECT entry_id FROM change WHERE noun = 'crop' AND row_id = ?1
     UNION SELECT entry_id FROM grow_plan WHERE crop_id = ?1
     UNION SELECT entry_id FROM anchor_set WHERE crop_id = ?1";
+
+const ROOM: &str = "SELECT entry_id FROM change WHERE noun = 'setting' AND ?1 IS NOT NULL
+    UNION SELECT entry_id FROM power_cut";
 
 const RACK: &str = "SELECT entry_id FROM change WHERE noun = 'rack' AND row_id = ?1
     UNION SELECT c.entry_id FROM place p JOIN change c ON c.noun = 'place' AND c.row_id = p.id WHERE p.rack_id = ?1";
@@ -103,6 +105,7 @@ pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreErr
                 who: row.get(1)?,
                 kind: row.get(2)?,
                 text: String::new(),
+                span: None,
                 note: row.get(3)?,
                 undone_by: row.get(4)?,
             })
@@ -121,6 +124,11 @@ pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreErr
         "undo" => {
             let undone: EntryId = conn.query_row("SELECT undoes FROM entry WHERE id = ?", [id], |row| row.get(0))?;
             format!("took back entry {}", undone.0)
+        }
+        "power_cut" => {
+            let (text, span) = power_cut::line(conn, id)?;
+            line.span = span;
+            text
         }
         "setup" => "the room was set up".into(),
         _ => edited(conn, id)?,

@@ -4,6 +4,7 @@ mod act;
 pub mod backup;
 mod board;
 pub mod chain;
+mod copy;
 mod crop;
 mod derive;
 pub mod error;
@@ -17,8 +18,11 @@ pub mod open;
 mod person;
 #[cfg(test)]
 mod plans;
+mod power_cut;
+pub mod restore;
 mod room;
 mod seed_lot;
+mod share;
 mod sowing;
 #[cfg(test)]
 mod testing;
@@ -73,21 +77,23 @@ impl Store {
 
     /// SQLite's own look at the file: empty if sound.
     pub fn integrity(&self) -> Result<Vec<String>, StoreError> {
-        let mut found: Vec<String> = self
-            .conn
-            .prepare("PRAGMA integrity_check(20)")?
-            .query_map([], |row| row.get(0))?
-            .collect::<Result<_, _>>()?;
-        found.retain(|line| line != "ok");
-        let keys: i64 = self.conn.query_row("SELECT count(*) FROM pragma_foreign_key_check", [], |row| row.get(0))?;
-        if keys > 0 {
-            found.push(format!("{keys} rows refer to rows that do not exist"));
-        }
-        Ok(found)
+        integrity(&self.conn)
     }
 
     /// A verified copy to a new file; see [`backup::backup`].
     pub fn backup(&self, to: &Path, progress: impl FnMut(i32, i32) -> bool) -> Result<(), StoreError> {
         backup::backup(&self.conn, to, progress)
     }
+}
+
+/// `SQLite`'s own look at a book's file: empty if sound.
+fn integrity(conn: &Connection) -> Result<Vec<String>, StoreError> {
+    let mut found: Vec<String> =
+        conn.prepare("PRAGMA integrity_check(20)")?.query_map([], |row| row.get(0))?.collect::<Result<_, _>>()?;
+    found.retain(|line| line != "ok");
+    let keys: i64 = conn.query_row("SELECT count(*) FROM pragma_foreign_key_check", [], |row| row.get(0))?;
+    if keys > 0 {
+        found.push(format!("{keys} rows refer to rows that do not exist"));
+    }
+    Ok(found)
 }

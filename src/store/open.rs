@@ -15,6 +15,7 @@ use super::backup::beside;
 use super::error::StoreError;
 use super::header::{self, Header};
 use super::migrate::{self, BookLock, Migrated, backups_beside, latest_of, migrate_with};
+use super::share;
 
 /// "RWLK" in ASCII, at offset 68 of every book.
 pub const APPLICATION_ID: u32 = u32::from_be_bytes(*b"RWLK");
@@ -158,6 +159,7 @@ fn real(path: &Path) -> Result<PathBuf, StoreError> {
 }
 
 pub(super) fn open_with(list: &[&str], path: &Path, stamp: &str, wait: Duration) -> Result<Opened, StoreError> {
+    share::refuse(path)?;
     let verdict = look_for(path, latest_of(list))?;
     match verdict {
         Verdict::Foreign => Err(StoreError::Foreign),
@@ -199,7 +201,7 @@ fn cannot_bring_up(verdict: &Verdict, program: u32) -> StoreError {
 /// can read; its sidecars inherit the file's mode.
 fn create(path: &Path) -> Result<(), StoreError> {
     if let Some(folder) = path.parent().filter(|f| !f.as_os_str().is_empty()) {
-        DirBuilder::new().recursive(true).mode(0o700).create(folder).map_err(|e| StoreError::create(folder, &e))?;
+        make_folder(folder)?;
     }
     let made = OpenOptions::new().write(true).create_new(true).mode(0o600).open(path);
     match made {
@@ -207,6 +209,11 @@ fn create(path: &Path) -> Result<(), StoreError> {
         Err(e) if e.kind() == ErrorKind::AlreadyExists => Ok(()),
         Err(e) => Err(StoreError::create(path, &e)),
     }
+}
+
+/// The folder of a book (0700), with those above it, where it is not there.
+pub(super) fn make_folder(folder: &Path) -> Result<(), StoreError> {
+    DirBuilder::new().recursive(true).mode(0o700).create(folder).map_err(|e| StoreError::create(folder, &e))
 }
 
 fn writer(list: &[&str], book: &Path, stamp: &str, wait: Duration) -> Result<Opened, StoreError> {

@@ -105,7 +105,7 @@ fn rack_name(name: &str) -> Result<&str, StoreError> {
     }
 }
 
-fn zone_id(conn: &Connection, zone: Zone) -> Result<i64, StoreError> {
+pub(super) fn zone_id(conn: &Connection, zone: Zone) -> Result<i64, StoreError> {
     Ok(conn.query_row("SELECT id FROM zone WHERE kind = ? ORDER BY id LIMIT 1", [zone], |row| row.get(0))?)
 }
 

@@ -48,7 +48,7 @@ pub(super) fn undo(w: &mut Writer<'_>, target: Option<EntryId>) -> Result<Wrote,
     w.void_entry(target)?;
     bring_back(w, target)?;
     w.touched.extend(trays.iter().copied());
-    Ok(Wrote { sentence: format!("Taken back: {}", taken.text), made: None, trays })
+    Ok(Wrote { sentence: format!("Taken back: {}", taken.words(w.now)), made: None, trays })
 }
 
 /// Looks that the undone entry had replaced count again, as copies: a void is never lifted.

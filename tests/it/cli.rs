@@ -282,6 +282,30 @@ fn a_backup_is_a_book_of_its_own() {
 }
 
 #[test]
+fn a_copy_becomes_the_book_again() {
+    let (dir, book) = copy();
+    let (kept, new) = (dir.path().join("kept.rackwalk"), dir.path().join("new/room.rackwalk"));
+    let path = |path: &Path| path.to_str().unwrap().to_owned();
+    let head =
+        |book: &Path| json(&["check", "--chain", "--book", &path(book), "--format", "json"])["chain"]["head"].clone();
+    let before = head(&book);
+    assert_eq!(run(&["backup", &path(&kept), "--book", &path(&book)]).0, 0);
+    // where the book belongs there is still one
+    assert!(refused(65, &["restore", &path(&kept), "--book", &path(&book)]).contains("move it aside first"));
+    std::fs::remove_file(&book).unwrap();
+    for to in [["--book", &path(&book)], ["--to", &path(&new)]] {
+        let (code, out, err) = run(&[&["restore", &path(&kept)][..], &to].concat());
+        assert_eq!((code, out.as_str()), (0, ""), "{err}");
+        assert!(err.contains(to[1]) && err.contains("entries is whole"), "{err}");
+        assert_eq!(head(Path::new(to[1])), before);
+    }
+    assert!(
+        refused(66, &["restore", &path(&dir.path().join("none")), "--to", &path(&dir.path().join("x"))])
+            .contains("no copy")
+    );
+}
+
+#[test]
 fn a_book_that_is_not_there_or_not_ours_is_left_alone() {
     let dir = tempfile::tempdir().unwrap();
     let missing = dir.path().join("none.rackwalk");

@@ -10,6 +10,7 @@
 
 mod book;
 mod cli;
+mod copies;
 mod demo;
 mod layers;
 mod outside;

@@ -39,6 +39,8 @@ pub fn menu(model: &Model) -> Menu<Pick> {
                 "what was changed about the room",
                 Pick::Story(Of::Record(Record::Room, 0), "The story of the room".into()),
             ),
+            Item::new("second copy", Pick::Form(FormKind::SecondCopy)).hint(model.copy_hint()),
+            Item::new("power cut", Pick::Form(FormKind::PowerCut)).hint("note hours without power"),
         ],
     )
 }

@@ -45,10 +45,10 @@ pub(super) fn facts_line(model: &Model, theme: &Theme, width: u16) -> Line<'stat
         (waiting, "waiting after a treatment", Role::Soon),
         (model.board.trays.iter().filter(|t| today > t.cut_to()).count(), "past their window", Role::Soon),
     ];
+    let counted = facts.into_iter().filter(|(n, ..)| *n > 0).map(|(n, word, role)| (format!("{n} {word}"), role));
     let mut spans = Vec::new();
     let mut used = 0;
-    for (n, word, role) in facts.into_iter().filter(|(n, ..)| *n > 0) {
-        let text = format!("{n} {word}");
+    for (text, role) in counted.chain(model.copy_overdue().map(|text| (text, Role::Soon))) {
         let wide = fit::columns(&text) + 3;
         if used + wide > usize::from(width) + 3 {
             break;

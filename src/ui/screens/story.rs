@@ -26,8 +26,9 @@ pub(super) fn draw(model: &Model, state: &State, theme: &Theme, frame: &mut Fram
         let head = format!("{:>5}  {when}  {:<4}", entry.id.0, entry.who);
         let role = if entry.undone_by.is_some() { Role::Quiet } else { Role::Text };
         let indent = fit::columns(&head).min(width / 2);
-        for (n, row) in
-            fit::wrap(&format!("{}{undone}", entry.text), width.saturating_sub(indent)).into_iter().enumerate()
+        for (n, row) in fit::wrap(&format!("{}{undone}", entry.words(model.now)), width.saturating_sub(indent))
+            .into_iter()
+            .enumerate()
         {
             let before = if n == 0 { fit::cut(&head, indent, *theme) } else { " ".repeat(indent) };
             lines.push(Line::styled(format!("{before}{row}"), theme.style(role)));

@@ -8,6 +8,8 @@ use std::process::Command;
 use chrono::Duration;
 use rackwalk::domain::action::Action;
 use rackwalk::domain::look::Roots;
+use rackwalk::domain::power_cut::Span;
+use rackwalk::domain::room::Zone;
 use rackwalk::store::facts::{ALL, Belongs};
 
 use crate::book::{Book, roots};
@@ -29,6 +31,10 @@ fn lived_in() -> Book {
     book.act(&roots(trays[0], Roots::Plenty));
     book.act(&Action::AddPerson { initials: "RM".into(), name: "Rui Matos".into(), may_decide: false });
     book.act(&Action::CountSeed { lot, counted_mg: 900_000 });
+    let span = Span { from: book.now.plus(-Duration::hours(5)).instant(), to: Some(book.now.instant()) };
+    book.act(&Action::PowerCut { span, zone: Some(Zone::Covered) });
+    book.act(&Action::Undo);
+    book.act(&Action::PowerCut { span: Span { to: None, ..span }, zone: None });
     book
 }
 

@@ -7,6 +7,7 @@ mod hints;
 mod jars;
 mod monkey;
 mod room;
+mod safe;
 mod seed;
 mod settings;
 mod setup;
@@ -69,6 +70,12 @@ impl Seat {
         drop(self.session);
         book.store = rackwalk::store::Store::open(&book.path, "again").unwrap();
         Self::at(book)
+    }
+
+    /// Sits down again some time later.
+    pub fn later(mut self, by: chrono::Duration) -> Self {
+        self.book.later(by);
+        self.again()
     }
 
     pub fn size(&mut self, width: u16, height: u16) {

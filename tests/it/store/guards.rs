@@ -2,6 +2,8 @@
 
 use rackwalk::domain::action::Action;
 use rackwalk::domain::look::{Look, WaterFigures};
+use rackwalk::domain::power_cut::Span;
+use rackwalk::domain::room::Zone;
 use rackwalk::domain::seed_lot::{NewSeedLot, Treated};
 use rackwalk::domain::sowing::{NewSowing, Wetting};
 use rackwalk::domain::tray::{Gear, LossReason};
@@ -26,6 +28,8 @@ fn full() -> Book {
     let water = WaterFigures { ml: Some(300), ..WaterFigures::default() };
     let look = Look { walk, watered: true, water, note: Some("by the door".into()), ..Look::of(trays[0]) };
     book.act(&Action::Look(Box::new(look)));
+    let span = Span { from: book.now.plus(-chrono::Duration::hours(3)).instant(), to: Some(book.now.instant()) };
+    book.act(&Action::PowerCut { span, zone: Some(Zone::Lit) });
     let (reason, gear) = (LossReason::Rot, Gear::Binned);
     book.act(&Action::Throw { walk, tray: trays[1], reason, gear, note: None });
     book
@@ -180,6 +184,9 @@ fn named_checks_refuse_by_their_name() {
         ("entry_at", entry("'2026-07-01 06:00:00', '2026-07-01', zeroblob(32)")),
         ("entry_at", entry("'2026-02-30T06:00:00Z', '2026-07-01', zeroblob(32)")),
         ("entry_hash", entry("'2026-07-01T06:00:00Z', '2026-07-01', x'00'")),
+        ("power_cut_from", power_cut("'2026-07-01 06:00', NULL")),
+        ("power_cut_to", power_cut("'2026-07-01T06:00:00Z', '2026-07-01'")),
+        ("power_cut_order", power_cut("'2026-07-01T06:00:00Z', '2026-07-01T06:00:00Z'")),
         ("entry_note_text", "INSERT INTO entry_note VALUES (1, '')".into()),
     ];
     for (name, sql) in cases {
@@ -194,4 +201,8 @@ fn named_checks_refuse_by_their_name() {
 
 fn entry(values: &str) -> String {
     format!("INSERT INTO entry (at, day, hash, who, kind) VALUES ({values}, 1, 'look')")
+}
+
+fn power_cut(times: &str) -> String {
+    format!("INSERT INTO power_cut (entry_id, from_at, to_at) VALUES (2, {times})")
 }

@@ -17,6 +17,7 @@ mod refusals;
 mod registry;
 mod undo;
 mod undo_refused;
+mod upgrade;
 
 use std::path::Path;
 

@@ -2,12 +2,14 @@
 
 use std::collections::BTreeSet;
 use std::fs;
+use std::path::Path;
 
 use chrono::Duration;
 use rackwalk::domain::action::{Action, EditCrop, NewCrop};
 use rackwalk::domain::crop::Soak;
 use rackwalk::domain::id::{CropId, FormatId, PersonId, PlaceId, RackId, SeedLotId, TrayId, WalkId};
 use rackwalk::domain::look::{Basis, Fault, Faults, Look, Mist, Roots, WaterFigures};
+use rackwalk::domain::power_cut::Span;
 use rackwalk::domain::room::{Units, Zone};
 use rackwalk::domain::seed_lot::{NewSeedLot, Treated};
 use rackwalk::domain::setup::{NewFormat, NewRack, NewRoom};
@@ -252,11 +254,38 @@ fn room_cases(w: &World) -> Vec<(&'static str, Action)> {
     ]
 }
 
+/// Actions about the second copy and power cuts.
+fn safe_cases(w: &World) -> Vec<(&'static str, Action)> {
+    let copy = |folder: &str| Action::SetSecondCopy { folder: Some(folder.into()) };
+    let beside = |path: &Path| path.display().to_string();
+    let home = w.book.path.parent().unwrap();
+    let link = home.join("link");
+    std::os::unix::fs::symlink(home, &link).unwrap();
+    let hours = |from: i64, to: Option<i64>| {
+        let at = |hours| w.book.now.plus(Duration::hours(hours)).instant();
+        Action::PowerCut { span: Span { from: at(from), to: to.map(at) }, zone: None }
+    };
+    vec![
+        ("copy_whole_path", copy("media/stick")),
+        ("copy_absent", copy(&beside(&home.join("gone")))),
+        ("copy_link", copy(&beside(&link))),
+        ("copy_no_folder", copy(&beside(&w.book.path))),
+        ("copy_same_disk", copy(&beside(home))),
+        // the system's own folder of processes: another file system, in which nobody makes files
+        ("copy_read_only", copy("/proc")),
+        ("no_change", Action::SetSecondCopy { folder: None }),
+        ("power_cut_future", hours(1, None)),
+        ("power_cut_future", hours(-1, Some(1))),
+        ("power_cut_order", hours(-1, Some(-2))),
+        ("power_cut_order", hours(-1, Some(-1))),
+    ]
+}
+
 #[test]
 fn every_rule_refuses_and_leaves_no_trace() {
     let mut w = world();
     let mut cases: Vec<(&'static str, PersonId, Action)> = Vec::new();
-    for (rule, action) in seed_cases(&w).into_iter().chain(tray_cases(&w)).chain(room_cases(&w)) {
+    for (rule, action) in seed_cases(&w).into_iter().chain(tray_cases(&w)).chain(room_cases(&w)).chain(safe_cases(&w)) {
         cases.push((rule, AK, action));
     }
     let water = look(w.trays[1], |l| l.watered = true);
@@ -278,6 +307,8 @@ fn every_rule_refuses_and_leaves_no_trace() {
     assert_eq!(w.book.store.verify_chain(|_| ()).unwrap().broken_at, None);
     // met by tests of their own (undo_refused.rs, below)
     met.extend(["undo_in_use", "undo_setup", "cut_held"]);
+    // met in copies.rs: no action makes a copy
+    met.insert("copy_other_book");
     // no way leads there: the starter table is part of the program, and a crop's plan goes only with the crop
     met.extend(["starter_table", "no_plan"]);
     let unmet: Vec<String> = rules_in_source().into_iter().filter(|rule| !met.contains(rule.as_str())).collect();

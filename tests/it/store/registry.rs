@@ -5,6 +5,7 @@ use std::fs;
 use std::path::PathBuf;
 
 use rackwalk::store::facts::{ALL, Belongs, EDITABLE};
+use rackwalk::store::migrate::{MIGRATIONS, latest};
 use rusqlite::Connection;
 
 use super::{number, raw, tables};
@@ -108,13 +109,15 @@ fn every_table_has_its_triggers_and_every_fact_its_entry_index() {
 fn the_schema_is_that_of_its_issue() {
     let book = Book::empty();
     let conn = raw(&book.path);
-    assert_eq!(number(&conn, "PRAGMA user_version"), 1);
+    assert_eq!(number(&conn, "PRAGMA user_version"), i64::from(latest()));
     assert_eq!(number(&conn, "PRAGMA application_id"), i64::from(u32::from_be_bytes(*b"RWLK")));
     let strict =
         "SELECT count(*) FROM pragma_table_list WHERE type = 'table' AND NOT strict AND name NOT LIKE 'sqlite_%'";
     assert_eq!(number(&conn, strict), 0);
+    let first = Connection::open_in_memory().unwrap();
+    first.execute_batch(MIGRATIONS[0]).unwrap();
     let now = texts(
-        &conn,
+        &first,
         "SELECT sql || ';' FROM sqlite_schema WHERE sql IS NOT NULL AND name NOT LIKE 'sqlite_%'
          ORDER BY CASE type WHEN 'table' THEN 1 WHEN 'index' THEN 2 ELSE 3 END, name",
     )

@@ -4,6 +4,7 @@ mod crop;
 mod places;
 mod room;
 pub(super) use room::unit_options;
+mod safe;
 mod seed;
 mod sow;
 mod stop;
@@ -29,6 +30,8 @@ pub enum FormKind {
     RenameRack(RackId),
     /// Name of a tray format, or out of use.
     Format(FormatId),
+    SecondCopy,
+    PowerCut,
     Crop(Option<(CropId, i64)>),
     /// Water figures for the stop of a walk.
     StopWater(TrayId),
@@ -74,6 +77,8 @@ pub fn build(model: &Model, kind: &FormKind) -> Form {
         FormKind::AddFormat => places::add_format(model),
         FormKind::RenameRack(rack) => places::rename_rack(model, *rack),
         FormKind::Format(format) => places::format(model, *format),
+        FormKind::SecondCopy => safe::second_copy(model),
+        FormKind::PowerCut => safe::power_cut(model),
         FormKind::Crop(crop) => crop::build(model, *crop),
         FormKind::StopWater(tray) => stop::water(model, *tray),
         FormKind::StopNote(tray) => stop::note(model, *tray),
@@ -86,6 +91,7 @@ pub fn changed(model: &Model, kind: &FormKind, form: &mut Form) {
         FormKind::Sow => sow::changed(model, form),
         FormKind::ReceiveSeed => seed::changed(model, form),
         FormKind::CountSeed(lot) => seed::count_changed(model, *lot, form),
+        FormKind::PowerCut => safe::power_cut_changed(model, form),
         _ => {}
     }
 }
@@ -109,6 +115,8 @@ pub fn submit(model: &mut Model, kind: &FormKind, values: &Values) -> Result<Sub
             name: values.text("name").trim().to_string(),
             retired: !values.yes("used"),
         }),
+        FormKind::SecondCopy => act(safe::second_copy_action(values)),
+        FormKind::PowerCut => act(safe::power_cut_action(model, values)?),
         FormKind::Crop(crop) => act(crop::action(*crop, values)?),
         FormKind::StopWater(tray) => {
             stop::keep_water(model, *tray, values)?;

@@ -1,0 +1,24 @@
+-- What makes the record honest. Same style as 0001: STRICT, named constraints, ON DELETE RESTRICT; facts are frozen.
+
+INSERT INTO kind VALUES ('power_cut');
+
+-- POWER ----------------------------------------------------------------------------------------------
+
+-- no end: still out when it was noted; no zone: the whole room
+CREATE TABLE power_cut (
+  id INTEGER PRIMARY KEY,
+  entry_id INTEGER NOT NULL REFERENCES entry (id) ON DELETE RESTRICT,
+  void_by INTEGER REFERENCES entry (id) ON DELETE RESTRICT,
+  from_at TEXT NOT NULL CONSTRAINT power_cut_from
+    CHECK (length(from_at) = 20 AND from_at IS strftime('%Y-%m-%dT%H:%M:%SZ', from_at)),
+  to_at TEXT CONSTRAINT power_cut_to CHECK (to_at IS strftime('%Y-%m-%dT%H:%M:%SZ', to_at)),
+  zone_id INTEGER REFERENCES zone (id) ON DELETE RESTRICT,
+  CONSTRAINT power_cut_order CHECK (to_at > from_at)
+) STRICT;
+CREATE INDEX power_cut_entry ON power_cut (entry_id);
+
+CREATE TRIGGER power_cut_frozen BEFORE UPDATE OF id, entry_id, from_at, to_at, zone_id ON power_cut
+BEGIN SELECT RAISE(ABORT, 'power_cut_frozen'); END;
+CREATE TRIGGER power_cut_void_once BEFORE UPDATE OF void_by ON power_cut WHEN OLD.void_by IS NOT NULL OR NEW.void_by IS NULL
+BEGIN SELECT RAISE(ABORT, 'power_cut_frozen'); END;
+CREATE TRIGGER power_cut_kept BEFORE DELETE ON power_cut BEGIN SELECT RAISE(ABORT, 'power_cut_frozen'); END;

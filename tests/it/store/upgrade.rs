@@ -1,0 +1,97 @@
+//! Books of every issue before, brought to this one.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use rackwalk::domain::action::Action;
+use rackwalk::domain::id::PersonId;
+use rackwalk::domain::power_cut::Span;
+use rackwalk::store::Store;
+use rackwalk::store::migrate::latest;
+use rackwalk::store::open::{Verdict, look, open_read_only};
+use rackwalk::store::restore::restore;
+use rusqlite::Connection;
+
+use super::{number, raw};
+use crate::book::at;
+
+/// The book of issue 1 that the program of that issue wrote (`rackwalk demo --weeks 1 --trays 4`), built up again.
+fn issue_1(folder: &Path) -> PathBuf {
+    let fixture = |name: &str| {
+        fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/it/fixtures").join(name)).unwrap()
+    };
+    let path = folder.join("room.rackwalk");
+    let conn = Connection::open(&path).unwrap();
+    conn.pragma_update(None, "foreign_keys", false).unwrap();
+    conn.execute_batch(&format!(
+        "BEGIN; {} {} COMMIT; PRAGMA application_id = {}; PRAGMA user_version = 1;",
+        fixture("schema_0001.sql"),
+        fixture("book_0001.sql"),
+        u32::from_be_bytes(*b"RWLK"),
+    ))
+    .unwrap();
+    assert_eq!(number(&conn, "SELECT count(*) FROM pragma_foreign_key_check"), 0);
+    path
+}
+
+/// Every row of the tables of issue 1 that people write.
+fn rows(conn: &Connection, tables: &[String]) -> Vec<String> {
+    super::dump(conn)
+        .into_iter()
+        .filter(|line| tables.iter().any(|table| line.starts_with(&format!("{table}: "))))
+        .collect()
+}
+
+#[test]
+fn a_book_of_issue_1_comes_up_with_all_it_held() {
+    let dir = tempfile::tempdir().unwrap();
+    let path = issue_1(dir.path());
+    let (tables, before) = {
+        let conn = raw(&path);
+        let tables = super::tables(&conn);
+        let rows = rows(&conn, &tables);
+        (tables, rows)
+    };
+    assert!(before.len() > 200, "{}", before.len());
+    assert_eq!(look(&path).unwrap(), Verdict::Upgrade { from: 1 });
+    let mut store = Store::open(&path, "20260715T062000").unwrap();
+    let conn = raw(&path);
+    assert_eq!(number(&conn, "PRAGMA user_version"), i64::from(latest()));
+    assert_eq!(rows(&conn, &tables), before);
+    let chain = store.verify_chain(|_| ()).unwrap();
+    assert_eq!((chain.entries, chain.broken_at), (43, None), "old hashes still fit");
+    assert_eq!(store.rebuild().unwrap(), 0);
+    assert_eq!(store.integrity().unwrap(), Vec::<String>::new());
+
+    // the new table takes its facts, and the chain goes on over them
+    let now = at("2026-07-15T07:00");
+    let span = Span { from: now.plus(-chrono::Duration::hours(2)).instant(), to: None };
+    store.act(&Action::PowerCut { span, zone: None }, PersonId(1), now).unwrap();
+    let after = store.verify_chain(|_| ()).unwrap();
+    assert_eq!((after.entries, after.broken_at), (44, None));
+
+    // the backup is the old book: whole, of issue 1, and without the new table
+    let kept = dir.path().join("room.rackwalk.20260715T062000-v1.bak");
+    assert_eq!(look(&kept).unwrap(), Verdict::Upgrade { from: 1 });
+    let old = open_read_only(&kept).unwrap();
+    assert_eq!(rows(&old, &tables), before);
+    assert_eq!(number(&old, "SELECT count(*) FROM sqlite_schema WHERE name = 'power_cut'"), 0);
+    // and it can be proved and put back as it is, by this program
+    let again = dir.path().join("again/room.rackwalk");
+    let proved = restore(&kept, &again, |_, _| true).unwrap();
+    assert_eq!((proved.entries, proved.head), (43, chain.head));
+    assert_eq!(look(&again).unwrap(), Verdict::Upgrade { from: 1 });
+}
+
+#[test]
+fn an_old_copy_with_a_changed_row_is_not_restored() {
+    let dir = tempfile::tempdir().unwrap();
+    let path = issue_1(dir.path());
+    let conn = Connection::open(&path).unwrap();
+    conn.execute_batch("DROP TRIGGER look_frozen; UPDATE look SET watered = 1 - watered WHERE skip IS NULL;").unwrap();
+    drop(conn);
+    let to = dir.path().join("again.rackwalk");
+    let said = restore(&path, &to, |_, _| true).unwrap_err().to_string();
+    assert!(said.contains("its chain breaks at entry") && said.contains("take another copy"), "{said}");
+    assert!(!to.exists());
+}
