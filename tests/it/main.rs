@@ -12,6 +12,7 @@
 mod book;
 mod cli;
 mod demo;
+mod labels;
 mod outside;
 mod readme;
 mod screens;
