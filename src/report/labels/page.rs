@@ -30,7 +30,7 @@ pub fn page(title: &str, labels: &[Label], sheet: &Sheet) -> String {
             body {
                 p.hint { (HINT) }
                 @for labels in labels.chunks(per_page) {
-                    main.paper {
+                    div.paper {
                         @for ((left, top), label) in sheet.corners().zip(labels) {
                             div.cell style={ "left: " (Length::tenths(left)) "; top: " (Length::tenths(top)) } {
                                 (one(label))

@@ -117,7 +117,7 @@ fn paper_is_filled_before_the_next_page_begins() {
         [(Sheet::A4_24, 24, 1), (Sheet::A4_24, 25, 2), (Sheet::LETTER_12, 24, 2), (Sheet::roll(Roll::default()), 3, 3)]
     {
         let html = page("labels", &labels(trays), &sheet);
-        assert_eq!(html.matches("<main class=\"paper\">").count(), pages);
+        assert_eq!(html.matches("<div class=\"paper\">").count(), pages);
         assert_eq!(html.matches("<section class=\"label\">").count(), usize::try_from(trays).unwrap());
         assert_eq!(html.matches("fail when wet").count(), 1, "said once");
     }
