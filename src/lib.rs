@@ -6,6 +6,7 @@ pub mod app;
 pub mod cli;
 pub mod demo;
 pub mod domain;
+pub mod report;
 pub mod runtime;
 pub mod store;
 pub mod ui;

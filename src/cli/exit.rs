@@ -13,7 +13,7 @@ pub const USAGE: u8 = 64;
 pub const DATA: u8 = 65;
 /// `EX_UNAVAILABLE`: a part of the program is missing.
 pub const UNAVAILABLE: u8 = 69;
-/// `EX_NOINPUT`: there is no such book.
+/// `EX_NOINPUT`: there is no such book, or nothing in it that was asked for.
 pub const NO_INPUT: u8 = 66;
 /// `EX_CANTCREAT`: the file cannot be made.
 pub const CANNOT_CREATE: u8 = 73;

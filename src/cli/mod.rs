@@ -4,6 +4,9 @@ mod calc;
 mod care;
 mod demo;
 mod exit;
+mod labels;
+mod manual;
+mod out;
 mod screen;
 mod show;
 mod today;
@@ -87,6 +90,17 @@ enum Verb {
     },
     /// Check that the book is sound
     Check(care::Check),
+    /// Make labels to print; paper labels fail when wet: use film or sleeves
+    #[command(subcommand)]
+    Labels(labels::Labels),
+    /// Print what completes the arguments in a shell
+    Completions { shell: manual::Shell },
+    /// Print the manual page, or that of a verb
+    Man {
+        /// A verb, such as labels trays
+        #[arg(value_name = "VERB")]
+        verb: Vec<String>,
+    },
 }
 
 /// Runs the program on the arguments, the program's own name first.
@@ -113,6 +127,9 @@ fn act(Cli { common, verb }: Cli) -> Result<u8, Exit> {
         Some(Verb::Backup { to }) => care::backup(&common.open()?, &to),
         Some(Verb::Restore { copy, to }) => care::restore(&copy, &to.map_or_else(|| common.book(), Ok)?),
         Some(Verb::Check(what)) => care::check(&mut common.open()?, &what, &mut show),
+        Some(Verb::Labels(what)) => labels::labels(&what, &common),
+        Some(Verb::Completions { shell }) => manual::completions(shell, &mut show),
+        Some(Verb::Man { verb }) => manual::man(&verb, &mut show),
     }
 }
 

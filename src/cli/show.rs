@@ -24,6 +24,11 @@ impl Show {
         Ok(writeln!(self.out, "{}", clean_line(text, usize::MAX).text)?)
     }
 
+    /// Text of the program's own making, for another program, as it is.
+    pub fn file(&mut self, text: &[u8]) -> Result<(), Exit> {
+        Ok(self.out.write_all(text)?)
+    }
+
     pub fn json(&mut self, data: &impl Serialize) -> Result<(), Exit> {
         serde_json::to_writer_pretty(&mut self.out, data)?;
         Ok(writeln!(self.out)?)

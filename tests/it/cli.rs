@@ -7,7 +7,7 @@ use std::sync::OnceLock;
 use assert_cmd::Command;
 use serde_json::Value;
 
-const NOW: &str = "2026-07-15T06:20Z";
+pub const NOW: &str = "2026-07-15T06:20Z";
 
 /// The program without anything of the tester's own.
 fn rackwalk(args: &[&str]) -> Command {
@@ -17,7 +17,7 @@ fn rackwalk(args: &[&str]) -> Command {
 }
 
 /// Runs and gives code, stdout and stderr.
-fn run(args: &[&str]) -> (i32, String, String) {
+pub fn run(args: &[&str]) -> (i32, String, String) {
     let output = rackwalk(args).output().unwrap();
     let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
     (output.status.code().unwrap(), text(output.stdout), text(output.stderr))
@@ -31,7 +31,7 @@ fn json(args: &[&str]) -> Value {
 }
 
 /// Runs, expects a refusal with nothing on stdout, and gives its sentence.
-fn refused(code: i32, args: &[&str]) -> String {
+pub fn refused(code: i32, args: &[&str]) -> String {
     let (left, out, err) = run(args);
     assert_eq!((left, out.as_str()), (code, ""), "{args:?}: {err}");
     assert!(err.trim_end().ends_with('.') || err.contains("--help"), "{err}");
@@ -39,7 +39,7 @@ fn refused(code: i32, args: &[&str]) -> String {
 }
 
 /// A demo room made once, to be copied.
-fn demo() -> &'static Path {
+pub fn demo() -> &'static Path {
     static BOOK: OnceLock<(tempfile::TempDir, PathBuf)> = OnceLock::new();
     let (_, book) = BOOK.get_or_init(|| {
         let dir = tempfile::tempdir().unwrap();

@@ -12,6 +12,7 @@ mod book;
 mod cli;
 mod copies;
 mod demo;
+mod labels;
 mod layers;
 mod outside;
 mod readme;

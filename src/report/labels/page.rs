@@ -1,0 +1,90 @@
+//! Labels laid out on pages: HTML with its styles inside, no scripts, and nothing loaded from elsewhere.
+
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+use qrcode::render::svg;
+use qrcode::{EcLevel, QrCode};
+
+use super::sheet::{Length, Sheet};
+use super::{Label, line};
+use crate::domain::code::Code;
+
+const STYLE: &str = include_str!("style.css");
+
+/// Said once, on the screen and not on paper.
+const HINT: &str = "Print at 100 %, without headers and margins of the browser. \
+    Paper labels fail when wet: print on film, or put them in sleeves.";
+
+/// The whole file, one element of paper for each page.
+pub fn page(title: &str, labels: &[Label], sheet: &Sheet) -> String {
+    let per_page = usize::try_from(sheet.per_page()).unwrap_or(1);
+    let whole = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                // the reader's own guard that nothing runs and nothing is fetched
+                meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'";
+                title { (line(title)) }
+                style { (PreEscaped(sizes(sheet))) (PreEscaped(STYLE)) }
+            }
+            body {
+                p.hint { (HINT) }
+                @for labels in labels.chunks(per_page) {
+                    div.paper {
+                        @for ((left, top), label) in sheet.corners().zip(labels) {
+                            div.cell style={ "left: " (Length::tenths(left)) "; top: " (Length::tenths(top)) } {
+                                (one(label))
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    };
+    whole.into_string()
+}
+
+/// What differs from sheet to sheet; `@page` knows no variables.
+fn sizes(sheet: &Sheet) -> String {
+    let mm = Length::tenths;
+    let ((page_w, page_h), (w, h)) = (sheet.page, sheet.label);
+    format!(
+        "@page {{ size: {page_w} {page_h}; margin: 0 }}\n\
+         :root {{ --page-w: {page_w}; --page-h: {page_h}; --w: {}; --h: {}; --u: {} }}\n",
+        mm(w),
+        mm(h),
+        sheet.unit(),
+        page_w = mm(page_w),
+        page_h = mm(page_h),
+    )
+}
+
+pub(super) fn one(label: &Label) -> Markup {
+    html! {
+        section.label {
+            div.top.coded[label.code.is_some()] {
+                @if let Some(code) = &label.code {
+                    div.qr { (PreEscaped(qr(code))) }
+                    p.code { (code) }
+                    p.name { (label.name) }
+                } @else {
+                    p.contents { (label.name) }
+                }
+                @for line in &label.beside { p.line { (line) } }
+            }
+            @if let Some(caution) = &label.caution { p.caution { (caution) } }
+            @for line in &label.below { p.line { (line) } }
+        }
+    }
+}
+
+/// The code without hyphens, which some scanners type as another character, with the most redundancy
+/// there is: labels get wet and scratched.
+fn qr(code: &Code) -> String {
+    let plain = code.shown().replace('-', "");
+    #[expect(clippy::expect_used, reason = "a code has at most 21 characters, and 1852 of them fit (ISO/IEC 18004)")]
+    let symbol = QrCode::with_error_correction_level(plain, EcLevel::H).expect("a code fits a QR code");
+    let image = symbol.render::<svg::Color>().module_dimensions(1, 1).build();
+    // the XML declaration has no place inside a page
+    image.split_once("?>").map_or(image.as_str(), |(_, svg)| svg).to_owned()
+}
