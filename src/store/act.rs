@@ -7,7 +7,7 @@ use rusqlite::{Transaction, TransactionBehavior};
 use super::Store;
 use super::error::StoreError;
 use super::writer::Writer;
-use super::{crop, derive, look, person, room, seed_lot, sowing, tray, undo, walk};
+use super::{crop, derive, look, person, room, seed_lot, sowing, standing, tray, undo, walk};
 use crate::domain::action::{Action, Done};
 use crate::domain::id::{PersonId, TrayId};
 use crate::domain::refusal::Refusal;
@@ -71,6 +71,9 @@ impl Door<'_> {
             Action::StartWalk { mode, racks } => walk::start(&mut w, *mode, racks.as_deref())?,
             Action::Look(new) => look::look(&mut w, new)?,
             Action::Move { walk, tray, to, stage } => tray::go(&mut w, *walk, *tray, *to, *stage)?,
+            Action::MoveMany { moves, stage } => tray::go_many(&mut w, moves, *stage)?,
+            Action::Standing(new) => standing::stand(&mut w, new)?,
+            Action::LosePart { walk, tray, mats, reason } => tray::lose_part(&mut w, *walk, *tray, *mats, *reason)?,
             Action::Cut { trays } => tray::cut(&mut w, trays)?,
             Action::Throw { walk, tray, reason, gear, note } => {
                 w.note(note.as_deref())?;
@@ -91,9 +94,7 @@ impl Door<'_> {
             Action::AddStarterCrop { letters } => crop::add_starter(&mut w, letters)?,
             Action::AddCrop(new) => crop::add_own(&mut w, new)?,
         };
-        for tray in &w.touched {
-            derive::refresh(self.tx, *tray)?;
-        }
+        derive::refresh_all(self.tx, &w.touched)?;
         if undoes.is_some() {
             undo::still_sound(self.tx)?;
         }
@@ -137,7 +138,9 @@ fn kind(action: &Action) -> &'static str {
         Action::Sow(_) => "sown",
         Action::StartWalk { .. } => "walk_started",
         Action::Look(_) => "look",
-        Action::Move { .. } => "moved",
+        Action::Move { .. } | Action::MoveMany { .. } => "moved",
+        Action::Standing(_) => "standing",
+        Action::LosePart { .. } => "part_lost",
         Action::Cut { .. } => "cut",
         Action::Throw { .. } => "thrown",
         Action::Undo => "undo",

@@ -20,6 +20,7 @@ mod plans;
 mod room;
 mod seed_lot;
 mod sowing;
+mod standing;
 #[cfg(test)]
 mod testing;
 mod timeline;

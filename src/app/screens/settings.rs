@@ -35,6 +35,7 @@ pub fn menu(model: &Model) -> Menu<Pick> {
                 .hint(format!("{} grown here", board.crops.len())),
             Item::new("tray formats", Pick::Section(Section::Formats))
                 .hint(board.formats.iter().map(|f| f.name.as_str()).collect::<Vec<_>>().join(", ")),
+            Item::new("what is standing now", Pick::AskStanding).hint("trays sown before this book"),
             Item::new(
                 "what was changed about the room",
                 Pick::Story(Of::Record(Record::Room, 0), "The story of the room".into()),

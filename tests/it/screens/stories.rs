@@ -31,7 +31,7 @@ fn records_of_the_settings() {
     for keys in ["x s d a", "x d j a", "x f j a", "x g d a"] {
         seat.press(keys).sees("The story of").sees("the room was set up").press("Esc");
     }
-    seat.press("x j").sees("The story of the room").sees("the room was set up");
+    seat.press("x k").sees("The story of the room").sees("the room was set up");
 }
 
 #[test]
