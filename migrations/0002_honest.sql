@@ -22,3 +22,15 @@ BEGIN SELECT RAISE(ABORT, 'power_cut_frozen'); END;
 CREATE TRIGGER power_cut_void_once BEFORE UPDATE OF void_by ON power_cut WHEN OLD.void_by IS NOT NULL OR NEW.void_by IS NULL
 BEGIN SELECT RAISE(ABORT, 'power_cut_frozen'); END;
 CREATE TRIGGER power_cut_kept BEFORE DELETE ON power_cut BEGIN SELECT RAISE(ABORT, 'power_cut_frozen'); END;
+
+-- DAY ONE --------------------------------------------------------------------------------------------
+
+INSERT INTO kind VALUES ('standing'), ('part_lost');
+
+-- a tray that stood before the book was begun: the lot its seed came from, if anyone knows; grams are not known
+ALTER TABLE sowing ADD COLUMN before_lot_id INTEGER REFERENCES seed_lot (id) ON DELETE RESTRICT;
+DROP TRIGGER sowing_frozen;
+CREATE TRIGGER sowing_frozen BEFORE UPDATE OF id, entry_id, code, crop_id, grow_plan_id, day, medium, medium_lot_id, before_book, before_lot_id
+  ON sowing
+BEGIN SELECT RAISE(ABORT, 'sowing_frozen'); END;
+CREATE INDEX sowing_before_lot ON sowing (before_lot_id) WHERE before_lot_id IS NOT NULL;

@@ -4,9 +4,11 @@ use super::command::Command;
 use super::effect::{Effect, Failure, Loaded, Msg, Query};
 use super::key::Key;
 use super::keys;
+use super::menu::{Item, Menu};
 use super::model::{Model, Screen};
 use super::scan::Heard;
-use super::screens::{chosen, form_page, help, pick, room, seed_shelf, setup, story, walk};
+use super::screens::pick::Pick;
+use super::screens::{chosen, form_page, help, pick, room, seed_shelf, setup, standing, story, walk};
 use super::second_copy;
 use crate::domain::action::{Action, Done};
 use crate::domain::code::{Code, CodeError, Kind, within_one_edit};
@@ -261,6 +263,11 @@ fn acted(model: &mut Model, action: &Action, result: Result<Done, Failure>) -> V
             model.screens = vec![Screen::Room(room::State::default())];
             model.drafts.clear();
             effects.push(Effect::KeepDrafts);
+            let items = vec![
+                Item::new("the racks are empty", Pick::Nothing),
+                Item::new("trays stand there already: enter them shelf by shelf", Pick::AskStanding),
+            ];
+            model.open(Screen::Menu(Menu::new("What is standing now?", items)));
         }
         Action::StartWalk { .. } => walk::begun(model, &done),
         _ => {}
@@ -271,6 +278,10 @@ fn acted(model: &mut Model, action: &Action, result: Result<Done, Failure>) -> V
     }
     effects.extend(walk::acted(model, action, &done));
     effects.extend(reload(model));
+    if let Action::Standing(new) = action {
+        // the board still shows the room before: the entry names its own places
+        standing::saved(model, new);
+    }
     if let Action::StartWalk { .. } = action
         && let Some(id) = done.made
     {

@@ -8,6 +8,7 @@ use super::room::Zone;
 use super::seed_lot::NewSeedLot;
 use super::setup::{NewFormat, NewRack, NewRoom};
 use super::sowing::NewSowing;
+use super::standing::NewStanding;
 use super::tray::{Gear, LossReason, Stage};
 use super::walk::Mode;
 
@@ -33,6 +34,20 @@ pub enum Action {
         tray: TrayId,
         to: Option<PlaceId>,
         stage: Option<Stage>,
+    },
+    /// Several trays at once, each to a place of its own or none, to the next stage or none.
+    MoveMany {
+        moves: Vec<(TrayId, Option<PlaceId>)>,
+        stage: Option<Stage>,
+    },
+    /// Trays that stood here before the book.
+    Standing(Box<NewStanding>),
+    /// Some mats of a tray; the rest goes on.
+    LosePart {
+        walk: Option<WalkId>,
+        tray: TrayId,
+        mats: i64,
+        reason: LossReason,
     },
     /// Cut and taken off the rack.
     Cut {

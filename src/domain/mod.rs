@@ -17,6 +17,7 @@ pub mod seeding;
 pub mod setup;
 pub mod shelf_life;
 pub mod sowing;
+pub mod standing;
 pub mod starter;
 pub mod text;
 pub mod time;

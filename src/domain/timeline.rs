@@ -42,6 +42,8 @@ pub struct Timeline {
     /// Grams of seed per lot code, mg.
     pub seed: Vec<(String, i64)>,
     pub medium: String,
+    /// Stood here before the book: the trace ends there, or with this lot.
+    pub before_book: Option<Option<String>>,
     /// Days on which something was done or seen, ascending.
     pub days: Vec<DayMarks>,
 }

@@ -114,6 +114,8 @@ pub struct TrayCard {
     pub roots_hidden: bool,
     pub hairs_expected: bool,
     pub sown: Day,
+    /// Since when it is in the book: later than its sowing if it stood there before.
+    pub known: Day,
     pub plan: Plan,
     pub stage: Stage,
     pub place: Place,
@@ -156,7 +158,7 @@ impl TrayCard {
 
     /// Was missed the day before as well.
     pub fn look_late(&self, today: Day) -> bool {
-        let seen = self.last.as_ref().map_or(self.sown, |look| look.day);
+        let seen = self.last.as_ref().map_or(self.sown.max(self.known), |look| look.day);
         self.look_due(today) && day_number(seen, today) > 1
     }
 
@@ -266,6 +268,7 @@ pub(crate) mod tests {
             roots_hidden: false,
             hairs_expected: true,
             sown: day("2026-07-10"),
+            known: day("2026-07-10"),
             plan: Plan {
                 id: PlanId(1),
                 version: 1,
@@ -316,6 +319,9 @@ pub(crate) mod tests {
         assert_eq!(new.sign(day("2026-07-10")), Sign::New);
         assert!(new.look_due(day("2026-07-11")) && !new.look_late(day("2026-07-11")));
         assert!(new.look_late(day("2026-07-12")));
+        let stood = TrayCard { known: day("2026-07-12"), ..card(1) };
+        assert_eq!(stood.sign(day("2026-07-12")), Sign::Due);
+        assert_eq!(stood.sign(day("2026-07-14")), Sign::Late);
         let seen = TrayCard { last: Some(looked("2026-07-12")), ..card(1) };
         assert_eq!(seen.sign(day("2026-07-12")), Sign::Looked);
         assert_eq!(seen.sign(day("2026-07-13")), Sign::Due);

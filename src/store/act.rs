@@ -7,7 +7,7 @@ use rusqlite::{Transaction, TransactionBehavior};
 use super::Store;
 use super::error::StoreError;
 use super::writer::Writer;
-use super::{copy, crop, derive, look, person, power_cut, room, seed_lot, sowing, tray, undo, walk};
+use super::{copy, crop, derive, look, person, power_cut, room, seed_lot, sowing, standing, tray, undo, walk};
 use crate::domain::action::{Action, Done};
 use crate::domain::id::{PersonId, TrayId};
 use crate::domain::refusal::Refusal;
@@ -71,6 +71,9 @@ impl Door<'_> {
             Action::StartWalk { mode, racks } => walk::start(&mut w, *mode, racks.as_deref())?,
             Action::Look(new) => look::look(&mut w, new)?,
             Action::Move { walk, tray, to, stage } => tray::go(&mut w, *walk, *tray, *to, *stage)?,
+            Action::MoveMany { moves, stage } => tray::go_many(&mut w, moves, *stage)?,
+            Action::Standing(new) => standing::stand(&mut w, new)?,
+            Action::LosePart { walk, tray, mats, reason } => tray::lose_part(&mut w, *walk, *tray, *mats, *reason)?,
             Action::Cut { trays } => tray::cut(&mut w, trays)?,
             Action::Throw { walk, tray, reason, gear, note } => {
                 w.note(note.as_deref())?;
@@ -93,9 +96,7 @@ impl Door<'_> {
             Action::SetSecondCopy { folder } => copy::choose(&mut w, folder.as_deref())?,
             Action::PowerCut { span, zone } => power_cut::note(&mut w, *span, *zone)?,
         };
-        for tray in &w.touched {
-            derive::refresh(self.tx, *tray)?;
-        }
+        derive::refresh_all(self.tx, &w.touched)?;
         if undoes.is_some() {
             undo::still_sound(self.tx)?;
         }
@@ -139,7 +140,9 @@ fn kind(action: &Action) -> &'static str {
         Action::Sow(_) => "sown",
         Action::StartWalk { .. } => "walk_started",
         Action::Look(_) => "look",
-        Action::Move { .. } => "moved",
+        Action::Move { .. } | Action::MoveMany { .. } => "moved",
+        Action::Standing(_) => "standing",
+        Action::LosePart { .. } => "part_lost",
         Action::Cut { .. } => "cut",
         Action::Throw { .. } => "thrown",
         Action::Undo => "undo",

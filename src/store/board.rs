@@ -96,10 +96,10 @@ fn trays(conn: &Connection) -> Result<Vec<TrayCard>, StoreError> {
     let mut select = conn.prepare_cached(
         "SELECT n.tray_id, s.id, s.code, c.id, c.letters, c.name, c.roots_hidden, c.hairs_expected, s.day, s.grow_plan_id,
                 n.stage, p.id, r.id, r.name, r.sort, p.shelf, p.pos, z.kind, n.mats_left, n.watered_on, n.suspect, n.bad,
-                n.wait_until, n.held, l.day, l.basis, l.roots, l.stand, l.mist, l.faults, w.initials
+                n.wait_until, n.held, l.day, l.basis, l.roots, l.stand, l.mist, l.faults, w.initials, b.day
          FROM tray_now n
          CROSS JOIN tray t ON t.id = n.tray_id JOIN sowing s ON s.id = t.sowing_id JOIN crop c ON c.id = s.crop_id
-         JOIN place p ON p.id = n.place_id JOIN rack r ON r.id = p.rack_id JOIN zone z ON z.id = p.zone_id
+         JOIN entry b ON b.id = s.entry_id JOIN place p ON p.id = n.place_id JOIN rack r ON r.id = p.rack_id JOIN zone z ON z.id = p.zone_id
          LEFT JOIN look l ON l.entry_id = n.last_entry AND l.tray_id = n.tray_id
          LEFT JOIN entry e ON e.id = n.last_entry LEFT JOIN person w ON w.id = coalesce(e.seen_by, e.who)
          ORDER BY r.sort, r.id, p.shelf, p.pos, n.layer",
@@ -131,6 +131,7 @@ fn trays(conn: &Connection) -> Result<Vec<TrayCard>, StoreError> {
             roots_hidden: row.get(6)?,
             hairs_expected: row.get(7)?,
             sown: row.get(8)?,
+            known: row.get(31)?,
             plan: plans.get(conn, row.get(9)?)?,
             stage: row.get(10)?,
             place: room::place(row, 11)?,

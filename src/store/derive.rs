@@ -1,5 +1,7 @@
 //! `tray_now`: what stands where, worked out from the facts of one tray, never patched.
 
+use std::collections::BTreeSet;
+
 use rusqlite::{Connection, OptionalExtension, params};
 
 use super::error::StoreError;
@@ -22,9 +24,19 @@ struct TrayNow {
     wait_until: Option<Instant>,
 }
 
-/// Writes the row of one tray anew, or removes it when the tray has left the room.
-pub fn refresh(conn: &Connection, tray: TrayId) -> Result<(), StoreError> {
-    conn.prepare_cached("DELETE FROM tray_now WHERE tray_id = ?")?.execute([tray])?;
+/// Writes the rows of several trays anew. All go first: one may take the place another leaves.
+pub fn refresh_all(conn: &Connection, trays: &BTreeSet<TrayId>) -> Result<(), StoreError> {
+    for tray in trays {
+        conn.prepare_cached("DELETE FROM tray_now WHERE tray_id = ?")?.execute([tray])?;
+    }
+    for tray in trays {
+        write(conn, *tray)?;
+    }
+    Ok(())
+}
+
+/// Writes the row of one tray that has none, unless it has left the room.
+fn write(conn: &Connection, tray: TrayId) -> Result<(), StoreError> {
     if let Some(now) = derive(conn, tray)? {
         // layer: trays that stand in the place already lie below
         conn.prepare_cached(
@@ -54,7 +66,7 @@ pub fn rebuild(conn: &Connection) -> Result<usize, StoreError> {
     const ALL: &str = "SELECT tray_id || '|' || coalesce(place_id, '') || '|' || layer || '|' || stage || '|' || mats_left
         || '|' || coalesce(last_day, '') || '|' || coalesce(last_entry, '') || '|' || coalesce(watered_on, '') || '|' || due_at
         || '|' || suspect || '|' || bad || '|' || coalesce(wait_until, '') || '|' || held FROM tray_now ORDER BY tray_id";
-    let rows = |conn: &Connection| -> Result<std::collections::BTreeSet<String>, StoreError> {
+    let rows = |conn: &Connection| -> Result<BTreeSet<String>, StoreError> {
         Ok(conn.prepare(ALL)?.query_map([], |row| row.get(0))?.collect::<Result<_, _>>()?)
     };
     let before = rows(conn)?;
@@ -64,7 +76,7 @@ pub fn rebuild(conn: &Connection) -> Result<usize, StoreError> {
         .query_map([], |row| row.get(0))?
         .collect::<Result<_, _>>()?;
     for tray in trays {
-        refresh(conn, tray)?;
+        write(conn, tray)?;
     }
     Ok(rows(conn)?.symmetric_difference(&before).count())
 }

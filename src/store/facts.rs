@@ -53,7 +53,8 @@ tables! {
          "germ_pm", "tsw_mg", "treated", "cert", "document", "kept"];
     MATERIAL_LOT = "material_lot" Belongs::Fact, ID, ["id", "entry_id", "material_id", "code", "received", "use_by"];
     SOWING = "sowing" Belongs::Fact, ID,
-        ["id", "entry_id", "code", "crop_id", "grow_plan_id", "day", "medium", "medium_lot_id", "before_book"];
+        ["id", "entry_id", "code", "crop_id", "grow_plan_id", "day", "medium", "medium_lot_id", "before_book",
+         "before_lot_id"];
     SEED_MOVE = "seed_move" Belongs::Fact, ID, ["id", "entry_id", "seed_lot_id", "sowing_id", "mg", "why"];
     SOAK = "soak" Belongs::Fact, ID, ["id", "entry_id", "seed_lot_id", "mg", "start", "strength", "rinses", "drained"];
     TRAY = "tray" child("sowing", "sowing_id"), ID, ["id", "sowing_id", "format_id", "mats"];

@@ -115,6 +115,8 @@ pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreErr
         "sown" => sown(conn, id)?,
         "moved" | "cut" => moved(conn, id)?,
         "thrown" => thrown(conn, id)?,
+        "part_lost" => part_lost(conn, id)?,
+        "standing" => standing(conn, id)?,
         "seed_received" | "seed_counted" => seed(conn, id)?,
         "walk_started" => conn
             .query_row("SELECT mode FROM walk WHERE entry_id = ?", [id], |row| {
@@ -219,6 +221,25 @@ fn thrown(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
         .prepare_cached("SELECT reason, gear FROM loss WHERE entry_id = ? LIMIT 1")?
         .query_row([id], |row| Ok((row.get(0)?, row.get(1)?)))?;
     Ok(format!("{} thrown out: {}; tray and cover {}", trays(conn, id)?, reason.shown(), gear.shown()))
+}
+
+fn part_lost(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
+    let (mats, reason): (i64, LossReason) = conn
+        .prepare_cached("SELECT mats, reason FROM loss WHERE entry_id = ? LIMIT 1")?
+        .query_row([id], |row| Ok((row.get(0)?, row.get(1)?)))?;
+    Ok(format!("{}: {mats} of its mats thrown out, {}", trays(conn, id)?, reason.shown()))
+}
+
+fn standing(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
+    let (code, crop, day, n, lot): (String, String, String, i64, Option<String>) = conn
+        .prepare_cached(
+            "SELECT s.code, c.name, s.day, (SELECT count(*) FROM tray WHERE sowing_id = s.id), l.code FROM sowing s
+             JOIN crop c ON c.id = s.crop_id LEFT JOIN seed_lot l ON l.id = s.before_lot_id WHERE s.entry_id = ?",
+        )?
+        .query_row([id], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?, row.get(4)?)))?;
+    let trays = counted(usize::try_from(n).unwrap_or(0), "tray");
+    let seed = lot.map_or_else(|| "seed lot not recorded".to_string(), |lot| format!("seed from {lot}"));
+    Ok(format!("{trays} of {crop} stood here before this book, batch {code}, sown {day}; {seed}"))
 }
 
 fn seed(conn: &Connection, id: EntryId) -> Result<String, StoreError> {

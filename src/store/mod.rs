@@ -24,6 +24,7 @@ mod room;
 mod seed_lot;
 mod share;
 mod sowing;
+mod standing;
 #[cfg(test)]
 mod testing;
 mod timeline;

@@ -16,7 +16,8 @@ pub(super) fn read(conn: &Connection, sowing: SowingId) -> Result<Timeline, Stor
         .prepare_cached(
             "SELECT s.code, s.day, coalesce(s.medium, ''), coalesce(m.code, ''),
                     (SELECT count(*) FROM tray WHERE sowing_id = s.id),
-                    (SELECT count(*) FROM tray t JOIN tray_now n ON n.tray_id = t.id WHERE t.sowing_id = s.id)
+                    (SELECT count(*) FROM tray t JOIN tray_now n ON n.tray_id = t.id WHERE t.sowing_id = s.id),
+                    s.before_book, (SELECT code FROM seed_lot WHERE id = s.before_lot_id)
              FROM sowing s LEFT JOIN material_lot m ON m.id = s.medium_lot_id WHERE s.id = ?",
         )?
         .query_row([sowing], |row| {
@@ -28,6 +29,7 @@ pub(super) fn read(conn: &Connection, sowing: SowingId) -> Result<Timeline, Stor
                 trays: row.get(4)?,
                 standing: row.get(5)?,
                 seed: Vec::new(),
+                before_book: if row.get(6)? { Some(row.get(7)?) } else { None },
                 medium: if lot.is_empty() { medium } else { format!("{medium} {lot}") },
                 days: Vec::new(),
             })

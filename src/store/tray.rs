@@ -12,6 +12,7 @@ use super::writer::Writer;
 use crate::domain::code::Code;
 use crate::domain::id::{PlaceId, TrayId, WalkId};
 use crate::domain::refusal::Refusal;
+use crate::domain::text::counted;
 use crate::domain::time::Instant;
 use crate::domain::tray::{Gear, LossReason, Stage};
 
@@ -24,6 +25,33 @@ pub(super) fn go(
     to: Option<PlaceId>,
     stage: Option<Stage>,
 ) -> Result<Wrote, StoreError> {
+    let did = step(w, tray, to, stage)?;
+    part_of_walk(w, walk)?;
+    Ok(Wrote { sentence: format!("{}: {}.", Code::tray(tray.0), did.join(", ")), made: None, trays: vec![tray] })
+}
+
+/// A whole batch or shelf: one entry, each tray to its own place.
+pub(super) fn go_many(
+    w: &mut Writer<'_>,
+    moves: &[(TrayId, Option<PlaceId>)],
+    stage: Option<Stage>,
+) -> Result<Wrote, StoreError> {
+    let trays: Vec<TrayId> = moves.iter().map(|(tray, _)| *tray).collect();
+    once(&trays)?;
+    for (tray, to) in moves {
+        step(w, *tray, *to, stage)?;
+    }
+    let to = stage.map_or_else(|| "moved".to_string(), |stage| stage.shown().to_string());
+    Ok(Wrote { sentence: format!("{}: {to}.", counted(trays.len(), "tray")), made: None, trays })
+}
+
+/// One tray to a place, a stage, or both; says what was done.
+fn step(
+    w: &mut Writer<'_>,
+    tray: TrayId,
+    to: Option<PlaceId>,
+    stage: Option<Stage>,
+) -> Result<Vec<String>, StoreError> {
     in_room(w, tray)?;
     let (place, is): (PlaceId, Stage) =
         w.conn.query_row("SELECT place_id, stage FROM tray_now WHERE tray_id = ?", [tray], |row| {
@@ -53,8 +81,7 @@ pub(super) fn go(
         return Err(Refusal::new("move_nothing", "It stands there already.").into());
     }
     w.touched.insert(tray);
-    part_of_walk(w, walk)?;
-    Ok(Wrote { sentence: format!("{}: {}.", Code::tray(tray.0), did.join(", ")), made: None, trays: vec![tray] })
+    Ok(did)
 }
 
 pub(super) fn cut(w: &mut Writer<'_>, trays: &[TrayId]) -> Result<Wrote, StoreError> {
@@ -116,6 +143,28 @@ pub(super) fn throw(
     leave(w, tray, Stage::Thrown)?;
     part_of_walk(w, walk)?;
     let sentence = format!("{} thrown out: {}; tray and cover {}.", Code::tray(tray.0), reason.shown(), gear.shown());
+    Ok(Wrote { sentence, made: None, trays: vec![tray] })
+}
+
+/// Some mats of a tray go; the rest stays on the rack.
+pub(super) fn lose_part(
+    w: &mut Writer<'_>,
+    walk: Option<WalkId>,
+    tray: TrayId,
+    mats: i64,
+    reason: LossReason,
+) -> Result<Wrote, StoreError> {
+    in_room(w, tray)?;
+    let left: i64 = w.conn.query_row("SELECT mats_left FROM tray_now WHERE tray_id = ?", [tray], |row| row.get(0))?;
+    if !(1..left).contains(&mats) {
+        let sentence = format!("The tray has {left} mats left: say fewer, or throw out all of it.");
+        return Err(Refusal::new("part_mats", sentence).at("mats").into());
+    }
+    let (day, gear) = (day_sql(w.now.day()), Gear::ToWash);
+    w.fact(LOSS, &[("tray_id", &tray), ("day", &day), ("mats", &mats), ("reason", &reason), ("gear", &gear)])?;
+    w.touched.insert(tray);
+    part_of_walk(w, walk)?;
+    let sentence = format!("{}: {mats} of {left} mats thrown out, {}.", Code::tray(tray.0), reason.shown());
     Ok(Wrote { sentence, made: None, trays: vec![tray] })
 }
 

@@ -1,7 +1,7 @@
 //! What taking a line of a short list means.
 
 use super::forms::FormKind;
-use super::{chosen, form_page, settings, story, tray_menus, walk};
+use super::{chosen, form_page, settings, standing, story, tray_menus, walk};
 use crate::app::command::Command;
 use crate::app::effect::Effect;
 use crate::app::menu::{Item, Menu};
@@ -9,7 +9,7 @@ use crate::app::model::{Model, Screen};
 use crate::app::update::on_command;
 use crate::domain::action::Action;
 use crate::domain::history::Of;
-use crate::domain::id::{PlaceId, RackId, TrayId, WalkId};
+use crate::domain::id::{PlaceId, RackId, SeedLotId, TrayId, WalkId};
 use crate::domain::look::{Fault, Look, Mist, Roots, Skip};
 use crate::domain::tray::{Gear, LossReason, Stage, TrayCard};
 use crate::domain::walk::{Mode, Walk};
@@ -31,11 +31,21 @@ pub enum Pick {
         to: Option<PlaceId>,
         stage: Option<Stage>,
     },
+    /// Several trays in one entry.
+    GoMany(Vec<(TrayId, Option<PlaceId>)>, Stage),
     ToLight(TrayId),
     ThrowFor(TrayId, LossReason),
+    /// All of it: what became of tray, cover and weight.
+    GearFor(TrayId, LossReason),
     Throw(TrayId, LossReason, Gear),
+    LosePart(TrayId, LossReason, i64),
     Cut(Vec<TrayId>),
     Do(Command),
+    /// Begin with what stands on the racks.
+    AskStanding,
+    Standing(standing::Answers),
+    Stand(standing::Answers, Option<SeedLotId>),
+    Nothing,
     Section(settings::Section),
     /// A record: edit it, or read its story.
     Story(Of, String),
@@ -86,8 +96,14 @@ pub fn take(model: &mut Model, n: usize) -> Vec<Effect> {
             let walk = model.walk().and_then(|state| state.walk.as_ref()).map(|walk| walk.id);
             act(Action::Move { walk, tray, to, stage })
         }
+        Pick::GoMany(moves, stage) => act(Action::MoveMany { moves, stage: Some(stage) }),
         Pick::ToLight(tray) => with(model, tray, tray_menus::to_light),
-        Pick::ThrowFor(tray, reason) => with(model, tray, |_, tray| tray_menus::gear(tray, reason)),
+        Pick::ThrowFor(tray, reason) => with(model, tray, |_, tray| tray_menus::how_much(tray, reason)),
+        Pick::GearFor(tray, reason) => with(model, tray, |_, tray| tray_menus::gear(tray, reason)),
+        Pick::LosePart(tray, reason, mats) => {
+            let walk = model.walk().and_then(|state| state.walk.as_ref()).map(|walk| walk.id);
+            act(Action::LosePart { walk, tray, mats, reason })
+        }
         Pick::RootsMenu(tray) => with(model, tray, |_, tray| tray_menus::roots_too(tray)),
         Pick::Throw(tray, reason, gear) => {
             let walk = model.walk().and_then(|state| state.walk.as_ref()).map(|walk| walk.id);
@@ -96,6 +112,16 @@ pub fn take(model: &mut Model, n: usize) -> Vec<Effect> {
             let throw = Action::Throw { walk, tray, reason, gear, note };
             look.into_iter().chain([throw]).map(|action| Effect::Act(Box::new(action))).collect()
         }
+        Pick::AskStanding => {
+            standing::ask(model, None);
+            vec![]
+        }
+        Pick::Standing(answers) => {
+            standing::answered(model, answers);
+            vec![]
+        }
+        Pick::Stand(answers, lot) => standing::action(model, answers, lot),
+        Pick::Nothing => vec![],
         Pick::Cut(trays) => act(Action::Cut { trays }),
         Pick::Do(command) => on_command(model, command),
         Pick::Section(section) => {

@@ -5,6 +5,7 @@ use crate::app::command::Command;
 use crate::app::keys::{self, Context};
 use crate::app::menu::{Item, Menu};
 use crate::app::model::Model;
+use crate::domain::id::{PlaceId, TrayId};
 use crate::domain::look::{Fault, Faults, Mist, Roots, Skip};
 use crate::domain::room::{Place, Zone};
 use crate::domain::tray::{Gear, LossReason, Stage, TrayCard};
@@ -61,7 +62,7 @@ pub fn to_light(model: &Model, tray: &TrayCard) -> Menu<Pick> {
     if tray.place.zone == Zone::Lit {
         items.push(Item::new("stays here, cover off", Pick::Go { tray: tray.id, to: None, stage: Some(Stage::Lit) }));
     }
-    items.extend(free(model, tray, Zone::Lit).into_iter().filter(|p| p.zone == Zone::Lit).take(20).map(|place| {
+    items.extend(free(model, tray, Zone::Lit).into_iter().filter(|p| p.zone == Zone::Lit).take(10).map(|place| {
         Item::new(
             format!("to {}", place.label()),
             Pick::Go { tray: tray.id, to: Some(place.id), stage: Some(Stage::Lit) },
@@ -74,6 +75,17 @@ pub fn to_light(model: &Model, tray: &TrayCard) -> Menu<Pick> {
                 .hint(tray.place.zone.shown()),
         );
     }
+    // the tray in hand first, then all of its batch, then other places
+    let together =
+        [(false, "the whole batch"), (true, "all of it on this shelf")].into_iter().filter_map(|(shelf, what)| {
+            let moves = to_light_together(model, tray, shelf);
+            let words = together_words(model, &moves);
+            let item = Item::new(format!("{what}: {} trays", moves.len()), Pick::GoMany(moves.clone(), Stage::Lit))
+                .hint(words);
+            (moves.len() > 1).then_some(item)
+        });
+    let after = 1.min(items.len());
+    items.splice(after..after, together);
     let planned = format!("day {} today; the plan says day {}", tray.day(model.today()), tray.plan.cover_d);
     Menu::new(format!("{} to the light", tray.code()), items).intro(planned)
 }
@@ -97,6 +109,49 @@ pub fn throw(tray: &TrayCard) -> Menu<Pick> {
     let items = LossReason::ALL.iter().map(|r| Item::new(r.shown(), Pick::ThrowFor(tray.id, *r))).collect();
     Menu::new(format!("Throw out {} ({})", tray.code(), tray.crop_name), items)
         .intro("Mould: gloves and mask on, bag it where it stands, then clean the place.")
+}
+
+/// All of a tray, or some of its mats; a tray of one mat goes whole.
+pub fn how_much(tray: &TrayCard, reason: LossReason) -> Menu<Pick> {
+    if tray.mats_left <= 1 {
+        return gear(tray, reason);
+    }
+    let mut items = vec![Item::new("the whole tray", Pick::GearFor(tray.id, reason))];
+    items.extend((1..tray.mats_left).map(|mats| {
+        Item::new(format!("{mats} of its {} mats", tray.mats_left), Pick::LosePart(tray.id, reason, mats))
+            .hint("the rest stays on the rack")
+    }));
+    Menu::new(format!("How much of {}?", tray.code()), items)
+}
+
+/// The covered trays of a batch, each with a free lit place as long as there are any, the nearest first.
+fn to_light_together(model: &Model, tray: &TrayCard, shelf_only: bool) -> Vec<(TrayId, Option<PlaceId>)> {
+    let mut places = free(model, tray, Zone::Lit).into_iter().filter(|p| p.zone == Zone::Lit).map(|p| p.id);
+    model
+        .board
+        .trays
+        .iter()
+        .filter(|t| t.sowing == tray.sowing && matches!(t.stage, Stage::Covered | Stage::Soaked))
+        .filter(|t| !shelf_only || (t.place.rack, t.place.shelf) == (tray.place.rack, tray.place.shelf))
+        .map(|t| (t.id, if t.place.zone == Zone::Lit { None } else { places.next() }))
+        .collect()
+}
+
+/// What moving them together comes to, in words.
+fn together_words(model: &Model, moves: &[(TrayId, Option<PlaceId>)]) -> String {
+    let label = |id: PlaceId| model.board.places().find(|p| p.id == id).map_or_else(String::new, Place::label);
+    let to: Vec<PlaceId> = moves.iter().filter_map(|(_, to)| *to).collect();
+    let stay = moves.len() - to.len();
+    let mut parts = Vec::new();
+    match to.as_slice() {
+        [] => {}
+        [one] => parts.push(format!("to {}", label(*one))),
+        [first, .., last] => parts.push(format!("{} to {} .. {}", to.len(), label(*first), label(*last))),
+    }
+    if stay > 0 {
+        parts.push(format!("{stay} stay, cover off"));
+    }
+    parts.join(", ")
 }
 
 pub fn gear(tray: &TrayCard, reason: LossReason) -> Menu<Pick> {

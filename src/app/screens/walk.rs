@@ -161,7 +161,7 @@ fn go_on(model: &mut Model, action: &Action, done: &Done) {
     let Some(state) = model.walk_mut() else { return };
     let skip = match action {
         Action::Look(look) => look.skip,
-        Action::Throw { .. } => None,
+        Action::Throw { .. } | Action::LosePart { .. } => None,
         Action::Undo => {
             if let (Some(walk), Some(first)) = (&mut state.walk, done.trays.first()) {
                 walk.visited.retain(|visit| !done.trays.contains(&visit.tray));

@@ -173,7 +173,11 @@ fn head(model: &Model, tray: &TrayCard, theme: &Theme, width: usize) -> Vec<Line
 
 /// The batch: how many stand, from which seed, and where it is against its plan.
 fn batch(tray: &TrayCard, line: &Timeline, theme: &Theme, width: usize) -> Line<'static> {
-    let seed: Vec<String> = line.seed.iter().map(|(code, mg)| format!("{} g of {code}", grams(*mg))).collect();
+    let seed: Vec<String> = match &line.before_book {
+        Some(Some(lot)) => vec![format!("{lot}, before this book")],
+        Some(None) => vec!["before this book".to_string()],
+        None => line.seed.iter().map(|(code, mg)| format!("{} g of {code}", grams(*mg))).collect(),
+    };
     let seen = line.days.iter().rev().find_map(|m| m.roots_low.map(|grade| (m.day, grade)));
     let lead = seen.map_or_else(String::new, |(day, grade)| match tray.plan.lead(day, grade) {
         0 => "on plan, ".to_string(),

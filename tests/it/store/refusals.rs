@@ -14,6 +14,7 @@ use rackwalk::domain::room::{Units, Zone};
 use rackwalk::domain::seed_lot::{NewSeedLot, Treated};
 use rackwalk::domain::setup::{NewFormat, NewRack, NewRoom};
 use rackwalk::domain::sowing::{NewSowing, Part, Wetting};
+use rackwalk::domain::standing::NewStanding;
 use rackwalk::domain::tray::{Gear, LossReason, Stage};
 use rackwalk::domain::walk::Mode;
 use rackwalk::store::error::StoreError;
@@ -94,6 +95,20 @@ fn sow(w: &World, change: impl FnOnce(&mut NewSowing)) -> Action {
     Action::Sow(Box::new(new))
 }
 
+fn stand(w: &World, change: impl FnOnce(&mut NewStanding)) -> Action {
+    let board = w.book.board();
+    let mut new = NewStanding {
+        crop: crop(&w.book, "RAD").id,
+        sown: w.book.now.day(),
+        format: board.formats[0].id,
+        lot: None,
+        stage: Stage::Lit,
+        places: vec![board.free_places()[0].id],
+    };
+    change(&mut new);
+    Action::Standing(Box::new(new))
+}
+
 fn look(tray: TrayId, change: impl FnOnce(&mut Look)) -> Action {
     let mut look = Look::of(tray);
     change(&mut look);
@@ -123,6 +138,18 @@ fn seed_cases(w: &World) -> Vec<(&'static str, Action)> {
         ("grams", count(w.seed, -1)),
         ("seed_lot_unknown", count(SeedLotId(99), 5)),
         ("count_same", count(w.pea, 2_000_000 - 27_000)),
+        ("standing", stand(w, |new| new.sown += Duration::days(1))),
+        ("standing", stand(w, |new| new.sown -= Duration::days(91))),
+        ("standing", stand(w, |new| new.places.clear())),
+        ("standing", stand(w, |new| new.stage = Stage::Cut)),
+        ("crop_unknown", stand(w, |new| new.crop = CropId(99))),
+        ("seed_other_crop", stand(w, |new| new.lot = Some(SeedLotId(99)))),
+        ("place_unknown", stand(w, |new| new.places = vec![PlaceId(999)])),
+        ("part_mats", Action::LosePart { walk: None, tray: w.trays[1], mats: 1, reason: LossReason::Mould }),
+        (
+            "tray_twice",
+            Action::MoveMany { moves: vec![(w.trays[1], None), (w.trays[1], None)], stage: Some(Stage::Ready) },
+        ),
         ("sowing", sow(w, |new| new.day += Duration::days(1))),
         ("sowing", sow(w, |new| new.parts[0].seed.clear())),
         ("sowing", sow(w, |new| new.parts.push(Part { trays: 0, seed: vec![(w.seed, 5)] }))),
