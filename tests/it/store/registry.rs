@@ -101,7 +101,7 @@ fn every_table_has_its_triggers_and_every_fact_its_entry_index() {
         let text = format!("SELECT sql FROM sqlite_schema WHERE name = '{}_frozen'", table.name);
         let sql = texts(&conn, &text).remove(0);
         let listed = sql.split_once("UPDATE OF ").unwrap().1.split_once(" ON ").unwrap().0;
-        assert_eq!(listed.split(",").map(str::trim).collect::<Vec<_>>(), table.columns, "{}", table.name);
+        assert_eq!(listed.split(',').map(str::trim).collect::<Vec<_>>(), table.columns, "{}", table.name);
     }
 }
 
