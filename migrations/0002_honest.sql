@@ -34,3 +34,81 @@ CREATE TRIGGER sowing_frozen BEFORE UPDATE OF id, entry_id, code, crop_id, grow_
   ON sowing
 BEGIN SELECT RAISE(ABORT, 'sowing_frozen'); END;
 CREATE INDEX sowing_before_lot ON sowing (before_lot_id) WHERE before_lot_id IS NOT NULL;
+
+-- BREACHES -------------------------------------------------------------------------------------------
+
+INSERT INTO kind VALUES ('decided');
+
+-- a rule about what is to be done that was broken before anyone asked; about_entry: what the rule speaks of
+CREATE TABLE breach (
+  id INTEGER PRIMARY KEY,
+  entry_id INTEGER NOT NULL REFERENCES entry (id) ON DELETE RESTRICT,
+  void_by INTEGER REFERENCES entry (id) ON DELETE RESTRICT,
+  rule TEXT NOT NULL CONSTRAINT breach_rule CHECK (length(rule) BETWEEN 1 AND 40),
+  about_entry INTEGER REFERENCES entry (id) ON DELETE RESTRICT,
+  reason TEXT NOT NULL CONSTRAINT breach_reason CHECK (length(reason) BETWEEN 1 AND 10000)
+) STRICT;
+CREATE INDEX breach_entry ON breach (entry_id);
+
+-- what is held because of it, in the room or cut
+CREATE TABLE breach_tray (
+  breach_id INTEGER NOT NULL REFERENCES breach (id) ON DELETE RESTRICT,
+  tray_id INTEGER NOT NULL REFERENCES tray (id) ON DELETE RESTRICT,
+  PRIMARY KEY (breach_id, tray_id)
+) STRICT, WITHOUT ROWID;
+CREATE INDEX breach_tray_tray ON breach_tray (tray_id);
+
+-- the reason is the note of the entry
+CREATE TABLE breach_decision (
+  id INTEGER PRIMARY KEY,
+  entry_id INTEGER NOT NULL REFERENCES entry (id) ON DELETE RESTRICT,
+  void_by INTEGER REFERENCES entry (id) ON DELETE RESTRICT,
+  breach_id INTEGER NOT NULL REFERENCES breach (id) ON DELETE RESTRICT,
+  what TEXT NOT NULL CONSTRAINT breach_decision_what CHECK (what IN ('accepted', 'thrown', 'watch')),
+  person_id INTEGER NOT NULL REFERENCES person (id) ON DELETE RESTRICT
+) STRICT;
+CREATE INDEX breach_decision_entry ON breach_decision (entry_id);
+CREATE INDEX breach_decision_breach ON breach_decision (breach_id);
+
+CREATE TRIGGER may_not_decide BEFORE INSERT ON breach_decision
+BEGIN
+  SELECT RAISE(ABORT, 'may_not_decide') FROM person WHERE id = NEW.person_id AND (retired OR NOT may_decide);
+END;
+
+CREATE TRIGGER breach_frozen BEFORE UPDATE OF id, entry_id, rule, about_entry, reason ON breach
+BEGIN SELECT RAISE(ABORT, 'breach_frozen'); END;
+CREATE TRIGGER breach_void_once BEFORE UPDATE OF void_by ON breach WHEN OLD.void_by IS NOT NULL OR NEW.void_by IS NULL
+BEGIN SELECT RAISE(ABORT, 'breach_frozen'); END;
+CREATE TRIGGER breach_kept BEFORE DELETE ON breach BEGIN SELECT RAISE(ABORT, 'breach_frozen'); END;
+CREATE TRIGGER breach_tray_frozen BEFORE UPDATE ON breach_tray BEGIN SELECT RAISE(ABORT, 'breach_tray_frozen'); END;
+CREATE TRIGGER breach_tray_kept BEFORE DELETE ON breach_tray BEGIN SELECT RAISE(ABORT, 'breach_tray_frozen'); END;
+CREATE TRIGGER breach_decision_frozen BEFORE UPDATE OF id, entry_id, breach_id, what, person_id ON breach_decision
+BEGIN SELECT RAISE(ABORT, 'breach_decision_frozen'); END;
+CREATE TRIGGER breach_decision_void_once BEFORE UPDATE OF void_by ON breach_decision WHEN OLD.void_by IS NOT NULL OR NEW.void_by IS NULL
+BEGIN SELECT RAISE(ABORT, 'breach_decision_frozen'); END;
+CREATE TRIGGER breach_decision_kept BEFORE DELETE ON breach_decision BEGIN SELECT RAISE(ABORT, 'breach_decision_frozen'); END;
+
+-- seed goes below zero, or into the ground treated, only beside a breach that says why; what was taken back is never sown
+DROP TRIGGER seed_below_zero_new;
+CREATE TRIGGER seed_below_zero_new AFTER INSERT ON seed_move WHEN NEW.mg < 0
+BEGIN
+  SELECT RAISE(ABORT, 'seed_below_zero')
+  WHERE (SELECT sum(mg) FROM seed_move WHERE seed_lot_id = NEW.seed_lot_id AND void_by IS NULL) < 0
+    AND NOT EXISTS (SELECT 1 FROM breach WHERE entry_id = NEW.entry_id AND rule = 'seed_below_zero');
+END;
+-- taken back, a receipt or a count may uncover no more than what breaches say was sown too much
+DROP TRIGGER seed_below_zero_void;
+CREATE TRIGGER seed_below_zero_void AFTER UPDATE OF void_by ON seed_move WHEN OLD.mg > 0
+BEGIN
+  SELECT RAISE(ABORT, 'seed_below_zero')
+  WHERE (SELECT coalesce(sum(mg), 0) FROM seed_move m WHERE seed_lot_id = NEW.seed_lot_id AND void_by IS NULL
+    AND NOT (why = 'sown' AND EXISTS (SELECT 1 FROM breach b
+      WHERE b.entry_id = m.entry_id AND b.rule = 'seed_below_zero' AND b.void_by IS NULL))) < 0;
+END;
+
+DROP TRIGGER seed_treated;
+CREATE TRIGGER seed_treated BEFORE INSERT ON seed_move WHEN NEW.sowing_id IS NOT NULL
+  AND NOT EXISTS (SELECT 1 FROM breach WHERE entry_id = NEW.entry_id AND rule = 'seed_treated')
+BEGIN
+  SELECT RAISE(ABORT, 'seed_treated') FROM seed_lot WHERE id = NEW.seed_lot_id AND treated <> 'no';
+END;

@@ -36,6 +36,8 @@ pub enum Command {
     /// Hand the keyboard to the next person.
     NextPerson,
     Story,
+    /// What was done against a rule and waits for a decision.
+    Breaches,
     Log,
     NextRack,
     PreviousRack,

@@ -73,6 +73,7 @@ pub const BINDINGS: &[Binding] = &[
     b(Room, c('a'), NextPerson, "who", "Hand the keyboard to the next person"),
     b(Room, c('x'), Settings, "settings", "Settings: room, people, racks, crops, tray formats"),
     b(Room, c('y'), Ready, "", "Mark the tray under the cursor ready to cut"),
+    b(Room, c('d'), Breaches, "", "Decide about breaches: what was done against a rule"),
     b(Room, c('l'), Log, "", "The whole log, newest first"),
     b(Room, c('b'), PreviousRack, "", "Show the rack before"),
     b(Room, Key::Left, Left, "", "One place to the left"),

@@ -8,7 +8,7 @@ use super::menu::{Item, Menu};
 use super::model::{Model, Screen};
 use super::scan::Heard;
 use super::screens::pick::Pick;
-use super::screens::{chosen, form_page, help, pick, room, seed_shelf, setup, standing, story, walk};
+use super::screens::{breach, chosen, form_page, help, pick, room, seed_shelf, setup, standing, story, walk};
 use super::second_copy;
 use crate::domain::action::{Action, Done};
 use crate::domain::code::{Code, CodeError, Kind, within_one_edit};
@@ -188,12 +188,21 @@ fn scanned(model: &mut Model, code: &Code) -> Vec<Effect> {
                 model.refuse(format!("Tray {code} does not stand in the room."));
                 return vec![];
             }
-            // lists and pages that lie over room or walk are left: nothing was picked from them
+            // lists and pages that lie over room or walk are left: nothing was picked from them; a form that lies below
+            // the offer after a refusal keeps what was typed
+            let form = model.screens.iter().any(|screen| matches!(screen, Screen::Form(_)));
+            keep_drafts(model);
             while !matches!(model.top(), Some(Screen::Room(_) | Screen::Walk(_)) | None) {
                 model.back();
             }
             model.say(format!("Label {code}."));
-            if matches!(model.top(), Some(Screen::Walk(_))) { walk::jump(model, id) } else { room::jump(model, id) }
+            let mut effects = if matches!(model.top(), Some(Screen::Walk(_))) {
+                walk::jump(model, id)
+            } else {
+                room::jump(model, id)
+            };
+            effects.extend(form.then_some(Effect::KeepDrafts));
+            effects
         }
         (Kind::SeedLot, Some(_)) => {
             while matches!(model.top(), Some(Screen::Menu(_) | Screen::Help(_) | Screen::Story(_))) {
@@ -253,6 +262,9 @@ fn acted(model: &mut Model, action: &Action, result: Result<Done, Failure>) -> V
                 Some(Screen::Setup(state)) => setup::refused(state, &failure),
                 _ => model.fail(&failure),
             }
+            if let Failure::Rule(refusal) = &failure {
+                breach::offer(model, action, refusal);
+            }
             return if stale { reload(model) } else { vec![] };
         }
     };
@@ -274,8 +286,16 @@ fn acted(model: &mut Model, action: &Action, result: Result<Done, Failure>) -> V
     }
     if matches!(model.top(), Some(Screen::Form(_))) {
         form_page::saved(model);
+        if matches!(action, Action::Already { .. }) {
+            // the form that was refused lies below: its entry is in the book now
+            form_page::saved(model);
+        }
         effects.push(Effect::KeepDrafts);
     }
+    let action = match action {
+        Action::Already { action, .. } => action,
+        action => action,
+    };
     effects.extend(walk::acted(model, action, &done));
     effects.extend(reload(model));
     if let Action::Standing(new) = action {

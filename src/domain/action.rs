@@ -1,7 +1,8 @@
 //! Every change a person can make, as a value. One door takes them all: `Store::act`.
 
+use super::breach::Verdict;
 use super::crop::{Medium, Plan, Soak};
-use super::id::{CropId, EntryId, FormatId, PersonId, PlaceId, RackId, SeedLotId, TrayId, WalkId};
+use super::id::{BreachId, CropId, EntryId, FormatId, PersonId, PlaceId, RackId, SeedLotId, TrayId, WalkId};
 use super::look::Look;
 use super::power_cut::Span;
 use super::room::Zone;
@@ -105,6 +106,18 @@ pub enum Action {
     /// Where the daily second copy goes; `None` for nowhere.
     SetSecondCopy {
         folder: Option<String>,
+    },
+    /// An act that was over before it was refused: broken rules are noted, not refused.
+    Already {
+        action: Box<Action>,
+        reason: String,
+    },
+    /// Someone who may decide says what becomes of a breach.
+    Decide {
+        breach: BreachId,
+        what: Verdict,
+        by: PersonId,
+        reason: String,
     },
     /// Hours without power, in one zone or the whole room.
     PowerCut {

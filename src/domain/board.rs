@@ -1,6 +1,7 @@
 //! The room as the home screen shows it.
 
-use super::id::{CropId, PlaceId, RackId, TrayId};
+use super::breach::Breach;
+use super::id::{BreachId, CropId, PlaceId, RackId, TrayId};
 use super::person::Person;
 use super::room::{Place, TrayFormat, Units};
 use super::shelf_life::RunsOut;
@@ -51,6 +52,8 @@ pub struct Board {
     /// Sorted as one walks.
     pub trays: Vec<TrayCard>,
     pub runs_out: Vec<RunsOut>,
+    /// Breaches nobody has decided yet, the gravest first.
+    pub breaches: Vec<Breach>,
     /// The folder of the daily second copy, if one was chosen.
     pub second_copy: Option<String>,
 }
@@ -58,6 +61,10 @@ pub struct Board {
 impl Board {
     pub fn tray(&self, id: TrayId) -> Option<&TrayCard> {
         self.trays.iter().find(|tray| tray.id == id)
+    }
+
+    pub fn breach(&self, id: BreachId) -> Option<&Breach> {
+        self.breaches.iter().find(|breach| breach.id == id)
     }
 
     pub fn tray_at(&self, place: PlaceId) -> Option<&TrayCard> {

@@ -13,5 +13,5 @@ macro_rules! ids {
 ids!(
     /// One user action in the log.
     EntryId, PersonId, RackId, PlaceId, ZoneId, FormatId, CropId, PlanId, SupplierId, SeedLotId,
-    MaterialLotId, SowingId, TrayId, WalkId,
+    MaterialLotId, SowingId, TrayId, WalkId, BreachId,
 );

@@ -2,6 +2,7 @@
 
 pub mod action;
 pub mod board;
+pub mod breach;
 pub mod code;
 pub mod crop;
 pub mod history;

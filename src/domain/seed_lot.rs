@@ -35,18 +35,29 @@ pub struct SeedLot {
     pub left_mg: i64,
 }
 
+impl Treated {
+    /// Why such seed is not sown, if it is not.
+    pub fn bar(self) -> Option<&'static str> {
+        match self {
+            Self::Yes => Some("treated seed is never sown for food"),
+            Self::NotStated => Some("ask the supplier whether it was treated"),
+            Self::No => None,
+        }
+    }
+}
+
 impl SeedLot {
     /// Why it may not be sown on a day, if it may not.
     pub fn bar(&self, day: Day) -> Option<String> {
-        match self.treated {
-            Treated::Yes => return Some("treated seed is never sown for food".into()),
-            Treated::NotStated => return Some("ask the supplier whether it was treated".into()),
-            Treated::No => {}
+        if let Some(why) = self.treated.bar() {
+            return Some(why.into());
         }
-        if self.received > day {
-            return Some(format!("received only on {}", self.received));
-        }
-        (self.left_mg <= 0).then(|| "nothing left".into())
+        self.not_here(day).or_else(|| (self.left_mg <= 0).then(|| "nothing left".into()))
+    }
+
+    /// Why none of it can have been at hand on a day, if so.
+    pub fn not_here(&self, day: Day) -> Option<String> {
+        (self.received > day).then(|| format!("received only on {}", self.received))
     }
 
     /// The characters that are read off the jar to confirm the lot.

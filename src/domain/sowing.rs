@@ -8,6 +8,11 @@ use super::time::Day;
 /// Trays in one entry of the form at most.
 pub const TRAYS_MAX: usize = 400;
 
+/// Hours of soaking that seed stands; longer drowns it.
+pub const SOAK_H: i64 = 48;
+/// Hours of soaking that can be believed.
+pub const SOAK_MAX_H: i64 = 168;
+
 /// What wetted the tray at sowing.
 #[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
 pub enum Wetting {
@@ -137,7 +142,8 @@ pub fn part_lines(parts: &[Part], code: impl Fn(SeedLotId) -> String) -> Vec<Str
 
 /// Milligrams as grams with up to three decimals: `27`, `18.58`.
 pub fn grams(mg: i64) -> String {
-    let text = format!("{}.{:03}", mg / 1000, (mg % 1000).abs());
+    let sign = if mg < 0 { "-" } else { "" };
+    let text = format!("{sign}{}.{:03}", mg.abs() / 1000, mg.abs() % 1000);
     text.trim_end_matches('0').trim_end_matches('.').to_string()
 }
 
@@ -177,6 +183,8 @@ mod tests {
     #[test]
     fn grams_are_written_without_empty_decimals() {
         assert_eq!([grams(27_000), grams(18_580), grams(5), grams(0)], ["27", "18.58", "0.005", "0"]);
+        // less than nothing: more was sown than the book holds
+        assert_eq!([grams(-500), grams(-18_580)], ["-0.5", "-18.58"]);
     }
 
     proptest! {

@@ -7,8 +7,9 @@ use rusqlite::{Transaction, TransactionBehavior};
 use super::Store;
 use super::error::StoreError;
 use super::writer::Writer;
-use super::{copy, crop, derive, look, person, power_cut, room, seed_lot, sowing, standing, tray, undo, walk};
+use super::{breach, copy, crop, derive, look, person, power_cut, room, seed_lot, sowing, standing, tray, undo, walk};
 use crate::domain::action::{Action, Done};
+use crate::domain::breach::can_have_happened;
 use crate::domain::id::{PersonId, TrayId};
 use crate::domain::refusal::Refusal;
 use crate::domain::time::Now;
@@ -48,6 +49,15 @@ impl Door<'_> {
     }
 
     fn write(&self, action: &Action, who: PersonId, now: Now) -> Result<Done, StoreError> {
+        let (action, already) = match action {
+            Action::Already { action, reason } => {
+                if !can_have_happened(action) {
+                    return Err(no_act());
+                }
+                (action.as_ref(), Some(breach::Already::because(reason)?))
+            }
+            action => (action, None),
+        };
         let undoes = match action {
             Action::Undo => {
                 person::at_the_rack(self.tx, who)?;
@@ -63,6 +73,7 @@ impl Door<'_> {
             }
         };
         let mut w = Writer::begin(self.tx, kind(action), who, now, undoes)?;
+        w.already = already;
         let wrote = match action {
             Action::SetUp(new) => room::set_up(&mut w, new)?,
             Action::ReceiveSeedLot(new) => seed_lot::receive(&mut w, new)?,
@@ -80,6 +91,8 @@ impl Door<'_> {
                 tray::throw(&mut w, *walk, *tray, *reason, *gear)?
             }
             Action::Undo => undo::undo(&mut w, undoes)?,
+            Action::Already { .. } => return Err(no_act()),
+            Action::Decide { breach, what, by, reason } => breach::decide(&mut w, *breach, *what, *by, reason)?,
             Action::AddPerson { initials, name, may_decide } => person::add(&mut w, initials, name, *may_decide)?,
             Action::EditPerson { person, rev, name, may_decide, retired } => {
                 person::edit(&mut w, *person, *rev, name, *may_decide, *retired)?
@@ -96,12 +109,13 @@ impl Door<'_> {
             Action::SetSecondCopy { folder } => copy::choose(&mut w, folder.as_deref())?,
             Action::PowerCut { span, zone } => power_cut::note(&mut w, *span, *zone)?,
         };
+        let sentence = breach::told(&mut w, &wrote.sentence)?;
         derive::refresh_all(self.tx, &w.touched)?;
         if undoes.is_some() {
             undo::still_sound(self.tx)?;
         }
         let entry = w.finish()?;
-        Ok(Done { entry, sentence: wrote.sentence, made: wrote.made, trays: wrote.trays })
+        Ok(Done { entry, sentence, made: wrote.made, trays: wrote.trays })
     }
 }
 
@@ -132,6 +146,11 @@ impl Store {
     }
 }
 
+/// What is no act of hands cannot be over before it is written.
+fn no_act() -> StoreError {
+    Refusal::new("already_what", "Only an act in the room can have happened already: write this one as it is.").into()
+}
+
 fn kind(action: &Action) -> &'static str {
     match action {
         Action::SetUp(_) => "setup",
@@ -149,6 +168,8 @@ fn kind(action: &Action) -> &'static str {
         Action::AddPerson { .. } | Action::EditPerson { .. } => "person",
         Action::EditRoom { .. } | Action::SetSecondCopy { .. } => "setting",
         Action::PowerCut { .. } => "power_cut",
+        Action::Already { action, .. } => kind(action),
+        Action::Decide { .. } => "decided",
         Action::AddRack(_) | Action::RenameRack { .. } => "rack",
         Action::EditPlaces { .. } => "place",
         Action::AddFormat(_) | Action::EditFormat { .. } => "format",

@@ -5,7 +5,7 @@ use rusqlite::Connection;
 use super::Store;
 use super::crop::Plans;
 use super::error::StoreError;
-use super::{copy, crop, history, person, room, seed_lot, timeline, walk};
+use super::{breach, copy, crop, history, person, room, seed_lot, timeline, walk};
 use crate::domain::board::{Board, CropName};
 use crate::domain::crop::Crop;
 use crate::domain::history::{EntryLine, Of};
@@ -46,6 +46,7 @@ impl Store {
             crops,
             trays,
             runs_out,
+            breaches: breach::open(conn)?,
             second_copy: room::setting(conn, copy::SETTING)?,
         })
     }

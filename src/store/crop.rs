@@ -66,7 +66,7 @@ fn check(edit: &EditCrop) -> Result<(), Refusal> {
     }
     if edit.soak == Soak::Never && edit.plan.soak_h > 0 {
         return Err(
-            Refusal::new("soak_never", "This seed turns to slime in water: soaking hours must be 0.").at("soak_h")
+            Refusal::new("plan_soak", "This seed turns to slime in water: soaking hours must be 0.").at("soak_h")
         );
     }
     edit.plan.check().map_err(|why| Refusal::new("plan", why).at("cut_from"))?;

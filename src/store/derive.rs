@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 
 use rusqlite::{Connection, OptionalExtension, params};
 
+use super::breach;
 use super::error::StoreError;
 use super::ids::day_sql;
 use crate::domain::id::{EntryId, PlaceId, TrayId};
@@ -22,6 +23,7 @@ struct TrayNow {
     due_at: Day,
     suspect: bool,
     wait_until: Option<Instant>,
+    held: bool,
 }
 
 /// Writes the rows of several trays anew. All go first: one may take the place another leaves.
@@ -43,7 +45,7 @@ fn write(conn: &Connection, tray: TrayId) -> Result<(), StoreError> {
             "INSERT INTO tray_now (tray_id, place_id, layer, stage, mats_left, last_day, last_entry, watered_on, due_at, suspect, bad, wait_until, held)
              VALUES (?1, ?2, (SELECT CASE WHEN (SELECT count(*) FROM tray_now WHERE place_id = ?2) < stack
                THEN (SELECT count(*) FROM tray_now WHERE place_id = ?2) ELSE 0 END FROM place WHERE id = ?2),
-             ?3, ?4, ?5, ?6, ?7, ?8, ?9, 0, ?10, 0)",
+             ?3, ?4, ?5, ?6, ?7, ?8, ?9, 0, ?10, ?11)",
         )?
         .execute(params![
             tray,
@@ -56,6 +58,7 @@ fn write(conn: &Connection, tray: TrayId) -> Result<(), StoreError> {
             day_sql(now.due_at),
             now.suspect,
             now.wait_until,
+            now.held,
         ])?;
     }
     Ok(())
@@ -145,6 +148,7 @@ fn derive(conn: &Connection, tray: TrayId) -> Result<Option<TrayNow>, StoreError
         due_at: last.map_or(sown, |(day, _)| day) + chrono::Duration::days(1),
         suspect: suspect(conn, tray)?,
         wait_until,
+        held: breach::holds(conn, tray)?,
     }))
 }
 

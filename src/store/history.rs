@@ -3,7 +3,7 @@
 use rusqlite::{Connection, params};
 
 use super::error::StoreError;
-use super::power_cut;
+use super::{breach, power_cut};
 use crate::domain::code::Code;
 use crate::domain::history::{EntryLine, Of, Record};
 use crate::domain::id::{EntryId, TrayId};
@@ -80,14 +80,17 @@ const TRAY: &str = "SELECT entry_id FROM look WHERE tray_id = ?1
     UNION SELECT entry_id FROM loss WHERE tray_id = ?1
     UNION SELECT w.entry_id FROM water_tray t JOIN water w ON w.id = t.water_id WHERE t.tray_id = ?1
     UNION SELECT m.entry_id FROM treatment_tray t JOIN treatment m ON m.id = t.treatment_id WHERE t.tray_id = ?1
-    UNION SELECT s.entry_id FROM tray t JOIN sowing s ON s.id = t.sowing_id WHERE t.id = ?1";
+    UNION SELECT s.entry_id FROM tray t JOIN sowing s ON s.id = t.sowing_id WHERE t.id = ?1
+    UNION SELECT d.entry_id FROM breach_tray t JOIN breach_decision d ON d.breach_id = t.breach_id WHERE t.tray_id = ?1";
 
 const SOWING: &str = "SELECT entry_id FROM sowing WHERE id = ?1
     UNION SELECT l.entry_id FROM tray t JOIN look l ON l.tray_id = t.id WHERE t.sowing_id = ?1
     UNION SELECT l.entry_id FROM tray t JOIN placement l ON l.tray_id = t.id WHERE t.sowing_id = ?1
     UNION SELECT l.entry_id FROM tray t JOIN stage l ON l.tray_id = t.id WHERE t.sowing_id = ?1
     UNION SELECT l.entry_id FROM tray t JOIN loss l ON l.tray_id = t.id WHERE t.sowing_id = ?1
-    UNION SELECT w.entry_id FROM tray t JOIN water_tray x ON x.tray_id = t.id JOIN water w ON w.id = x.water_id WHERE t.sowing_id = ?1";
+    UNION SELECT w.entry_id FROM tray t JOIN water_tray x ON x.tray_id = t.id JOIN water w ON w.id = x.water_id WHERE t.sowing_id = ?1
+    UNION SELECT d.entry_id FROM tray t JOIN breach_tray b ON b.tray_id = t.id JOIN breach_decision d ON d.breach_id = b.breach_id
+      WHERE t.sowing_id = ?1";
 
 /// One entry in one sentence.
 pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreError> {
@@ -132,9 +135,11 @@ pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreErr
             line.span = span;
             text
         }
+        "decided" => breach::decided(conn, id)?,
         "setup" => "the room was set up".into(),
         _ => edited(conn, id)?,
     };
+    line.text.push_str(&breach::line(conn, id)?);
     Ok(line)
 }
 

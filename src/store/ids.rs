@@ -3,10 +3,11 @@
 use rusqlite::ToSql;
 use rusqlite::types::{FromSql, FromSqlError, FromSqlResult, ToSqlOutput, ValueRef};
 
+use crate::domain::breach::Verdict;
 use crate::domain::crop::{Medium, Soak};
 use crate::domain::id::{
-    CropId, EntryId, FormatId, MaterialLotId, PersonId, PlaceId, PlanId, RackId, SeedLotId, SowingId, SupplierId,
-    TrayId, WalkId, ZoneId,
+    BreachId, CropId, EntryId, FormatId, MaterialLotId, PersonId, PlaceId, PlanId, RackId, SeedLotId, SowingId,
+    SupplierId, TrayId, WalkId, ZoneId,
 };
 use crate::domain::look::{Basis, Mist, Roots, Skip, Stand};
 use crate::domain::room::{Units, Zone};
@@ -40,6 +41,7 @@ ids!(
     SowingId,
     TrayId,
     WalkId,
+    BreachId,
 );
 
 macro_rules! stored_words {
@@ -54,7 +56,9 @@ macro_rules! stored_words {
         }
     )+};
 }
-stored_words!(Soak, Medium, Roots, Stand, Mist, Basis, Skip, Units, Zone, Treated, Stage, LossReason, Gear, Mode);
+stored_words!(
+    Soak, Medium, Roots, Stand, Mist, Basis, Skip, Units, Zone, Treated, Stage, LossReason, Gear, Mode, Verdict
+);
 
 impl ToSql for Instant {
     fn to_sql(&self) -> rusqlite::Result<ToSqlOutput<'_>> {

@@ -3,6 +3,7 @@
 mod act;
 pub mod backup;
 mod board;
+mod breach;
 pub mod chain;
 mod copy;
 mod crop;

@@ -3,12 +3,13 @@
 use rusqlite::{Connection, OptionalExtension, params};
 
 use super::act::Wrote;
+use super::breach::{against, hold};
 use super::crop;
 use super::error::StoreError;
 use super::person::saved;
 use super::writer::Writer;
 use crate::domain::board::Rack;
-use crate::domain::id::{FormatId, PlaceId, RackId};
+use crate::domain::id::{FormatId, PlaceId, RackId, TrayId};
 use crate::domain::person::{parse_initials, parse_room_code};
 use crate::domain::refusal::Refusal;
 use crate::domain::room::{Place, RACK_SIDE_MAX, TrayFormat, Units, Zone};
@@ -225,14 +226,19 @@ pub(super) fn formats(conn: &Connection) -> Result<Vec<TrayFormat>, StoreError> 
     Ok(formats)
 }
 
-/// Whether a place can be used, and its label for sentences.
-pub(super) fn usable_place(conn: &Connection, id: PlaceId) -> Result<String, StoreError> {
-    match known_place(conn, id)? {
-        (label, false) => Ok(label),
-        (label, true) => Err(Refusal::new("place_retired", format!("Place {label} is out of use: choose another."))
-            .at("places")
-            .into()),
+/// The label of the place a tray goes to. One out of use is refused; if the tray stands there already, the place is
+/// put to use again, so that the tray is not lost to sight.
+pub(super) fn usable_place(w: &mut Writer<'_>, id: PlaceId, tray: TrayId) -> Result<String, StoreError> {
+    let (label, idle) = known_place(w.conn, id)?;
+    if idle {
+        let why = format!("Place {label} is out of use: choose another.");
+        let breach = against(w, Refusal::new("place_retired", why).at("places"), None)?;
+        hold(w, breach, &[tray])?;
+        let rack: i64 = w.conn.query_row("SELECT rack_id FROM place WHERE id = ?", [id], |row| row.get(0))?;
+        w.edit("place", id.0, &[("retired", &false)])?;
+        w.edit("rack", rack, &[("retired", &false)])?;
     }
+    Ok(label)
 }
 
 /// Label of a place, and whether it is out of use.

@@ -1,8 +1,9 @@
 //! Sowing: one form, one entry; a change of seed lot makes a further sowing, so that a recall takes only its trays.
 
-use rusqlite::{Connection, OptionalExtension};
+use rusqlite::OptionalExtension;
 
 use super::act::Wrote;
+use super::breach::{RECEIVED_BY, against, hold};
 use super::error::StoreError;
 use super::facts::{
     MATERIAL_LOT, PLACEMENT, SEED_MOVE, SOAK, SOWING, STAGE, TRAY, TREATMENT, TREATMENT_TRAY, WATER, WATER_TRAY,
@@ -12,12 +13,15 @@ use super::writer::Writer;
 use super::{crop, room, seed_lot};
 use crate::domain::code::Code;
 use crate::domain::crop::Soak;
-use crate::domain::id::{SeedLotId, TrayId};
+use crate::domain::id::{BreachId, SeedLotId, TrayId};
 use crate::domain::refusal::Refusal;
-use crate::domain::sowing::{NewSowing, Part, Wetting, grams};
+use crate::domain::sowing::{NewSowing, Part, SOAK_H, SOAK_MAX_H, Wetting, grams};
 use crate::domain::text::counted;
 use crate::domain::time::Instant;
 use crate::domain::tray::Stage;
+
+/// A rule the sowing broke, and the lot it is about if it is about one.
+type Broken = (BreachId, Option<SeedLotId>);
 
 pub(super) fn sow(w: &mut Writer<'_>, new: &NewSowing) -> Result<Wrote, StoreError> {
     new.check(w.now.day()).map_err(|(field, why)| Refusal::new("sowing", why).at(field))?;
@@ -30,20 +34,23 @@ pub(super) fn sow(w: &mut Writer<'_>, new: &NewSowing) -> Result<Wrote, StoreErr
     let Some((name, soak)) = known else {
         return Err(Refusal::new("crop_unknown", "Choose one of the room's crops.").at("crop").into());
     };
+    if !(0..=SOAK_MAX_H).contains(&new.soak_h) {
+        return Err(Refusal::new("soak_range", "Seed is soaked for 0 hours to a week.").at("soak_h").into());
+    }
+    let mut broken: Vec<Broken> = Vec::new();
     if soak == Soak::Never && new.soak_h > 0 {
         let sentence = format!("{name} seed turns to slime in water and clumps: sow it dry.");
-        return Err(Refusal::new("soak_never", sentence).at("soak_h").into());
+        broken.push((against(w, Refusal::new("soak_never", sentence).at("soak_h"), None)?, None));
     }
-    if !(0..=48).contains(&new.soak_h) {
-        return Err(Refusal::new("soak_hours", "Soaking takes 0 to 48 hours; longer drowns the seed.")
-            .at("soak_h")
-            .into());
+    if new.soak_h > SOAK_H {
+        let sentence = format!("Soaking takes 0 to {SOAK_H} hours; longer drowns the seed.");
+        broken.push((against(w, Refusal::new("soak_hours", sentence).at("soak_h"), None)?, None));
     }
     let plan = crop::plan_of(w.conn, new.crop)?;
     for (lot, counted) in &new.counts {
         seed_lot::count(w, *lot, *counted)?;
     }
-    check_lots(w.conn, new)?;
+    check_lots(w, new, &mut broken)?;
     let medium_lot = medium_lot(w, new)?;
     let mut places = new.places.iter();
     let mut codes = Vec::new();
@@ -65,17 +72,25 @@ pub(super) fn sow(w: &mut Writer<'_>, new: &NewSowing) -> Result<Wrote, StoreErr
         )?;
         codes.push(code);
         seed(w, new, part, sowing)?;
+        let before = trays.len();
         for _ in 0..part.trays {
             let tray =
                 TrayId(w.fact(TRAY, &[("sowing_id", &sowing), ("format_id", &new.format), ("mats", &new.mats)])?);
             let Some(place) = places.next() else { break };
-            room::usable_place(w.conn, *place)?;
+            room::usable_place(w, *place, tray)?;
             let stage = if plan.cover_d > 0 { Stage::Covered } else { Stage::Lit };
             let at: Option<Instant> = None;
             w.fact(PLACEMENT, &[("tray_id", &tray), ("place_id", place), ("at", &at)])?;
             w.fact(STAGE, &[("tray_id", &tray), ("stage", &stage), ("at", &at)])?;
             w.touched.insert(tray);
             trays.push(tray);
+        }
+        // a rule about a lot holds the trays that got seed of it, any other rule all of them
+        let made = trays.get(before..).unwrap_or_default();
+        for (breach, lot) in &broken {
+            if lot.is_none_or(|lot| part.seed.iter().any(|(used, _)| *used == lot)) {
+                hold(w, *breach, made)?;
+            }
         }
     }
     wet(w, new, &trays)?;
@@ -90,8 +105,8 @@ pub(super) fn sow(w: &mut Writer<'_>, new: &NewSowing) -> Result<Wrote, StoreErr
 }
 
 /// Every lot must be of this crop, untreated, and here on the day of sowing.
-fn check_lots(conn: &Connection, new: &NewSowing) -> Result<(), StoreError> {
-    let lots = seed_lot::lots(conn)?;
+fn check_lots(w: &mut Writer<'_>, new: &NewSowing, broken: &mut Vec<Broken>) -> Result<(), StoreError> {
+    let lots = seed_lot::lots(w.conn)?;
     for (id, _) in new.parts.iter().flat_map(|part| &part.seed) {
         let Some(lot) = lots.iter().find(|lot| lot.id == *id) else {
             return Err(Refusal::new("seed_lot_unknown", "This seed lot is not in the book.").at("lot").into());
@@ -100,13 +115,23 @@ fn check_lots(conn: &Connection, new: &NewSowing) -> Result<(), StoreError> {
             let sentence = format!("{} is {} seed: choose a lot of the crop you sow.", lot.code, lot.crop_name);
             return Err(Refusal::new("seed_other_crop", sentence).at("lot").into());
         }
-        if let Some(bar) = lot.bar(new.day) {
-            return Err(Refusal::new("seed_barred", format!("{} is not sown: {bar}.", lot.code)).at("lot").into());
+        let mut refuse = |refusal: Refusal| -> Result<(), StoreError> {
+            let breach = against(w, refusal.at("lot"), Some((RECEIVED_BY, id.0)))?;
+            broken.push((breach, Some(*id)));
+            Ok(())
+        };
+        if let Some(bar) = lot.treated.bar() {
+            refuse(Refusal::new("seed_treated", format!("{} is not sown: {bar}.", lot.code)))?;
+        }
+        if let Some(bar) = lot.not_here(new.day) {
+            refuse(Refusal::new("seed_barred", format!("{} is not sown: {bar}.", lot.code)))?;
         }
         let wanted: i64 = new.parts.iter().flat_map(|p| &p.seed).filter(|(l, _)| l == id).map(|(_, mg)| mg).sum();
         if wanted > lot.left_mg {
-            let sentence = format!("{} holds {} g and {} g are wanted.", lot.code, grams(lot.left_mg), grams(wanted));
-            return Err(Refusal::new("seed_below_zero", sentence).at("lot").into());
+            let (left, wanted) = (grams(lot.left_mg), grams(wanted));
+            let sentence =
+                format!("{} holds {left} g and {wanted} g are wanted: take less, or count the jar.", lot.code);
+            refuse(Refusal::new("seed_below_zero", sentence))?;
         }
     }
     Ok(())

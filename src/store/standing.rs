@@ -49,8 +49,8 @@ pub(super) fn stand(w: &mut Writer<'_>, new: &NewStanding) -> Result<Wrote, Stor
     let at: Option<Instant> = None;
     let mut trays = Vec::new();
     for place in &new.places {
-        room::usable_place(w.conn, *place)?;
         let tray = TrayId(w.fact(TRAY, &[("sowing_id", &sowing), ("format_id", &new.format), ("mats", &1i64)])?);
+        room::usable_place(w, *place, tray)?;
         w.fact(PLACEMENT, &[("tray_id", &tray), ("place_id", place), ("at", &at)])?;
         w.fact(STAGE, &[("tray_id", &tray), ("stage", &new.stage), ("at", &at)])?;
         w.touched.insert(tray);

@@ -3,6 +3,7 @@
 use rusqlite::OptionalExtension;
 
 use super::act::Wrote;
+use super::breach::{About, FUZZ_SEEN, HELD_BY, TREATED_BY, against, hold};
 use super::error::StoreError;
 use super::facts::{LOSS, PLACEMENT, STAGE};
 use super::ids::day_sql;
@@ -59,7 +60,7 @@ fn step(
         })?;
     let mut did = Vec::new();
     if let Some(to) = to.filter(|to| *to != place) {
-        let label = usable_place(w.conn, to)?;
+        let label = usable_place(w, to, tray)?;
         w.fact(PLACEMENT, &[("tray_id", &tray), ("place_id", &to), ("at", &NOW)])?;
         did.push(format!("to {label}"));
     }
@@ -68,11 +69,9 @@ fn step(
             return Err(Refusal::new("stage_leaves", "Cutting and throwing out have keys of their own.").into());
         }
         if stage == Stage::Ready && is != Stage::Lit {
-            return Err(Refusal::new(
-                "ready_covered",
-                "A covered tray is not ready to cut: bring it to the light first.",
-            )
-            .into());
+            let why = "A covered tray is not ready to cut: bring it to the light first.";
+            let breach = against(w, Refusal::new("ready_covered", why), None)?;
+            hold(w, breach, &[tray])?;
         }
         w.fact(STAGE, &[("tray_id", &tray), ("stage", &stage), ("at", &NOW)])?;
         did.push(stage.shown().to_string());
@@ -101,30 +100,34 @@ pub(super) fn cut(w: &mut Writer<'_>, trays: &[TrayId]) -> Result<Wrote, StoreEr
 }
 
 /// A suspect, held, covered or still-waiting tray is not cut.
-fn may_be_cut(w: &Writer<'_>, tray: TrayId) -> Result<(), StoreError> {
-    let code = Code::tray(tray.0);
+fn may_be_cut(w: &mut Writer<'_>, tray: TrayId) -> Result<(), StoreError> {
+    let (code, now) = (Code::tray(tray.0), w.now);
     let found: Option<(Stage, bool, bool, Option<Instant>)> = w
         .conn
         .prepare_cached("SELECT stage, suspect OR bad, held, wait_until FROM tray_now WHERE tray_id = ?")?
         .query_row([tray], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?)))
         .optional()?;
     let Some((stage, suspect, held, wait)) = found else { return in_room(w, tray) };
-    let refuse = |rule, why: String| Err(Refusal::new(rule, why).into());
+    let mut refuse = |refusal: Refusal, about: Option<About>| {
+        let breach = against(w, refusal, about)?;
+        hold(w, breach, &[tray])
+    };
     if held {
-        return refuse("cut_held", format!("{code} is held: it is not cut until the hold is lifted."));
+        let why = format!("{code} is held: it is not cut until the hold is lifted.");
+        refuse(Refusal::new("cut_held", why), Some((HELD_BY, tray.0)))?;
     }
     if suspect {
-        return refuse(
-            "cut_suspect",
-            format!("{code} is suspect: it is not cut for sale. Look again, isolate it, or throw it out."),
-        );
+        let why = format!("{code} is suspect: it is not cut for sale. Look again, isolate it, or throw it out.");
+        refuse(Refusal::new("cut_suspect", why), Some((FUZZ_SEEN, tray.0)))?;
     }
     if matches!(stage, Stage::Soaked | Stage::Covered) {
-        return refuse("cut_covered", format!("{code} is still covered: bring it to the light first."));
+        let why = format!("{code} is still covered: bring it to the light first.");
+        refuse(Refusal::new("cut_covered", why), None)?;
     }
-    if let Some(until) = wait.filter(|until| *until > w.now.instant()) {
-        let local = w.now.local(until).format("%Y-%m-%d %H:%M");
-        return refuse("cut_waiting", format!("{code} was treated and is not cut before {local}."));
+    if let Some(until) = wait.filter(|until| *until > now.instant()) {
+        let local = now.local(until).format("%Y-%m-%d %H:%M");
+        let why = format!("{code} was treated and is not cut before {local}.");
+        refuse(Refusal::new("cut_waiting", why), Some((TREATED_BY, tray.0)))?;
     }
     Ok(())
 }

@@ -6,6 +6,7 @@ use rusqlite::types::{ToSqlOutput, Value, ValueRef};
 use rusqlite::{Connection, OptionalExtension, ToSql, params, params_from_iter};
 use serde_json::{Map, Value as Json};
 
+use super::breach::Already;
 use super::chain::{ENTRY_COLUMNS, Hash, ZERO, encode, encode_void, link};
 use super::error::StoreError;
 use super::facts::{self, ALL, Belongs, EDITABLE, Table};
@@ -26,6 +27,8 @@ pub struct Writer<'c> {
     /// Trays whose derived rows are to be worked out again.
     pub touched: BTreeSet<TrayId>,
     head: Hash,
+    /// Set when the act was over before it was written: rules it broke are noted, not refused.
+    pub already: Option<Already>,
 }
 
 fn owned(value: &dyn ToSql) -> Result<Value, StoreError> {
@@ -92,6 +95,7 @@ impl<'c> Writer<'c> {
             changes: 0,
             touched: BTreeSet::new(),
             head,
+            already: None,
         })
     }
 

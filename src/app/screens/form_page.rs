@@ -154,10 +154,13 @@ pub fn saved(model: &mut Model) {
     }
 }
 
-/// Lots and crops came: forms that choose from them show them.
+/// Lots and crops came: the form that chooses from them shows them, also below a short list.
 pub fn stock_came(model: &mut Model) {
+    let Some(at) = model.screens.iter().rposition(|screen| matches!(screen, Screen::Form(_))) else { return };
+    let above = model.screens.split_off(at + 1);
     if let Some(mut page) = take(model) {
         forms::changed(model, &page.kind, &mut page.form);
         model.screens.push(Screen::Form(page));
     }
+    model.screens.extend(above);
 }

@@ -1,5 +1,6 @@
 //! One module per screen: its state, what its commands do, and what it makes of what was loaded.
 
+pub mod breach;
 pub mod chosen;
 pub mod form_page;
 pub mod forms;

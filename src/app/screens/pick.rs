@@ -1,7 +1,7 @@
 //! What taking a line of a short list means.
 
 use super::forms::FormKind;
-use super::{chosen, form_page, settings, standing, story, tray_menus, walk};
+use super::{breach, chosen, form_page, settings, standing, story, tray_menus, walk};
 use crate::app::command::Command;
 use crate::app::effect::Effect;
 use crate::app::menu::{Item, Menu};
@@ -9,7 +9,7 @@ use crate::app::model::{Model, Screen};
 use crate::app::update::on_command;
 use crate::domain::action::Action;
 use crate::domain::history::Of;
-use crate::domain::id::{PlaceId, RackId, SeedLotId, TrayId, WalkId};
+use crate::domain::id::{BreachId, PlaceId, RackId, SeedLotId, TrayId, WalkId};
 use crate::domain::look::{Fault, Look, Mist, Roots, Skip};
 use crate::domain::tray::{Gear, LossReason, Stage, TrayCard};
 use crate::domain::walk::{Mode, Walk};
@@ -46,6 +46,9 @@ pub enum Pick {
     Standing(standing::Answers),
     Stand(standing::Answers, Option<SeedLotId>),
     Nothing,
+    Breaches,
+    /// One breach: decide about it.
+    Breach(BreachId),
     Section(settings::Section),
     /// A record: edit it, or read its story.
     Story(Of, String),
@@ -124,6 +127,14 @@ pub fn take(model: &mut Model, n: usize) -> Vec<Effect> {
         Pick::Nothing => vec![],
         Pick::Cut(trays) => act(Action::Cut { trays }),
         Pick::Do(command) => on_command(model, command),
+        Pick::Breaches => {
+            breach::open_list(model);
+            vec![]
+        }
+        Pick::Breach(id) => {
+            breach::open(model, id);
+            vec![]
+        }
         Pick::Section(section) => {
             let menu = settings::section(model, section);
             show(model, menu)

@@ -2,7 +2,7 @@
 
 use super::forms::FormKind;
 use super::pick::Pick;
-use super::{form_page, pick, seed_shelf, settings, story, tray_menus, walk};
+use super::{breach, form_page, pick, seed_shelf, settings, story, tray_menus, walk};
 use crate::app::command::Command;
 use crate::app::effect::{Effect, Query};
 use crate::app::menu::{Item, Menu};
@@ -163,6 +163,10 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
         Command::Open => {
             let menu = stories(model);
             model.open(Screen::Menu(menu));
+            vec![]
+        }
+        Command::Breaches => {
+            breach::open_list(model);
             vec![]
         }
         Command::Log => story::open(model, Of::Everything, "The log"),

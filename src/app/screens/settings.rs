@@ -42,6 +42,8 @@ pub fn menu(model: &Model) -> Menu<Pick> {
             Item::new("second copy", Pick::Form(FormKind::SecondCopy)).hint(model.copy_hint()),
             Item::new("power cut", Pick::Form(FormKind::PowerCut)).hint("note hours without power"),
             Item::new("what is standing now", Pick::AskStanding).hint("trays sown before this book"),
+            Item::new("breaches", Pick::Breaches)
+                .hint(model.breaches_open().unwrap_or_else(|| "none to decide".into())),
         ],
     )
 }

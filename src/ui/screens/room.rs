@@ -8,7 +8,9 @@ use super::super::page::{footer, frame_rows, header, put};
 use super::super::theme::{Role, Theme};
 use super::super::{fit, signs};
 use super::{rack, shelf_life, timeline};
-use crate::app::keys::Context;
+use crate::app::command::Command;
+use crate::app::key::Key;
+use crate::app::keys::{self, Context};
 use crate::app::model::Model;
 use crate::domain::tray::{Sign, TrayCard};
 
@@ -48,7 +50,9 @@ pub(super) fn facts_line(model: &Model, theme: &Theme, width: u16) -> Line<'stat
     let counted = facts.into_iter().filter(|(n, ..)| *n > 0).map(|(n, word, role)| (format!("{n} {word}"), role));
     let mut spans = Vec::new();
     let mut used = 0;
-    for (text, role) in counted.chain(model.copy_overdue().map(|text| (text, Role::Soon))) {
+    let key = keys::key_of(Context::Room, Command::Breaches).map_or_else(String::new, Key::name);
+    let breaches = model.breaches_open().map(|text| (format!("{text} ({key})"), Role::Alarm));
+    for (text, role) in breaches.into_iter().chain(counted).chain(model.copy_overdue().map(|text| (text, Role::Soon))) {
         let wide = fit::columns(&text) + 3;
         if used + wide > usize::from(width) + 3 {
             break;

@@ -1,5 +1,6 @@
 //! Screens by keys: the real session on a temporary book, drawn on a test terminal.
 
+mod breaches;
 mod crops;
 mod dayone;
 mod drafts;

@@ -75,6 +75,8 @@ const WORK: &[&str] = &[
     "Esc Esc w d f f v",
     "Esc Esc n t a a u",
     "Esc Esc c a u",
+    "Esc Esc n n c a s rush Enter",
+    "Esc Esc d a a Tab rush C-s",
     "Esc Esc x s a RM Enter Rita C-s Esc a",
 ];
 const SIZES: &[(u16, u16)] = &[(0, 0), (10, 3), (40, 10), (60, 20), (80, 24), (80, 24), (80, 24), (120, 40)];

@@ -9,7 +9,7 @@ use rackwalk::domain::seed_lot::{SeedLot, Treated};
 use rusqlite::Connection;
 
 use super::Seat;
-use super::form::{afresh, entries, focus};
+use super::form::{afresh, entries, focus, put};
 use crate::book::Book;
 
 /// On the seed shelf of a room without seed.
@@ -180,8 +180,12 @@ fn treated_seed_and_seed_of_unknown_treatment_stay_out_of_the_sowing() {
         seat.press("rad Enter Fen Enter X1 Enter 500 Enter n C-s");
         assert_eq!(lots(&seat).len(), 2);
         afresh(&mut seat, "s");
-        seat.press("rad Tab 1 Tab 02p Tab Tab").sees(&format!("not now: {why}")).press("Left C-s");
-        assert_eq!(focus(&seat), ("lot", format!("S0001-R cannot be chosen: {why}")));
+        seat.press("rad Tab 1 Tab 02p Tab Tab").sees(&format!("not to be sown: {why}")).press("Left");
+        put(&mut seat, "jar", "01r");
+        // the book refuses it; left at that, nothing is sown
+        seat.press("C-s").sees(&format!("Not done: S0001-R is not sown: {why}.")).sees("leave it").press("Enter");
+        assert_eq!(focus(&seat), ("lot", format!("S0001-R is not sown: {why}.")));
+        assert!(seat.session.store.board().unwrap().trays.is_empty());
     }
 }
 

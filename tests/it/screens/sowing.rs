@@ -115,7 +115,7 @@ fn mustard_is_never_soaked_and_pea_is() {
     let mut seat = Seat::at(book);
     seat.press("s mus Tab Tab 01r");
     go(&mut seat, "soak_h");
-    seat.press("6 C-s");
+    seat.press("6 C-s").sees("it already happened").press("Esc");
     let never = "mustard seed turns to slime in water and clumps: sow it dry.";
     assert_eq!((focus(&seat), trays(&seat)), (("soak_h", never.to_string()), 0));
     seat.press("Backspace 0 C-s");
@@ -123,8 +123,10 @@ fn mustard_is_never_soaked_and_pea_is() {
     seat.press("s pea Tab Tab 02p");
     assert_eq!(value(&seat, "soak_h"), "10");
     go(&mut seat, "soak_h");
-    seat.press("49 C-s");
-    assert_eq!(focus(&seat), ("soak_h", "it must be from 0 to 48 h; 49 is outside.".into()));
+    seat.press("169 C-s");
+    assert_eq!(focus(&seat), ("soak_h", "it must be from 0 to 168 h; 169 is outside.".into()));
+    seat.press("Backspace Backspace Backspace 49 C-s").sees("it already happened").press("Esc");
+    assert_eq!(focus(&seat), ("soak_h", "Soaking takes 0 to 48 hours; longer drowns the seed.".into()));
 }
 
 #[test]
@@ -136,10 +138,11 @@ fn more_trays_than_places_or_seed_are_refused() {
     seat.press("y C-s");
     assert_eq!(focus(&seat), ("trays", "25 trays, and only 24 places free: sow fewer, or free some.".into()));
     let mut seat = with_radish(&[300]);
-    seat.press("s rad Tab 11 Tab 01r C-s");
     // 11 x 29.3 g = 322.3 g
-    let short = "22.3 g of radish seed are missing: sow fewer trays, receive a lot, or count the jar.";
-    assert_eq!((focus(&seat), trays(&seat)), (("trays", short.to_string()), 0));
+    seat.press("s rad Tab 11 Tab 01r").sees("22.3 g of radish seed are missing: sow fewer trays, receive a lot,");
+    seat.press("C-s").sees("it already happened").press("Esc");
+    let short = "S0001-R holds 300 g and 322.3 g are wanted: take less, or count the jar.";
+    assert_eq!((focus(&seat), trays(&seat)), (("lot", short.to_string()), 0));
     for bad in ["0", "401", "2,5"] {
         go(&mut seat, "trays");
         seat.key(Key::Ctrl('u'));
@@ -244,8 +247,8 @@ fn yesterday_is_a_day_to_have_sown_and_tomorrow_is_not() {
     // before the seed was there
     seat.press("s rad Tab Tab 01r");
     go(&mut seat, "day");
-    seat.press("-5").sees("S0001-R stays out: received only on 2026-07-01.").press("C-s");
-    assert_eq!((focus(&seat).0, trays(&seat)), ("crop", 1));
+    seat.press("-5").sees("S0001-R is not to be sown: received only on 2026-07-01.").press("C-s Esc");
+    assert_eq!((focus(&seat).0, trays(&seat)), ("lot", 1));
 }
 
 #[test]
@@ -254,8 +257,8 @@ fn a_refusal_of_the_book_keeps_everything_typed() {
     seat.press("s rad Tab 2 Tab 01r");
     // another terminal takes the seed meanwhile
     elsewhere(&seat, &Action::CountSeed { lot: SeedLotId(1), counted_mg: 40_000 });
-    seat.press("C-s");
-    assert_eq!(focus(&seat), ("lot", "S0001-R holds 40 g and 58.6 g are wanted.".into()));
+    seat.press("C-s Esc");
+    assert_eq!(focus(&seat), ("lot", "S0001-R holds 40 g and 58.6 g are wanted: take less, or count the jar.".into()));
     assert_eq!((value(&seat, "trays"), value(&seat, "jar"), trays(&seat)), ("2".into(), "01r".into(), 0));
     assert_eq!(seat.session.model.form().unwrap().state, State::Editing);
     // what the other wrote arrives under the open form

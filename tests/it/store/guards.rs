@@ -1,18 +1,19 @@
 //! What SQLite itself refuses when someone writes past the program.
 
 use rackwalk::domain::action::Action;
+use rackwalk::domain::breach::Verdict;
 use rackwalk::domain::look::{Look, WaterFigures};
 use rackwalk::domain::power_cut::Span;
 use rackwalk::domain::room::Zone;
 use rackwalk::domain::seed_lot::{NewSeedLot, Treated};
 use rackwalk::domain::sowing::{NewSowing, Wetting};
-use rackwalk::domain::tray::{Gear, LossReason};
+use rackwalk::domain::tray::{Gear, LossReason, Stage};
 use rackwalk::domain::walk::Mode;
 use rackwalk::store::facts::{ALL, Belongs, EDITABLE};
 use rusqlite::Connection;
 
 use super::{number, raw};
-use crate::book::Book;
+use crate::book::{AK, Book};
 
 /// A book with at least one row in nearly every table.
 fn full() -> Book {
@@ -31,6 +32,11 @@ fn full() -> Book {
     let span = Span { from: book.now.plus(-chrono::Duration::hours(3)).instant(), to: Some(book.now.instant()) };
     book.act(&Action::PowerCut { span, zone: Some(Zone::Lit) });
     let (reason, gear) = (LossReason::Rot, Gear::Binned);
+    // a covered tray that was marked ready, and what became of that
+    let ready = Action::Move { walk: None, tray: trays[0], to: None, stage: Some(Stage::Ready) };
+    book.act(&Action::Already { action: Box::new(ready), reason: "a rush".into() });
+    let breach = book.board().breaches[0].id;
+    book.act(&Action::Decide { breach, what: Verdict::Watch, by: AK, reason: "kept for ourselves".into() });
     book.act(&Action::Throw { walk, tray: trays[1], reason, gear, note: None });
     book
 }

@@ -23,20 +23,20 @@ use super::{act_as, crop, dump, edit_of, person, raw, refused_as};
 use crate::book::{AK, Book, roots};
 
 /// A room in which every rule has something to refuse.
-struct World {
-    book: Book,
-    seed: SeedLotId,
+pub(super) struct World {
+    pub book: Book,
+    pub seed: SeedLotId,
     pea: SeedLotId,
-    treated: SeedLotId,
+    pub treated: SeedLotId,
     /// Covered, lit, lit and suspect, gone.
-    trays: Vec<TrayId>,
+    pub trays: Vec<TrayId>,
     /// Lit peas, and lit radish that was sprayed.
-    peas: TrayId,
-    sprayed: TrayId,
+    pub peas: TrayId,
+    pub sprayed: TrayId,
     taken_walk: WalkId,
-    away: PersonId,
-    idle: PersonId,
-    retired: PlaceId,
+    pub away: PersonId,
+    pub idle: PersonId,
+    pub retired: PlaceId,
 }
 
 fn seed_lot(book: &Book) -> NewSeedLot {
@@ -58,11 +58,11 @@ fn seed_lot(book: &Book) -> NewSeedLot {
     }
 }
 
-fn stage(tray: TrayId, stage: Stage) -> Action {
+pub(super) fn stage(tray: TrayId, stage: Stage) -> Action {
     Action::Move { walk: None, tray, to: None, stage: Some(stage) }
 }
 
-fn world() -> World {
+pub(super) fn world() -> World {
     let mut book = Book::room();
     let (seed, pea) = (book.seed("RAD", 200), book.seed("PEA", 2000));
     let coated = NewSeedLot { treated: Treated::Yes, ..seed_lot(&book) };
@@ -89,13 +89,13 @@ fn world() -> World {
     World { book, seed, pea, treated, trays, peas, sprayed, taken_walk, away, idle, retired }
 }
 
-fn sow(w: &World, change: impl FnOnce(&mut NewSowing)) -> Action {
+pub(super) fn sow(w: &World, change: impl FnOnce(&mut NewSowing)) -> Action {
     let mut new = w.book.sowing("RAD", w.seed, 1);
     change(&mut new);
     Action::Sow(Box::new(new))
 }
 
-fn stand(w: &World, change: impl FnOnce(&mut NewStanding)) -> Action {
+pub(super) fn stand(w: &World, change: impl FnOnce(&mut NewStanding)) -> Action {
     let board = w.book.board();
     let mut new = NewStanding {
         crop: crop(&w.book, "RAD").id,
@@ -115,11 +115,11 @@ fn look(tray: TrayId, change: impl FnOnce(&mut Look)) -> Action {
     Action::Look(Box::new(look))
 }
 
-fn to(tray: TrayId, place: PlaceId) -> Action {
+pub(super) fn to(tray: TrayId, place: PlaceId) -> Action {
     Action::Move { walk: None, tray, to: Some(place), stage: None }
 }
 
-fn glance(trays: &[TrayId]) -> Look {
+pub(super) fn glance(trays: &[TrayId]) -> Look {
     Look { trays: trays.to_vec(), basis: Basis::Shelf, roots: Some(Roots::Plenty), ..Look::of(trays[0]) }
 }
 
@@ -159,7 +159,9 @@ fn seed_cases(w: &World) -> Vec<(&'static str, Action)> {
         ("soak_hours", sow(w, |new| new.soak_h = 49)),
         ("seed_lot_unknown", sow(w, |new| new.parts = part(vec![(SeedLotId(99), 5)]))),
         ("seed_other_crop", sow(w, |new| new.parts = part(vec![(w.pea, 5)]))),
-        ("seed_barred", sow(w, |new| new.parts = part(vec![(w.treated, 5)]))),
+        ("soak_range", sow(w, |new| new.soak_h = 169)),
+        ("soak_range", sow(w, |new| new.soak_h = -1)),
+        ("seed_treated", sow(w, |new| new.parts = part(vec![(w.treated, 5)]))),
         ("seed_barred", sow(w, |new| new.day -= Duration::days(1))),
         ("seed_below_zero", sow(w, |new| new.parts = part(vec![(w.seed, 200_000)]))),
         ("mix_name", sow(w, |new| new.wetting = Wetting::Mix { name: " ".into(), wait_h: 1 })),
@@ -273,7 +275,7 @@ fn room_cases(w: &World) -> Vec<(&'static str, Action)> {
         ("no_change", edit(rad())),
         ("crop_name", edit(EditCrop { name: " ".into(), ..rad() })),
         ("crop_grams", edit(EditCrop { tray_mg: 0, ..rad() })),
-        ("soak_never", plan(|e| (e.soak, e.plan.soak_h) = (Soak::Never, 2))),
+        ("plan_soak", plan(|e| (e.soak, e.plan.soak_h) = (Soak::Never, 2))),
         ("plan", plan(|e| e.plan.cut_to_d = e.plan.cut_from_d - 1)),
         ("anchors", plan(|e| e.anchors.clear())),
         ("anchors", plan(|e| e.anchors = vec![(50, 100), (100, 100)])),
@@ -333,7 +335,10 @@ fn every_rule_refuses_and_leaves_no_trace() {
     }
     assert_eq!(w.book.store.verify_chain(|_| ()).unwrap().broken_at, None);
     // met by tests of their own (undo_refused.rs, below)
-    met.extend(["undo_in_use", "undo_setup", "cut_held"]);
+    met.extend(["undo_in_use", "undo_setup"]);
+    // met in breaches.rs
+    met.extend(["cut_held", "may_not_decide", "breach_decided", "breach_unknown", "breach_reason", "decision_reason"]);
+    met.insert("already_what");
     // met in copies.rs: no action makes a copy
     met.insert("copy_other_book");
     // no way leads there: the starter table is part of the program, and a crop's plan goes only with the crop
@@ -343,7 +348,7 @@ fn every_rule_refuses_and_leaves_no_trace() {
 }
 
 /// The names behind every `Refusal::new(` of the store.
-fn rules_in_source() -> BTreeSet<String> {
+pub(super) fn rules_in_source() -> BTreeSet<String> {
     let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/src/store");
     let mut rules = BTreeSet::new();
     for file in fs::read_dir(folder).unwrap() {
@@ -359,16 +364,6 @@ fn rules_in_source() -> BTreeSet<String> {
     }
     assert!(rules.len() > 40, "the source was not read: {rules:?}");
     rules
-}
-
-#[test]
-fn a_held_tray_is_not_cut() {
-    let mut w = world();
-    let lit = w.trays[1];
-    // nothing places holds yet, so the derived row is set by hand
-    raw(&w.book.path).execute("UPDATE tray_now SET held = 1 WHERE tray_id = ?", [lit.0]).unwrap();
-    assert_eq!(w.book.refused(&Action::Cut { trays: vec![lit] }).rule, "cut_held");
-    assert_eq!(w.book.refused(&Action::Look(Box::new(glance(&[lit])))).rule, "glance_own_look");
 }
 
 #[test]

@@ -1,5 +1,6 @@
 //! The program's forms: each a list of fields, the lines worked out below them, and one way into an action.
 
+mod breach;
 mod crop;
 mod places;
 mod room;
@@ -12,10 +13,11 @@ mod stop;
 use crate::app::form::{Form, Range, Values};
 use crate::app::model::Model;
 use crate::domain::action::Action;
-use crate::domain::id::{CropId, FormatId, PersonId, RackId, SeedLotId, TrayId};
+use crate::domain::breach::Verdict;
+use crate::domain::id::{BreachId, CropId, FormatId, PersonId, RackId, SeedLotId, TrayId};
 
 /// Which form. A record that is edited comes with the revision that was on the screen when its form was opened.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum FormKind {
     ReceiveSeed,
     CountSeed(SeedLotId),
@@ -37,11 +39,14 @@ pub enum FormKind {
     StopWater(TrayId),
     /// A note for the stop of a walk.
     StopNote(TrayId),
+    /// Why an act was done against a rule that refused it.
+    Already(Box<Action>, &'static str),
+    Decide(BreachId, Verdict),
 }
 
 impl FormKind {
     /// Drafts are kept per form and record.
-    pub fn draft_name(self) -> String {
+    pub fn draft_name(&self) -> String {
         match self {
             Self::Person(Some((id, _))) => format!("Person({})", id.0),
             Self::Crop(Some((id, _))) => format!("Crop({})", id.0),
@@ -50,7 +55,7 @@ impl FormKind {
     }
 
     /// Shows values of the book, which others may have changed since a draft was kept.
-    pub fn edits(self) -> bool {
+    pub fn edits(&self) -> bool {
         matches!(self, Self::Room | Self::Person(Some(_)) | Self::Crop(Some(_)))
     }
 }
@@ -82,6 +87,8 @@ pub fn build(model: &Model, kind: &FormKind) -> Form {
         FormKind::Crop(crop) => crop::build(model, *crop),
         FormKind::StopWater(tray) => stop::water(model, *tray),
         FormKind::StopNote(tray) => stop::note(model, *tray),
+        FormKind::Already(_, rule) => breach::already(model, rule),
+        FormKind::Decide(id, what) => breach::decide(model, *id, *what),
     }
 }
 
@@ -118,6 +125,8 @@ pub fn submit(model: &mut Model, kind: &FormKind, values: &Values) -> Result<Sub
         FormKind::SecondCopy => act(safe::second_copy_action(values)),
         FormKind::PowerCut => act(safe::power_cut_action(model, values)?),
         FormKind::Crop(crop) => act(crop::action(*crop, values)?),
+        FormKind::Already(action, _) => act(breach::already_action(action, values)),
+        FormKind::Decide(id, what) => act(breach::decide_action(*id, *what, values)?),
         FormKind::StopWater(tray) => {
             stop::keep_water(model, *tray, values)?;
             Ok(Submit::Chosen)

@@ -8,18 +8,21 @@ use crate::app::form::{Field, Form, Opt, Values};
 use crate::app::model::Model;
 use crate::domain::action::Action;
 use crate::domain::code::Code;
-use crate::domain::crop::{Medium, Soak};
+use crate::domain::crop::Medium;
 use crate::domain::id::CropId;
 use crate::domain::seed_lot::SeedLot;
-use crate::domain::sowing::{NewSowing, Part, TRAYS_MAX, Wetting, grams};
+use crate::domain::sowing::{NewSowing, Part, SOAK_MAX_H, TRAYS_MAX, Wetting, grams};
 use crate::domain::time::Day;
 use plan::{Plan, chosen};
 
 #[expect(clippy::cast_precision_loss, reason = "a few hundred trays")]
 const MOST_TRAYS: f64 = TRAYS_MAX as f64;
 
+#[expect(clippy::cast_precision_loss, reason = "a week of hours")]
+const SOAK_MOST_H: f64 = SOAK_MAX_H as f64;
+
 /// Fields that ask nothing as long as the crop has no seed.
-const WITH_SEED: &[&str] = &["jar", "grams", "lot"];
+const WITH_SEED: &[&str] = &["jar", "grams"];
 
 pub(super) fn build(model: &Model) -> Form {
     let today = model.today();
@@ -42,7 +45,7 @@ pub(super) fn build(model: &Model) -> Form {
                 .help("It is more than double or under half of what such a tray gets: check grams and unit."),
             Field::choice("lot", "first lot", vec![]),
             Field::choice("place", "first place", vec![]).help("The trays fill free places from here on."),
-            Field::number("soak_h", "hours soaked", range("h", 0.0, 48.0, 0)).starting("0"),
+            Field::number("soak_h", "hours soaked", range("h", 0.0, SOAK_MOST_H, 0)).starting("0"),
             Field::date("day", "sown on", None, Some(today)).required().starting("today"),
             Field::choice("format", "tray", formats).starting(&first_format),
             Field::number("mats", "mats per tray", range("", 1.0, 8.0, 0)).required().starting("1"),
@@ -73,6 +76,7 @@ pub(super) fn changed(model: &Model, form: &mut Form) {
     for id in WITH_SEED {
         form.show(id, !plan.lots.is_empty());
     }
+    form.show("lot", !lot_options(model, plan.crop.id, plan::day(model, &values)).is_empty());
     form.show("sure", !plan.lots.is_empty() && plan.odd(&values).is_some());
     // an answer holds for the grams it was given for
     if values.yes("sure") && form.focused().is_some_and(|field| ["grams", "crop", "format", "lot"].contains(&field.id))
@@ -125,7 +129,7 @@ fn lot_options(model: &Model, crop: CropId, day: Day) -> Vec<Opt> {
             let until = lot.use_by.map_or_else(String::new, |d| format!(", use by {d}"));
             let opt = Opt::new(lot.id.0.to_string(), lot.code.clone()).hint(format!("{} g{until}", grams(lot.left_mg)));
             match lot.bar(day) {
-                Some(why) => opt.blocked(why),
+                Some(why) => opt.hint(format!("not to be sown: {why}")),
                 None => opt,
             }
         })
@@ -172,16 +176,7 @@ pub(super) fn action(model: &Model, values: &Values) -> Result<Action, Wrong> {
         return Err((Some("crop"), none));
     }
     let soak_h = scaled(values, "soak_h", 1.0).unwrap_or(0);
-    if plan.crop.soak == Soak::Never && soak_h > 0 {
-        return Err((
-            Some("soak_h"),
-            format!("{} seed turns to slime in water and clumps: sow it dry.", plan.crop.name),
-        ));
-    }
-    let parts = plan
-        .parts(values)
-        .ok_or((Some("grams"), "Say how much seed a tray gets.".to_string()))?
-        .map_err(|why| (Some("trays"), why))?;
+    let parts = plan.poured(values).ok_or((Some("grams"), "Say how much seed a tray gets.".to_string()))?;
     let trays: usize = parts.iter().map(|part| part.trays).sum();
     if trays > plan.places.len() {
         return Err((Some("trays"), plan.too_few_places(trays)));

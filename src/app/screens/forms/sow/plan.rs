@@ -50,13 +50,16 @@ pub(super) fn chosen<'m>(model: &'m Model, values: &Values) -> Option<Plan<'m>> 
     let format = model.board.formats.iter().find(|f| f.id == format)?;
     let day = day(model, values);
     let (mut lots, mut barred) = (Vec::new(), Vec::new());
+    let first = values.text("lot").parse().ok().map(SeedLotId);
     for lot in model.lots.iter().filter(|lot| lot.crop == crop.id) {
         match lot.bar(day) {
             None => lots.push(lot),
+            // chosen all the same: the book refuses it, or takes it as a breach
+            Some(_) if first == Some(lot.id) => lots.push(lot),
             Some(why) => barred.push((lot, why)),
         }
     }
-    if let Some(first) = values.text("lot").parse().ok().map(SeedLotId) {
+    if let Some(first) = first {
         lots.sort_by_key(|lot| lot.id != first);
     }
     let mut places = places(model, crop);
@@ -80,14 +83,8 @@ fn weighable(grams: f64) -> f64 {
 
 impl Plan<'_> {
     /// The seed of each part, or what is missing; nothing until grams and trays are there.
-    pub fn parts(&self, values: &Values) -> Option<Result<Vec<Part>, String>> {
-        let per_tray = milligrams(values, "grams")?;
-        let trays = usize::try_from(scaled(values, "trays", 1.0)?).ok()?;
-        // the first jar holds what was counted, if it was, else what the book says
-        let counted = milligrams(values, "counted");
-        let left = |n: usize, lot: &SeedLot| counted.filter(|_| n == 0).unwrap_or(lot.left_mg);
-        let supply: Vec<(SeedLotId, i64)> =
-            self.lots.iter().enumerate().map(|(n, lot)| (lot.id, left(n, lot))).collect();
+    fn parts(&self, values: &Values) -> Option<Result<Vec<Part>, String>> {
+        let (supply, per_tray, trays) = self.supply(values)?;
         Some(share_out(&supply, per_tray, trays).map_err(|short| {
             format!(
                 "{} g of {} seed are missing: sow fewer trays, receive a lot, or count the jar.",
@@ -95,6 +92,27 @@ impl Plan<'_> {
                 self.crop.name
             )
         }))
+    }
+
+    /// The seed of each part as it went into the trays: what the jars cannot hold comes out of the last one, and the
+    /// book has its say about that.
+    pub fn poured(&self, values: &Values) -> Option<Vec<Part>> {
+        let (mut supply, per_tray, trays) = self.supply(values)?;
+        let shared = share_out(&supply, per_tray, trays);
+        if let (Err(short), Some((_, left))) = (&shared, supply.last_mut()) {
+            *left = (*left).max(0).saturating_add(short.missing_mg);
+        }
+        shared.or_else(|_| share_out(&supply, per_tray, trays)).ok()
+    }
+
+    /// What each lot holds, milligrams per tray, and trays.
+    fn supply(&self, values: &Values) -> Option<(Vec<(SeedLotId, i64)>, i64, usize)> {
+        let per_tray = milligrams(values, "grams")?;
+        let trays = usize::try_from(scaled(values, "trays", 1.0)?).ok()?;
+        // the first jar holds what was counted, if it was, else what the book says
+        let counted = milligrams(values, "counted");
+        let left = |n: usize, lot: &SeedLot| counted.filter(|_| n == 0).unwrap_or(lot.left_mg);
+        Some((self.lots.iter().enumerate().map(|(n, lot)| (lot.id, left(n, lot))).collect(), per_tray, trays))
     }
 
     #[expect(clippy::cast_precision_loss, reason = "field values are far below 2^53")]
@@ -163,6 +181,9 @@ impl Plan<'_> {
             }
             Some(Err(why)) => lines.push(format!("Not worked out: {why}.")),
             None => lines.push("Scaled by area only: the weight of 1000 seeds is not known.".into()),
+        }
+        if let Some((lot, why)) = first.and_then(|lot| Some((lot, lot.bar(self.day)?))) {
+            lines.push(format!("{} is not to be sown: {why}.", lot.code));
         }
         if let Some((lot, use_by)) = first.and_then(|lot| Some((lot, lot.use_by.filter(|day| *day < self.day)?))) {
             lines.push(format!("{} is past its use-by day, {use_by}: test a few seeds first.", lot.code));

@@ -1,0 +1,109 @@
+//! "It already happened": the offer after a refusal, and the breaches someone has to decide about.
+
+use super::forms::FormKind;
+use super::pick::Pick;
+use crate::app::menu::{Item, Menu};
+use crate::app::model::{Model, Screen};
+use crate::domain::action::Action;
+use crate::domain::breach::{Verdict, can_have_happened, overridable, said};
+use crate::domain::code::Code;
+use crate::domain::history::Of;
+use crate::domain::id::{BreachId, TrayId};
+use crate::domain::refusal::Refusal;
+use crate::domain::text::counted;
+
+/// Trays of a breach that the list names; the rest is counted.
+const NAMED: usize = 6;
+
+/// After a refusal: leave it, or say that it is done already. Only where that can be.
+pub fn offer(model: &mut Model, action: &Action, refusal: &Refusal) {
+    if !overridable(refusal.rule) || !can_have_happened(action) {
+        return;
+    }
+    let items = vec![
+        Item::new("leave it", Pick::Nothing).hint("nothing is written"),
+        Item::new("it already happened", Pick::Form(FormKind::Already(Box::new(action.clone()), refusal.rule)))
+            .hint("a breach, with your reason"),
+    ];
+    // the list says it: below it, it would stand twice
+    model.notice = None;
+    model.open(Screen::Menu(Menu::new("Against the rule", items).intro(format!("Not done: {}", refusal.sentence))));
+}
+
+/// Breaches nobody has decided yet, the gravest first.
+fn list(model: &Model) -> Menu<Pick> {
+    let items = model
+        .board
+        .breaches
+        .iter()
+        .map(|breach| {
+            let put_off = if breach.watched { ", watched" } else { "" };
+            let hint = format!("{}, {}{put_off}", counted(breach.trays.len(), "tray"), breach.by(model.now));
+            Item::new(said(&breach.rule), Pick::Breach(breach.id)).hint(hint)
+        })
+        .collect();
+    Menu::new("Breaches to decide", items)
+        .intro("What was done against a rule is held until someone who may decide has decided.")
+}
+
+/// One breach: all that is known of it, and the decisions.
+fn one(model: &Model, id: BreachId) -> Option<Menu<Pick>> {
+    let breach = model.board.breach(id)?;
+    let decide = |what: Verdict, label: &str| {
+        Item::new(label, Pick::Form(FormKind::Decide(id, what))).hint(format!("then {}", what.follows()))
+    };
+    let mut items = vec![
+        decide(Verdict::Accepted, "accept it"),
+        decide(Verdict::Watch, "watch it"),
+        decide(Verdict::Thrown, "throw it out"),
+    ];
+    items.extend(breach.trays.iter().take(NAMED).map(|tray| {
+        let code = Code::tray(tray.0);
+        Item::new(format!("the story of {code}"), Pick::Story(Of::Tray(*tray), format!("Tray {code}")))
+            .hint(where_it_is(model, *tray))
+    }));
+    let mut menu = Menu::new(said(&breach.rule), items).intro(format!(
+        "Entry {} by {}. Reason: {}",
+        breach.entry.0,
+        breach.by(model.now),
+        breach.reason
+    ));
+    if let Some(about) = breach.about {
+        menu = menu.intro(format!("The rule speaks of entry {}.", about.0));
+    }
+    let more = breach.trays.len().saturating_sub(NAMED);
+    Some(if more > 0 { menu.intro(format!("And {more} more trays.")) } else { menu })
+}
+
+/// Opens one breach; another terminal may have decided it while the list lay open.
+pub fn open(model: &mut Model, id: BreachId) {
+    match one(model, id) {
+        Some(menu) => model.open(Screen::Menu(menu)),
+        None => model.refuse("This breach was decided or taken back meanwhile: the list shows what is left."),
+    }
+}
+
+/// Opens the list, if there is anything on it.
+pub fn open_list(model: &mut Model) {
+    if model.board.breaches.is_empty() {
+        model.say("No breach waits for a decision.");
+    } else {
+        let menu = list(model);
+        model.open(Screen::Menu(menu));
+    }
+}
+
+fn where_it_is(model: &Model, tray: TrayId) -> String {
+    model
+        .board
+        .tray(tray)
+        .map_or_else(|| "not in the room any more".into(), |card| format!("{}, {}", card.crop_name, card.place.label()))
+}
+
+impl Model {
+    /// What the line of facts says of open breaches.
+    pub fn breaches_open(&self) -> Option<String> {
+        let n = self.board.breaches.len();
+        (n > 0).then(|| format!("{} to decide", if n == 1 { "1 breach".into() } else { format!("{n} breaches") }))
+    }
+}

@@ -1,0 +1,67 @@
+//! Why something was done against a rule, and what someone who may decide makes of it.
+
+use super::Wrong;
+use crate::app::form::{Field, Form, Opt, Values};
+use crate::app::model::Model;
+use crate::domain::action::Action;
+use crate::domain::breach::{Verdict, said};
+use crate::domain::id::{BreachId, PersonId};
+use crate::domain::text::NOTE_GRAPHEMES;
+
+pub(super) fn already(model: &Model, rule: &str) -> Form {
+    Form::new(
+        "It already happened",
+        model.today(),
+        vec![
+            Field::note("reason", "why", NOTE_GRAPHEMES).required().help("One sentence that others understand later."),
+        ],
+    )
+    .intro([
+        format!("It is written down as done, and as a breach: {}.", said(rule)),
+        "Your initials and the reason stand with it. It holds the trays until someone who may decide has decided."
+            .into(),
+    ])
+}
+
+pub(super) fn already_action(action: &Action, values: &Values) -> Action {
+    Action::Already { action: Box::new(action.clone()), reason: values.text("reason").to_string() }
+}
+
+pub(super) fn decide(model: &Model, breach: BreachId, what: Verdict) -> Form {
+    let people = model.board.people.iter().filter(|person| !person.retired);
+    let options = people
+        .map(|person| {
+            let opt = Opt::new(person.id.0.to_string(), person.initials.clone()).hint(person.name.clone());
+            if person.may_decide { opt } else { opt.blocked("may not decide; ask someone who may.") }
+        })
+        .collect();
+    let here = model.person().filter(|person| person.may_decide).map(|person| person.id.0.to_string());
+    let title = match what {
+        Verdict::Accepted => "Accept the breach",
+        Verdict::Watch => "Watch the breach",
+        Verdict::Thrown => "Throw out what is held",
+    };
+    let intro = model.board.breach(breach).map(|breach| {
+        format!(
+            "Entry {} by {}: {}. Reason: {}",
+            breach.entry.0,
+            breach.by(model.now),
+            said(&breach.rule),
+            breach.reason
+        )
+    });
+    Form::new(
+        title,
+        model.today(),
+        vec![
+            Field::choice("by", "who decides", options).required().starting(&here.unwrap_or_default()),
+            Field::note("reason", "reason", NOTE_GRAPHEMES).required().help("What the decision rests on."),
+        ],
+    )
+    .intro(intro.into_iter().chain([format!("Then {}.", what.follows())]))
+}
+
+pub(super) fn decide_action(breach: BreachId, what: Verdict, values: &Values) -> Result<Action, Wrong> {
+    let by = values.text("by").parse().map(PersonId).map_err(|_| (Some("by"), "Say who decides.".to_string()))?;
+    Ok(Action::Decide { breach, what, by, reason: values.text("reason").to_string() })
+}
