@@ -44,6 +44,8 @@ pub struct EntryLine {
     pub note: Option<String>,
     /// The entry that took this one back, or replaced it.
     pub undone_by: Option<EntryId>,
+    /// The newest entry that put something about this one right.
+    pub put_right_by: Option<EntryId>,
 }
 
 impl EntryLine {

@@ -11,19 +11,14 @@ use crate::domain::code::Code;
 use crate::domain::id::{TrayId, WalkId};
 use crate::domain::look::{Basis, Look};
 use crate::domain::refusal::Refusal;
+use crate::domain::time::Day;
 
 pub(super) fn look(w: &mut Writer<'_>, new: &Look) -> Result<Wrote, StoreError> {
     if new.trays.is_empty() {
         return Err(Refusal::new("look_nothing", "There is no tray to write this for.").into());
     }
     once(&new.trays)?;
-    let note = new.note.as_deref().filter(|text| !text.trim().is_empty());
-    if !new.saw_something() && !new.watered && new.skip.is_none() && new.water.is_empty() && note.is_none() {
-        return Err(
-            Refusal::new("look_empty", "Nothing is chosen yet: give a grade, water, or skip with a reason.").into()
-        );
-    }
-    new.water.check().map_err(|(field, why)| Refusal::new("water", why).at(field))?;
+    not_empty(new)?;
     if new.basis != Basis::Tray {
         glance_may_be(w, new)?;
     }
@@ -33,13 +28,35 @@ pub(super) fn look(w: &mut Writer<'_>, new: &Look) -> Result<Wrote, StoreError> 
     if let Some(walk) = new.walk {
         replace_in_walk(w, walk, &new.trays)?;
     }
-    let today = w.now.day();
+    write_look(w, new, w.now.day())?;
+    w.note(new.note.as_deref().filter(|text| !text.trim().is_empty()))?;
+    let whom = match new.trays.as_slice() {
+        [one] => Code::tray(one.0).to_string(),
+        many => format!("{} trays", many.len()),
+    };
+    Ok(Wrote { sentence: format!("{whom}: {}.", new.words()), made: None, trays: new.trays.clone() })
+}
+
+/// Refuses a look that says nothing, or figures that cannot be.
+pub(super) fn not_empty(new: &Look) -> Result<(), StoreError> {
+    let note = new.note.as_deref().filter(|text| !text.trim().is_empty());
+    if !new.saw_something() && !new.watered && new.skip.is_none() && new.water.is_empty() && note.is_none() {
+        return Err(
+            Refusal::new("look_empty", "Nothing is chosen yet: give a grade, water, or skip with a reason.").into()
+        );
+    }
+    new.water.check().map_err(|(field, why)| Refusal::new("water", why).at(field))?;
+    Ok(())
+}
+
+/// The facts of a look on a day: one a tray, measured water, the stop of its walk.
+pub(super) fn write_look(w: &mut Writer<'_>, new: &Look, day: Day) -> Result<(), StoreError> {
     for tray in &new.trays {
         w.fact(
             LOOK,
             &[
                 ("tray_id", tray),
-                ("day", &day_sql(today)),
+                ("day", &day_sql(day)),
                 ("basis", &new.basis),
                 ("roots", &new.roots),
                 ("stand", &new.stand),
@@ -57,24 +74,13 @@ pub(super) fn look(w: &mut Writer<'_>, new: &Look) -> Result<Wrote, StoreError> 
         let figures = &new.water;
         let water = w.fact(
             WATER,
-            &[
-                ("day", &day_sql(today)),
-                ("ml", &figures.ml),
-                ("ph_100", &figures.ph_100),
-                ("temp_dc", &figures.temp_dc),
-            ],
+            &[("day", &day_sql(day)), ("ml", &figures.ml), ("ph_100", &figures.ph_100), ("temp_dc", &figures.temp_dc)],
         )?;
         for tray in &new.trays {
             w.fact(WATER_TRAY, &[("water_id", &water), ("tray_id", tray)])?;
         }
     }
-    w.note(note)?;
-    part_of_walk(w, new.walk)?;
-    let whom = match new.trays.as_slice() {
-        [one] => Code::tray(one.0).to_string(),
-        many => format!("{} trays", many.len()),
-    };
-    Ok(Wrote { sentence: format!("{whom}: {}.", new.words()), made: None, trays: new.trays.clone() })
+    part_of_walk(w, new.walk)
 }
 
 /// A stop graded again on the same walk: what was written there before no longer counts, and stays visible.
