@@ -167,6 +167,11 @@ impl TrayCard {
         self.sown < today && self.watered_on.is_none_or(|day| day < today)
     }
 
+    /// Suspect, or shown to be mouldy or rotten: never for sale as it stands.
+    pub fn doubtful(&self) -> bool {
+        self.suspect || self.bad
+    }
+
     /// Marked ready, or inside its cutting window.
     pub fn ready(&self, today: Day) -> bool {
         self.stage == Stage::Ready || (self.stage == Stage::Lit && today >= self.cut_from())
@@ -186,7 +191,9 @@ impl TrayCard {
     pub fn needs_own_look(&self) -> Option<&'static str> {
         if self.stage == Stage::Covered || self.stage == Stage::Soaked || self.place.zone == Zone::Covered {
             Some("covered trays are lifted one by one")
-        } else if self.suspect || self.bad {
+        } else if self.place.zone == Zone::Isolation {
+            Some("a tray set apart is looked at by itself")
+        } else if self.doubtful() {
             Some("a suspect tray is looked at by itself")
         } else if self.held {
             Some("a held tray is looked at by itself")
@@ -201,7 +208,7 @@ impl TrayCard {
     pub fn sign(&self, today: Day) -> Sign {
         if self.held {
             Sign::Held
-        } else if self.suspect || self.bad {
+        } else if self.doubtful() {
             Sign::Suspect
         } else if self.look_late(today) {
             Sign::Late
@@ -343,10 +350,12 @@ pub(crate) mod tests {
     fn a_shelf_glance_leaves_out_whatever_wants_care() {
         assert_eq!(card(1).needs_own_look(), None);
         let covered = Place { zone: Zone::Covered, ..card(1).place };
+        let apart = Place { zone: Zone::Isolation, ..card(1).place };
         let odd = LastLook { faults: Faults(1), ..looked("2026-07-12") };
         for own in [
             TrayCard { stage: Stage::Covered, ..card(1) },
             TrayCard { place: covered, ..card(1) },
+            TrayCard { place: apart, ..card(1) },
             TrayCard { suspect: true, ..card(1) },
             TrayCard { held: true, ..card(1) },
             TrayCard { last: Some(odd), ..card(1) },

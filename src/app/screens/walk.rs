@@ -41,6 +41,12 @@ impl State {
         self.walk.as_ref().is_some_and(|walk| walk.visited(tray))
     }
 
+    /// Has an entry of this walk and was not skipped.
+    fn done(&self, tray: TrayId) -> bool {
+        let mut visits = self.walk.iter().flat_map(|walk| &walk.visited);
+        visits.any(|visit| visit.tray == tray && visit.skip.is_none())
+    }
+
     /// Stops still without an entry.
     pub fn open_count(&self) -> usize {
         self.route.iter().filter(|tray| !self.visited(**tray)).count()
@@ -264,6 +270,9 @@ pub fn plan(model: &Model, command: Command) -> Result<Action, Refusal> {
                             "shelf_chosen",
                             "What you chose is for this tray only: grade it by itself.",
                         ));
+                    }
+                    if state.done(tray.id) {
+                        return Err(Refusal::new("shelf_done", "This stop is done: the row below corrects it."));
                     }
                     if walk.is_none() {
                         return Err(Refusal::new("shelf_single", "This is a look at one tray: use the row below."));

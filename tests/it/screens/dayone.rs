@@ -2,14 +2,15 @@
 
 use chrono::Duration;
 use rackwalk::domain::action::Action;
+use rackwalk::domain::code::Code;
 use rackwalk::domain::history::Of;
 use rackwalk::domain::id::TrayId;
-use rackwalk::domain::look::Roots;
+use rackwalk::domain::look::{Look, Mist, Roots};
 use rackwalk::domain::room::Zone;
 use rackwalk::domain::tray::Stage;
 
 use super::Seat;
-use crate::book::{Book, roots};
+use crate::book::{AK, Book, roots};
 
 #[test]
 fn two_hundred_standing_trays_at_most_six_keys_a_shelf() {
@@ -104,6 +105,24 @@ fn uncovering_24_trays_takes_at_most_ten_keys() {
     let board = seat.session.store.board().unwrap();
     assert!(board.trays.iter().all(|t| t.stage == Stage::Covered && t.place.zone == Zone::Covered));
     assert_eq!(seat.session.store.rebuild().unwrap(), 0);
+}
+
+#[test]
+fn a_suspect_or_isolated_tray_stays_behind_when_its_batch_goes_to_the_light() {
+    let mut seat = covered_batch();
+    let board = seat.session.store.board().unwrap();
+    let (hand, suspect, apart) = (board.trays[0].id, board.trays[1].id, board.trays[2].id);
+    let iso = board.places().find(|p| p.zone == Zone::Isolation).unwrap().id;
+    let look = Look { fuzz: Some(Mist::Stands), ..Look::of(suspect) };
+    let now = seat.book().now;
+    let mut write = |action: Action| seat.session.store.act(&action, AK, now).unwrap();
+    write(Action::Look(Box::new(look)));
+    write(Action::Move { walk: None, tray: apart, to: Some(iso), stage: None });
+    let mut seat = seat.again();
+    seat.type_in(&Code::tray(hand.0).to_string()).press("Enter m a").sees("the whole batch: 22 trays").press("s");
+    let board = seat.session.store.board().unwrap();
+    assert!([suspect, apart].iter().all(|id| board.tray(*id).unwrap().stage == Stage::Covered));
+    assert_eq!(board.tray(apart).unwrap().place.id, iso);
 }
 
 #[test]

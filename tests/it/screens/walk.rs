@@ -147,6 +147,27 @@ fn fuzz_that_stands_makes_the_tray_suspect_in_three_keys() {
 }
 
 #[test]
+fn grading_again_never_clears_fuzz_by_the_way() {
+    let mut seat = morning();
+    // untested, then stands, each graded again without a word about it
+    seat.press("w a j d d Left f").sees("roots full").press("j s d Left f");
+    let suspect = |seat: &Seat| [1, 2].map(|id| seat.session.store.board().unwrap().tray(TrayId(id)).unwrap().suspect);
+    assert_eq!(suspect(&seat), [true, true]);
+    // said to lie down after all: that answers what was not tested, never what stood
+    seat.press("Left Left j a f j a f");
+    assert_eq!(suspect(&seat), [false, true]);
+    assert_eq!(seat.session.store.rebuild().unwrap(), 0);
+    assert_eq!(seat.session.store.verify_chain(|_| ()).unwrap().broken_at, None);
+}
+
+#[test]
+fn a_shelf_glance_never_takes_the_place_of_a_lifted_tray() {
+    let mut seat = Seat::at(lit_shelves(1));
+    seat.press("w a f Left").sees("the row below corrects it").press("r");
+    assert_eq!(seat.session.store.board().unwrap().tray(TrayId(1)).unwrap().last.as_ref().unwrap().basis, Basis::Tray);
+}
+
+#[test]
 fn expected_root_hairs_take_one_key() {
     let mut seat = morning();
     seat.press("w a").sees("root hairs: writes fuzz, lies down when misted, watered").press("i");
