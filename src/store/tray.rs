@@ -53,10 +53,11 @@ fn step(
     stage: Option<Stage>,
 ) -> Result<Vec<String>, StoreError> {
     in_room(w, tray)?;
-    let (place, is): (PlaceId, Stage) =
-        w.conn.query_row("SELECT place_id, stage FROM tray_now WHERE tray_id = ?", [tray], |row| {
-            Ok((row.get(0)?, row.get(1)?))
-        })?;
+    let (place, is, barred): (PlaceId, Stage, bool) = w.conn.query_row(
+        "SELECT place_id, stage, suspect OR bad OR held FROM tray_now WHERE tray_id = ?",
+        [tray],
+        |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)),
+    )?;
     let mut did = Vec::new();
     if let Some(to) = to.filter(|to| *to != place) {
         let label = usable_place(w.conn, to)?;
@@ -73,6 +74,11 @@ fn step(
                 "A covered tray is not ready to cut: bring it to the light first.",
             )
             .into());
+        }
+        if stage == Stage::Ready && barred {
+            let code = Code::tray(tray.0);
+            let sentence = format!("{code} is suspect or held, so it is not ready to cut: look again, or isolate it.");
+            return Err(Refusal::new("ready_barred", sentence).into());
         }
         w.fact(STAGE, &[("tray_id", &tray), ("stage", &stage), ("at", &NOW)])?;
         did.push(stage.shown().to_string());

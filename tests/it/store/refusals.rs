@@ -198,6 +198,7 @@ fn tray_cases(w: &World) -> Vec<(&'static str, Action)> {
         ("place_taken", to(lit, at(covered))),
         ("stage_leaves", stage(lit, Stage::Cut)),
         ("ready_covered", stage(covered, Stage::Ready)),
+        ("ready_barred", stage(suspect, Stage::Ready)),
         ("move_nothing", to(lit, at(lit))),
         ("cut_nothing", cut(&[])),
         ("tray_twice", cut(&[lit, lit])),
