@@ -1,12 +1,14 @@
 //! The first day: racks that are full already, and many trays moved at once.
 
 use chrono::Duration;
+use rackwalk::app::effect::Msg;
 use rackwalk::domain::action::Action;
 use rackwalk::domain::code::Code;
 use rackwalk::domain::history::Of;
 use rackwalk::domain::id::TrayId;
 use rackwalk::domain::look::{Look, Mist, Roots};
 use rackwalk::domain::room::Zone;
+use rackwalk::domain::standing::NewStanding;
 use rackwalk::domain::tray::Stage;
 
 use super::Seat;
@@ -60,6 +62,26 @@ fn part_of_a_shelf_with_its_lot_and_the_rest_another_crop() {
     // nothing is taken from the jar: what it holds was counted when it was received
     assert_eq!(seat.session.store.seed_lots().unwrap()[0].left_mg, 500_000);
     seat.sees("Rack A, shelf 2").press("Esc").sees("S0001-R, before this book");
+}
+
+#[test]
+fn a_place_taken_meanwhile_is_not_left_out_in_silence() {
+    let mut seat = Seat::at(Book::room());
+    seat.press("x q d d").sees("How many").press("Enter").sees("seed lot");
+    let board = seat.session.store.board().unwrap();
+    let new = NewStanding {
+        crop: board.crops[0].id,
+        sown: seat.book().now.day(),
+        format: board.formats[0].id,
+        lot: None,
+        stage: Stage::Lit,
+        places: vec![board.places().next().unwrap().id],
+    };
+    let now = seat.book().now;
+    seat.session.store.act(&Action::Standing(Box::new(new)), AK, now).unwrap();
+    seat.session.handle(Msg::OthersWrote);
+    seat.press("Enter").sees("say again how many");
+    assert_eq!(seat.session.store.board().unwrap().trays.len(), 1);
 }
 
 #[test]
