@@ -379,7 +379,9 @@ fn step(model: &mut Model, forward: bool) {
 fn leave(model: &mut Model) -> Vec<Effect> {
     let place = model.walk_tray().map(|tray| tray.place.id);
     let left = model.walk().filter(|walk| walk.walk.is_some()).map(State::open_count);
-    let unsaved = model.walk().and_then(|walk| walk.chosen.iter().find(|(_, c)| !c.is_empty()));
+    // what was chosen for a tray that someone else took off the rack meanwhile holds nobody back
+    let here = |tray: &TrayId| model.board.tray(*tray).is_some();
+    let unsaved = model.walk().and_then(|walk| walk.chosen.iter().find(|(tray, c)| !c.is_empty() && here(tray)));
     if let Some((tray, chosen)) = unsaved.map(|(tray, chosen)| (*tray, chosen.clone())) {
         model.refuse(if chosen.beside_note() {
             "Something was chosen and not written: give a grade, Enter writes it, u takes it back."
