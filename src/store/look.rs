@@ -9,7 +9,7 @@ use super::ids::day_sql;
 use super::writer::Writer;
 use crate::domain::code::Code;
 use crate::domain::id::{TrayId, WalkId};
-use crate::domain::look::{Basis, Look, Mist, fuzz_is_suspect};
+use crate::domain::look::{Basis, Look, Mist};
 use crate::domain::refusal::Refusal;
 
 pub(super) fn look(w: &mut Writer<'_>, new: &Look) -> Result<Wrote, StoreError> {
@@ -96,7 +96,7 @@ fn replace_in_walk(w: &mut Writer<'_>, walk: WalkId, new: &Look) -> Result<(), S
                 let sentence = format!("{} was lifted on this walk already: grade it by itself.", Code::tray(tray.0));
                 return Err(Refusal::new("glance_lifted", sentence).into());
             }
-            if fuzz.is_some_and(fuzz_is_suspect) {
+            if fuzz.is_some_and(Mist::is_suspect) {
                 continue;
             }
             w.void_row(LOOK, &[entry, tray.0])?;

@@ -1,6 +1,7 @@
 //! The morning walk by keys.
 
 use chrono::Duration;
+use rackwalk::app::effect::Msg;
 use rackwalk::app::model::Screen;
 use rackwalk::domain::action::Action;
 use rackwalk::domain::history::{EntryLine, Of};
@@ -8,10 +9,10 @@ use rackwalk::domain::id::TrayId;
 use rackwalk::domain::look::{Basis, Mist, Roots, Skip, Stand};
 use rackwalk::domain::room::{Units, Zone, parse_racks};
 use rackwalk::domain::setup::{NewFormat, NewRoom, lay_out};
-use rackwalk::domain::tray::Stage;
+use rackwalk::domain::tray::{Gear, LossReason, Stage};
 
 use super::Seat;
-use crate::book::{Book, at};
+use crate::book::{AK, Book, at};
 
 /// A room with `shelves` lit shelves of eight, each with one batch of radish in the light, five days old.
 fn lit_shelves(shelves: u32) -> Book {
@@ -269,6 +270,35 @@ fn throwing_out_in_the_walk_asks_reason_and_gear_in_three_keys() {
     let board = seat.session.store.board().unwrap();
     assert!(board.tray(TrayId(1)).is_none());
     assert_eq!(at_stop(&seat), TrayId(2));
+}
+
+#[test]
+fn enter_says_before_that_it_writes_water_too() {
+    let mut seat = morning();
+    seat.press("w a o a").sees("brown roots, watered (Enter writes it)").press("Enter");
+    assert_eq!(newest(&seat).text, "T0001-W: brown roots, watered");
+}
+
+#[test]
+fn a_suspect_tray_says_so_on_the_smallest_screen() {
+    let mut seat = morning();
+    seat.press("w a j s d Left");
+    for (width, height) in [(40, 10), (40, 12), (60, 10), (80, 10)] {
+        seat.size(width, height);
+        seat.sees("SUSPECT");
+    }
+}
+
+#[test]
+fn what_was_chosen_for_a_tray_that_is_gone_holds_nobody_on_the_walk() {
+    let mut seat = morning();
+    seat.press("w a o a");
+    let cut =
+        Action::Throw { walk: None, tray: TrayId(1), reason: LossReason::Accident, gear: Gear::Washed, note: None };
+    let now = seat.book().now;
+    seat.session.store.act(&cut, AK, now).unwrap();
+    seat.session.handle(Msg::OthersWrote);
+    seat.press("Esc").sees("of this walk are still to do");
 }
 
 #[test]
