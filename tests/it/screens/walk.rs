@@ -224,6 +224,29 @@ fn going_back_and_grading_again_corrects_the_stop() {
 }
 
 #[test]
+fn a_glance_still_counts_for_the_trays_that_were_not_graded_again() {
+    let mut seat = Seat::at(lit_shelves(2));
+    seat.press("w a r Left Left d");
+    let told = |of: Of| {
+        let story = seat.session.store.history(of, None, 9).unwrap();
+        story.into_iter().find(|line| line.text.contains("shelf glance")).unwrap().undone_by
+    };
+    let graded = seat
+        .session
+        .store
+        .board()
+        .unwrap()
+        .trays
+        .iter()
+        .find(|t| t.last.as_ref().is_some_and(|last| last.basis == Basis::Tray))
+        .unwrap()
+        .id;
+    assert!(told(Of::Tray(graded)).is_some());
+    assert_eq!(told(Of::Tray(TrayId(1))), None);
+    assert_eq!(told(Of::Everything), None);
+}
+
+#[test]
 fn an_interrupted_walk_goes_on_at_the_next_tray() {
     let mut seat = morning();
     seat.press("w a d d Esc").sees("6 trays of this walk are still to do");
