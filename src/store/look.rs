@@ -14,7 +14,7 @@ use crate::domain::refusal::Refusal;
 
 pub(super) fn look(w: &mut Writer<'_>, new: &Look) -> Result<Wrote, StoreError> {
     if new.trays.is_empty() {
-        return Err(Refusal::new("look_nothing", "There is no tray to write this for.").into());
+        return Err(Refusal::new("look_nothing", "There is no tray to write this for: choose one first.").into());
     }
     once(&new.trays)?;
     let note = new.note.as_deref().filter(|text| !text.trim().is_empty());
@@ -152,7 +152,8 @@ pub(super) fn in_room(w: &Writer<'_>, tray: TrayId) -> Result<(), StoreError> {
     if here {
         Ok(())
     } else {
-        let sentence = format!("Tray {} is not in the room any more.", Code::tray(tray.0));
+        let sentence =
+            format!("Tray {} is not in the room any more: its story tells where it went.", Code::tray(tray.0));
         Err(Refusal::new("tray_gone", sentence).into())
     }
 }
@@ -178,10 +179,18 @@ fn glance_may_be(w: &Writer<'_>, new: &Look) -> Result<(), StoreError> {
     }
     sowings.dedup();
     if sowings.len() > 1 {
-        return Err(Refusal::new("glance_one_sowing", "A shelf glance is for trays of one sowing only.").into());
+        return Err(Refusal::new(
+            "glance_one_sowing",
+            "A shelf glance is for trays of one sowing only: write the others by themselves.",
+        )
+        .into());
     }
     if new.fuzz.is_some() || !new.faults.is_empty() {
-        return Err(Refusal::new("glance_plain", "What is odd is written for the one tray it was seen on.").into());
+        return Err(Refusal::new(
+            "glance_plain",
+            "What is odd is written for the one tray it was seen on: grade that one by itself.",
+        )
+        .into());
     }
     Ok(())
 }

@@ -66,7 +66,11 @@ fn step(
     }
     if let Some(stage) = stage.filter(|stage| *stage != is) {
         if !stage.in_room() {
-            return Err(Refusal::new("stage_leaves", "Cutting and throwing out have keys of their own.").into());
+            return Err(Refusal::new(
+                "stage_leaves",
+                "Cutting and throwing out are entries of their own: use their keys.",
+            )
+            .into());
         }
         if stage == Stage::Ready && is != Stage::Lit {
             return Err(Refusal::new(
@@ -84,7 +88,7 @@ fn step(
         did.push(stage.shown().to_string());
     }
     if did.is_empty() {
-        return Err(Refusal::new("move_nothing", "It stands there already.").into());
+        return Err(Refusal::new("move_nothing", "It stands there already: choose another place or stage.").into());
     }
     w.touched.insert(tray);
     Ok(did)
@@ -92,7 +96,7 @@ fn step(
 
 pub(super) fn cut(w: &mut Writer<'_>, trays: &[TrayId]) -> Result<Wrote, StoreError> {
     if trays.is_empty() {
-        return Err(Refusal::new("cut_nothing", "There is no tray to cut.").into());
+        return Err(Refusal::new("cut_nothing", "There is no tray to cut: choose one first.").into());
     }
     once(trays)?;
     for tray in trays {

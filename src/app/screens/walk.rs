@@ -229,7 +229,7 @@ pub fn grade(tray: &TrayCard, mode: Mode, column: usize) -> Option<Grade> {
 
 /// The action a command comes to at this stop, or why it does not. Serves the key and its hint alike.
 pub fn plan(model: &Model, command: Command) -> Result<Action, Refusal> {
-    let none = || Refusal::new("no_stop", "The walk stands at no tray.");
+    let none = || Refusal::new("no_stop", "The walk stands at no tray: Esc leads back to the room.");
     let state = model.walk().ok_or_else(none)?;
     let tray = model.walk_tray().ok_or_else(none)?;
     let today = model.today();
@@ -247,8 +247,9 @@ pub fn plan(model: &Model, command: Command) -> Result<Action, Refusal> {
     };
     match command {
         Command::Grade(row, column) => {
-            let grade = grade(tray, state.mode, column)
-                .ok_or_else(|| Refusal::new("no_grade", "This key has no grade on this walk."))?;
+            let grade = grade(tray, state.mode, column).ok_or_else(|| {
+                Refusal::new("no_grade", "This key has no grade on this walk: the screen shows those that have.")
+            })?;
             match grade {
                 Grade::Roots(roots) => look.roots = Some(roots),
                 Grade::Stand(stand) => look.stand = Some(stand),

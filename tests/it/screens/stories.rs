@@ -58,7 +58,9 @@ fn one_place_of_a_shelf_is_set_apart() {
     let board = seat.session.store.board().unwrap();
     let zones: Vec<&str> = board.racks[0].on_shelf(3).map(|place| place.zone.stored()).collect();
     assert_eq!(zones, ["covered", "isolation", "isolation", "covered"]);
-    for (typed, sentence) in [("9", "The shelf has no such place."), ("x", "Write all, or numbers of places")] {
+    for (typed, sentence) in
+        [("9", "The shelf has no such place: name others"), ("x", "Write all, or numbers of places")]
+    {
         seat.press("x d s").type_in("shelf 3").press("Enter lit Tab").type_in(typed).press("C-s").sees(sentence);
         seat.press("Esc");
     }
