@@ -189,7 +189,7 @@ fn scanned(model: &mut Model, code: &Code) -> Vec<Effect> {
         (Kind::Tray, Some(id)) => {
             let id = TrayId(id);
             if model.board.tray(id).is_none() {
-                model.refuse(format!("Tray {code} does not stand in the room."));
+                model.refuse(format!("Tray {code} does not stand in the room: read another label."));
                 return vec![];
             }
             // lists and pages that lie over room or walk are left: nothing was picked from them
@@ -206,7 +206,7 @@ fn scanned(model: &mut Model, code: &Code) -> Vec<Effect> {
             seed_shelf::jump(model, &code.to_string())
         }
         _ => {
-            model.refuse(format!("{code} is a code this screen has no use for."));
+            model.refuse(format!("{code} is a code this screen has no use for: scan a tray or a seed jar."));
             vec![]
         }
     }

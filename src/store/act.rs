@@ -188,7 +188,7 @@ fn explain(error: StoreError, undo: bool) -> StoreError {
             ("seed_treated", "Treated seed, or seed not stated untreated, is never sown: choose another lot.")
         }
         "sow_blocked" => ("sow_blocked", "This seed lot was taken back: choose another."),
-        "tray_mats_over" => ("tray_mats_over", "The tray does not have that many mats left."),
+        "tray_mats_over" => ("tray_mats_over", "The tray does not have that many mats left: say fewer."),
         "tray_now.place_id, tray_now.layer" => ("place_taken", "That place is taken: choose a free one."),
         "person.initials" => ("initials_taken", "These initials are taken: add a letter."),
         "rack.name" => ("rack_taken", "A rack of that name stands already: choose another name."),

@@ -182,7 +182,8 @@ pub(super) fn edit(w: &mut Writer<'_>, edit: &EditCrop) -> Result<Wrote, StoreEr
     }
     let id = edit.crop.0;
     let old = all(w.conn)?.into_iter().find(|crop| crop.id == edit.crop);
-    let old = old.ok_or_else(|| Refusal::new("crop_unknown", "This crop is not in the book.").at("crop"))?;
+    let old =
+        old.ok_or_else(|| Refusal::new("crop_unknown", "This crop is not in the book: choose another.").at("crop"))?;
     let changed = w.edit(
         "crop",
         id,

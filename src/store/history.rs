@@ -55,12 +55,20 @@ pub(super) fn entries(
         .map(|id| line(conn, id))
         .collect::<Result<Vec<_>, _>>()?;
     lines.sort_by_key(|line| std::cmp::Reverse(line.id));
+    if let Of::Tray(tray) = of {
+        // of a glance over a shelf one tray's look may have been replaced, and the others still count
+        let mut replaced = conn.prepare_cached("SELECT void_by FROM look WHERE entry_id = ? AND tray_id = ?")?;
+        for line in lines.iter_mut().filter(|line| line.undone_by.is_none()) {
+            line.undone_by = replaced.query_row(params![line.id, tray], |row| row.get(0)).optional()?.flatten();
+        }
+    }
     Ok(lines)
 }
 
 const SEED_LOT: &str = "SELECT entry_id FROM seed_lot WHERE id = ?1
     UNION SELECT entry_id FROM seed_move WHERE seed_lot_id = ?1
-    UNION SELECT entry_id FROM soak WHERE seed_lot_id = ?1";
+    UNION SELECT entry_id FROM soak WHERE seed_lot_id = ?1
+    UNION SELECT entry_id FROM sowing WHERE before_lot_id = ?1";
 
 const CROP: &str = "SELECT entry_id FROM change WHERE noun = 'crop' AND row_id = ?1
     UNION SELECT entry_id FROM grow_plan WHERE crop_id = ?1
@@ -303,12 +311,19 @@ fn jar_counted(code: &str, mg: i64) -> String {
     format!("{code} counted: {sign}{} g against the book", grams(mg.abs()))
 }
 
+/// Records of one entry that are told one by one; a rack of 40 places would fill the screen.
+const CHANGES_TOLD: i64 = 3;
+
 /// An edit of records: what changed from what to what, and new versions.
 fn edited(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
+    let more: i64 = conn
+        .prepare_cached("SELECT max(count(*) - ?2, 0) FROM change WHERE entry_id = ?1")?
+        .query_row(params![id, CHANGES_TOLD], |row| row.get(0))?;
     let mut select =
-        conn.prepare_cached("SELECT noun, before, after FROM change WHERE entry_id = ? ORDER BY n LIMIT 3")?;
-    let changes: Vec<(String, Option<String>, Option<String>)> =
-        select.query_map([id], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?.collect::<Result<_, _>>()?;
+        conn.prepare_cached("SELECT noun, before, after FROM change WHERE entry_id = ?1 ORDER BY n LIMIT ?2")?;
+    let changes: Vec<(String, Option<String>, Option<String>)> = select
+        .query_map(params![id, CHANGES_TOLD], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?
+        .collect::<Result<_, _>>()?;
     let mut words: Vec<String> = changes
         .into_iter()
         .map(|(noun, before, after)| {
@@ -320,6 +335,9 @@ fn edited(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
             }
         })
         .collect();
+    if more > 0 {
+        words.push(format!("and {more} more"));
+    }
     // a crop's plan and shelf life are facts of their own, not columns that change
     let mut versions = conn.prepare_cached(
         "SELECT 'plan ' || g.version || ' of ' || c.name FROM grow_plan g JOIN crop c ON c.id = g.crop_id WHERE g.entry_id = ?1

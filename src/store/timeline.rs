@@ -75,9 +75,9 @@ fn looks(conn: &Connection, line: &Timeline, days: &mut BTreeMap<i64, DayMarks>)
             day.roots_low = Some(day.roots_low.map_or(roots, |low| low.min(roots)));
             day.roots_high = Some(day.roots_high.map_or(roots, |high| high.max(roots)));
         }
-        // both enums are ordered from harmless to worst, except that untested fuzz ranks with fuzz that stands
+        // stands are listed from harmless to worst
         day.stand = day.stand.max(stand);
-        day.fuzz = day.fuzz.max(fuzz);
+        day.fuzz = [day.fuzz, fuzz].into_iter().flatten().reduce(Mist::worse);
     }
     Ok(())
 }

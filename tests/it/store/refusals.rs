@@ -247,6 +247,7 @@ fn tray_cases(w: &World) -> Vec<(&'static str, Action)> {
         ("place_taken", to(lit, at(covered))),
         ("stage_leaves", stage(lit, Stage::Cut)),
         ("ready_covered", stage(covered, Stage::Ready)),
+        ("ready_barred", stage(suspect, Stage::Ready)),
         ("move_nothing", to(lit, at(lit))),
         ("cut_nothing", cut(&[])),
         ("tray_twice", cut(&[lit, lit])),
@@ -382,7 +383,7 @@ fn every_rule_refuses_and_leaves_no_trace() {
     }
     assert_eq!(w.book.store.verify_chain(|_| ()).unwrap().broken_at, None);
     // met by tests of their own (undo_refused.rs, below)
-    met.extend(["undo_in_use", "undo_setup", "cut_held"]);
+    met.extend(["undo_in_use", "undo_setup", "cut_held", "glance_lifted"]);
     // met by keys in screens/right.rs
     met.insert("undo_correction");
     // met in copies.rs: no action makes a copy
@@ -410,6 +411,17 @@ fn rules_in_source() -> BTreeSet<String> {
     }
     assert!(rules.len() > 40, "the source was not read: {rules:?}");
     rules
+}
+
+#[test]
+fn a_glance_does_not_replace_a_look_at_the_lifted_tray() {
+    let mut w = world();
+    let walk = w.book.act(&Action::StartWalk { mode: Mode::Both, racks: None }).made.map(WalkId);
+    let lit = w.trays[1];
+    let lifted = w.book.act(&look(lit, |l| (l.walk, l.roots) = (walk, Some(Roots::Full))));
+    assert_eq!(w.book.refused(&Action::Look(Box::new(Look { walk, ..glance(&[lit]) }))).rule, "glance_lifted");
+    assert_eq!(w.book.board().tray(lit).unwrap().last.as_ref().unwrap().roots, Some(Roots::Full));
+    assert_eq!(lifted.trays, [lit]);
 }
 
 #[test]
