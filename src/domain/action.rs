@@ -1,6 +1,7 @@
 //! Every change a person can make, as a value. One door takes them all: `Store::act`.
 
 use super::breach::Verdict;
+use super::correction::Correction;
 use super::crop::{Medium, Plan, Soak};
 use super::id::{BreachId, CropId, EntryId, FormatId, PersonId, PlaceId, RackId, SeedLotId, TrayId, WalkId};
 use super::look::Look;
@@ -60,6 +61,12 @@ pub enum Action {
         reason: LossReason,
         gear: Gear,
         note: Option<String>,
+    },
+    /// Puts a past entry right, with the reason.
+    Correct {
+        entry: EntryId,
+        correction: Correction,
+        reason: String,
     },
     /// Takes back the newest entry of the person at the rack.
     Undo,

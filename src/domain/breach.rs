@@ -1,6 +1,7 @@
 //! What was done against a rule: refused beforehand, noted afterwards, and held until someone has decided.
 
 use super::action::Action;
+use super::correction::Correction;
 use super::id::{BreachId, EntryId, TrayId};
 use super::time::{Instant, Now};
 use super::words::words;
@@ -38,12 +39,17 @@ pub fn gravity(rule: &str) -> usize {
     RULES.iter().position(|(name, _)| *name == rule).unwrap_or(RULES.len())
 }
 
-/// Whether an action is an act of hands in the room, which may be over by the time it is refused.
+/// Whether an action is an act of hands in the room, or puts one right: it may be over by the time it is refused.
 pub fn can_have_happened(action: &Action) -> bool {
-    matches!(
-        action,
-        Action::Sow(_) | Action::Standing(_) | Action::Move { .. } | Action::MoveMany { .. } | Action::Cut { .. }
-    )
+    match action {
+        Action::Sow(_) | Action::Standing(_) | Action::Move { .. } | Action::MoveMany { .. } | Action::Cut { .. } => {
+            true
+        }
+        Action::Correct { correction, .. } => {
+            matches!(correction, Correction::Sowing { .. } | Correction::Place { .. })
+        }
+        _ => false,
+    }
 }
 
 words!(

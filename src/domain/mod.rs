@@ -4,6 +4,7 @@ pub mod action;
 pub mod board;
 pub mod breach;
 pub mod code;
+pub mod correction;
 pub mod crop;
 pub mod history;
 pub mod id;

@@ -84,7 +84,14 @@ pub(super) fn told(w: &mut Writer<'_>, sentence: &str) -> Result<String, StoreEr
     let Some(already) = &w.already else { return Ok(sentence.to_string()) };
     if already.noted.is_empty() {
         let reason = already.reason.clone();
-        w.note(Some(&reason))?;
+        let noted: bool = w
+            .conn
+            .prepare_cached("SELECT EXISTS (SELECT 1 FROM entry_note WHERE entry_id = ?)")?
+            .query_row([w.entry], |row| row.get(0))?;
+        // a correction has its reason already
+        if !noted {
+            w.note(Some(&reason))?;
+        }
         return Ok(format!("{sentence} No rule was broken: it is an entry like any other."));
     }
     let broken = phrase(already.noted.iter().map(|(rule, _)| *rule));

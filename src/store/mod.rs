@@ -6,6 +6,7 @@ mod board;
 mod breach;
 pub mod chain;
 mod copy;
+mod correct;
 mod crop;
 mod derive;
 pub mod error;

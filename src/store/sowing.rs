@@ -109,7 +109,9 @@ fn check_lots(w: &mut Writer<'_>, new: &NewSowing, broken: &mut Vec<Broken>) -> 
     let lots = seed_lot::lots(w.conn)?;
     for (id, _) in new.parts.iter().flat_map(|part| &part.seed) {
         let Some(lot) = lots.iter().find(|lot| lot.id == *id) else {
-            return Err(Refusal::new("seed_lot_unknown", "This seed lot is not in the book.").at("lot").into());
+            return Err(Refusal::new("seed_lot_unknown", "This seed lot is not in the book: choose another.")
+                .at("lot")
+                .into());
         };
         if lot.crop != new.crop {
             let sentence = format!("{} is {} seed: choose a lot of the crop you sow.", lot.code, lot.crop_name);

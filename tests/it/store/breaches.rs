@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use chrono::Duration;
 use rackwalk::domain::action::Action;
 use rackwalk::domain::breach::{Breach, Verdict, overridable, said};
+use rackwalk::domain::correction::Correction;
 use rackwalk::domain::history::Of;
 use rackwalk::domain::id::{PersonId, SeedLotId, TrayId};
 use rackwalk::domain::look::{Look, Mist};
@@ -180,7 +181,7 @@ fn only_the_trays_with_the_seed_in_question_are_held() {
     });
     let trays = w.book.act(&already(two)).trays;
     assert_eq!(held(&w.book), BTreeSet::from([trays[1]]));
-    assert_eq!(w.book.board().count(Sign::Held, w.book.now.day()), 1);
+    assert_eq!(w.book.board().count(Sign::Held, w.book.now), 1);
 }
 
 #[test]
@@ -288,6 +289,45 @@ fn seed_below_zero_stays_explained_whatever_is_counted_and_taken_back() {
     book.act(&Action::Undo);
     assert_eq!((left(&book), book.board().breaches.len()), (100_000, 0));
     assert_sound(&mut book);
+}
+
+#[test]
+fn a_batch_put_right_to_seed_that_is_never_sown_is_a_breach() {
+    let mut w = world();
+    let trays = w.trays.clone();
+    let card = w.book.board().tray(trays[1]).unwrap().clone();
+    let entry = w.book.store.history(Of::Sowing(card.sowing), None, 99).unwrap().pop().unwrap().id;
+    let right = |seed: Vec<(SeedLotId, i64)>| {
+        let correction = Correction::Sowing { sowing: card.sowing, crop: card.crop, day: card.sown, seed };
+        Action::Correct { entry, correction, reason: "the wrong jar was read".into() }
+    };
+    let left = |w: &World| w.book.store.seed_lots().unwrap().iter().find(|lot| lot.id == w.seed).unwrap().left_mg;
+    let (had, standing) = (left(&w), held(&w.book));
+    for (rule, act) in
+        [("seed_treated", right(vec![(w.treated, 100_000)])), ("seed_below_zero", right(vec![(w.seed, 400_000)]))]
+    {
+        assert_eq!(w.book.refused(&act).rule, rule);
+        w.book.act(&already(act));
+        let breach = w.book.board().breaches.remove(0);
+        assert_eq!((breach.rule.as_str(), &breach.trays), (rule, &trays), "cut ones too");
+        assert_eq!(held(&w.book).len(), standing.len() + 3);
+        assert_sound(&mut w.book);
+        w.book.act(&Action::Undo);
+        assert_eq!((left(&w), held(&w.book)), (had, standing.clone()));
+        assert_sound(&mut w.book);
+    }
+    // taken back, a correction brings back even what only a breach explains
+    w.book.act(&already(sow(&w, |new| new.parts = of(w.seed, 300_000))));
+    let low = left(&w);
+    let card = w.book.board().trays.iter().max_by_key(|tray| tray.id).unwrap().clone();
+    let entry = w.book.store.history(Of::Sowing(card.sowing), None, 99).unwrap().pop().unwrap().id;
+    let correction =
+        Correction::Sowing { sowing: card.sowing, crop: card.crop, day: card.sown, seed: vec![(w.seed, 20_000)] };
+    w.book.act(&Action::Correct { entry, correction, reason: "the scale was misread".into() });
+    assert_eq!(left(&w), low + 280_000);
+    w.book.act(&Action::Undo);
+    assert_eq!(left(&w), low);
+    assert_sound(&mut w.book);
 }
 
 #[test]

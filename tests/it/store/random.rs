@@ -8,7 +8,9 @@ use chrono::Duration;
 use proptest::prelude::*;
 use rackwalk::domain::action::Action;
 use rackwalk::domain::breach::Verdict;
-use rackwalk::domain::id::{PersonId, PlaceId, SeedLotId, TrayId};
+use rackwalk::domain::correction::Correction;
+use rackwalk::domain::history::Of;
+use rackwalk::domain::id::{BreachId, PersonId, PlaceId, SeedLotId, TrayId};
 use rackwalk::domain::look::{Look, Mist, Roots};
 use rackwalk::domain::room::{Units, parse_racks};
 use rackwalk::domain::setup::{NewFormat, NewRoom, lay_out};
@@ -33,6 +35,8 @@ enum Step {
     /// Cut, whatever state it was in.
     WasCut(usize),
     Decide(usize, Verdict),
+    /// The seed of a batch was misread; beforehand, or as it really was.
+    Fix(usize, i64, bool),
     Undo,
     NextDay,
 }
@@ -55,6 +59,12 @@ fn step() -> impl Strategy<Value = Step> {
     ]
 }
 
+/// The same with past entries put right.
+fn step_or_fix() -> impl Strategy<Value = Step> {
+    let fix = (0usize..9, 1i64..120_000, any::<bool>()).prop_map(|(n, mg, already)| Step::Fix(n, mg, already));
+    prop_oneof![6 => step(), 1 => fix]
+}
+
 /// What should be true now.
 #[derive(Debug, Clone, Default, PartialEq)]
 struct Truth {
@@ -62,8 +72,8 @@ struct Truth {
     /// Fuzz seen, in order.
     fuzz: BTreeMap<TrayId, Vec<Mist>>,
     seed_mg: i64,
-    /// Trays sown with seed that was not there, and not accepted.
-    held: BTreeSet<TrayId>,
+    /// Trays sown with seed that was not there, by the breach that nobody has accepted.
+    held: BTreeMap<BreachId, BTreeSet<TrayId>>,
 }
 
 impl Truth {
@@ -123,23 +133,31 @@ fn action(step: &Step, book: &Book, lot: SeedLotId, places: &[PlaceId]) -> Optio
             let breach = board.breaches.get(n % board.breaches.len().max(1))?.id;
             Action::Decide { breach, what: *what, by: AK, reason: "looked at".into() }
         }
+        Step::Fix(n, mg, was) => {
+            let card = board.trays.get(n % board.trays.len().max(1))?;
+            let entry = book.store.history(Of::Sowing(card.sowing), None, 99).unwrap().pop()?.id;
+            let (sowing, crop, day) = (card.sowing, card.crop, card.sown);
+            let correction = Correction::Sowing { sowing, crop, day, seed: vec![(lot, *mg)] };
+            let fix = Action::Correct { entry, correction, reason: "the scale was misread".into() };
+            if *was { already(fix) } else { fix }
+        }
         Step::Undo => Action::Undo,
         Step::NextDay => return None,
     })
 }
 
 /// What the action makes true, told from the action alone.
-fn expect(truth: &mut Truth, action: &Action, made: &[TrayId]) {
+fn expect(truth: &mut Truth, action: &Action, made: &[TrayId], noted: Option<BreachId>) {
     match action {
         Action::Already { action, .. } => {
-            let had = truth.seed_mg;
-            expect(truth, action, made);
-            if matches!(**action, Action::Sow(_)) && truth.seed_mg < 0 && truth.seed_mg < had {
-                truth.held.extend(made);
+            expect(truth, action, made, None);
+            if matches!(**action, Action::Sow(_)) && truth.seed_mg < 0 {
+                truth.held.insert(noted.unwrap(), made.iter().copied().collect());
             }
         }
-        // all that a breach of the seed holds was sown in one entry
-        Action::Decide { what: Verdict::Accepted, .. } => truth.held.retain(|tray| !made.contains(tray)),
+        Action::Decide { breach, what: Verdict::Accepted, .. } => {
+            truth.held.remove(breach);
+        }
         Action::Sow(new) => {
             truth.seed_mg -= new.parts.iter().flat_map(|p| &p.seed).map(|(_, mg)| mg).sum::<i64>();
             truth.place.extend(made.iter().copied().zip(new.places.iter().copied()));
@@ -182,7 +200,9 @@ proptest! {
                 Ok(_) if action == Action::Undo => truth = before.pop().unwrap(),
                 Ok(done) => {
                     before.push(truth.clone());
-                    expect(&mut truth, &action, &done.trays);
+                    let open = book.board().breaches;
+                    let noted = open.iter().find(|b| b.entry == done.entry && b.rule == "seed_below_zero");
+                    expect(&mut truth, &action, &done.trays, noted.map(|b| b.id));
                 }
                 Err(StoreError::Rule(refusal)) => prop_assert!(action != Action::Undo, "{refusal}"),
                 Err(other) => panic!("{action:?}: {other:?}"),
@@ -196,7 +216,7 @@ proptest! {
             let why = "SELECT count(*) FROM breach WHERE rule = 'seed_below_zero' AND void_by IS NULL AND reason <> ''";
             prop_assert!(truth.seed_mg >= 0 || number(&conn, why) > 0);
             let held: BTreeSet<TrayId> = board.trays.iter().filter(|t| t.held).map(|t| t.id).collect();
-            prop_assert_eq!(held, truth.held.iter().filter(|t| stands.contains_key(t)).copied().collect());
+            prop_assert_eq!(held, truth.held.values().flatten().filter(|t| stands.contains_key(t)).copied().collect());
             prop_assert_eq!(stands.values().collect::<BTreeSet<_>>().len(), stands.len(), "one tray per place");
         }
         assert_sound(&mut book);
@@ -204,7 +224,7 @@ proptest! {
     }
 
     #[test]
-    fn two_people_in_each_others_way(steps in proptest::collection::vec((any::<bool>(), step()), 40)) {
+    fn two_people_in_each_others_way(steps in proptest::collection::vec((any::<bool>(), step_or_fix()), 40)) {
         let (mut book, lot, places) = small();
         let rm = person(&mut book, "RM", true);
         let conn = raw(&book.path);

@@ -25,6 +25,15 @@ pub(super) struct Plan<'m> {
     day: Day,
 }
 
+/// What there is to share out.
+struct Supply {
+    /// Milligrams in each jar, in the order of use.
+    lots: Vec<(SeedLotId, i64)>,
+    /// Milligrams.
+    per_tray: i64,
+    trays: usize,
+}
+
 pub(super) fn crop<'m>(model: &'m Model, values: &Values) -> Option<&'m Crop> {
     let crop = CropId(values.text("crop").parse().ok()?);
     model.crops.iter().find(|c| c.id == crop)
@@ -84,8 +93,8 @@ fn weighable(grams: f64) -> f64 {
 impl Plan<'_> {
     /// The seed of each part, or what is missing; nothing until grams and trays are there.
     fn parts(&self, values: &Values) -> Option<Result<Vec<Part>, String>> {
-        let (supply, per_tray, trays) = self.supply(values)?;
-        Some(share_out(&supply, per_tray, trays).map_err(|short| {
+        let Supply { lots, per_tray, trays } = self.supply(values)?;
+        Some(share_out(&lots, per_tray, trays).map_err(|short| {
             format!(
                 "{} g of {} seed are missing: sow fewer trays, receive a lot, or count the jar.",
                 grams(short.missing_mg),
@@ -97,22 +106,22 @@ impl Plan<'_> {
     /// The seed of each part as it went into the trays: what the jars cannot hold comes out of the last one, and the
     /// book has its say about that.
     pub fn poured(&self, values: &Values) -> Option<Vec<Part>> {
-        let (mut supply, per_tray, trays) = self.supply(values)?;
-        let shared = share_out(&supply, per_tray, trays);
-        if let (Err(short), Some((_, left))) = (&shared, supply.last_mut()) {
+        let Supply { mut lots, per_tray, trays } = self.supply(values)?;
+        let shared = share_out(&lots, per_tray, trays);
+        if let (Err(short), Some((_, left))) = (&shared, lots.last_mut()) {
             *left = (*left).max(0).saturating_add(short.missing_mg);
         }
-        shared.or_else(|_| share_out(&supply, per_tray, trays)).ok()
+        shared.or_else(|_| share_out(&lots, per_tray, trays)).ok()
     }
 
-    /// What each lot holds, milligrams per tray, and trays.
-    fn supply(&self, values: &Values) -> Option<(Vec<(SeedLotId, i64)>, i64, usize)> {
+    fn supply(&self, values: &Values) -> Option<Supply> {
         let per_tray = milligrams(values, "grams")?;
         let trays = usize::try_from(scaled(values, "trays", 1.0)?).ok()?;
         // the first jar holds what was counted, if it was, else what the book says
         let counted = milligrams(values, "counted");
         let left = |n: usize, lot: &SeedLot| counted.filter(|_| n == 0).unwrap_or(lot.left_mg);
-        Some((self.lots.iter().enumerate().map(|(n, lot)| (lot.id, left(n, lot))).collect(), per_tray, trays))
+        let lots = self.lots.iter().enumerate().map(|(n, lot)| (lot.id, left(n, lot))).collect();
+        Some(Supply { lots, per_tray, trays })
     }
 
     #[expect(clippy::cast_precision_loss, reason = "field values are far below 2^53")]
