@@ -62,6 +62,8 @@ pub enum Command {
     /// Receive, or add.
     Add,
     Count,
+    /// To the next tray that wants someone.
+    NextWanting,
     /// Put a past entry right.
     Correct,
 }

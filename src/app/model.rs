@@ -46,6 +46,9 @@ pub enum Notice {
 /// Typed and unsaved, by form.
 pub type Drafts = BTreeMap<String, BTreeMap<String, String>>;
 
+/// Columns and rows below which the screen says one sentence and keys write nothing.
+pub const SMALLEST: (u16, u16) = (40, 10);
+
 /// The whole state; changed only by `update`.
 #[derive(Debug, Clone)]
 pub struct Model {

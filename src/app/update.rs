@@ -5,14 +5,14 @@ use super::effect::{Effect, Failure, Loaded, Msg, Query};
 use super::key::Key;
 use super::keys;
 use super::menu::{Item, Menu};
-use super::model::{Model, Screen};
+use super::model::{Model, SMALLEST, Screen};
 use super::scan::Heard;
 use super::screens::pick::Pick;
 use super::screens::{breach, chosen, form_page, help, pick, room, seed_shelf, setup, standing, story, walk};
 use super::second_copy;
 use crate::domain::action::{Action, Done};
 use crate::domain::code::{Code, CodeError, Kind, within_one_edit};
-use crate::domain::id::TrayId;
+use crate::domain::id::{SeedLotId, TrayId};
 use crate::domain::time::Now;
 
 /// Takes one message at one moment; says what the outside is to do.
@@ -79,6 +79,10 @@ fn on_key(model: &mut Model, key: Key) -> Vec<Effect> {
     if key == Key::Ctrl('c') {
         keep_drafts(model);
         return vec![Effect::KeepDrafts, Effect::Quit];
+    }
+    // nobody sees what a key would write
+    if model.size.0 < SMALLEST.0 || model.size.1 < SMALLEST.1 {
+        return vec![];
     }
     if model.typing() {
         model.notice = None;
@@ -235,6 +239,7 @@ fn on_loaded(model: &mut Model, loaded: Loaded) -> Vec<Effect> {
             model.lots = lots;
             model.crops = crops;
             form_page::stock_came(model);
+            seed_shelf::stock_came(model);
             vec![]
         }
         Loaded::Timeline(timeline) => {
@@ -290,6 +295,13 @@ fn acted(model: &mut Model, action: &Action, result: Result<Done, Failure>) -> V
             model.open(Screen::Menu(Menu::new("What is standing now?", items)));
         }
         Action::StartWalk { .. } => walk::begun(model, &done),
+        Action::ReceiveSeedLot(_) => {
+            for screen in &mut model.screens {
+                if let Screen::SeedShelf(state) = screen {
+                    state.wanted = done.made.map(SeedLotId);
+                }
+            }
+        }
         _ => {}
     }
     if matches!(model.top(), Some(Screen::Form(_))) {

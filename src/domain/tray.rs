@@ -44,7 +44,7 @@ words!(
 
 words!(
     /// What happened to cover, weight and lower tray of a tray thrown out.
-    Gear { Washed = "washed" / "washed", Binned = "binned" / "binned", ToWash = "to_wash" / "put aside to wash" }
+    Gear { ToWash = "to_wash" / "put aside to wash", Washed = "washed" / "washed", Binned = "binned" / "binned" }
 );
 
 words!(
@@ -55,6 +55,8 @@ words!(
         Late = "late" / "late",
         Due = "due" / "due",
         Waiting = "waiting" / "treated, waiting",
+        /// Seen, and something was odd about it.
+        Odd = "odd" / "odd",
         Ready = "ready" / "ready",
         Looked = "looked" / "seen today",
         New = "new" / "sown today",
@@ -124,6 +126,8 @@ pub struct TrayCard {
     pub last: Option<LastLook>,
     pub watered_on: Option<Day>,
     pub suspect: bool,
+    /// It is suspect because fuzz stood when misted: no later look clears that.
+    pub stood: bool,
     /// Showed mould or rot, or was treated so that it is not for sale.
     pub bad: bool,
     /// Not to be cut before, after a treatment.
@@ -188,9 +192,17 @@ impl TrayCard {
         self.ready(now.day()) && !self.doubtful() && !self.held && !self.waits(now)
     }
 
-    /// Whether roots are graded; otherwise the stand is.
-    pub fn grades_roots(&self) -> bool {
-        !self.roots_hidden && matches!(self.stage, Stage::Soaked | Stage::Covered)
+    /// Whether roots are graded, covered or still in the plan's covered days; otherwise the stand is.
+    pub fn grades_roots(&self, today: Day) -> bool {
+        let covered = matches!(self.stage, Stage::Soaked | Stage::Covered);
+        !self.roots_hidden && (covered || self.day(today) < self.plan.cover_d)
+    }
+
+    /// Something odd was seen at the newest look: a fault, or a stand that is not good.
+    pub fn odd(&self) -> bool {
+        self.last
+            .as_ref()
+            .is_some_and(|look| !look.faults.is_empty() || look.stand.is_some_and(|stand| stand != Stand::Good))
     }
 
     /// Fuzz is looked for as root hairs: a crop known for them, day 2 to 4.
@@ -226,6 +238,8 @@ impl TrayCard {
             Sign::Late
         } else if self.look_due(today) {
             Sign::Due
+        } else if self.odd() {
+            Sign::Odd
         } else if self.may_be_cut(now) {
             Sign::Ready
         } else if self.ready(today) {
@@ -249,14 +263,19 @@ impl TrayCard {
         if self.bad {
             flags.push(grave("NOT FOR SALE: showed mould or rot"));
         } else if self.suspect {
-            flags.push(grave("SUSPECT: fuzz not cleared"));
+            flags.push(grave(if self.stood {
+                "SUSPECT: fuzz stood when misted: keep apart or throw out; looking again does not clear it"
+            } else {
+                "SUSPECT: fuzz not tested: mist it and look again"
+            }));
         }
         if let Some(until) = self.wait_until.filter(|_| self.waits(now)) {
             let until = now.local(until).format("%a %d %b %H:%M");
             flags.push(grave(&format!("TREATED: not to be cut before {until}")));
         }
         if self.look_late(today) {
-            flags.push(soon("missed yesterday"));
+            let seen = self.last.as_ref().map_or(self.sown.max(self.known), |look| look.day);
+            flags.push(soon(&format!("not looked at for {} days", day_number(seen, today))));
         }
         if self.day(today) > self.plan.cut_to_d {
             flags.push(soon("past its cutting window"));
@@ -315,6 +334,7 @@ pub(crate) mod tests {
             last: None,
             watered_on: None,
             suspect: false,
+            stood: false,
             bad: false,
             wait_until: None,
             held: false,

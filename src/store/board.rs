@@ -150,6 +150,7 @@ fn trays(conn: &Connection) -> Result<Vec<TrayCard>, StoreError> {
             last,
             watered_on: row.get(19)?,
             suspect: row.get(20)?,
+            stood: row.get::<_, i64>(20)? == 2,
             bad: row.get(21)?,
             wait_until: row.get(22)?,
             held: row.get(23)?,
@@ -186,7 +187,7 @@ fn runs_out(conn: &Connection, trays: &[TrayCard]) -> Result<Vec<RunsOut>, Store
                 kind: Kind::Seed,
                 code: lot.code,
                 name: format!("{} seed", lot.crop_name),
-                amount: format!("{} g", grams(lot.left_mg / 1000 * 1000)),
+                amount: format!("{} g", grams(lot.left_mg / 100 * 100)),
                 from: lot.received,
                 until: use_by,
             });

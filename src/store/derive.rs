@@ -21,7 +21,7 @@ struct TrayNow {
     last: Option<(Day, EntryId)>,
     watered_on: Option<Day>,
     due_at: Day,
-    suspect: bool,
+    suspect: i64,
     wait_until: Option<Instant>,
     held: bool,
 }
@@ -154,11 +154,12 @@ fn derive(conn: &Connection, tray: TrayId) -> Result<Option<TrayNow>, StoreError
     }))
 }
 
-/// Fuzz that stood stays suspect until a person decides; fuzz that was not tested, until it was seen to lie down.
-fn suspect(conn: &Connection, tray: TrayId) -> Result<bool, StoreError> {
+/// Fuzz that stood stays suspect (2) until a person decides; fuzz that was not tested (1), until it was seen to lie
+/// down; 0: not suspect.
+fn suspect(conn: &Connection, tray: TrayId) -> Result<i64, StoreError> {
     let seen: Vec<Mist> = conn
         .prepare_cached("SELECT mist FROM look WHERE tray_id = ? AND fuzz AND void_by IS NULL ORDER BY day, entry_id")?
         .query_map([tray], |row| row.get(0))?
         .collect::<Result<_, _>>()?;
-    Ok(seen.contains(&Mist::Stands) || seen.last() == Some(&Mist::Untested))
+    Ok(if seen.contains(&Mist::Stands) { 2 } else { i64::from(seen.last() == Some(&Mist::Untested)) })
 }

@@ -34,7 +34,12 @@ pub(super) fn look(w: &mut Writer<'_>, new: &Look) -> Result<Wrote, StoreError> 
         [one] => Code::tray(one.0).to_string(),
         many => format!("{} trays", many.len()),
     };
-    Ok(Wrote { sentence: format!("{whom}: {}.", new.words()), made: None, trays: new.trays.clone() })
+    let warning = if matches!(new.fuzz, Some(Mist::Stands | Mist::Untested)) {
+        " Suspect now: keep it apart, and change gloves."
+    } else {
+        ""
+    };
+    Ok(Wrote { sentence: format!("{whom}: {}.{warning}", new.words()), made: None, trays: new.trays.clone() })
 }
 
 /// Refuses a look that says nothing, or figures that cannot be.

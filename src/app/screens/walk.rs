@@ -13,6 +13,7 @@ use crate::domain::action::{Action, Done};
 use crate::domain::id::{TrayId, WalkId};
 use crate::domain::look::{Basis, Look, Mist, Roots, Skip, Stand};
 use crate::domain::refusal::Refusal;
+use crate::domain::time::Day;
 use crate::domain::tray::{Stage, TrayCard};
 use crate::domain::walk::{Mode, Visit, Walk, rest_of_shelf};
 
@@ -107,7 +108,7 @@ pub fn refresh(model: &mut Model) {
     let today = model.today();
     let Some(state) = model.walk() else { return };
     let Some(walk) = &state.walk else { return };
-    let route: Vec<TrayId> = model
+    let mut route: Vec<&TrayCard> = model
         .board
         .trays
         .iter()
@@ -116,8 +117,10 @@ pub fn refresh(model: &mut Model) {
             let stop = walk.visited(tray.id) || walk.mode.stops_at(tray, today);
             state.at == Some(tray.id) || (walk.covers(tray.place.rack) && stop)
         })
-        .map(|tray| tray.id)
         .collect();
+    // suspects come last, after clean hands have done the others; one that became suspect here stays where it was
+    route.sort_by_key(|tray| tray.doubtful() && !walk.visited(tray.id));
+    let route: Vec<TrayId> = route.into_iter().map(|tray| tray.id).collect();
     if let Some(state) = model.walk_mut() {
         state.route = route;
         if state.at.is_none_or(|at| !state.route.contains(&at)) {
@@ -214,13 +217,13 @@ impl Grade {
 }
 
 /// The meaning of a column at this tray on this walk; the best is always the fourth.
-pub fn grade(tray: &TrayCard, mode: Mode, column: usize) -> Option<Grade> {
+pub fn grade(tray: &TrayCard, mode: Mode, today: Day, column: usize) -> Option<Grade> {
     const ROOTS: [Roots; 5] = [Roots::None, Roots::Peeking, Roots::Plenty, Roots::Full, Roots::Hidden];
     const STAND: [Stand; 5] = [Stand::Yellow, Stand::Dry, Stand::Uneven, Stand::Good, Stand::Fallen];
     if !mode.looks() {
         return (column == 3).then_some(Grade::Watered);
     }
-    if tray.grades_roots() {
+    if tray.grades_roots(today) {
         ROOTS.get(column).map(|r| Grade::Roots(*r))
     } else {
         STAND.get(column).map(|s| Grade::Stand(*s))
@@ -247,7 +250,7 @@ pub fn plan(model: &Model, command: Command) -> Result<Action, Refusal> {
     };
     match command {
         Command::Grade(row, column) => {
-            let grade = grade(tray, state.mode, column).ok_or_else(|| {
+            let grade = grade(tray, state.mode, today, column).ok_or_else(|| {
                 Refusal::new("no_grade", "This key has no grade on this walk: the screen shows those that have.")
             })?;
             match grade {
@@ -318,6 +321,7 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
         model.back();
         return vec![];
     };
+    let roots_too = !tray.roots_hidden && !tray.grades_roots(model.today());
     match command {
         Command::Left | Command::Right => {
             step(model, command == Command::Right);
@@ -351,7 +355,11 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
             let menu = tray_menus::go(model, &tray);
             open_menu(model, menu)
         }
-        Command::More => open_menu(model, tray_menus::everything(&tray)),
+        Command::NextPerson => {
+            super::room::next_person(model);
+            vec![]
+        }
+        Command::More => open_menu(model, tray_menus::everything(&tray, roots_too)),
         _ => vec![],
     }
 }

@@ -17,7 +17,7 @@ pub fn lines(model: &Model, walk: &Walk) -> Vec<(String, bool)> {
     let skipped: Vec<_> = walk.visited.iter().filter_map(|v| v.skip.map(|why| (v.tray, why))).collect();
     let mut lines = vec![(format!("{} trays done by {}: {}.", walk.done(), walk.who, walk.mode.shown()), false)];
     if let Some((seconds, per_tray)) = walk.pace() {
-        lines.push((format!("It took {} min {} s, {per_tray:.1} s a tray.", seconds / 60, seconds % 60), false));
+        lines.push((format!("It took {} min {} s, usually {per_tray} s a tray.", seconds / 60, seconds % 60), false));
     }
     let suspects: Vec<_> = model.board.trays.iter().filter(|tray| tray.doubtful()).collect();
     lines.push((String::new(), false));
@@ -29,6 +29,21 @@ pub fn lines(model: &Model, walk: &Walk) -> Vec<(String, bool)> {
             true,
         ));
         for tray in suspects {
+            let last = tray.last.as_ref().map_or_else(String::new, crate::domain::tray::LastLook::words);
+            lines.push((format!("  {}  {}  {}  {last}", tray.place.label(), tray.code(), tray.crop_name), true));
+        }
+    }
+    let odd: Vec<_> = model
+        .board
+        .trays
+        .iter()
+        .filter(|tray| {
+            tray.odd() && !tray.doubtful() && tray.last.as_ref().is_some_and(|look| look.day == model.today())
+        })
+        .collect();
+    if !odd.is_empty() {
+        lines.push((format!("{} odd:", odd.len()), true));
+        for tray in odd {
             let last = tray.last.as_ref().map_or_else(String::new, crate::domain::tray::LastLook::words);
             lines.push((format!("  {}  {}  {}  {last}", tray.place.label(), tray.code(), tray.crop_name), true));
         }

@@ -68,7 +68,7 @@ fn row(model: &Model, lot: &SeedLot, here: bool, theme: &Theme, width: u16) -> L
     let text = columns(
         &format!("{} {}", if here { ">" } else { " " }, lot.code),
         &fit::cut(&lot.crop_name, 12, *theme),
-        &format!("{} g", grams(lot.left_mg / 1000 * 1000)),
+        &format!("{} g", grams(lot.left_mg / 100 * 100)),
         &lot.use_by.map_or_else(|| "-".to_string(), |day| day.to_string()),
         &percent(lot.germ_pm),
         &may,

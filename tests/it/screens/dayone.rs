@@ -168,8 +168,8 @@ fn some_mats_are_lost_and_the_rest_goes_on() {
     book.later(Duration::days(2));
     book.act(&roots(TrayId(1), Roots::Peeking));
     let mut seat = Seat::at(book);
-    seat.press("t a").sees("1 of its 4 mats").press("d").sees("T0001-W: 2 of 4 mats thrown out, mould.");
+    seat.press("t j").sees("1 of its 4 mats").press("d").sees("T0001-W: 2 of 4 mats thrown out, mould.");
     assert_eq!(seat.session.store.board().unwrap().tray(TrayId(1)).unwrap().mats_left, 2);
-    seat.press("t a").sees("1 of its 2 mats").press("a a").sees("T0001-W thrown out");
+    seat.press("t j").sees("1 of its 2 mats").press("a a").sees("T0001-W thrown out");
     assert!(seat.session.store.board().unwrap().trays.is_empty());
 }
