@@ -9,6 +9,7 @@ use rusqlite::trace::{TraceEvent, TraceEventCodes};
 
 use super::Store;
 use crate::domain::action::{Action, Done, EditCrop};
+use crate::domain::breach::Verdict;
 use crate::domain::crop::{Crop, Medium};
 use crate::domain::history::Of;
 use crate::domain::id::{PersonId, SeedLotId, SowingId, WalkId};
@@ -88,6 +89,7 @@ fn a_day(store: &mut Store) {
         places: places[..3].to_vec(),
         counts: vec![],
     };
+    let soaked = NewSowing { soak_h: 60, places: places[5..8].to_vec(), ..sowing.clone() };
     let trays = act(store, Action::Sow(Box::new(sowing))).trays;
     let walk = act(store, Action::StartWalk { mode: Mode::Both, racks: None }).made.map(WalkId);
     for tray in &trays {
@@ -110,6 +112,10 @@ fn a_day(store: &mut Store) {
     act(store, Action::AddStarterCrop { letters: "PEA".into() });
     act(store, Action::Undo);
     act(store, Action::Cut { trays: vec![trays[0]] });
+    act(store, Action::Already { action: Box::new(Action::Sow(Box::new(soaked))), reason: "a long night".into() });
+    let breach = store.board().unwrap().breaches[0].id;
+    let reason = "kept for ourselves".to_string();
+    act(store, Action::Decide { breach, what: Verdict::Accepted, by: PersonId(1), reason });
     act(store, Action::Throw { walk, tray: trays[1], reason: LossReason::Rot, gear: Gear::Binned, note: None });
     store.board().unwrap();
     store.crops().unwrap();

@@ -7,12 +7,13 @@ use std::process::Command;
 
 use chrono::Duration;
 use rackwalk::domain::action::Action;
+use rackwalk::domain::breach::Verdict;
 use rackwalk::domain::look::Roots;
 use rackwalk::domain::power_cut::Span;
 use rackwalk::domain::room::Zone;
 use rackwalk::store::facts::{ALL, Belongs};
 
-use crate::book::{Book, roots};
+use crate::book::{AK, Book, roots};
 
 fn run(command: &mut Command) -> String {
     let output = command.output().unwrap();
@@ -35,6 +36,12 @@ fn lived_in() -> Book {
     book.act(&Action::PowerCut { span, zone: Some(Zone::Covered) });
     book.act(&Action::Undo);
     book.act(&Action::PowerCut { span: Span { to: None, ..span }, zone: None });
+    // cut while still covered, decided, and the decision taken back
+    let cut = Action::Cut { trays: vec![trays[0]] };
+    book.act(&Action::Already { action: Box::new(cut), reason: "the van was waiting".into() });
+    let breach = book.board().breaches[0].id;
+    book.act(&Action::Decide { breach, what: Verdict::Thrown, by: AK, reason: "too wet".into() });
+    book.act(&Action::Undo);
     book
 }
 
