@@ -3,8 +3,9 @@
 use super::code::Code;
 use super::crop::Plan;
 use super::id::{CropId, SowingId, TrayId};
-use super::look::{Basis, Faults, Mist, Roots, Stand};
+use super::look::{Basis, Faults, Mist, Roots, Stand, seen};
 use super::room::{Place, Zone};
+use super::text::counted;
 use super::time::{Day, Instant, Now, day_number};
 use super::words::words;
 
@@ -62,6 +63,15 @@ words!(
     }
 );
 
+/// The trays of an entry in a sentence: the code of one, the number of several, nothing for none.
+pub fn named(trays: &[TrayId]) -> String {
+    match trays {
+        [] => String::new(),
+        [one] => Code::tray(one.0).to_string(),
+        many => counted(many.len(), "tray"),
+    }
+}
+
 /// Something open about a tray.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Flag {
@@ -85,13 +95,7 @@ pub struct LastLook {
 impl LastLook {
     /// One phrase: `roots plenty (AK)`.
     pub fn words(&self) -> String {
-        let mut parts = Vec::new();
-        parts.extend(self.roots.map(|r| format!("roots {}", r.shown())));
-        parts.extend(self.stand.map(|s| format!("stand {}", s.shown())));
-        parts.extend(self.fuzz.map(|m| format!("fuzz, {}", m.shown())));
-        if !self.faults.is_empty() {
-            parts.push(self.faults.words());
-        }
+        let mut parts = seen(self.roots, self.stand, self.fuzz, self.faults);
         if parts.is_empty() {
             parts.push("looked at".into());
         }

@@ -11,6 +11,7 @@ use crate::domain::code::Code;
 use crate::domain::id::{TrayId, WalkId};
 use crate::domain::look::{Basis, Look, Mist};
 use crate::domain::refusal::Refusal;
+use crate::domain::tray::named;
 
 pub(super) fn look(w: &mut Writer<'_>, new: &Look) -> Result<Wrote, StoreError> {
     if new.trays.is_empty() {
@@ -70,11 +71,7 @@ pub(super) fn look(w: &mut Writer<'_>, new: &Look) -> Result<Wrote, StoreError> 
     }
     w.note(note)?;
     part_of_walk(w, new.walk)?;
-    let whom = match new.trays.as_slice() {
-        [one] => Code::tray(one.0).to_string(),
-        many => format!("{} trays", many.len()),
-    };
-    Ok(Wrote { sentence: format!("{whom}: {}.", new.words()), made: None, trays: new.trays.clone() })
+    Ok(Wrote { sentence: format!("{}: {}.", named(&new.trays), new.words()), made: None, trays: new.trays.clone() })
 }
 
 /// A stop graded again on the same walk: what was written there before no longer counts, and stays visible.

@@ -11,6 +11,7 @@ use crate::domain::action::Action;
 use crate::domain::history::Of;
 use crate::domain::id::{PlaceId, RackId, SeedLotId, TrayId, WalkId};
 use crate::domain::look::{Fault, Look, Mist, Roots, Skip};
+use crate::domain::text::counted;
 use crate::domain::tray::{Gear, LossReason, Stage, TrayCard};
 use crate::domain::walk::{Mode, Walk};
 
@@ -199,7 +200,7 @@ pub fn offer_walk(model: &mut Model, newest: Option<Walk>) {
     for item in &mut menu.items {
         if let Pick::Begin(mode, _) = item.value {
             let n = due(mode);
-            item.hint = format!("{n} trays due");
+            item.hint = format!("{} due", counted(n, "tray"));
             item.bar = (n == 0).then(|| "No tray is due on such a walk now.".to_string());
         }
     }

@@ -13,6 +13,7 @@ use crate::domain::action::{Action, Done};
 use crate::domain::id::{TrayId, WalkId};
 use crate::domain::look::{Basis, Look, Mist, Roots, Skip, Stand};
 use crate::domain::refusal::Refusal;
+use crate::domain::text::counted;
 use crate::domain::tray::{Stage, TrayCard};
 use crate::domain::walk::{Mode, Visit, Walk, rest_of_shelf};
 
@@ -396,7 +397,8 @@ fn leave(model: &mut Model) -> Vec<Effect> {
     }
     model.back();
     if let Some(left) = left {
-        model.say(format!("{left} trays of this walk are still to do; the walk key goes on there."));
+        let be = if left == 1 { "is" } else { "are" };
+        model.say(format!("{} of this walk {be} still to do; the walk key goes on there.", counted(left, "tray")));
     }
     if let (Some(room), Some(place)) = (model.room_mut(), place) {
         room.cursor = Some(place);
