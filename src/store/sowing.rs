@@ -22,6 +22,7 @@ use crate::domain::tray::Stage;
 pub(super) fn sow(w: &mut Writer<'_>, new: &NewSowing) -> Result<Wrote, StoreError> {
     new.check(w.now.day()).map_err(|(field, why)| Refusal::new("sowing", why).at(field))?;
     let (name, soak) = crop::grown(w.conn, new.crop)?;
+    room::usable_format(w.conn, new.format)?;
     if soak == Soak::Never && new.soak_h > 0 {
         let sentence = format!("{name} seed turns to slime in water and clumps: sow it dry.");
         return Err(Refusal::new("soak_never", sentence).at("soak_h").into());

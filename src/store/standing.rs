@@ -15,6 +15,7 @@ use crate::domain::time::Instant;
 pub(super) fn stand(w: &mut Writer<'_>, new: &NewStanding) -> Result<Wrote, StoreError> {
     new.check(w.now.day()).map_err(|(field, why)| Refusal::new("standing", why).at(field))?;
     let (name, _) = crop::grown(w.conn, new.crop)?;
+    room::usable_format(w.conn, new.format)?;
     if let Some(id) = new.lot {
         let lots = seed_lot::lots(w.conn)?;
         if !lots.iter().any(|lot| lot.id == id && lot.crop == new.crop) {
