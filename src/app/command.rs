@@ -60,4 +60,6 @@ pub enum Command {
     /// Receive, or add.
     Add,
     Count,
+    /// Put a past entry right.
+    Correct,
 }

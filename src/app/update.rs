@@ -38,6 +38,10 @@ pub fn update(model: &mut Model, msg: Msg, now: Now) -> Vec<Effect> {
             model.fail(&failure);
             vec![]
         }
+        Msg::Previewed(result) => {
+            form_page::previewed(model, result);
+            vec![]
+        }
         Msg::Acted(action, result) => acted(model, &action, result),
         Msg::Copied { newest, result } => {
             second_copy::came(model, newest, result);
@@ -233,6 +237,10 @@ fn on_loaded(model: &mut Model, loaded: Loaded) -> Vec<Effect> {
         Loaded::Walk(walk) => walk::loaded(model, walk),
         Loaded::NewestWalk(newest) => {
             pick::offer_walk(model, newest);
+            vec![]
+        }
+        Loaded::Entry(entry) => {
+            story::entry_came(model, *entry);
             vec![]
         }
         Loaded::History { of, older, lines } => {

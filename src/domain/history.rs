@@ -44,6 +44,8 @@ pub struct EntryLine {
     pub note: Option<String>,
     /// The entry that took all of this one back or replaced it; in a tray's story, what it said of that tray.
     pub undone_by: Option<EntryId>,
+    /// The newest entry that put something about this one right.
+    pub put_right_by: Option<EntryId>,
 }
 
 impl EntryLine {

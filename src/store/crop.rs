@@ -164,7 +164,7 @@ pub(super) fn edit(w: &mut Writer<'_>, edit: &EditCrop) -> Result<Wrote, StoreEr
     check(edit)?;
     if edit.retired {
         let standing: i64 = w.conn.query_row(
-            "SELECT count(*) FROM tray_now n CROSS JOIN tray t ON t.id = n.tray_id JOIN sowing s ON s.id = t.sowing_id WHERE s.crop_id = ?",
+            "SELECT count(*) FROM tray_now n CROSS JOIN tray t ON t.id = n.tray_id JOIN sowing_now s ON s.id = t.sowing_id WHERE s.crop_id = ?",
             [edit.crop],
             |row| row.get(0),
         )?;

@@ -21,7 +21,8 @@ pub(super) fn entries(
     let about = |which: &str| {
         format!(
             "SELECT id FROM entry WHERE id IN ({which}
-               UNION SELECT u.id FROM entry u WHERE u.undoes IN ({which})) AND id < ?2 ORDER BY id DESC LIMIT ?3"
+               UNION SELECT u.id FROM entry u WHERE u.undoes IN ({which})
+               UNION SELECT c.entry_id FROM correction c WHERE c.about_id IN ({which})) AND id < ?2 ORDER BY id DESC LIMIT ?3"
         )
     };
     let (text, key) = match of {
@@ -101,7 +102,9 @@ pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreErr
     let mut line = conn
         .prepare_cached(
             "SELECT e.at, p.initials, e.kind, n.text,
-                    coalesce(u.id, (SELECT min(void_by) FROM look WHERE entry_id = e.id HAVING count(*) = count(void_by)))
+                    coalesce(u.id, (SELECT min(entry_id) FROM correction WHERE about_id = e.id AND void_by IS NULL AND what = 'never'),
+                    (SELECT CASE WHEN count(*) = count(void_by) THEN min(void_by) END FROM look WHERE entry_id = e.id)),
+                    (SELECT max(entry_id) FROM correction WHERE about_id = e.id AND void_by IS NULL)
              FROM entry e JOIN person p ON p.id = coalesce(e.seen_by, e.who)
              LEFT JOIN entry_note n ON n.entry_id = e.id LEFT JOIN entry u ON u.undoes = e.id WHERE e.id = ?",
         )?
@@ -115,6 +118,7 @@ pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreErr
                 span: None,
                 note: row.get(3)?,
                 undone_by: row.get(4)?,
+                put_right_by: row.get(5)?,
             })
         })?;
     line.text = match line.kind.as_str() {
@@ -139,6 +143,7 @@ pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreErr
             line.span = span;
             text
         }
+        "corrected" => corrected(conn, id)?,
         "setup" => "the room was set up".into(),
         _ => edited(conn, id)?,
     };
@@ -176,7 +181,7 @@ fn look(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
 fn sown(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
     let mut select = conn.prepare_cached(
         "SELECT s.code, c.name, (SELECT count(*) FROM tray WHERE sowing_id = s.id),
-                (SELECT group_concat(printf('%s %s', l.code, -m.mg), ';') FROM seed_move m JOIN seed_lot l ON l.id = m.seed_lot_id WHERE m.sowing_id = s.id)
+                (SELECT group_concat(printf('%s %s', l.code, -m.mg), ';') FROM seed_move m JOIN seed_lot l ON l.id = m.seed_lot_id WHERE m.sowing_id = s.id AND m.entry_id = s.entry_id)
          FROM sowing s JOIN crop c ON c.id = s.crop_id WHERE s.entry_id = ? ORDER BY s.id",
     )?;
     let parts: Vec<(String, String, i64, Option<String>)> = select
@@ -223,6 +228,44 @@ fn thrown(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
         .prepare_cached("SELECT reason, gear FROM loss WHERE entry_id = ? LIMIT 1")?
         .query_row([id], |row| Ok((row.get(0)?, row.get(1)?)))?;
     Ok(format!("{} thrown out: {}; tray and cover {}", trays(conn, id)?, reason.shown(), gear.shown()))
+}
+
+/// What was put right: the entry and what now counts.
+fn corrected(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
+    let (about, what): (EntryId, String) = conn
+        .prepare_cached("SELECT about_id, what FROM correction WHERE entry_id = ?")?
+        .query_row([id], |row| Ok((row.get(0)?, row.get(1)?)))?;
+    let now = match what.as_str() {
+        "never" => "it never happened".to_string(),
+        "look" => look(conn, id)?,
+        "place" => moved(conn, id)?,
+        "received" => {
+            let mg: i64 = conn.query_row("SELECT mg FROM seed_move WHERE entry_id = ?", [id], |row| row.get(0))?;
+            format!("{} g were received", grams(mg))
+        }
+        _ => resown(conn, id)?,
+    };
+    Ok(format!("entry {} put right: {now}", about.0))
+}
+
+/// The crop, day and seed a correction gave a batch.
+fn resown(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
+    let fix: Option<(String, String)> = conn
+        .prepare_cached("SELECT c.name, f.day FROM sowing_fix f JOIN crop c ON c.id = f.crop_id WHERE f.entry_id = ?")?
+        .query_row([id], |row| Ok((row.get(0)?, row.get(1)?)))
+        .optional()?;
+    let seed: Vec<(String, i64)> = conn
+        .prepare_cached(
+            "SELECT l.code, -m.mg FROM seed_move m JOIN seed_lot l ON l.id = m.seed_lot_id WHERE m.entry_id = ? ORDER BY m.id",
+        )?
+        .query_map([id], |row| Ok((row.get(0)?, row.get(1)?)))?
+        .collect::<Result<_, _>>()?;
+    let mut parts: Vec<String> = fix.into_iter().map(|(crop, day)| format!("{crop} sown {day}")).collect();
+    if !seed.is_empty() {
+        let seed: Vec<String> = seed.iter().map(|(code, mg)| format!("{} g of {code}", grams(*mg))).collect();
+        parts.push(format!("with {}", seed.join(" and ")));
+    }
+    Ok(parts.join(", "))
 }
 
 fn part_lost(conn: &Connection, id: EntryId) -> Result<String, StoreError> {

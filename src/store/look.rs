@@ -11,6 +11,7 @@ use crate::domain::code::Code;
 use crate::domain::id::{TrayId, WalkId};
 use crate::domain::look::{Basis, Look, Mist};
 use crate::domain::refusal::Refusal;
+use crate::domain::time::Day;
 use crate::domain::tray::named;
 
 pub(super) fn look(w: &mut Writer<'_>, new: &Look) -> Result<Wrote, StoreError> {
@@ -18,13 +19,7 @@ pub(super) fn look(w: &mut Writer<'_>, new: &Look) -> Result<Wrote, StoreError> 
         return Err(Refusal::new("look_nothing", "There is no tray to write this for: choose one first.").into());
     }
     once(&new.trays)?;
-    let note = new.note.as_deref().filter(|text| !text.trim().is_empty());
-    if !new.saw_something() && !new.watered && new.skip.is_none() && new.water.is_empty() && note.is_none() {
-        return Err(
-            Refusal::new("look_empty", "Nothing is chosen yet: give a grade, water, or skip with a reason.").into()
-        );
-    }
-    new.water.check().map_err(|(field, why)| Refusal::new("water", why).at(field))?;
+    not_empty(new)?;
     if new.basis != Basis::Tray {
         glance_may_be(w, new)?;
     }
@@ -34,13 +29,31 @@ pub(super) fn look(w: &mut Writer<'_>, new: &Look) -> Result<Wrote, StoreError> 
     if let Some(walk) = new.walk {
         replace_in_walk(w, walk, new)?;
     }
-    let today = w.now.day();
+    write_look(w, new, w.now.day())?;
+    w.note(new.note.as_deref().filter(|text| !text.trim().is_empty()))?;
+    Ok(Wrote { sentence: format!("{}: {}.", named(&new.trays), new.words()), made: None, trays: new.trays.clone() })
+}
+
+/// Refuses a look that says nothing, or figures that cannot be.
+pub(super) fn not_empty(new: &Look) -> Result<(), StoreError> {
+    let note = new.note.as_deref().filter(|text| !text.trim().is_empty());
+    if !new.saw_something() && !new.watered && new.skip.is_none() && new.water.is_empty() && note.is_none() {
+        return Err(
+            Refusal::new("look_empty", "Nothing is chosen yet: give a grade, water, or skip with a reason.").into()
+        );
+    }
+    new.water.check().map_err(|(field, why)| Refusal::new("water", why).at(field))?;
+    Ok(())
+}
+
+/// The facts of a look on a day: one a tray, measured water, the stop of its walk.
+pub(super) fn write_look(w: &mut Writer<'_>, new: &Look, day: Day) -> Result<(), StoreError> {
     for tray in &new.trays {
         w.fact(
             LOOK,
             &[
                 ("tray_id", tray),
-                ("day", &day_sql(today)),
+                ("day", &day_sql(day)),
                 ("basis", &new.basis),
                 ("roots", &new.roots),
                 ("stand", &new.stand),
@@ -58,20 +71,13 @@ pub(super) fn look(w: &mut Writer<'_>, new: &Look) -> Result<Wrote, StoreError> 
         let figures = &new.water;
         let water = w.fact(
             WATER,
-            &[
-                ("day", &day_sql(today)),
-                ("ml", &figures.ml),
-                ("ph_100", &figures.ph_100),
-                ("temp_dc", &figures.temp_dc),
-            ],
+            &[("day", &day_sql(day)), ("ml", &figures.ml), ("ph_100", &figures.ph_100), ("temp_dc", &figures.temp_dc)],
         )?;
         for tray in &new.trays {
             w.fact(WATER_TRAY, &[("water_id", &water), ("tray_id", tray)])?;
         }
     }
-    w.note(note)?;
-    part_of_walk(w, new.walk)?;
-    Ok(Wrote { sentence: format!("{}: {}.", named(&new.trays), new.words()), made: None, trays: new.trays.clone() })
+    part_of_walk(w, new.walk)
 }
 
 /// A stop graded again on the same walk: what was written there before no longer counts, and stays visible.

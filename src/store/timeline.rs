@@ -18,7 +18,7 @@ pub(super) fn read(conn: &Connection, sowing: SowingId) -> Result<Timeline, Stor
                     (SELECT count(*) FROM tray WHERE sowing_id = s.id),
                     (SELECT count(*) FROM tray t JOIN tray_now n ON n.tray_id = t.id WHERE t.sowing_id = s.id),
                     s.before_book, (SELECT code FROM seed_lot WHERE id = s.before_lot_id)
-             FROM sowing s LEFT JOIN material_lot m ON m.id = s.medium_lot_id WHERE s.id = ?",
+             FROM sowing_now s LEFT JOIN material_lot m ON m.id = s.medium_lot_id WHERE s.id = ?",
         )?
         .query_row([sowing], |row| {
             let (medium, lot): (String, String) = (row.get(2)?, row.get(3)?);
