@@ -34,7 +34,7 @@ pub(super) fn height(rack: &Rack, all: u16) -> u16 {
     // title and up to two rows of legend
     let with = |rows: u16| shelves.saturating_mul(rows).saturating_add(3);
     let (airy, tight) = (with(2), with(if most <= 5 { 1 } else { 2 }));
-    if airy + BATCH + 1 <= all { airy } else { tight.min(all.saturating_sub(BATCH)).max(all / 3) }
+    if airy + BATCH < all { airy } else { tight.min(all.saturating_sub(BATCH)).max(all / 3) }
 }
 
 /// The rack under the cursor as lines of the area's size.
