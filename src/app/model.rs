@@ -14,7 +14,7 @@ use super::second_copy;
 use crate::domain::board::Board;
 use crate::domain::correction::Entry;
 use crate::domain::crop::Crop;
-use crate::domain::id::PersonId;
+use crate::domain::id::{PersonId, WalkId};
 use crate::domain::person::Person;
 use crate::domain::refusal::Refusal;
 use crate::domain::seed_lot::SeedLot;
@@ -157,6 +157,11 @@ impl Model {
             Screen::Walk(walk) => Some(walk.as_ref()),
             _ => None,
         })
+    }
+
+    /// The walk that entries are part of; none outside a walk, or in a look at one tray.
+    pub fn walk_id(&self) -> Option<WalkId> {
+        Some(self.walk()?.walk.as_ref()?.id)
     }
 
     pub fn walk_mut(&mut self) -> Option<&mut walk::State> {

@@ -12,7 +12,7 @@ use super::screens::{breach, chosen, form_page, help, pick, room, seed_shelf, se
 use super::second_copy;
 use crate::domain::action::{Action, Done};
 use crate::domain::code::{Code, CodeError, Kind, within_one_edit};
-use crate::domain::id::{SeedLotId, TrayId};
+use crate::domain::id::{SeedLotId, TrayId, WalkId};
 use crate::domain::time::Now;
 
 /// Takes one message at one moment; says what the outside is to do.
@@ -325,7 +325,7 @@ fn acted(model: &mut Model, action: &Action, result: Result<Done, Failure>) -> V
     if let Action::StartWalk { .. } = action
         && let Some(id) = done.made
     {
-        effects.push(Effect::Load(Query::Walk(crate::domain::id::WalkId(id))));
+        effects.push(Effect::Load(Query::Walk(WalkId(id))));
     }
     effects
 }

@@ -123,7 +123,6 @@ fn a_day(store: &mut Store) {
     store.timeline(SowingId(1)).unwrap();
     store.walk(walk.unwrap()).unwrap();
     store.newest_walk(day).unwrap();
-    store.tray_ids().unwrap();
     for of in [
         Of::Everything,
         Of::Tray(trays[0]),

@@ -226,6 +226,17 @@ pub(super) fn formats(conn: &Connection) -> Result<Vec<TrayFormat>, StoreError> 
     Ok(formats)
 }
 
+/// Refuses a tray format out of use; one that is not in the book is the database's to refuse.
+pub(super) fn usable_format(conn: &Connection, id: FormatId) -> Result<(), StoreError> {
+    let retired: bool = conn
+        .prepare_cached("SELECT EXISTS (SELECT 1 FROM tray_format WHERE id = ? AND retired)")?
+        .query_row([id], |row| row.get(0))?;
+    if retired {
+        return Err(Refusal::new("format_retired", "That tray is out of use: choose another.").at("format").into());
+    }
+    Ok(())
+}
+
 /// The label of the place a tray goes to. One out of use is refused; if the tray stands there already, the place is
 /// put to use again, so that the tray is not lost to sight.
 pub(super) fn usable_place(w: &mut Writer<'_>, id: PlaceId, tray: TrayId) -> Result<String, StoreError> {

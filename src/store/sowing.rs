@@ -1,6 +1,6 @@
 //! Sowing: one form, one entry; a change of seed lot makes a further sowing, so that a recall takes only its trays.
 
-use rusqlite::OptionalExtension;
+use rusqlite::{Connection, OptionalExtension};
 
 use super::act::Wrote;
 use super::breach::{RECEIVED_BY, against, hold};
@@ -25,15 +25,8 @@ type Broken = (BreachId, Option<SeedLotId>);
 
 pub(super) fn sow(w: &mut Writer<'_>, new: &NewSowing) -> Result<Wrote, StoreError> {
     new.check(w.now.day()).map_err(|(field, why)| Refusal::new("sowing", why).at(field))?;
-    let known: Option<(String, Soak)> = w
-        .conn
-        .query_row("SELECT name, soak FROM crop WHERE id = ? AND NOT retired", [new.crop], |row| {
-            Ok((row.get(0)?, row.get(1)?))
-        })
-        .optional()?;
-    let Some((name, soak)) = known else {
-        return Err(Refusal::new("crop_unknown", "Choose one of the room's crops.").at("crop").into());
-    };
+    let (name, soak) = crop::grown(w.conn, new.crop)?;
+    room::usable_format(w.conn, new.format)?;
     if !(0..=SOAK_MAX_H).contains(&new.soak_h) {
         return Err(Refusal::new("soak_range", "Seed is soaked for 0 hours to a week.").at("soak_h").into());
     }
@@ -56,8 +49,7 @@ pub(super) fn sow(w: &mut Writer<'_>, new: &NewSowing) -> Result<Wrote, StoreErr
     let mut codes = Vec::new();
     let mut trays: Vec<TrayId> = Vec::new();
     for part in &new.parts {
-        let next: i64 = w.conn.query_row("SELECT coalesce(max(id), 0) + 1 FROM sowing", [], |row| row.get(0))?;
-        let code = Code::sowing(next).to_string();
+        let code = next_code(w.conn)?;
         let sowing = w.fact(
             SOWING,
             &[
@@ -102,6 +94,12 @@ pub(super) fn sow(w: &mut Writer<'_>, new: &NewSowing) -> Result<Wrote, StoreErr
     let sown = counted(trays.len(), "tray");
     let sentence = format!("{sown} of {name} sown: {batch} {}, {label} {span}.", codes.join(", "));
     Ok(Wrote { sentence, made: None, trays })
+}
+
+/// The code of the sowing that is written next.
+pub(super) fn next_code(conn: &Connection) -> Result<String, StoreError> {
+    let next = conn.query_row("SELECT coalesce(max(id), 0) + 1 FROM sowing", [], |row| row.get(0))?;
+    Ok(Code::sowing(next).to_string())
 }
 
 /// Every lot must be of this crop, untreated, and here on the day of sowing.

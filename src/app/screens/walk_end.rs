@@ -15,7 +15,8 @@ pub struct State {
 /// The summary as lines: text, and whether it wants a person.
 pub fn lines(model: &Model, walk: &Walk) -> Vec<(String, bool)> {
     let skipped: Vec<_> = walk.visited.iter().filter_map(|v| v.skip.map(|why| (v.tray, why))).collect();
-    let mut lines = vec![(format!("{} trays done by {}: {}.", walk.done(), walk.who, walk.mode.shown()), false)];
+    let mut lines =
+        vec![(format!("{} done by {}: {}.", counted(walk.done(), "tray"), walk.who, walk.mode.shown()), false)];
     if let Some((seconds, per_tray)) = walk.pace() {
         lines.push((format!("It took {} min {} s, usually {per_tray} s a tray.", seconds / 60, seconds % 60), false));
     }

@@ -99,7 +99,8 @@ fn stop(model: &Model, state: &State, tray: &TrayCard, theme: &Theme, body: Rect
         lines.push(line(&format!(" chosen       {} (Enter writes it)", look.words()), Role::Soon, theme, width));
     }
     if state.visited(tray.id) {
-        lines.push(line(" This stop is done; a grade now corrects it.", Role::Good, theme, width));
+        let fuzz = if tray.suspect { " Fuzz goes on counting." } else { "" };
+        lines.push(line(&format!(" This stop is done; a grade now corrects it.{fuzz}"), Role::Good, theme, width));
     }
     lines
 }
