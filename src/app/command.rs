@@ -60,4 +60,10 @@ pub enum Command {
     /// Receive, or add.
     Add,
     Count,
+    /// Find a command by its words.
+    Find,
+    /// One letter less.
+    Erase,
+    /// Why the forecast says what it says.
+    Why,
 }

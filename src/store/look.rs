@@ -6,6 +6,7 @@ use super::act::Wrote;
 use super::error::StoreError;
 use super::facts::{LOOK, WALK_STOP, WATER, WATER_TRAY};
 use super::ids::day_sql;
+use super::room;
 use super::writer::Writer;
 use crate::domain::code::Code;
 use crate::domain::id::{TrayId, WalkId};
@@ -70,11 +71,12 @@ pub(super) fn look(w: &mut Writer<'_>, new: &Look) -> Result<Wrote, StoreError> 
     }
     w.note(note)?;
     part_of_walk(w, new.walk)?;
+    let units = room::units(w.conn)?;
     let whom = match new.trays.as_slice() {
         [one] => Code::tray(one.0).to_string(),
         many => format!("{} trays", many.len()),
     };
-    Ok(Wrote { sentence: format!("{whom}: {}.", new.words()), made: None, trays: new.trays.clone() })
+    Ok(Wrote { sentence: format!("{whom}: {}.", new.words(units)), made: None, trays: new.trays.clone() })
 }
 
 /// A stop graded again on the same walk: what was written there before no longer counts, and stays visible.

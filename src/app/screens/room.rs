@@ -2,7 +2,7 @@
 
 use super::forms::FormKind;
 use super::pick::Pick;
-use super::{form_page, pick, seed_shelf, settings, story, tray_menus, walk};
+use super::{form_page, pick, seed_shelf, settings, story, tray_menus, walk, why};
 use crate::app::command::Command;
 use crate::app::effect::{Effect, Query};
 use crate::app::menu::{Item, Menu};
@@ -167,9 +167,13 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
         }
         Command::Log => story::open(model, Of::Everything, "The log"),
         Command::Quit => vec![Effect::KeepDrafts, Effect::Quit],
-        Command::LookHere | Command::Cut | Command::Move | Command::ThrowOut | Command::Ready | Command::Story => {
-            with_tray(model, command)
-        }
+        Command::LookHere
+        | Command::Cut
+        | Command::Move
+        | Command::ThrowOut
+        | Command::Ready
+        | Command::Story
+        | Command::Why => with_tray(model, command),
         _ => vec![],
     }
 }
@@ -189,6 +193,7 @@ fn with_tray(model: &mut Model, command: Command) -> Vec<Effect> {
             model.open(Screen::Menu(menu));
         }
         Command::Ready => return pick::ready(&tray),
+        Command::Why => why::open(model, tray.sowing),
         Command::ThrowOut => model.open(Screen::Menu(tray_menus::throw(&tray))),
         _ => {
             let menu = tray_menus::go(model, &tray);
@@ -237,6 +242,10 @@ fn cut_menu(model: &Model, tray: &TrayCard) -> Menu<Pick> {
         ));
     }
     let menu = Menu::new(format!("Cut {}: {}", tray.crop_name, tray.code()), items).intro(window);
+    let menu = match tray.moved_forecast() {
+        Some(ahead) => menu.intro(format!("by forecast day {} to {}, ±{} d", ahead.from, ahead.to, ahead.band)),
+        None => menu,
+    };
     if day < tray.plan.cut_from_d { menu.intro("This is earlier than the plan says.") } else { menu }
 }
 

@@ -15,6 +15,7 @@ use crate::app::screens::chosen::Chosen;
 use crate::app::screens::walk::{Grade, State, grade, plan};
 use crate::domain::action::Action;
 use crate::domain::look::{Basis, Look};
+use crate::domain::room::Units;
 use crate::domain::tray::TrayCard;
 
 /// Columns of a grade.
@@ -96,7 +97,12 @@ fn stop(model: &Model, state: &State, tray: &TrayCard, theme: &Theme, body: Rect
     lines.push(line(&format!(" last look    {last}"), Role::Text, theme, width));
     let chosen = state.chosen_for(tray.id);
     if !chosen.is_empty() {
-        lines.push(line(&format!(" chosen       {} (Enter writes it)", words(&chosen)), Role::Soon, theme, width));
+        lines.push(line(
+            &format!(" chosen       {} (Enter writes it)", words(&chosen, model.board.units())),
+            Role::Soon,
+            theme,
+            width,
+        ));
     }
     if state.visited(tray.id) {
         lines.push(line(" This stop is done; a grade now corrects it.", Role::Good, theme, width));
@@ -104,7 +110,7 @@ fn stop(model: &Model, state: &State, tray: &TrayCard, theme: &Theme, body: Rect
     lines
 }
 
-fn words(chosen: &Chosen) -> String {
+fn words(chosen: &Chosen, units: Units) -> String {
     Look {
         roots: chosen.roots,
         fuzz: chosen.fuzz,
@@ -113,7 +119,7 @@ fn words(chosen: &Chosen) -> String {
         note: chosen.note.clone(),
         ..Look::of(crate::domain::id::TrayId(0))
     }
-    .words()
+    .words(units)
 }
 
 /// The key of what the plan expects, to name it beside the plan.
@@ -140,7 +146,7 @@ fn writes(model: &Model, row: Row) -> (String, bool) {
                 }
                 _ => String::new(),
             };
-            (format!("{}{whom}", look.words()), true)
+            (format!("{}{whom}", look.words(model.board.units())), true)
         }
         Ok(_) => (String::new(), false),
         Err(refusal) => (refusal.sentence, false),
@@ -194,7 +200,7 @@ fn grid(model: &Model, state: &State, tray: &TrayCard, theme: &Theme, width: usi
 fn hairs(model: &Model, theme: &Theme, width: usize) -> Option<Line<'static>> {
     let Ok(Action::Look(look)) = plan(model, Command::Hairs) else { return None };
     let key = keys::key_of(Context::Walk, Command::Hairs).map_or_else(String::new, Key::name);
-    let text = format!("root hairs: writes {}", look.words());
+    let text = format!("root hairs: writes {}", look.words(model.board.units()));
     Some(Line::from(vec![
         Span::styled(format!(" {key} "), theme.style(Role::Key)),
         Span::styled(fit::cut(&text, width.saturating_sub(3), *theme), theme.style(Role::Text)),
