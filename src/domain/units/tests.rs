@@ -85,7 +85,7 @@ proptest! {
     fn what_a_jar_holds_is_never_shown_as_more(mg in 0..1_000_000_000_i64) {
         let text = Units::Us.stock(mg);
         let (number, word) = split_unit(&text);
-        let unit = Quantity::Weight.spelled(word).unwrap();
+        let unit = Weight.spelled(word).unwrap();
         let shown = unit.to_kept(number.parse::<f64>().unwrap());
         #[expect(clippy::cast_precision_loss, reason = "a tonne of milligrams is far below 2^53")]
         let held = mg as f64 / 1000.0;

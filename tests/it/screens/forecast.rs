@@ -30,8 +30,8 @@ use Roots::{Full, None as No, Peeking, Plenty};
 fn late_roots_move_the_window_and_the_plan_stays_in_sight() {
     let mut seat = graded(&[(2, [No; 4]), (4, [Peeking, Full, Full, Full])]);
     seat.sees("2 d behind the plan: cut 09 Jul to 13 Jul ±3 d (plan 07 to 11); v says why");
-    seat.sees("       |covered─── |lit─ |cut──────────");
-    seat.sees("ahead                  |lit─────── |cut──────────");
+    seat.sees("       |covered─── |lit─ |cut────────── |past");
+    seat.sees("ahead                 |lit──── |cut──────────");
     seat.sees("Runs out first, trays by plan").sees("in 2-6 d   radish").sees("forecast in 4-8 d ±3 d");
     seat.press("v").sees("day 2: roots none, the plan says peeking: 1 d behind the plan");
     seat.sees("day 4: roots peeking, the plan says full: 2 d behind the plan").sees("The newest day counts");
