@@ -66,4 +66,6 @@ pub enum Command {
     Erase,
     /// Why the forecast says what it says.
     Why,
+    /// Put a past entry right.
+    Correct,
 }

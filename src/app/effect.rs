@@ -3,6 +3,7 @@
 use crate::app::key::Key;
 use crate::domain::action::{Action, Done};
 use crate::domain::board::Board;
+use crate::domain::correction::Entry;
 use crate::domain::crop::Crop;
 use crate::domain::history::{EntryLine, Of};
 use crate::domain::id::{EntryId, SowingId, WalkId};
@@ -17,6 +18,8 @@ use crate::domain::walk::Walk;
 pub enum Effect {
     Load(Query),
     Act(Box<Action>),
+    /// Ask what an action would change.
+    Preview(Box<Action>),
     /// Keep what is typed but not saved.
     KeepDrafts,
     /// Make the second copy of this day in the folder.
@@ -34,6 +37,8 @@ pub enum Query {
     Walk(WalkId),
     /// Today's newest walk.
     NewestWalk,
+    /// An entry with what can be put right about it.
+    Entry(EntryId),
     /// Entries about something, older than one.
     History(Of, Option<EntryId>),
 }
@@ -46,6 +51,7 @@ pub enum Loaded {
     Timeline(Box<Timeline>),
     Walk(Walk),
     NewestWalk(Option<Walk>),
+    Entry(Box<Entry>),
     History { of: Of, older: bool, lines: Vec<EntryLine> },
 }
 
@@ -79,6 +85,7 @@ pub enum Msg {
     OthersWrote,
     Loaded(Loaded),
     LoadFailed(Failure),
+    Previewed(Result<Vec<String>, Failure>),
     Acted(Box<Action>, Result<Done, Failure>),
     /// The second copy was made or not; the day of the newest there is.
     Copied {

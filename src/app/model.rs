@@ -12,6 +12,7 @@ use super::screens::pick::Pick;
 use super::screens::{find, help, room, seed_shelf, setup, story, walk, walk_end, why};
 use super::second_copy;
 use crate::domain::board::Board;
+use crate::domain::correction::Entry;
 use crate::domain::crop::Crop;
 use crate::domain::id::PersonId;
 use crate::domain::person::Person;
@@ -54,6 +55,8 @@ pub struct Model {
     pub board: Board,
     pub lots: Vec<SeedLot>,
     pub crops: Vec<Crop>,
+    /// The past entry opened last, to be put right.
+    pub entry: Option<Entry>,
     /// Whose hands are at the rack; unknown only before the room is set up.
     pub who: Option<PersonId>,
     /// Never empty; the last is on top.
@@ -87,6 +90,7 @@ impl Model {
             board: Board::default(),
             lots: Vec::new(),
             crops: Vec::new(),
+            entry: None,
             who,
             screens: vec![first],
             notice: again,
@@ -116,7 +120,8 @@ impl Model {
             Some(Screen::Walk(_)) => Context::Walk,
             Some(Screen::SeedShelf(_)) => Context::SeedShelf,
             Some(Screen::Menu(_)) => Context::Menu,
-            Some(Screen::WalkEnd(_) | Screen::Story(_) | Screen::Help(_) | Screen::Why(_)) => Context::Page,
+            Some(Screen::Story(_)) => Context::Story,
+            Some(Screen::WalkEnd(_) | Screen::Help(_) | Screen::Why(_)) => Context::Page,
             Some(Screen::Find(_)) => Context::Find,
         }
     }

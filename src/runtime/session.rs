@@ -88,6 +88,10 @@ impl Session {
                     let result = self.store.second_copy(folder, today).map(drop).map_err(failure);
                     Msg::Copied { newest: self.store.newest_copy(folder, today), result }
                 }
+                Effect::Preview(action) => {
+                    let who = self.model.who.unwrap_or(PersonId(1));
+                    Msg::Previewed(self.store.preview(&action, who, self.clock.now()).map_err(failure))
+                }
                 Effect::Act(action) => {
                     let result = self.act(&action);
                     Msg::Acted(action, result)
@@ -111,6 +115,7 @@ impl Session {
             Query::Timeline(sowing) => Loaded::Timeline(Box::new(store.timeline(sowing)?)),
             Query::Walk(walk) => Loaded::Walk(store.walk(walk)?),
             Query::NewestWalk => Loaded::NewestWalk(store.newest_walk(self.clock.now().day())?),
+            Query::Entry(id) => Loaded::Entry(Box::new(store.entry(id)?)),
             Query::History(of, before) => {
                 Loaded::History { of, older: before.is_some(), lines: store.history(of, before, PAGE)? }
             }

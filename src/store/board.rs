@@ -1,15 +1,16 @@
 //! Read models of the screens: one query each, from the derived rows.
 
 use std::collections::BTreeMap;
-use std::collections::btree_map::Entry;
+use std::collections::btree_map::Entry as Slot;
 
 use rusqlite::Connection;
 
 use super::Store;
 use super::crop::Plans;
 use super::error::StoreError;
-use super::{copy, crop, history, person, room, seed_lot, timeline, walk};
+use super::{copy, correct, crop, history, person, room, seed_lot, timeline, walk};
 use crate::domain::board::{Board, CropName};
+use crate::domain::correction::Entry;
 use crate::domain::crop::Crop;
 use crate::domain::forecast::Forecast;
 use crate::domain::history::{EntryLine, Of};
@@ -31,27 +32,12 @@ impl Store {
 
     /// The home screen: room, racks, people and every tray standing.
     pub fn board(&self) -> Result<Board, StoreError> {
-        let conn = &self.conn;
-        let crops = conn
-            .prepare_cached("SELECT id, letters, name FROM crop WHERE NOT retired ORDER BY name")?
-            .query_map([], |row| Ok(CropName { id: row.get(0)?, letters: row.get(1)?, name: row.get(2)? }))?
-            .collect::<Result<_, _>>()?;
-        let trays = trays(conn)?;
-        let units = room::setting(conn, "units")?.and_then(|word| Units::from_stored(&word));
-        let runs_out = runs_out(conn, &trays, units.unwrap_or(Units::Metric))?;
-        Ok(Board {
-            room_name: room::setting(conn, "room_name")?.unwrap_or_default(),
-            room_code: room::setting(conn, "room_code")?.unwrap_or_default(),
-            units,
-            racks: room::racks(conn, true)?,
-            idle: room::racks(conn, false)?,
-            people: person::all(conn)?,
-            formats: room::formats(conn)?,
-            crops,
-            trays,
-            runs_out,
-            second_copy: room::setting(conn, copy::SETTING)?,
-        })
+        read(&self.conn)
+    }
+
+    /// An entry with what can be put right about it.
+    pub fn entry(&self, id: EntryId) -> Result<Entry, StoreError> {
+        correct::read(&self.conn, id)
     }
 
     /// Seed lots in the order of use.
@@ -94,6 +80,30 @@ impl Store {
     }
 }
 
+/// The home screen's read model.
+pub(super) fn read(conn: &Connection) -> Result<Board, StoreError> {
+    let crops = conn
+        .prepare_cached("SELECT id, letters, name FROM crop WHERE NOT retired ORDER BY name")?
+        .query_map([], |row| Ok(CropName { id: row.get(0)?, letters: row.get(1)?, name: row.get(2)? }))?
+        .collect::<Result<_, _>>()?;
+    let trays = trays(conn)?;
+    let units = room::setting(conn, "units")?.and_then(|word| Units::from_stored(&word));
+    let runs_out = runs_out(conn, &trays, units.unwrap_or(Units::Metric))?;
+    Ok(Board {
+        room_name: room::setting(conn, "room_name")?.unwrap_or_default(),
+        room_code: room::setting(conn, "room_code")?.unwrap_or_default(),
+        units,
+        racks: room::racks(conn, true)?,
+        idle: room::racks(conn, false)?,
+        people: person::all(conn)?,
+        formats: room::formats(conn)?,
+        crops,
+        trays,
+        runs_out,
+        second_copy: room::setting(conn, copy::SETTING)?,
+    })
+}
+
 fn trays(conn: &Connection) -> Result<Vec<TrayCard>, StoreError> {
     let mut plans = Plans::default();
     let mut forecasts: BTreeMap<SowingId, Option<Forecast>> = BTreeMap::new();
@@ -103,7 +113,7 @@ fn trays(conn: &Connection) -> Result<Vec<TrayCard>, StoreError> {
                 n.stage, p.id, r.id, r.name, r.sort, p.shelf, p.pos, z.kind, n.mats_left, n.watered_on, n.suspect, n.bad,
                 n.wait_until, n.held, l.day, l.basis, l.roots, l.stand, l.mist, l.faults, w.initials, b.day
          FROM tray_now n
-         CROSS JOIN tray t ON t.id = n.tray_id JOIN sowing s ON s.id = t.sowing_id JOIN crop c ON c.id = s.crop_id
+         CROSS JOIN tray t ON t.id = n.tray_id JOIN sowing_now s ON s.id = t.sowing_id JOIN crop c ON c.id = s.crop_id
          JOIN entry b ON b.id = s.entry_id JOIN place p ON p.id = n.place_id JOIN rack r ON r.id = p.rack_id JOIN zone z ON z.id = p.zone_id
          LEFT JOIN look l ON l.entry_id = n.last_entry AND l.tray_id = n.tray_id
          LEFT JOIN entry e ON e.id = n.last_entry LEFT JOIN person w ON w.id = coalesce(e.seen_by, e.who)
@@ -129,9 +139,9 @@ fn trays(conn: &Connection) -> Result<Vec<TrayCard>, StoreError> {
         let (sowing, sown, roots_hidden): (SowingId, Day, bool) = (row.get(1)?, row.get(8)?, row.get(6)?);
         let plan = plans.get(conn, row.get(9)?)?;
         let forecast = match forecasts.entry(sowing) {
-            Entry::Occupied(known) => known.get().clone(),
-            Entry::Vacant(_) if roots_hidden => None,
-            Entry::Vacant(new) => new.insert(Forecast::of(&plan, timeline::roots(conn, sowing, sown)?)).clone(),
+            Slot::Occupied(known) => known.get().clone(),
+            Slot::Vacant(_) if roots_hidden => None,
+            Slot::Vacant(new) => new.insert(Forecast::of(&plan, timeline::roots(conn, sowing, sown)?)).clone(),
         };
         trays.push(TrayCard {
             id: row.get(0)?,

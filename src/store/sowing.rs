@@ -94,20 +94,24 @@ fn check_lots(conn: &Connection, new: &NewSowing) -> Result<(), StoreError> {
     let lots = seed_lot::lots(conn)?;
     for (id, _) in new.parts.iter().flat_map(|part| &part.seed) {
         let Some(lot) = lots.iter().find(|lot| lot.id == *id) else {
-            return Err(Refusal::new("seed_lot_unknown", "This seed lot is not in the book.").at("lot").into());
+            return Err(Refusal::new("seed_lot_unknown", "This seed lot is not in the book: choose another.")
+                .at("lot")
+                .into());
         };
         if lot.crop != new.crop {
             let sentence = format!("{} is {} seed: choose a lot of the crop you sow.", lot.code, lot.crop_name);
             return Err(Refusal::new("seed_other_crop", sentence).at("lot").into());
         }
         if let Some(bar) = lot.bar(new.day) {
-            return Err(Refusal::new("seed_barred", format!("{} is not sown: {bar}.", lot.code)).at("lot").into());
+            return Err(Refusal::new("seed_barred", format!("{} is not sown, choose another lot: {bar}.", lot.code))
+                .at("lot")
+                .into());
         }
         let wanted: i64 = new.parts.iter().flat_map(|p| &p.seed).filter(|(l, _)| l == id).map(|(_, mg)| mg).sum();
         if wanted > lot.left_mg {
             let units = room::units(conn)?;
             let (left, wanted) = (units.weight(lot.left_mg), units.weight(wanted));
-            let sentence = format!("{} holds {left} and {wanted} are wanted.", lot.code);
+            let sentence = format!("{} holds {left} and {wanted} are wanted: take less, or count the jar.", lot.code);
             return Err(Refusal::new("seed_below_zero", sentence).at("lot").into());
         }
     }

@@ -9,6 +9,7 @@ mod form;
 mod hints;
 mod jars;
 mod monkey;
+mod right;
 mod room;
 mod safe;
 mod seed;

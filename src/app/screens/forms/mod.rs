@@ -1,5 +1,6 @@
 //! The program's forms: each a list of fields, the lines worked out below them, and one way into an action.
 
+pub mod correct;
 mod crop;
 mod places;
 mod room;
@@ -12,7 +13,7 @@ mod stop;
 use crate::app::form::{Form, Measure, Range, Values};
 use crate::app::model::Model;
 use crate::domain::action::Action;
-use crate::domain::id::{CropId, FormatId, PersonId, RackId, SeedLotId, TrayId};
+use crate::domain::id::{CropId, EntryId, FormatId, PersonId, RackId, SeedLotId, TrayId};
 use crate::domain::units::Quantity;
 
 /// Which form. A record that is edited comes with the revision that was on the screen when its form was opened.
@@ -34,6 +35,8 @@ pub enum FormKind {
     SecondCopy,
     PowerCut,
     Crop(Option<(CropId, i64)>),
+    /// Puts the entry right that was opened last.
+    Correct(EntryId, correct::What),
     /// Water figures for the stop of a walk.
     StopWater(TrayId),
     /// A note for the stop of a walk.
@@ -81,6 +84,7 @@ pub fn build(model: &Model, kind: &FormKind) -> Form {
         FormKind::SecondCopy => safe::second_copy(model),
         FormKind::PowerCut => safe::power_cut(model),
         FormKind::Crop(crop) => crop::build(model, *crop),
+        FormKind::Correct(_, what) => correct::build(model, *what),
         FormKind::StopWater(tray) => stop::water(model, *tray),
         FormKind::StopNote(tray) => stop::note(model, *tray),
     }
@@ -119,6 +123,7 @@ pub fn submit(model: &mut Model, kind: &FormKind, values: &Values) -> Result<Sub
         FormKind::SecondCopy => act(safe::second_copy_action(values)),
         FormKind::PowerCut => act(safe::power_cut_action(model, values)?),
         FormKind::Crop(crop) => act(crop::action(model, *crop, values)?),
+        FormKind::Correct(_, what) => act(correct::action(model, *what, values)?),
         FormKind::StopWater(tray) => {
             stop::keep_water(model, *tray, values)?;
             Ok(Submit::Chosen)
@@ -127,6 +132,21 @@ pub fn submit(model: &mut Model, kind: &FormKind, values: &Values) -> Result<Sub
             stop::keep_note(model, *tray, values);
             Ok(Submit::Chosen)
         }
+    }
+}
+
+/// The action whose consequences the form lists before it is saved.
+pub fn preview(model: &Model, kind: &FormKind, values: &Values) -> Option<Action> {
+    match kind {
+        FormKind::Correct(_, what) => match correct::action(model, *what, values).ok()? {
+            // why it is put right changes nothing about what it changes
+            Action::Correct { entry, correction, reason } => {
+                let reason = if reason.is_empty() { "-".into() } else { reason };
+                Some(Action::Correct { entry, correction, reason })
+            }
+            other => Some(other),
+        },
+        _ => None,
     }
 }
 
