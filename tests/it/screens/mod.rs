@@ -3,6 +3,8 @@
 mod crops;
 mod dayone;
 mod drafts;
+mod find;
+mod forecast;
 mod form;
 mod hints;
 mod jars;
@@ -19,6 +21,7 @@ mod snapshots;
 mod sowing;
 mod stories;
 pub mod twelve;
+mod units;
 mod walk;
 
 use rackwalk::app::effect::Msg;
