@@ -16,7 +16,6 @@ use crate::domain::id::{BreachId, CropId, EntryId, PlaceId, SeedLotId, SowingId,
 use crate::domain::look::{Basis, Faults, Look, Mist, WaterFigures};
 use crate::domain::refusal::Refusal;
 use crate::domain::seed_lot::{SEED_MG_MAX, SeedLot};
-use crate::domain::sowing::grams;
 use crate::domain::time::Day;
 
 pub(super) fn correct(
@@ -156,6 +155,7 @@ fn against_lots(
     old: &Sown,
     seed: &[(SeedLotId, i64)],
 ) -> Result<Vec<BreachId>, StoreError> {
+    let units = room::units(w.conn)?;
     let mut broken = Vec::new();
     for (id, mg) in seed {
         let Some(lot) = lots.iter().find(|lot| lot.id == *id) else { continue };
@@ -167,8 +167,8 @@ fn against_lots(
         }
         let had = lot.left_mg + before.unwrap_or(0);
         if before.is_none_or(|before| *mg > before) && *mg > had {
-            let (had, wanted) = (grams(had), grams(*mg));
-            let why = format!("{} held {had} g and {wanted} g are wanted: take less, or count the jar.", lot.code);
+            let (had, wanted) = (units.weight(had), units.weight(*mg));
+            let why = format!("{} held {had} and {wanted} are wanted: take less, or count the jar.", lot.code);
             broken.push(against(w, Refusal::new("seed_below_zero", why).at("grams"), about)?);
         }
     }
@@ -355,7 +355,8 @@ pub(super) fn consequences(
     for old in before.1 {
         let left = after.1.iter().find(|lot| lot.id == old.id).map_or(0, |lot| lot.left_mg);
         if left != old.left_mg {
-            lines.push(format!("{}: {} g -> {} g left.", old.code, grams(old.left_mg), grams(left)));
+            let units = after.0.units();
+            lines.push(format!("{}: {} -> {} left.", old.code, units.weight(old.left_mg), units.weight(left)));
         }
     }
     lines

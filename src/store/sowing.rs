@@ -15,7 +15,7 @@ use crate::domain::code::Code;
 use crate::domain::crop::Soak;
 use crate::domain::id::{BreachId, SeedLotId, TrayId};
 use crate::domain::refusal::Refusal;
-use crate::domain::sowing::{NewSowing, Part, SOAK_H, SOAK_MAX_H, Wetting, grams};
+use crate::domain::sowing::{NewSowing, Part, SOAK_H, SOAK_MAX_H, Wetting};
 use crate::domain::text::counted;
 use crate::domain::time::Instant;
 use crate::domain::tray::Stage;
@@ -104,7 +104,7 @@ pub(super) fn next_code(conn: &Connection) -> Result<String, StoreError> {
 
 /// Every lot must be of this crop, untreated, and here on the day of sowing.
 fn check_lots(w: &mut Writer<'_>, new: &NewSowing, broken: &mut Vec<Broken>) -> Result<(), StoreError> {
-    let lots = seed_lot::lots(w.conn)?;
+    let (lots, units) = (seed_lot::lots(w.conn)?, room::units(w.conn)?);
     for (id, _) in new.parts.iter().flat_map(|part| &part.seed) {
         let Some(lot) = lots.iter().find(|lot| lot.id == *id) else {
             return Err(Refusal::new("seed_lot_unknown", "This seed lot is not in the book: choose another.")
@@ -128,9 +128,8 @@ fn check_lots(w: &mut Writer<'_>, new: &NewSowing, broken: &mut Vec<Broken>) -> 
         }
         let wanted: i64 = new.parts.iter().flat_map(|p| &p.seed).filter(|(l, _)| l == id).map(|(_, mg)| mg).sum();
         if wanted > lot.left_mg {
-            let (left, wanted) = (grams(lot.left_mg), grams(wanted));
-            let sentence =
-                format!("{} holds {left} g and {wanted} g are wanted: take less, or count the jar.", lot.code);
+            let (left, wanted) = (units.weight(lot.left_mg), units.weight(wanted));
+            let sentence = format!("{} holds {left} and {wanted} are wanted: take less, or count the jar.", lot.code);
             refuse(Refusal::new("seed_below_zero", sentence))?;
         }
     }

@@ -2,6 +2,7 @@
 
 pub mod breach;
 pub mod chosen;
+pub mod find;
 pub mod form_page;
 pub mod forms;
 pub mod help;
@@ -15,3 +16,4 @@ pub mod story;
 pub mod tray_menus;
 pub mod walk;
 pub mod walk_end;
+pub mod why;

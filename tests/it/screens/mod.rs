@@ -4,6 +4,8 @@ mod breaches;
 mod crops;
 mod dayone;
 mod drafts;
+mod find;
+mod forecast;
 mod form;
 mod hints;
 mod jars;
@@ -20,6 +22,7 @@ mod snapshots;
 mod sowing;
 mod stories;
 pub mod twelve;
+mod units;
 mod walk;
 
 use rackwalk::app::effect::Msg;
