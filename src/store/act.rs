@@ -93,7 +93,10 @@ impl Door<'_> {
                 w.note(note.as_deref())?;
                 tray::throw(&mut w, *walk, *tray, *reason, *gear)?
             }
-            Action::Correct { entry, correction, reason } => correct::correct(&mut w, *entry, correction, reason)?,
+            Action::Correct { entry, correction, reason, second } => {
+                correct::finding_stands(self.tx, *entry, correction, who, *second)?;
+                correct::correct(&mut w, *entry, correction, reason, *second)?
+            }
             Action::Undo => undo::undo(&mut w, undoes)?,
             Action::Already { .. } => return Err(no_act()),
             Action::Decide { breach, what, by, reason } => breach::decide(&mut w, *breach, *what, *by, reason)?,

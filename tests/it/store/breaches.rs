@@ -299,7 +299,7 @@ fn a_batch_put_right_to_seed_that_is_never_sown_is_a_breach() {
     let entry = w.book.store.history(Of::Sowing(card.sowing), None, 99).unwrap().pop().unwrap().id;
     let right = |seed: Vec<(SeedLotId, i64)>| {
         let correction = Correction::Sowing { sowing: card.sowing, crop: card.crop, day: card.sown, seed };
-        Action::Correct { entry, correction, reason: "the wrong jar was read".into() }
+        Action::Correct { entry, correction, reason: "the wrong jar was read".into(), second: None }
     };
     let left = |w: &World| w.book.store.seed_lots().unwrap().iter().find(|lot| lot.id == w.seed).unwrap().left_mg;
     let (had, standing) = (left(&w), held(&w.book));
@@ -323,7 +323,7 @@ fn a_batch_put_right_to_seed_that_is_never_sown_is_a_breach() {
     let entry = w.book.store.history(Of::Sowing(card.sowing), None, 99).unwrap().pop().unwrap().id;
     let correction =
         Correction::Sowing { sowing: card.sowing, crop: card.crop, day: card.sown, seed: vec![(w.seed, 20_000)] };
-    w.book.act(&Action::Correct { entry, correction, reason: "the scale was misread".into() });
+    w.book.act(&Action::Correct { entry, correction, reason: "the scale was misread".into(), second: None });
     assert_eq!(left(&w), low + 280_000);
     w.book.act(&Action::Undo);
     assert_eq!(left(&w), low);

@@ -138,7 +138,7 @@ fn action(step: &Step, book: &Book, lot: SeedLotId, places: &[PlaceId]) -> Optio
             let entry = book.store.history(Of::Sowing(card.sowing), None, 99).unwrap().pop()?.id;
             let (sowing, crop, day) = (card.sowing, card.crop, card.sown);
             let correction = Correction::Sowing { sowing, crop, day, seed: vec![(lot, *mg)] };
-            let fix = Action::Correct { entry, correction, reason: "the scale was misread".into() };
+            let fix = Action::Correct { entry, correction, reason: "the scale was misread".into(), second: None };
             if *was { already(fix) } else { fix }
         }
         Step::Undo => Action::Undo,

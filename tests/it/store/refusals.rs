@@ -131,7 +131,7 @@ pub(super) fn stand(w: &World, change: impl FnOnce(&mut NewStanding)) -> Action 
 }
 
 fn right(entry: EntryId, correction: Correction, reason: &str) -> Action {
-    Action::Correct { entry, correction, reason: reason.into() }
+    Action::Correct { entry, correction, reason: reason.into(), second: None }
 }
 
 fn resow(w: &World, later: i64, seed: Vec<(SeedLotId, i64)>) -> Correction {
@@ -390,7 +390,7 @@ fn every_rule_refuses_and_leaves_no_trace() {
     met.extend(["cut_held", "may_not_decide", "breach_decided", "breach_unknown", "breach_reason", "decision_reason"]);
     met.insert("already_what");
     // met by keys in screens/right.rs
-    met.insert("undo_correction");
+    met.extend(["undo_correction", "correct_finding"]);
     // met in copies.rs: no action makes a copy
     met.insert("copy_other_book");
     // no way leads there: the starter table is part of the program, and a crop's plan goes only with the crop
