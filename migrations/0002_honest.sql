@@ -34,3 +34,12 @@ CREATE TRIGGER sowing_frozen BEFORE UPDATE OF id, entry_id, code, crop_id, grow_
   ON sowing
 BEGIN SELECT RAISE(ABORT, 'sowing_frozen'); END;
 CREATE INDEX sowing_before_lot ON sowing (before_lot_id) WHERE before_lot_id IS NOT NULL;
+
+-- WHEN AND WHO ---------------------------------------------------------------------------------------
+
+-- since when someone is on the list, and the day they left; unknown for those put there before
+ALTER TABLE person ADD COLUMN from_day TEXT CONSTRAINT person_from_day CHECK (from_day IS date(from_day));
+ALTER TABLE person ADD COLUMN to_day TEXT CONSTRAINT person_to_day CHECK (to_day IS date(to_day));
+
+-- was anything looked at on a day
+CREATE INDEX look_day ON look (day) WHERE void_by IS NULL AND skip IS NULL;

@@ -60,4 +60,6 @@ pub enum Command {
     /// Receive, or add.
     Add,
     Count,
+    /// Lock the keyboard, so that it can be wiped.
+    Lock,
 }

@@ -53,6 +53,8 @@ pub struct Board {
     pub runs_out: Vec<RunsOut>,
     /// The folder of the daily second copy, if one was chosen.
     pub second_copy: Option<String>,
+    /// The newest days on which any tray was looked at or watered, three at most.
+    pub walked: Vec<Day>,
 }
 
 impl Board {
@@ -76,6 +78,13 @@ impl Board {
     pub fn free_places(&self) -> Vec<&Place> {
         let taken: std::collections::HashSet<PlaceId> = self.trays.iter().map(|tray| tray.place.id).collect();
         self.places().filter(|place| !taken.contains(&place.id)).collect()
+    }
+
+    /// Nobody looked at anything yesterday though trays stood that wanted it.
+    pub fn missed_yesterday(&self, today: Day) -> bool {
+        let yesterday = today - chrono::Duration::days(1);
+        let stood = self.trays.iter().any(|tray| tray.sown < yesterday && tray.known <= yesterday);
+        stood && !self.walked.contains(&yesterday)
     }
 
     /// Counts for the line of facts.

@@ -4,6 +4,7 @@ pub mod action;
 pub mod board;
 pub mod code;
 pub mod crop;
+pub mod hands;
 pub mod history;
 pub mod id;
 pub mod look;

@@ -3,7 +3,7 @@
 use rusqlite::{Connection, params};
 
 use super::error::StoreError;
-use super::power_cut;
+use super::{hands, power_cut};
 use crate::domain::code::Code;
 use crate::domain::history::{EntryLine, Of, Record};
 use crate::domain::id::{EntryId, TrayId};
@@ -106,10 +106,12 @@ pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreErr
                 kind: row.get(2)?,
                 text: String::new(),
                 span: None,
+                seen: None,
                 note: row.get(3)?,
                 undone_by: row.get(4)?,
             })
         })?;
+    line.seen = hands::seen_as(conn, id)?;
     line.text = match line.kind.as_str() {
         "look" => look(conn, id)?,
         "sown" => sown(conn, id)?,

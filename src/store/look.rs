@@ -5,6 +5,7 @@ use rusqlite::{OptionalExtension, params};
 use super::act::Wrote;
 use super::error::StoreError;
 use super::facts::{LOOK, WALK_STOP, WATER, WATER_TRAY};
+use super::hands::on_paper_once;
 use super::ids::day_sql;
 use super::writer::Writer;
 use crate::domain::code::Code;
@@ -33,13 +34,19 @@ pub(super) fn look(w: &mut Writer<'_>, new: &Look) -> Result<Wrote, StoreError> 
     if let Some(walk) = new.walk {
         replace_in_walk(w, walk, &new.trays)?;
     }
-    let today = w.now.day();
+    if w.seen.paper {
+        for tray in &new.trays {
+            on_paper_once(w, *tray)?;
+        }
+    }
+    let day = w.day();
+    let seen_at = w.seen.at;
     for tray in &new.trays {
         w.fact(
             LOOK,
             &[
                 ("tray_id", tray),
-                ("day", &day_sql(today)),
+                ("day", &day_sql(day)),
                 ("basis", &new.basis),
                 ("roots", &new.roots),
                 ("stand", &new.stand),
@@ -49,6 +56,7 @@ pub(super) fn look(w: &mut Writer<'_>, new: &Look) -> Result<Wrote, StoreError> 
                 ("misted", &new.fuzz.is_some_and(|mist| mist != crate::domain::look::Mist::Untested)),
                 ("faults", &new.faults.0),
                 ("skip", &new.skip),
+                ("seen_at", &seen_at),
             ],
         )?;
         w.touched.insert(*tray);
@@ -57,12 +65,7 @@ pub(super) fn look(w: &mut Writer<'_>, new: &Look) -> Result<Wrote, StoreError> 
         let figures = &new.water;
         let water = w.fact(
             WATER,
-            &[
-                ("day", &day_sql(today)),
-                ("ml", &figures.ml),
-                ("ph_100", &figures.ph_100),
-                ("temp_dc", &figures.temp_dc),
-            ],
+            &[("day", &day_sql(day)), ("ml", &figures.ml), ("ph_100", &figures.ph_100), ("temp_dc", &figures.temp_dc)],
         )?;
         for tray in &new.trays {
             w.fact(WATER_TRAY, &[("water_id", &water), ("tray_id", tray)])?;

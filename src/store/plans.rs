@@ -10,6 +10,7 @@ use rusqlite::trace::{TraceEvent, TraceEventCodes};
 use super::Store;
 use crate::domain::action::{Action, Done, EditCrop};
 use crate::domain::crop::{Crop, Medium};
+use crate::domain::hands::Seen;
 use crate::domain::history::Of;
 use crate::domain::id::{PersonId, SeedLotId, SowingId, WalkId};
 use crate::domain::look::{Look, Roots};
@@ -111,12 +112,21 @@ fn a_day(store: &mut Store) {
     act(store, Action::Undo);
     act(store, Action::Cut { trays: vec![trays[0]] });
     act(store, Action::Throw { walk, tray: trays[1], reason: LossReason::Rot, gear: Gear::Binned, note: None });
+    let paper = Seen { by: Some(PersonId(2)), at: Some(now.instant()), paper: true };
+    let sheet = Action::StartWalk { mode: Mode::Both, racks: None };
+    let walk_on_paper = store.act_seen(&sheet, PersonId(1), &paper, now).unwrap().made.map(WalkId);
+    let look = Look { walk: walk_on_paper, watered: true, ..Look::of(trays[2]) };
+    store.act_seen(&Action::Look(Box::new(look)), PersonId(1), &paper, now).unwrap();
+    assert!(store.act_seen(&sheet, PersonId(1), &paper, now).is_err());
+    let cut = Action::Cut { trays: vec![trays[2]] };
+    store.act_seen(&cut, PersonId(1), &paper, now).unwrap();
     store.board().unwrap();
     store.crops().unwrap();
     store.seed_lots().unwrap();
     store.timeline(SowingId(1)).unwrap();
     store.walk(walk.unwrap()).unwrap();
     store.newest_walk(day).unwrap();
+    store.newest_sheet().unwrap();
     store.tray_ids().unwrap();
     for of in [
         Of::Everything,
@@ -203,10 +213,10 @@ fn no_statement_of_a_day_reads_a_big_table_from_end_to_end() {
     }
     assert!(scans.is_empty(), "{scans:#?}");
     for (part, index) in [
-        ("SELECT place_id FROM placement WHERE tray_id", "placement USING INDEX placement_tray (tray_id=?)"),
-        ("SELECT stage FROM stage WHERE tray_id", "stage USING INDEX stage_tray (tray_id=?)"),
-        ("SELECT day, entry_id FROM look WHERE tray_id", "look USING INDEX look_tray (tray_id=?)"),
-        ("SELECT mist FROM look WHERE tray_id", "look USING INDEX look_tray (tray_id=?)"),
+        ("SELECT p.place_id, e.at, p.at FROM placement p", "p USING INDEX placement_tray (tray_id=?)"),
+        ("SELECT s.stage, e.at, s.at FROM stage s", "s USING INDEX stage_tray (tray_id=?)"),
+        ("SELECT l.entry_id, e.at, l.seen_at FROM look l", "l USING INDEX look_tray (tray_id=? AND day=?)"),
+        ("SELECT l.mist, e.at, l.seen_at FROM look l", "l USING INDEX look_tray (tray_id=?)"),
         ("FROM walk_stop s JOIN look l", "s USING INDEX walk_stop_walk (walk_id=?)"),
         ("FROM seed_lot l JOIN crop c", "seed_move USING COVERING INDEX seed_move_lot (seed_lot_id=? AND void_by=?)"),
         ("FROM seed_move m JOIN seed_lot l", "m USING INDEX seed_move_sowing (sowing_id=?)"),

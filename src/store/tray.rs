@@ -5,6 +5,7 @@ use rusqlite::OptionalExtension;
 use super::act::Wrote;
 use super::error::StoreError;
 use super::facts::{LOSS, PLACEMENT, STAGE};
+use super::hands::nothing_after;
 use super::ids::day_sql;
 use super::look::{in_room, once, part_of_walk};
 use super::room::usable_place;
@@ -15,8 +16,6 @@ use crate::domain::refusal::Refusal;
 use crate::domain::text::counted;
 use crate::domain::time::Instant;
 use crate::domain::tray::{Gear, LossReason, Stage};
-
-const NOW: Option<Instant> = None;
 
 pub(super) fn go(
     w: &mut Writer<'_>,
@@ -58,9 +57,10 @@ fn step(
             Ok((row.get(0)?, row.get(1)?))
         })?;
     let mut did = Vec::new();
+    let at = w.seen.at;
     if let Some(to) = to.filter(|to| *to != place) {
         let label = usable_place(w.conn, to)?;
-        w.fact(PLACEMENT, &[("tray_id", &tray), ("place_id", &to), ("at", &NOW)])?;
+        w.fact(PLACEMENT, &[("tray_id", &tray), ("place_id", &to), ("at", &at)])?;
         did.push(format!("to {label}"));
     }
     if let Some(stage) = stage.filter(|stage| *stage != is) {
@@ -74,7 +74,7 @@ fn step(
             )
             .into());
         }
-        w.fact(STAGE, &[("tray_id", &tray), ("stage", &stage), ("at", &NOW)])?;
+        w.fact(STAGE, &[("tray_id", &tray), ("stage", &stage), ("at", &at)])?;
         did.push(stage.shown().to_string());
     }
     if did.is_empty() {
@@ -122,7 +122,7 @@ fn may_be_cut(w: &Writer<'_>, tray: TrayId) -> Result<(), StoreError> {
     if matches!(stage, Stage::Soaked | Stage::Covered) {
         return refuse("cut_covered", format!("{code} is still covered: bring it to the light first."));
     }
-    if let Some(until) = wait.filter(|until| *until > w.now.instant()) {
+    if let Some(until) = wait.filter(|until| *until > w.at()) {
         let local = w.now.local(until).format("%Y-%m-%d %H:%M");
         return refuse("cut_waiting", format!("{code} was treated and is not cut before {local}."));
     }
@@ -138,7 +138,7 @@ pub(super) fn throw(
 ) -> Result<Wrote, StoreError> {
     in_room(w, tray)?;
     let mats: i64 = w.conn.query_row("SELECT mats_left FROM tray_now WHERE tray_id = ?", [tray], |row| row.get(0))?;
-    let day = day_sql(w.now.day());
+    let day = day_sql(w.day());
     w.fact(LOSS, &[("tray_id", &tray), ("day", &day), ("mats", &mats), ("reason", &reason), ("gear", &gear)])?;
     leave(w, tray, Stage::Thrown)?;
     part_of_walk(w, walk)?;
@@ -160,7 +160,7 @@ pub(super) fn lose_part(
         let sentence = format!("The tray has {left} mats left: say fewer, or throw out all of it.");
         return Err(Refusal::new("part_mats", sentence).at("mats").into());
     }
-    let (day, gear) = (day_sql(w.now.day()), Gear::ToWash);
+    let (day, gear) = (day_sql(w.day()), Gear::ToWash);
     w.fact(LOSS, &[("tray_id", &tray), ("day", &day), ("mats", &mats), ("reason", &reason), ("gear", &gear)])?;
     w.touched.insert(tray);
     part_of_walk(w, walk)?;
@@ -170,9 +170,11 @@ pub(super) fn lose_part(
 
 /// Takes a tray off its rack for good.
 fn leave(w: &mut Writer<'_>, tray: TrayId, stage: Stage) -> Result<(), StoreError> {
+    nothing_after(w, tray)?;
     let nowhere: Option<PlaceId> = None;
-    w.fact(PLACEMENT, &[("tray_id", &tray), ("place_id", &nowhere), ("at", &NOW)])?;
-    w.fact(STAGE, &[("tray_id", &tray), ("stage", &stage), ("at", &NOW)])?;
+    let at = w.seen.at;
+    w.fact(PLACEMENT, &[("tray_id", &tray), ("place_id", &nowhere), ("at", &at)])?;
+    w.fact(STAGE, &[("tray_id", &tray), ("stage", &stage), ("at", &at)])?;
     w.touched.insert(tray);
     Ok(())
 }

@@ -3,7 +3,9 @@
 pub mod chosen;
 pub mod form_page;
 pub mod forms;
+pub mod hands;
 pub mod help;
+pub mod lock;
 pub mod pick;
 pub mod room;
 pub mod seed_shelf;

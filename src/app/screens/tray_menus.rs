@@ -185,5 +185,6 @@ pub fn everything(tray: &TrayCard) -> Menu<Pick> {
     if !tray.grades_roots() && !tray.roots_hidden {
         items.push(Item::new("roots as well", Pick::RootsMenu(tray.id)));
     }
+    items.push(Item::new("lock the keyboard for wiping", Pick::Do(Command::Lock)));
     Menu::new(format!("{} at {}", tray.code(), tray.place.label()), items)
 }

@@ -13,8 +13,9 @@ use crate::domain::action::{Action, Done};
 use crate::domain::id::{TrayId, WalkId};
 use crate::domain::look::{Basis, Look, Mist, Roots, Skip, Stand};
 use crate::domain::refusal::Refusal;
+use crate::domain::time::Day;
 use crate::domain::tray::{Stage, TrayCard};
-use crate::domain::walk::{Mode, Visit, Walk, rest_of_shelf};
+use crate::domain::walk::{Mode, ROOT_GRADES, STAND_GRADES, Visit, Walk, rest_of_shelf};
 
 /// A walk under way, or a look at one tray outside of it.
 #[derive(Debug, Clone)]
@@ -39,6 +40,11 @@ impl State {
 
     pub fn visited(&self, tray: TrayId) -> bool {
         self.walk.as_ref().is_some_and(|walk| walk.visited(tray))
+    }
+
+    /// The day the walk is of: a paper sheet's own, else today.
+    pub fn day(&self, today: Day) -> Day {
+        self.walk.as_ref().map_or(today, |walk| walk.on(today))
     }
 
     /// Stops still without an entry.
@@ -107,7 +113,7 @@ pub fn refresh(model: &mut Model) {
         .iter()
         .filter(|tray| {
             // the tray in hand stays, also one that came by its label
-            let stop = walk.visited(tray.id) || walk.mode.stops_at(tray, today);
+            let stop = walk.visited(tray.id) || walk.stops_at(tray, today);
             state.at == Some(tray.id) || (walk.covers(tray.place.rack) && stop)
         })
         .map(|tray| tray.id)
@@ -159,9 +165,9 @@ pub fn acted(model: &mut Model, action: &Action, done: &Done) -> Vec<Effect> {
 fn go_on(model: &mut Model, action: &Action, done: &Done) {
     let at = model.now.instant();
     let Some(state) = model.walk_mut() else { return };
-    let skip = match action {
-        Action::Look(look) => look.skip,
-        Action::Throw { .. } | Action::LosePart { .. } => None,
+    let (skip, glance) = match action {
+        Action::Look(look) => (look.skip, look.basis != Basis::Tray),
+        Action::Throw { .. } | Action::LosePart { .. } => (None, false),
         Action::Undo => {
             if let (Some(walk), Some(first)) = (&mut state.walk, done.trays.first()) {
                 walk.visited.retain(|visit| !done.trays.contains(&visit.tray));
@@ -182,7 +188,7 @@ fn go_on(model: &mut Model, action: &Action, done: &Done) {
         return;
     };
     walk.visited.retain(|visit| !done.trays.contains(&visit.tray));
-    walk.visited.extend(done.trays.iter().map(|tray| Visit { tray: *tray, skip, at }));
+    walk.visited.extend(done.trays.iter().map(|tray| Visit { tray: *tray, skip, at, glance }));
     state.at = state.next_open();
     if state.at.is_none() {
         end(model);
@@ -209,15 +215,13 @@ impl Grade {
 
 /// The meaning of a column at this tray on this walk; the best is always the fourth.
 pub fn grade(tray: &TrayCard, mode: Mode, column: usize) -> Option<Grade> {
-    const ROOTS: [Roots; 5] = [Roots::None, Roots::Peeking, Roots::Plenty, Roots::Full, Roots::Hidden];
-    const STAND: [Stand; 5] = [Stand::Yellow, Stand::Dry, Stand::Uneven, Stand::Good, Stand::Fallen];
     if !mode.looks() {
         return (column == 3).then_some(Grade::Watered);
     }
     if tray.grades_roots() {
-        ROOTS.get(column).map(|r| Grade::Roots(*r))
+        ROOT_GRADES.get(column).map(|r| Grade::Roots(*r))
     } else {
-        STAND.get(column).map(|s| Grade::Stand(*s))
+        STAND_GRADES.get(column).map(|s| Grade::Stand(*s))
     }
 }
 
@@ -226,7 +230,7 @@ pub fn plan(model: &Model, command: Command) -> Result<Action, Refusal> {
     let none = || Refusal::new("no_stop", "The walk stands at no tray.");
     let state = model.walk().ok_or_else(none)?;
     let tray = model.walk_tray().ok_or_else(none)?;
-    let today = model.today();
+    let today = state.day(model.today());
     let chosen = state.chosen_for(tray.id);
     let walk = state.walk.as_ref().map(|walk| walk.id);
     let mut look = Look {

@@ -1,6 +1,7 @@
 //! The end of a walk: what was done, what is suspect, what was skipped, and the pace.
 
 use crate::app::model::Model;
+use crate::domain::text::counted;
 use crate::domain::walk::Walk;
 
 /// The walk that ended.
@@ -16,8 +17,13 @@ pub fn lines(model: &Model, walk: &Walk) -> Vec<(String, bool)> {
     let today = model.today();
     let skipped: Vec<_> = walk.visited.iter().filter_map(|v| v.skip.map(|why| (v.tray, why))).collect();
     let mut lines = vec![(format!("{} trays done by {}: {}.", walk.done(), walk.who, walk.mode.shown()), false)];
-    if let Some((seconds, per_tray)) = walk.pace() {
+    // the times of a sheet are those of typing it
+    if let Some((seconds, per_tray)) = walk.pace().filter(|_| !walk.seen.paper) {
         lines.push((format!("It took {} min {} s, {per_tray:.1} s a tray.", seconds / 60, seconds % 60), false));
+    }
+    let fast = if walk.seen.paper { 0 } else { walk.too_fast() };
+    if fast > 0 {
+        lines.push((format!("{} faster than two seconds each.", counted(fast, "tray")), true));
     }
     let suspects: Vec<_> = model.board.trays.iter().filter(|tray| tray.suspect).collect();
     lines.push((String::new(), false));

@@ -1,6 +1,7 @@
 //! One view per screen. Lists and forms lie over the screen below them.
 
 mod help;
+mod lock;
 mod menu;
 mod rack;
 mod room;
@@ -46,6 +47,7 @@ pub fn draw(model: &Model, theme: &Theme, frame: &mut Frame) {
             Screen::SeedShelf(state) => seed_shelf::draw(model, state, theme, frame, area),
             Screen::Story(state) => story::draw(model, state, theme, frame, area),
             Screen::Help(state) => help::draw(model, state, theme, frame, area),
+            Screen::Locked(state) => lock::draw(state, theme, frame, area),
             Screen::Menu(state) => menu::draw(state, theme, frame, area),
             Screen::Form(page) => full_form(&page.form, model, theme, frame, area),
         }

@@ -48,7 +48,8 @@ pub(super) fn facts_line(model: &Model, theme: &Theme, width: u16) -> Line<'stat
     let counted = facts.into_iter().filter(|(n, ..)| *n > 0).map(|(n, word, role)| (format!("{n} {word}"), role));
     let mut spans = Vec::new();
     let mut used = 0;
-    for (text, role) in counted.chain(model.copy_overdue().map(|text| (text, Role::Soon))) {
+    let missed = model.board.missed_yesterday(today).then(|| ("yesterday was not walked".to_string(), Role::Soon));
+    for (text, role) in counted.chain(missed).chain(model.copy_overdue().map(|text| (text, Role::Soon))) {
         let wide = fit::columns(&text) + 3;
         if used + wide > usize::from(width) + 3 {
             break;

@@ -28,7 +28,7 @@ pub(super) fn draw(model: &Model, state: &State, theme: &Theme, frame: &mut Fram
         None => "A look at one tray".to_string(),
         Some(walk) => format!(
             "{}: {} done, {} to do",
-            walk.mode.shown(),
+            if walk.seen.paper { walk.sheet_words() } else { walk.mode.shown().to_string() },
             state.route.len() - state.open_count(),
             state.open_count()
         ),
@@ -57,7 +57,7 @@ pub(super) fn draw(model: &Model, state: &State, theme: &Theme, frame: &mut Fram
 
 /// Where the walk stands and what is known.
 fn stop(model: &Model, state: &State, tray: &TrayCard, theme: &Theme, body: Rect) -> Vec<Line<'static>> {
-    let today = model.today();
+    let today = state.day(model.today());
     let width = body.width;
     let airy = body.height >= 18;
     let mut lines = Vec::new();
@@ -118,7 +118,7 @@ fn words(chosen: &Chosen) -> String {
 
 /// The key of what the plan expects, to name it beside the plan.
 fn expected_key(model: &Model, state: &State, tray: &TrayCard) -> String {
-    let expected = tray.plan.roots_on(tray.day(model.today()));
+    let expected = tray.plan.roots_on(tray.day(state.day(model.today())));
     (0..5)
         .find(
             |column| matches!((grade(tray, state.mode, *column), expected), (Some(Grade::Roots(r)), Some(e)) if r == e),

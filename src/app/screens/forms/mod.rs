@@ -1,6 +1,7 @@
 //! The program's forms: each a list of fields, the lines worked out below them, and one way into an action.
 
 mod crop;
+mod hands;
 mod places;
 mod room;
 pub(super) use room::unit_options;
@@ -12,6 +13,7 @@ mod stop;
 use crate::app::form::{Form, Range, Values};
 use crate::app::model::Model;
 use crate::domain::action::Action;
+use crate::domain::hands::Seen;
 use crate::domain::id::{CropId, FormatId, PersonId, RackId, SeedLotId, TrayId};
 
 /// Which form. A record that is edited comes with the revision that was on the screen when its form was opened.
@@ -37,6 +39,8 @@ pub enum FormKind {
     StopWater(TrayId),
     /// A note for the stop of a walk.
     StopNote(TrayId),
+    /// Whose paper sheet, and of when.
+    PaperSheet,
 }
 
 impl FormKind {
@@ -58,6 +62,8 @@ impl FormKind {
 /// What a submit comes to.
 pub enum Submit {
     Act(Box<Action>),
+    /// Seen by other hands, at another time.
+    ActSeen(Box<Action>, Seen),
     /// Kept with the stop of the walk until its grade is given.
     Chosen,
 }
@@ -82,6 +88,7 @@ pub fn build(model: &Model, kind: &FormKind) -> Form {
         FormKind::Crop(crop) => crop::build(model, *crop),
         FormKind::StopWater(tray) => stop::water(model, *tray),
         FormKind::StopNote(tray) => stop::note(model, *tray),
+        FormKind::PaperSheet => hands::sheet(model),
     }
 }
 
@@ -118,6 +125,10 @@ pub fn submit(model: &mut Model, kind: &FormKind, values: &Values) -> Result<Sub
         FormKind::SecondCopy => act(safe::second_copy_action(values)),
         FormKind::PowerCut => act(safe::power_cut_action(model, values)?),
         FormKind::Crop(crop) => act(crop::action(*crop, values)?),
+        FormKind::PaperSheet => {
+            let (action, seen) = hands::sheet_action(model, values)?;
+            Ok(Submit::ActSeen(Box::new(action), seen))
+        }
         FormKind::StopWater(tray) => {
             stop::keep_water(model, *tray, values)?;
             Ok(Submit::Chosen)
