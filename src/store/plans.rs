@@ -12,7 +12,7 @@ use crate::domain::action::{Action, Done, EditCrop};
 use crate::domain::crop::{Crop, Medium};
 use crate::domain::hands::Seen;
 use crate::domain::history::Of;
-use crate::domain::id::{PersonId, SeedLotId, SowingId, WalkId};
+use crate::domain::id::{PersonId, SeedLotId, SowingId, TrayId, WalkId};
 use crate::domain::look::{Look, Roots};
 use crate::domain::room::{Units, Zone, parse_racks};
 use crate::domain::seed_lot::{NewSeedLot, Treated};
@@ -112,14 +112,7 @@ fn a_day(store: &mut Store) {
     act(store, Action::Undo);
     act(store, Action::Cut { trays: vec![trays[0]] });
     act(store, Action::Throw { walk, tray: trays[1], reason: LossReason::Rot, gear: Gear::Binned, note: None });
-    let paper = Seen { by: Some(PersonId(2)), at: Some(now.instant()), paper: true };
-    let sheet = Action::StartWalk { mode: Mode::Both, racks: None };
-    let walk_on_paper = store.act_seen(&sheet, PersonId(1), &paper, now).unwrap().made.map(WalkId);
-    let look = Look { walk: walk_on_paper, watered: true, ..Look::of(trays[2]) };
-    store.act_seen(&Action::Look(Box::new(look)), PersonId(1), &paper, now).unwrap();
-    assert!(store.act_seen(&sheet, PersonId(1), &paper, now).is_err());
-    let cut = Action::Cut { trays: vec![trays[2]] };
-    store.act_seen(&cut, PersonId(1), &paper, now).unwrap();
+    type_in(store, trays[2], now);
     store.board().unwrap();
     store.crops().unwrap();
     store.seed_lots().unwrap();
@@ -139,6 +132,17 @@ fn a_day(store: &mut Store) {
         assert!(!store.history(of, None, 50).unwrap().is_empty(), "{of:?}");
     }
     store.conn.trace_v2(TraceEventCodes::empty(), None);
+}
+
+/// A paper sheet of one tray, which is cut at the end.
+fn type_in(store: &mut Store, tray: TrayId, now: Now) {
+    let paper = Seen { by: Some(PersonId(2)), at: Some(now.instant()), paper: true };
+    let mut act = |action: &Action| store.act_seen(action, PersonId(1), &paper, now);
+    let sheet = Action::StartWalk { mode: Mode::Both, racks: None };
+    let walk = act(&sheet).unwrap().made.map(WalkId);
+    act(&Action::Look(Box::new(Look { walk, watered: true, ..Look::of(tray) }))).unwrap();
+    assert!(act(&sheet).is_err(), "typed twice");
+    act(&Action::Cut { trays: vec![tray] }).unwrap();
 }
 
 /// The form of a crop that is to be taken out of use.

@@ -5,8 +5,9 @@ use ratatui::layout::Rect;
 use ratatui::text::Line;
 
 use super::super::fit;
-use super::super::page::put;
+use super::super::page::{footer, frame_rows, put};
 use super::super::theme::{Role, Theme};
+use crate::app::keys::Context;
 use crate::app::screens::lock::{PRESSES, State};
 
 pub(super) fn draw(state: &State, theme: &Theme, frame: &mut Frame, area: Rect) {
@@ -17,10 +18,12 @@ pub(super) fn draw(state: &State, theme: &Theme, frame: &mut Frame, area: Rect) 
         (format!("Press Enter three times, slowly, to unlock: {left} to go."), Role::Text),
     ];
     let width = usize::from(area.width.saturating_sub(2));
-    let mut lines = vec![Line::default(); usize::from(area.height / 3)];
+    let mut lines = vec![Line::default(); usize::from(area.height / 4)];
     for (sentence, role) in sentences {
         let rows = fit::wrap(&sentence, width);
         lines.extend(rows.into_iter().map(|row| Line::styled(format!(" {row}"), theme.style(role))));
     }
-    put(frame, area, lines);
+    let (_, body, _, foot) = frame_rows(area);
+    put(frame, body, lines);
+    put(frame, foot, [footer(Context::Locked, theme, foot.width)]);
 }

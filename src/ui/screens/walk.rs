@@ -75,7 +75,8 @@ fn stop(model: &Model, state: &State, tray: &TrayCard, theme: &Theme, body: Rect
     if airy {
         lines.push(Line::default());
     }
-    for flag in tray.flags(model.now) {
+    // as of the day the walk is of
+    for flag in tray.flags(model.now.plus(today - model.today())) {
         let role = if flag.grave { Role::Alarm } else { Role::Soon };
         lines.push(line(&format!(" {}", flag.text), role, theme, width));
     }
