@@ -35,6 +35,59 @@ CREATE TRIGGER sowing_frozen BEFORE UPDATE OF id, entry_id, code, crop_id, grow_
 BEGIN SELECT RAISE(ABORT, 'sowing_frozen'); END;
 CREATE INDEX sowing_before_lot ON sowing (before_lot_id) WHERE before_lot_id IS NOT NULL;
 
+-- CORRECTIONS ----------------------------------------------------------------------------------------
+
+INSERT INTO kind VALUES ('corrected');
+
+-- what a correction is about; the facts it replaces are void, the ones that count are its own
+CREATE TABLE correction (
+  id INTEGER PRIMARY KEY,
+  entry_id INTEGER NOT NULL REFERENCES entry (id) ON DELETE RESTRICT,
+  void_by INTEGER REFERENCES entry (id) ON DELETE RESTRICT,
+  about_id INTEGER NOT NULL REFERENCES entry (id) ON DELETE RESTRICT,
+  what TEXT NOT NULL CONSTRAINT correction_what CHECK (what IN ('never', 'look', 'sowing', 'place', 'received')),
+  CONSTRAINT correction_order CHECK (about_id < entry_id)
+) STRICT;
+CREATE INDEX correction_entry ON correction (entry_id);
+CREATE INDEX correction_about ON correction (about_id);
+CREATE TRIGGER correction_frozen BEFORE UPDATE OF id, entry_id, about_id, what ON correction
+BEGIN SELECT RAISE(ABORT, 'correction_frozen'); END;
+CREATE TRIGGER correction_void_once BEFORE UPDATE OF void_by ON correction
+  WHEN OLD.void_by IS NOT NULL OR NEW.void_by IS NULL
+BEGIN SELECT RAISE(ABORT, 'correction_frozen'); END;
+CREATE TRIGGER correction_kept BEFORE DELETE ON correction BEGIN SELECT RAISE(ABORT, 'correction_frozen'); END;
+
+-- the newest live one counts instead of what the sowing said
+CREATE TABLE sowing_fix (
+  id INTEGER PRIMARY KEY,
+  entry_id INTEGER NOT NULL REFERENCES entry (id) ON DELETE RESTRICT,
+  void_by INTEGER REFERENCES entry (id) ON DELETE RESTRICT,
+  sowing_id INTEGER NOT NULL REFERENCES sowing (id) ON DELETE RESTRICT,
+  crop_id INTEGER NOT NULL REFERENCES crop (id) ON DELETE RESTRICT,
+  grow_plan_id INTEGER NOT NULL REFERENCES grow_plan (id) ON DELETE RESTRICT,
+  day TEXT NOT NULL CONSTRAINT sowing_fix_day CHECK (day IS date(day))
+) STRICT;
+CREATE INDEX sowing_fix_entry ON sowing_fix (entry_id);
+CREATE INDEX sowing_fix_sowing ON sowing_fix (sowing_id);
+CREATE TRIGGER sowing_fix_frozen BEFORE UPDATE OF id, entry_id, sowing_id, crop_id, grow_plan_id, day ON sowing_fix
+BEGIN SELECT RAISE(ABORT, 'sowing_fix_frozen'); END;
+CREATE TRIGGER sowing_fix_void_once BEFORE UPDATE OF void_by ON sowing_fix
+  WHEN OLD.void_by IS NOT NULL OR NEW.void_by IS NULL
+BEGIN SELECT RAISE(ABORT, 'sowing_fix_frozen'); END;
+CREATE TRIGGER sowing_fix_kept BEFORE DELETE ON sowing_fix BEGIN SELECT RAISE(ABORT, 'sowing_fix_frozen'); END;
+
+-- what an undone correction brings back
+CREATE INDEX placement_void ON placement (void_by) WHERE void_by IS NOT NULL;
+CREATE INDEX seed_move_void ON seed_move (void_by) WHERE void_by IS NOT NULL;
+
+-- sowings as they count now
+CREATE VIEW sowing_now AS
+SELECT s.id, s.entry_id, s.void_by, s.code, coalesce(f.crop_id, s.crop_id) AS crop_id,
+       coalesce(f.grow_plan_id, s.grow_plan_id) AS grow_plan_id, coalesce(f.day, s.day) AS day,
+       s.medium, s.medium_lot_id, s.before_book, s.before_lot_id
+FROM sowing s LEFT JOIN sowing_fix f
+  ON f.id = (SELECT max(x.id) FROM sowing_fix x WHERE x.sowing_id = s.id AND x.void_by IS NULL);
+
 -- WHEN AND WHO ---------------------------------------------------------------------------------------
 
 -- since when someone is on the list, and the day they left; unknown for those put there before

@@ -62,4 +62,6 @@ pub enum Command {
     Count,
     /// Lock the keyboard, so that it can be wiped.
     Lock,
+    /// Put a past entry right.
+    Correct,
 }

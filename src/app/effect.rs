@@ -5,6 +5,7 @@ use std::time::Duration;
 use crate::app::key::Key;
 use crate::domain::action::{Action, Done};
 use crate::domain::board::Board;
+use crate::domain::correction::Entry;
 use crate::domain::crop::Crop;
 use crate::domain::hands::Seen;
 use crate::domain::history::{EntryLine, Of};
@@ -22,6 +23,8 @@ pub enum Effect {
     Act(Box<Action>),
     /// The same for what was seen at another time or by other hands.
     ActSeen(Box<Action>, Seen),
+    /// Ask what an action would change.
+    Preview(Box<Action>),
     /// Keep what is typed but not saved.
     KeepDrafts,
     /// Make the second copy of this day in the folder.
@@ -39,6 +42,8 @@ pub enum Query {
     Walk(WalkId),
     /// Today's newest walk, and the newest paper sheet.
     NewestWalks,
+    /// An entry with what can be put right about it.
+    Entry(EntryId),
     /// Entries about something, older than one.
     History(Of, Option<EntryId>),
 }
@@ -51,6 +56,7 @@ pub enum Loaded {
     Timeline(Box<Timeline>),
     Walk(Walk),
     NewestWalks(Vec<Walk>),
+    Entry(Box<Entry>),
     History { of: Of, older: bool, lines: Vec<EntryLine> },
 }
 
@@ -85,6 +91,7 @@ pub enum Msg {
     OthersWrote,
     Loaded(Loaded),
     LoadFailed(Failure),
+    Previewed(Result<Vec<String>, Failure>),
     Acted(Box<Action>, Result<Done, Failure>),
     /// The second copy was made or not; the day of the newest there is.
     Copied {

@@ -13,7 +13,9 @@ pub enum Context {
     /// A short list to pick from.
     Menu,
     SeedShelf,
-    /// Text to read: history, help, the end of a walk.
+    /// Entries, one under the cursor.
+    Story,
+    /// Text to read: help, the end of a walk.
     Page,
     /// A form; its own engine takes the keys.
     Form,
@@ -24,7 +26,7 @@ pub enum Context {
 impl Context {
     /// Every context, in the order help shows them.
     pub const ALL: &'static [Self] =
-        &[Self::Room, Self::Walk, Self::SeedShelf, Self::Menu, Self::Page, Self::Form, Self::Locked];
+        &[Self::Room, Self::Walk, Self::SeedShelf, Self::Story, Self::Menu, Self::Page, Self::Form, Self::Locked];
 
     /// Heading in help.
     pub fn title(self) -> &'static str {
@@ -33,6 +35,7 @@ impl Context {
             Self::Walk => "On the walk",
             Self::Menu => "In a short list",
             Self::SeedShelf => "The seed shelf",
+            Self::Story => "In a story or the log",
             Self::Page => "Reading",
             Self::Form => "In a form",
             Self::Locked => "Locked for wiping",
@@ -60,7 +63,7 @@ const fn c(letter: char) -> Key {
     Key::Char(letter)
 }
 
-use Context::{Form, Locked, Menu, Page, Room, SeedShelf as Shelf, Walk};
+use Context::{Form, Locked, Menu, Page, Room, SeedShelf as Shelf, Story as Tale, Walk};
 
 /// Every key of the program.
 pub const BINDINGS: &[Binding] = &[
@@ -141,6 +144,16 @@ pub const BINDINGS: &[Binding] = &[
     b(Menu, Key::PageDown, PageDown, "", "Ten lines down"),
     b(Menu, Key::Enter, Open, "take", "Take the marked line; its letter does the same"),
     b(Menu, Key::Esc, Back, "back", "Back without changing anything"),
+    b(Tale, c('c'), Correct, "put right", "Put the entry under the cursor right, with the reason"),
+    b(Tale, Key::Enter, Correct, "", "Put the entry under the cursor right, with the reason"),
+    b(Tale, Key::Up, Up, "", "One entry up"),
+    b(Tale, Key::Down, Down, "", "One entry down"),
+    b(Tale, Key::PageUp, PageUp, "", "One page up"),
+    b(Tale, Key::PageDown, PageDown, "", "One page down"),
+    b(Tale, c(' '), PageDown, "more", "One page down"),
+    b(Tale, Key::Home, First, "", "To the newest entry"),
+    b(Tale, Key::End, Last, "", "To the oldest entry shown"),
+    b(Tale, Key::Esc, Back, "back", "Back"),
     b(Page, Key::Up, Up, "", "One line up"),
     b(Page, Key::Down, Down, "", "One line down"),
     b(Page, Key::PageUp, PageUp, "", "One page up"),

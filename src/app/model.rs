@@ -13,6 +13,7 @@ use super::screens::pick::Pick;
 use super::screens::{help, lock, room, seed_shelf, setup, story, walk, walk_end};
 use super::second_copy;
 use crate::domain::board::Board;
+use crate::domain::correction::Entry;
 use crate::domain::crop::Crop;
 use crate::domain::id::PersonId;
 use crate::domain::person::Person;
@@ -55,6 +56,8 @@ pub struct Model {
     pub board: Board,
     pub lots: Vec<SeedLot>,
     pub crops: Vec<Crop>,
+    /// The past entry opened last, to be put right.
+    pub entry: Option<Entry>,
     /// Whose hands are at the rack; unknown only before the room is set up.
     pub who: Option<PersonId>,
     /// Never empty; the last is on top.
@@ -91,6 +94,7 @@ impl Model {
             board: Board::default(),
             lots: Vec::new(),
             crops: Vec::new(),
+            entry: None,
             who,
             screens: vec![first],
             notice: again,
@@ -123,7 +127,8 @@ impl Model {
             Some(Screen::SeedShelf(_)) => Context::SeedShelf,
             Some(Screen::Menu(_)) => Context::Menu,
             Some(Screen::Locked(_)) => Context::Locked,
-            Some(Screen::WalkEnd(_) | Screen::Story(_) | Screen::Help(_)) => Context::Page,
+            Some(Screen::Story(_)) => Context::Story,
+            Some(Screen::WalkEnd(_) | Screen::Help(_)) => Context::Page,
         }
     }
 

@@ -42,6 +42,10 @@ pub fn update(model: &mut Model, msg: Msg, now: Now) -> Vec<Effect> {
             model.fail(&failure);
             vec![]
         }
+        Msg::Previewed(result) => {
+            form_page::previewed(model, result);
+            vec![]
+        }
         Msg::Acted(action, result) => acted(model, &action, result),
         Msg::Copied { newest, result } => {
             second_copy::came(model, newest, result);
@@ -214,7 +218,7 @@ fn scanned(model: &mut Model, code: &Code) -> Vec<Effect> {
         (Kind::Tray, Some(id)) => {
             let id = TrayId(id);
             if model.board.tray(id).is_none() {
-                model.refuse(format!("Tray {code} does not stand in the room."));
+                model.refuse(format!("Tray {code} does not stand in the room: read another label."));
                 return vec![];
             }
             // lists and pages that lie over room or walk are left: nothing was picked from them
@@ -231,7 +235,7 @@ fn scanned(model: &mut Model, code: &Code) -> Vec<Effect> {
             seed_shelf::jump(model, &code.to_string())
         }
         _ => {
-            model.refuse(format!("{code} is a code this screen has no use for."));
+            model.refuse(format!("{code} is a code this screen has no use for: scan a tray or a seed jar."));
             vec![]
         }
     }
@@ -262,6 +266,10 @@ fn on_loaded(model: &mut Model, loaded: Loaded) -> Vec<Effect> {
         Loaded::Walk(walk) => walk::loaded(model, walk),
         Loaded::NewestWalks(newest) => {
             pick::offer_walk(model, newest);
+            vec![]
+        }
+        Loaded::Entry(entry) => {
+            story::entry_came(model, *entry);
             vec![]
         }
         Loaded::History { of, older, lines } => {

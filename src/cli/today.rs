@@ -76,7 +76,7 @@ pub fn today(args: &Args, store: &Store, now: Now, show: &mut Show) -> Result<u8
         return Ok(0);
     }
     let row = |tray: &TrayCard| {
-        let what = what(tray, today);
+        let what = what(tray, now);
         (!what.is_empty()).then(|| Row {
             room: board.room_code.clone(),
             place: tray.place.label(),
@@ -100,14 +100,16 @@ pub fn today(args: &Args, store: &Store, now: Now, show: &mut Show) -> Result<u8
 }
 
 /// Everything a tray wants today.
-fn what(tray: &TrayCard, today: Day) -> Vec<&'static str> {
+fn what(tray: &TrayCard, now: Now) -> Vec<&'static str> {
+    let today = now.day();
     let late = tray.look_late(today);
     let wants = [
         (tray.held, Sign::Held),
-        (tray.suspect || tray.bad, Sign::Suspect),
+        (tray.doubtful(), Sign::Suspect),
         (late, Sign::Late),
         (tray.look_due(today) && !late, Sign::Due),
-        (tray.ready(today), Sign::Ready),
+        (tray.ready(today) && tray.waits(now), Sign::Waiting),
+        (tray.may_be_cut(now), Sign::Ready),
     ];
     wants.into_iter().filter(|(so, _)| *so).map(|(_, sign)| sign.shown()).collect()
 }

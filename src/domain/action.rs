@@ -1,5 +1,6 @@
 //! Every change a person can make, as a value. One door takes them all: `Store::act`.
 
+use super::correction::Correction;
 use super::crop::{Medium, Plan, Soak};
 use super::id::{CropId, EntryId, FormatId, PersonId, PlaceId, RackId, SeedLotId, TrayId, WalkId};
 use super::look::Look;
@@ -59,6 +60,12 @@ pub enum Action {
         reason: LossReason,
         gear: Gear,
         note: Option<String>,
+    },
+    /// Puts a past entry right, with the reason.
+    Correct {
+        entry: EntryId,
+        correction: Correction,
+        reason: String,
     },
     /// Takes back the newest entry of the person at the rack.
     Undo,

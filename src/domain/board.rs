@@ -4,7 +4,7 @@ use super::id::{CropId, PlaceId, RackId, TrayId};
 use super::person::Person;
 use super::room::{Place, TrayFormat, Units};
 use super::shelf_life::RunsOut;
-use super::time::Day;
+use super::time::{Day, Now};
 use super::tray::{Sign, TrayCard};
 
 /// A rack with its places in walking order.
@@ -88,7 +88,7 @@ impl Board {
     }
 
     /// Counts for the line of facts.
-    pub fn count(&self, sign: Sign, today: Day) -> usize {
-        self.trays.iter().filter(|tray| tray.sign(today) == sign).count()
+    pub fn count(&self, sign: Sign, now: Now) -> usize {
+        self.trays.iter().filter(|tray| tray.sign(now) == sign).count()
     }
 }

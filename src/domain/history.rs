@@ -46,8 +46,10 @@ pub struct EntryLine {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub seen: Option<SeenAs>,
     pub note: Option<String>,
-    /// The entry that took this one back, or replaced it.
+    /// The entry that took all of this one back or replaced it; in a tray's story, what it said of that tray.
     pub undone_by: Option<EntryId>,
+    /// The newest entry that put something about this one right.
+    pub put_right_by: Option<EntryId>,
 }
 
 impl EntryLine {

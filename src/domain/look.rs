@@ -210,9 +210,22 @@ impl Look {
     }
 }
 
-/// Whether fuzz makes the tray suspect until someone looks again with better evidence.
-pub fn fuzz_is_suspect(mist: Mist) -> bool {
-    matches!(mist, Mist::Stands | Mist::Untested)
+impl Mist {
+    /// Whether the tray becomes suspect until someone looks again with better evidence.
+    pub fn is_suspect(self) -> bool {
+        matches!(self, Self::Stands | Self::Untested)
+    }
+
+    /// The worse of two: fuzz that stood is worse than fuzz nobody misted.
+    #[must_use]
+    pub fn worse(self, other: Self) -> Self {
+        let rank = |mist| match mist {
+            Self::Down => 0,
+            Self::Untested => 1,
+            Self::Stands => 2,
+        };
+        if rank(other) > rank(self) { other } else { self }
+    }
 }
 
 #[cfg(test)]
@@ -253,7 +266,16 @@ mod tests {
 
     #[test]
     fn only_fuzz_that_lay_down_is_not_suspect() {
-        assert!(!fuzz_is_suspect(Mist::Down));
-        assert!(fuzz_is_suspect(Mist::Stands) && fuzz_is_suspect(Mist::Untested));
+        assert!(!Mist::Down.is_suspect());
+        assert!(Mist::Stands.is_suspect() && Mist::Untested.is_suspect());
+    }
+
+    #[test]
+    fn fuzz_that_stood_is_the_worst() {
+        let worst = |seen: &[Mist]| seen.iter().copied().reduce(Mist::worse);
+        assert_eq!(worst(&[Mist::Untested, Mist::Stands, Mist::Down]), Some(Mist::Stands));
+        assert_eq!(worst(&[Mist::Stands, Mist::Untested]), Some(Mist::Stands));
+        assert_eq!(worst(&[Mist::Down, Mist::Untested]), Some(Mist::Untested));
+        assert_eq!(worst(&[]), None);
     }
 }

@@ -3,6 +3,7 @@
 pub mod action;
 pub mod board;
 pub mod code;
+pub mod correction;
 pub mod crop;
 pub mod hands;
 pub mod history;

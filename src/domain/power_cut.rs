@@ -16,7 +16,7 @@ pub struct Span {
 }
 
 impl Span {
-    /// `12 Jul 04:10 to 07:30 (3 h 20 min)` on the room's wall clock; the second day is named where it differs.
+    /// `12 Jul 2026 04:10 to 07:30 (3 h 20 min)` on the room's wall clock; the second day is named where it differs.
     pub fn words(&self, now: Now) -> String {
         let from = now.local(self.from);
         let begun = from.format("%d %b %Y %H:%M");

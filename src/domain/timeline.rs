@@ -39,7 +39,7 @@ pub struct Timeline {
     /// Trays sown, and still standing.
     pub trays: i64,
     pub standing: i64,
-    /// Grams of seed per lot code, mg.
+    /// Seed per lot code, mg.
     pub seed: Vec<(String, i64)>,
     pub medium: String,
     /// Stood here before the book: the trace ends there, or with this lot.

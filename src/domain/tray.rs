@@ -54,6 +54,7 @@ words!(
         Suspect = "suspect" / "suspect",
         Late = "late" / "late",
         Due = "due" / "due",
+        Waiting = "waiting" / "treated, waiting",
         Ready = "ready" / "ready",
         Looked = "looked" / "seen today",
         New = "new" / "sown today",
@@ -167,9 +168,24 @@ impl TrayCard {
         self.sown < today && self.watered_on.is_none_or(|day| day < today)
     }
 
+    /// Suspect, or shown to be mouldy or rotten: never for sale as it stands.
+    pub fn doubtful(&self) -> bool {
+        self.suspect || self.bad
+    }
+
     /// Marked ready, or inside its cutting window.
     pub fn ready(&self, today: Day) -> bool {
         self.stage == Stage::Ready || (self.stage == Stage::Lit && today >= self.cut_from())
+    }
+
+    /// Still to wait after a treatment before it may be cut.
+    pub fn waits(&self, now: Now) -> bool {
+        self.wait_until.is_some_and(|until| until > now.instant())
+    }
+
+    /// Ready, and nothing known stands against cutting it.
+    pub fn may_be_cut(&self, now: Now) -> bool {
+        self.ready(now.day()) && !self.doubtful() && !self.held && !self.waits(now)
     }
 
     /// Whether roots are graded; otherwise the stand is.
@@ -186,7 +202,9 @@ impl TrayCard {
     pub fn needs_own_look(&self) -> Option<&'static str> {
         if self.stage == Stage::Covered || self.stage == Stage::Soaked || self.place.zone == Zone::Covered {
             Some("covered trays are lifted one by one")
-        } else if self.suspect || self.bad {
+        } else if self.place.zone == Zone::Isolation {
+            Some("a tray set apart is looked at by itself")
+        } else if self.doubtful() {
             Some("a suspect tray is looked at by itself")
         } else if self.held {
             Some("a held tray is looked at by itself")
@@ -198,17 +216,20 @@ impl TrayCard {
     }
 
     /// The sign of its cell.
-    pub fn sign(&self, today: Day) -> Sign {
+    pub fn sign(&self, now: Now) -> Sign {
+        let today = now.day();
         if self.held {
             Sign::Held
-        } else if self.suspect || self.bad {
+        } else if self.doubtful() {
             Sign::Suspect
         } else if self.look_late(today) {
             Sign::Late
         } else if self.look_due(today) {
             Sign::Due
-        } else if self.ready(today) {
+        } else if self.may_be_cut(now) {
             Sign::Ready
+        } else if self.ready(today) {
+            Sign::Waiting
         } else if self.sown >= today && self.last.is_none() {
             Sign::New
         } else {
@@ -230,7 +251,7 @@ impl TrayCard {
         } else if self.suspect {
             flags.push(grave("SUSPECT: fuzz not cleared"));
         }
-        if let Some(until) = self.wait_until.filter(|until| *until > now.instant()) {
+        if let Some(until) = self.wait_until.filter(|_| self.waits(now)) {
             let until = now.local(until).format("%a %d %b %H:%M");
             flags.push(grave(&format!("TREATED: not to be cut before {until}")));
         }
@@ -312,41 +333,60 @@ pub(crate) mod tests {
         }
     }
 
+    fn noon(on: &str) -> Now {
+        Now(day(on).and_hms_opt(12, 0, 0).unwrap().and_utc().fixed_offset())
+    }
+
     #[test]
     fn every_tray_is_due_every_day_after_its_sowing() {
         let new = card(1);
         assert!(!new.look_due(day("2026-07-10")));
-        assert_eq!(new.sign(day("2026-07-10")), Sign::New);
+        assert_eq!(new.sign(noon("2026-07-10")), Sign::New);
         assert!(new.look_due(day("2026-07-11")) && !new.look_late(day("2026-07-11")));
         assert!(new.look_late(day("2026-07-12")));
         let stood = TrayCard { known: day("2026-07-12"), ..card(1) };
-        assert_eq!(stood.sign(day("2026-07-12")), Sign::Due);
-        assert_eq!(stood.sign(day("2026-07-14")), Sign::Late);
+        assert_eq!(stood.sign(noon("2026-07-12")), Sign::Due);
+        assert_eq!(stood.sign(noon("2026-07-14")), Sign::Late);
         let seen = TrayCard { last: Some(looked("2026-07-12")), ..card(1) };
-        assert_eq!(seen.sign(day("2026-07-12")), Sign::Looked);
-        assert_eq!(seen.sign(day("2026-07-13")), Sign::Due);
-        assert_eq!(seen.sign(day("2026-07-14")), Sign::Late);
+        assert_eq!(seen.sign(noon("2026-07-12")), Sign::Looked);
+        assert_eq!(seen.sign(noon("2026-07-13")), Sign::Due);
+        assert_eq!(seen.sign(noon("2026-07-14")), Sign::Late);
     }
 
     #[test]
     fn safety_signs_stand_above_everything_else() {
-        let today = day("2026-07-13");
         let worst = TrayCard { held: true, suspect: true, ..card(1) };
-        assert_eq!(worst.sign(today), Sign::Held);
-        assert_eq!(TrayCard { suspect: true, ..card(1) }.sign(today), Sign::Suspect);
+        assert_eq!(worst.sign(noon("2026-07-13")), Sign::Held);
+        assert_eq!(TrayCard { suspect: true, ..card(1) }.sign(noon("2026-07-13")), Sign::Suspect);
         let ready = TrayCard { last: Some(looked("2026-07-17")), ..card(1) };
-        assert_eq!(ready.sign(day("2026-07-17")), Sign::Ready);
-        assert_eq!(TrayCard { suspect: true, ..ready }.sign(day("2026-07-17")), Sign::Suspect);
+        assert_eq!(ready.sign(noon("2026-07-17")), Sign::Ready);
+        assert!(ready.may_be_cut(noon("2026-07-17")));
+        let until = |text| Instant::parse(text);
+        let treated = TrayCard { wait_until: until("2026-07-17T12:00:01Z"), ..ready.clone() };
+        assert_eq!(treated.sign(noon("2026-07-17")), Sign::Waiting);
+        let over = TrayCard { wait_until: until("2026-07-17T12:00:00Z"), ..ready.clone() };
+        assert_eq!(over.sign(noon("2026-07-17")), Sign::Ready);
+        for barred in [
+            treated,
+            TrayCard { suspect: true, ..ready.clone() },
+            TrayCard { bad: true, ..ready.clone() },
+            TrayCard { held: true, ..ready.clone() },
+        ] {
+            assert!(barred.ready(day("2026-07-17")) && !barred.may_be_cut(noon("2026-07-17")), "{barred:?}");
+        }
+        assert_eq!(TrayCard { suspect: true, ..ready }.sign(noon("2026-07-17")), Sign::Suspect);
     }
 
     #[test]
     fn a_shelf_glance_leaves_out_whatever_wants_care() {
         assert_eq!(card(1).needs_own_look(), None);
         let covered = Place { zone: Zone::Covered, ..card(1).place };
+        let apart = Place { zone: Zone::Isolation, ..card(1).place };
         let odd = LastLook { faults: Faults(1), ..looked("2026-07-12") };
         for own in [
             TrayCard { stage: Stage::Covered, ..card(1) },
             TrayCard { place: covered, ..card(1) },
+            TrayCard { place: apart, ..card(1) },
             TrayCard { suspect: true, ..card(1) },
             TrayCard { held: true, ..card(1) },
             TrayCard { last: Some(odd), ..card(1) },

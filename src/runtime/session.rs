@@ -94,6 +94,10 @@ impl Session {
                     let result = self.store.second_copy(folder, today).map(drop).map_err(failure);
                     Msg::Copied { newest: self.store.newest_copy(folder, today), result }
                 }
+                Effect::Preview(action) => {
+                    let who = self.model.who.unwrap_or(PersonId(1));
+                    Msg::Previewed(self.store.preview(&action, who, self.clock.now()).map_err(failure))
+                }
                 Effect::Act(action) => {
                     let seen = hands::seen(&self.model, &action);
                     let result = self.act(&action, &seen);
@@ -125,6 +129,7 @@ impl Session {
                 let walk = store.newest_walk(self.clock.now().day())?;
                 Loaded::NewestWalks(walk.into_iter().chain(store.newest_sheet()?).collect())
             }
+            Query::Entry(id) => Loaded::Entry(Box::new(store.entry(id)?)),
             Query::History(of, before) => {
                 Loaded::History { of, older: before.is_some(), lines: store.history(of, before, PAGE)? }
             }

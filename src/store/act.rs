@@ -7,7 +7,10 @@ use rusqlite::{Transaction, TransactionBehavior};
 use super::Store;
 use super::error::StoreError;
 use super::writer::Writer;
-use super::{copy, crop, derive, hands, look, person, power_cut, room, seed_lot, sowing, standing, tray, undo, walk};
+use super::{
+    board, copy, correct, crop, derive, hands, look, person, power_cut, room, seed_lot, sowing, standing, tray, undo,
+    walk,
+};
 use crate::domain::action::{Action, Done};
 use crate::domain::hands::Seen;
 use crate::domain::id::{PersonId, TrayId};
@@ -86,6 +89,7 @@ impl Door<'_> {
                 w.note(note.as_deref())?;
                 tray::throw(&mut w, *walk, *tray, *reason, *gear)?
             }
+            Action::Correct { entry, correction, reason } => correct::correct(&mut w, *entry, correction, reason)?,
             Action::Undo => undo::undo(&mut w, undoes)?,
             Action::AddPerson { initials, name, may_decide } => person::add(&mut w, initials, name, *may_decide)?,
             Action::EditPerson { person, rev, name, may_decide, retired } => {
@@ -126,6 +130,17 @@ impl Store {
         self.act_many(|door| door.act_seen(action, who, seen, now))
     }
 
+    /// What an action would change, a sentence each, without writing it.
+    pub fn preview(&mut self, action: &Action, who: PersonId, now: Now) -> Result<Vec<String>, StoreError> {
+        let before = (self.board()?, self.seed_lots()?);
+        let tx = self.conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
+        let door = Door { tx: &tx, failed: Cell::new(false) };
+        door.act(action, who, now)?;
+        let after = (board::read(&tx)?, seed_lot::lots(&tx)?);
+        tx.rollback()?;
+        Ok(correct::consequences((&before.0, &before.1), (&after.0, &after.1)))
+    }
+
     /// Several actions that share one commit; an error gives all of them up.
     pub fn act_many<T>(&mut self, work: impl FnOnce(&Door<'_>) -> Result<T, StoreError>) -> Result<T, StoreError> {
         if self.read_only {
@@ -158,6 +173,7 @@ fn kind(action: &Action) -> &'static str {
         Action::LosePart { .. } => "part_lost",
         Action::Cut { .. } => "cut",
         Action::Throw { .. } => "thrown",
+        Action::Correct { .. } => "corrected",
         Action::Undo => "undo",
         Action::AddPerson { .. } | Action::EditPerson { .. } => "person",
         Action::EditRoom { .. } | Action::SetSecondCopy { .. } => "setting",
@@ -186,7 +202,7 @@ fn explain(error: StoreError, undo: bool) -> StoreError {
             ("seed_treated", "Treated seed, or seed not stated untreated, is never sown: choose another lot.")
         }
         "sow_blocked" => ("sow_blocked", "This seed lot was taken back: choose another."),
-        "tray_mats_over" => ("tray_mats_over", "The tray does not have that many mats left."),
+        "tray_mats_over" => ("tray_mats_over", "The tray does not have that many mats left: say fewer."),
         "tray_now.place_id, tray_now.layer" => ("place_taken", "That place is taken: choose a free one."),
         "person.initials" => ("initials_taken", "These initials are taken: add a letter."),
         "rack.name" => ("rack_taken", "A rack of that name stands already: choose another name."),

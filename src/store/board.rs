@@ -5,8 +5,9 @@ use rusqlite::Connection;
 use super::Store;
 use super::crop::Plans;
 use super::error::StoreError;
-use super::{copy, crop, history, person, room, seed_lot, timeline, walk};
+use super::{copy, correct, crop, history, person, room, seed_lot, timeline, walk};
 use crate::domain::board::{Board, CropName};
+use crate::domain::correction::Entry;
 use crate::domain::crop::Crop;
 use crate::domain::history::{EntryLine, Of};
 use crate::domain::id::{EntryId, SowingId, TrayId, WalkId};
@@ -28,27 +29,12 @@ impl Store {
 
     /// The home screen: room, racks, people and every tray standing.
     pub fn board(&self) -> Result<Board, StoreError> {
-        let conn = &self.conn;
-        let crops = conn
-            .prepare_cached("SELECT id, letters, name FROM crop WHERE NOT retired ORDER BY name")?
-            .query_map([], |row| Ok(CropName { id: row.get(0)?, letters: row.get(1)?, name: row.get(2)? }))?
-            .collect::<Result<_, _>>()?;
-        let trays = trays(conn)?;
-        let runs_out = runs_out(conn, &trays)?;
-        Ok(Board {
-            room_name: room::setting(conn, "room_name")?.unwrap_or_default(),
-            room_code: room::setting(conn, "room_code")?.unwrap_or_default(),
-            units: room::setting(conn, "units")?.and_then(|word| Units::from_stored(&word)),
-            racks: room::racks(conn, true)?,
-            idle: room::racks(conn, false)?,
-            people: person::all(conn)?,
-            formats: room::formats(conn)?,
-            crops,
-            trays,
-            runs_out,
-            second_copy: room::setting(conn, copy::SETTING)?,
-            walked: walk::days(conn)?,
-        })
+        read(&self.conn)
+    }
+
+    /// An entry with what can be put right about it.
+    pub fn entry(&self, id: EntryId) -> Result<Entry, StoreError> {
+        correct::read(&self.conn, id)
     }
 
     /// Seed lots in the order of use.
@@ -96,6 +82,30 @@ impl Store {
     }
 }
 
+/// The home screen's read model.
+pub(super) fn read(conn: &Connection) -> Result<Board, StoreError> {
+    let crops = conn
+        .prepare_cached("SELECT id, letters, name FROM crop WHERE NOT retired ORDER BY name")?
+        .query_map([], |row| Ok(CropName { id: row.get(0)?, letters: row.get(1)?, name: row.get(2)? }))?
+        .collect::<Result<_, _>>()?;
+    let trays = trays(conn)?;
+    let runs_out = runs_out(conn, &trays)?;
+    Ok(Board {
+        room_name: room::setting(conn, "room_name")?.unwrap_or_default(),
+        room_code: room::setting(conn, "room_code")?.unwrap_or_default(),
+        units: room::setting(conn, "units")?.and_then(|word| Units::from_stored(&word)),
+        racks: room::racks(conn, true)?,
+        idle: room::racks(conn, false)?,
+        people: person::all(conn)?,
+        formats: room::formats(conn)?,
+        crops,
+        trays,
+        runs_out,
+        second_copy: room::setting(conn, copy::SETTING)?,
+        walked: walk::days(conn)?,
+    })
+}
+
 fn trays(conn: &Connection) -> Result<Vec<TrayCard>, StoreError> {
     let mut plans = Plans::default();
     // CROSS JOIN: from the few trays that stand to their rows, never through all trays there ever were
@@ -104,7 +114,7 @@ fn trays(conn: &Connection) -> Result<Vec<TrayCard>, StoreError> {
                 n.stage, p.id, r.id, r.name, r.sort, p.shelf, p.pos, z.kind, n.mats_left, n.watered_on, n.suspect, n.bad,
                 n.wait_until, n.held, l.day, l.basis, l.roots, l.stand, l.mist, l.faults, w.initials, b.day
          FROM tray_now n
-         CROSS JOIN tray t ON t.id = n.tray_id JOIN sowing s ON s.id = t.sowing_id JOIN crop c ON c.id = s.crop_id
+         CROSS JOIN tray t ON t.id = n.tray_id JOIN sowing_now s ON s.id = t.sowing_id JOIN crop c ON c.id = s.crop_id
          JOIN entry b ON b.id = s.entry_id JOIN place p ON p.id = n.place_id JOIN rack r ON r.id = p.rack_id JOIN zone z ON z.id = p.zone_id
          LEFT JOIN look l ON l.entry_id = n.last_entry AND l.tray_id = n.tray_id
          LEFT JOIN entry e ON e.id = n.last_entry LEFT JOIN person w ON w.id = coalesce(e.seen_by, e.who)

@@ -165,7 +165,7 @@ pub(super) fn edit(w: &mut Writer<'_>, edit: &EditCrop) -> Result<Wrote, StoreEr
     check(edit)?;
     if edit.retired {
         let standing: i64 = w.conn.query_row(
-            "SELECT count(*) FROM tray_now n CROSS JOIN tray t ON t.id = n.tray_id JOIN sowing s ON s.id = t.sowing_id WHERE s.crop_id = ?",
+            "SELECT count(*) FROM tray_now n CROSS JOIN tray t ON t.id = n.tray_id JOIN sowing_now s ON s.id = t.sowing_id WHERE s.crop_id = ?",
             [edit.crop],
             |row| row.get(0),
         )?;
@@ -182,7 +182,8 @@ pub(super) fn edit(w: &mut Writer<'_>, edit: &EditCrop) -> Result<Wrote, StoreEr
     }
     let id = edit.crop.0;
     let old = all(w.conn)?.into_iter().find(|crop| crop.id == edit.crop);
-    let old = old.ok_or_else(|| Refusal::new("crop_unknown", "This crop is not in the book.").at("crop"))?;
+    let old =
+        old.ok_or_else(|| Refusal::new("crop_unknown", "This crop is not in the book: choose another.").at("crop"))?;
     let changed = w.edit(
         "crop",
         id,

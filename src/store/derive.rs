@@ -75,7 +75,9 @@ pub fn rebuild(conn: &Connection) -> Result<usize, StoreError> {
     let before = rows(conn)?;
     conn.execute("DELETE FROM tray_now", [])?;
     let trays: Vec<TrayId> = conn
-        .prepare("SELECT t.id FROM tray t JOIN sowing s ON s.id = t.sowing_id WHERE s.void_by IS NULL ORDER BY t.id")?
+        .prepare(
+            "SELECT t.id FROM tray t JOIN sowing_now s ON s.id = t.sowing_id WHERE s.void_by IS NULL ORDER BY t.id",
+        )?
         .query_map([], |row| row.get(0))?
         .collect::<Result<_, _>>()?;
     for tray in trays {
@@ -88,7 +90,7 @@ fn derive(conn: &Connection, tray: TrayId) -> Result<Option<TrayNow>, StoreError
     let sown: Option<(String, i64)> = conn
         .prepare_cached(
             "SELECT s.day, t.mats - (SELECT coalesce(sum(mats), 0) FROM loss WHERE tray_id = t.id AND void_by IS NULL)
-             FROM tray t JOIN sowing s ON s.id = t.sowing_id WHERE t.id = ? AND s.void_by IS NULL",
+             FROM tray t JOIN sowing_now s ON s.id = t.sowing_id WHERE t.id = ? AND s.void_by IS NULL",
         )?
         .query_row([tray], |row| Ok((row.get(0)?, row.get(1)?)))
         .optional()?;
@@ -165,7 +167,12 @@ fn derive(conn: &Connection, tray: TrayId) -> Result<Option<TrayNow>, StoreError
 }
 
 /// The newest of a tray's rows as they happened: those typed late stand where they belong by time.
-fn newest<T: FromSql>(conn: &Connection, tray: TrayId, fixed: usize, text: &str) -> Result<Option<T>, StoreError> {
+pub(super) fn newest<T: FromSql>(
+    conn: &Connection,
+    tray: TrayId,
+    fixed: usize,
+    text: &str,
+) -> Result<Option<T>, StoreError> {
     let written = conn.prepare_cached(text)?.query_map([tray], dated)?.collect::<Result<_, _>>()?;
     Ok(as_happened(written, fixed).pop().map(|dated| dated.row))
 }

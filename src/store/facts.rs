@@ -74,6 +74,8 @@ tables! {
     TREATMENT_TRAY = "treatment_tray" child("treatment", "treatment_id"), &["treatment_id", "tray_id"],
         ["treatment_id", "tray_id"];
     POWER_CUT = "power_cut" Belongs::Fact, ID, ["id", "entry_id", "from_at", "to_at", "zone_id"];
+    CORRECTION = "correction" Belongs::Fact, ID, ["id", "entry_id", "about_id", "what"];
+    SOWING_FIX = "sowing_fix" Belongs::Fact, ID, ["id", "entry_id", "sowing_id", "crop_id", "grow_plan_id", "day"];
 }
 
 /// Editable tables: noun, and its columns beside `id`, `rev` and `retired`.

@@ -51,7 +51,7 @@ pub(super) fn after_sowing(w: &Writer<'_>) -> Result<(), StoreError> {
     for tray in &w.touched {
         let sown: Day = w
             .conn
-            .prepare_cached("SELECT s.day FROM tray t JOIN sowing s ON s.id = t.sowing_id WHERE t.id = ?")?
+            .prepare_cached("SELECT s.day FROM tray t JOIN sowing_now s ON s.id = t.sowing_id WHERE t.id = ?")?
             .query_row([tray], |row| row.get(0))?;
         if w.day() < sown {
             let sentence = format!("{} was sown on {sown}: nothing was seen of it before.", Code::tray(tray.0));
@@ -68,10 +68,11 @@ pub(super) fn nothing_after(w: &Writer<'_>, tray: TrayId) -> Result<(), StoreErr
     let later: Option<EntryId> = w
         .conn
         .prepare_cached(
-            "SELECT max(e.id) FROM entry e WHERE e.kind NOT IN ('sown', 'standing') AND coalesce(e.seen_at, e.at) > ?2
-             AND e.id IN (SELECT entry_id FROM placement WHERE tray_id = ?1 AND void_by IS NULL
-               UNION SELECT entry_id FROM stage WHERE tray_id = ?1 AND void_by IS NULL
-               UNION SELECT entry_id FROM look WHERE tray_id = ?1 AND void_by IS NULL AND skip IS NULL)",
+            "SELECT max(e.id) FROM (SELECT entry_id, at FROM placement WHERE tray_id = ?1 AND void_by IS NULL
+               UNION ALL SELECT entry_id, at FROM stage WHERE tray_id = ?1 AND void_by IS NULL
+               UNION ALL SELECT entry_id, seen_at FROM look WHERE tray_id = ?1 AND void_by IS NULL AND skip IS NULL) f
+             JOIN entry e ON e.id = f.entry_id
+             WHERE e.kind NOT IN ('sown', 'standing') AND coalesce(f.at, e.at) > ?2",
         )?
         .query_row(params![tray, at], |row| row.get(0))?;
     match later {

@@ -1,6 +1,6 @@
 //! The log as sentences, newest first.
 
-use rusqlite::{Connection, params};
+use rusqlite::{Connection, OptionalExtension, params};
 
 use super::error::StoreError;
 use super::{hands, power_cut};
@@ -22,7 +22,8 @@ pub(super) fn entries(
     let about = |which: &str| {
         format!(
             "SELECT id FROM entry WHERE id IN ({which}
-               UNION SELECT u.id FROM entry u WHERE u.undoes IN ({which})) AND id < ?2 ORDER BY id DESC LIMIT ?3"
+               UNION SELECT u.id FROM entry u WHERE u.undoes IN ({which})
+               UNION SELECT c.entry_id FROM correction c WHERE c.about_id IN ({which})) AND id < ?2 ORDER BY id DESC LIMIT ?3"
         )
     };
     let (text, key) = match of {
@@ -54,12 +55,20 @@ pub(super) fn entries(
         .map(|id| line(conn, id))
         .collect::<Result<Vec<_>, _>>()?;
     lines.sort_by_key(|line| std::cmp::Reverse(line.id));
+    if let Of::Tray(tray) = of {
+        // of a glance over a shelf one tray's look may have been replaced, and the others still count
+        let mut replaced = conn.prepare_cached("SELECT void_by FROM look WHERE entry_id = ? AND tray_id = ?")?;
+        for line in lines.iter_mut().filter(|line| line.undone_by.is_none()) {
+            line.undone_by = replaced.query_row(params![line.id, tray], |row| row.get(0)).optional()?.flatten();
+        }
+    }
     Ok(lines)
 }
 
 const SEED_LOT: &str = "SELECT entry_id FROM seed_lot WHERE id = ?1
     UNION SELECT entry_id FROM seed_move WHERE seed_lot_id = ?1
-    UNION SELECT entry_id FROM soak WHERE seed_lot_id = ?1";
+    UNION SELECT entry_id FROM soak WHERE seed_lot_id = ?1
+    UNION SELECT entry_id FROM sowing WHERE before_lot_id = ?1";
 
 const CROP: &str = "SELECT entry_id FROM change WHERE noun = 'crop' AND row_id = ?1
     UNION SELECT entry_id FROM grow_plan WHERE crop_id = ?1
@@ -94,7 +103,9 @@ pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreErr
     let mut line = conn
         .prepare_cached(
             "SELECT e.at, p.initials, e.kind, n.text,
-                    coalesce(u.id, (SELECT min(void_by) FROM look WHERE entry_id = e.id AND void_by IS NOT NULL))
+                    coalesce(u.id, (SELECT min(entry_id) FROM correction WHERE about_id = e.id AND void_by IS NULL AND what = 'never'),
+                    (SELECT CASE WHEN count(*) = count(void_by) THEN min(void_by) END FROM look WHERE entry_id = e.id)),
+                    (SELECT max(entry_id) FROM correction WHERE about_id = e.id AND void_by IS NULL)
              FROM entry e JOIN person p ON p.id = coalesce(e.seen_by, e.who)
              LEFT JOIN entry_note n ON n.entry_id = e.id LEFT JOIN entry u ON u.undoes = e.id WHERE e.id = ?",
         )?
@@ -109,6 +120,7 @@ pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreErr
                 seen: None,
                 note: row.get(3)?,
                 undone_by: row.get(4)?,
+                put_right_by: row.get(5)?,
             })
         })?;
     line.seen = hands::seen_as(conn, id)?;
@@ -134,6 +146,7 @@ pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreErr
             line.span = span;
             text
         }
+        "corrected" => corrected(conn, id)?,
         "setup" => "the room was set up".into(),
         _ => edited(conn, id)?,
     };
@@ -176,7 +189,7 @@ fn look(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
 fn sown(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
     let mut select = conn.prepare_cached(
         "SELECT s.code, c.name, (SELECT count(*) FROM tray WHERE sowing_id = s.id),
-                (SELECT group_concat(printf('%s %s', l.code, -m.mg), ';') FROM seed_move m JOIN seed_lot l ON l.id = m.seed_lot_id WHERE m.sowing_id = s.id)
+                (SELECT group_concat(printf('%s %s', l.code, -m.mg), ';') FROM seed_move m JOIN seed_lot l ON l.id = m.seed_lot_id WHERE m.sowing_id = s.id AND m.entry_id = s.entry_id)
          FROM sowing s JOIN crop c ON c.id = s.crop_id WHERE s.entry_id = ? ORDER BY s.id",
     )?;
     let parts: Vec<(String, String, i64, Option<String>)> = select
@@ -225,6 +238,44 @@ fn thrown(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
     Ok(format!("{} thrown out: {}; tray and cover {}", trays(conn, id)?, reason.shown(), gear.shown()))
 }
 
+/// What was put right: the entry and what now counts.
+fn corrected(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
+    let (about, what): (EntryId, String) = conn
+        .prepare_cached("SELECT about_id, what FROM correction WHERE entry_id = ?")?
+        .query_row([id], |row| Ok((row.get(0)?, row.get(1)?)))?;
+    let now = match what.as_str() {
+        "never" => "it never happened".to_string(),
+        "look" => look(conn, id)?,
+        "place" => moved(conn, id)?,
+        "received" => {
+            let mg: i64 = conn.query_row("SELECT mg FROM seed_move WHERE entry_id = ?", [id], |row| row.get(0))?;
+            format!("{} g were received", grams(mg))
+        }
+        _ => resown(conn, id)?,
+    };
+    Ok(format!("entry {} put right: {now}", about.0))
+}
+
+/// The crop, day and seed a correction gave a batch.
+fn resown(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
+    let fix: Option<(String, String)> = conn
+        .prepare_cached("SELECT c.name, f.day FROM sowing_fix f JOIN crop c ON c.id = f.crop_id WHERE f.entry_id = ?")?
+        .query_row([id], |row| Ok((row.get(0)?, row.get(1)?)))
+        .optional()?;
+    let seed: Vec<(String, i64)> = conn
+        .prepare_cached(
+            "SELECT l.code, -m.mg FROM seed_move m JOIN seed_lot l ON l.id = m.seed_lot_id WHERE m.entry_id = ? ORDER BY m.id",
+        )?
+        .query_map([id], |row| Ok((row.get(0)?, row.get(1)?)))?
+        .collect::<Result<_, _>>()?;
+    let mut parts: Vec<String> = fix.into_iter().map(|(crop, day)| format!("{crop} sown {day}")).collect();
+    if !seed.is_empty() {
+        let seed: Vec<String> = seed.iter().map(|(code, mg)| format!("{} g of {code}", grams(*mg))).collect();
+        parts.push(format!("with {}", seed.join(" and ")));
+    }
+    Ok(parts.join(", "))
+}
+
 fn part_lost(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
     let (mats, reason): (i64, LossReason) = conn
         .prepare_cached("SELECT mats, reason FROM loss WHERE entry_id = ? LIMIT 1")?
@@ -262,12 +313,19 @@ fn jar_counted(code: &str, mg: i64) -> String {
     format!("{code} counted: {sign}{} g against the book", grams(mg.abs()))
 }
 
+/// Records of one entry that are told one by one; a rack of 40 places would fill the screen.
+const CHANGES_TOLD: i64 = 3;
+
 /// An edit of records: what changed from what to what, and new versions.
 fn edited(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
+    let more: i64 = conn
+        .prepare_cached("SELECT max(count(*) - ?2, 0) FROM change WHERE entry_id = ?1")?
+        .query_row(params![id, CHANGES_TOLD], |row| row.get(0))?;
     let mut select =
-        conn.prepare_cached("SELECT noun, before, after FROM change WHERE entry_id = ? ORDER BY n LIMIT 3")?;
-    let changes: Vec<(String, Option<String>, Option<String>)> =
-        select.query_map([id], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?.collect::<Result<_, _>>()?;
+        conn.prepare_cached("SELECT noun, before, after FROM change WHERE entry_id = ?1 ORDER BY n LIMIT ?2")?;
+    let changes: Vec<(String, Option<String>, Option<String>)> = select
+        .query_map(params![id, CHANGES_TOLD], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?
+        .collect::<Result<_, _>>()?;
     let mut words: Vec<String> = changes
         .into_iter()
         .map(|(noun, before, after)| {
@@ -279,6 +337,9 @@ fn edited(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
             }
         })
         .collect();
+    if more > 0 {
+        words.push(format!("and {more} more"));
+    }
     // a crop's plan and shelf life are facts of their own, not columns that change
     let mut versions = conn.prepare_cached(
         "SELECT 'plan ' || g.version || ' of ' || c.name FROM grow_plan g JOIN crop c ON c.id = g.crop_id WHERE g.entry_id = ?1

@@ -10,21 +10,16 @@ use super::ids::day_sql;
 use super::writer::Writer;
 use crate::domain::code::Code;
 use crate::domain::id::{TrayId, WalkId};
-use crate::domain::look::{Basis, Look};
+use crate::domain::look::{Basis, Look, Mist};
 use crate::domain::refusal::Refusal;
+use crate::domain::time::{Day, Instant};
 
 pub(super) fn look(w: &mut Writer<'_>, new: &Look) -> Result<Wrote, StoreError> {
     if new.trays.is_empty() {
-        return Err(Refusal::new("look_nothing", "There is no tray to write this for.").into());
+        return Err(Refusal::new("look_nothing", "There is no tray to write this for: choose one first.").into());
     }
     once(&new.trays)?;
-    let note = new.note.as_deref().filter(|text| !text.trim().is_empty());
-    if !new.saw_something() && !new.watered && new.skip.is_none() && new.water.is_empty() && note.is_none() {
-        return Err(
-            Refusal::new("look_empty", "Nothing is chosen yet: give a grade, water, or skip with a reason.").into()
-        );
-    }
-    new.water.check().map_err(|(field, why)| Refusal::new("water", why).at(field))?;
+    not_empty(new)?;
     if new.basis != Basis::Tray {
         glance_may_be(w, new)?;
     }
@@ -32,15 +27,36 @@ pub(super) fn look(w: &mut Writer<'_>, new: &Look) -> Result<Wrote, StoreError> 
         in_room(w, *tray)?;
     }
     if let Some(walk) = new.walk {
-        replace_in_walk(w, walk, &new.trays)?;
+        replace_in_walk(w, walk, new)?;
     }
     if w.seen.paper {
         for tray in &new.trays {
             on_paper_once(w, *tray)?;
         }
     }
-    let day = w.day();
-    let seen_at = w.seen.at;
+    write_look(w, new, w.day(), w.seen.at)?;
+    w.note(new.note.as_deref().filter(|text| !text.trim().is_empty()))?;
+    let whom = match new.trays.as_slice() {
+        [one] => Code::tray(one.0).to_string(),
+        many => format!("{} trays", many.len()),
+    };
+    Ok(Wrote { sentence: format!("{whom}: {}.", new.words()), made: None, trays: new.trays.clone() })
+}
+
+/// Refuses a look that says nothing, or figures that cannot be.
+pub(super) fn not_empty(new: &Look) -> Result<(), StoreError> {
+    let note = new.note.as_deref().filter(|text| !text.trim().is_empty());
+    if !new.saw_something() && !new.watered && new.skip.is_none() && new.water.is_empty() && note.is_none() {
+        return Err(
+            Refusal::new("look_empty", "Nothing is chosen yet: give a grade, water, or skip with a reason.").into()
+        );
+    }
+    new.water.check().map_err(|(field, why)| Refusal::new("water", why).at(field))?;
+    Ok(())
+}
+
+/// The facts of a look on a day: one a tray, measured water, the stop of its walk. `seen_at`: if not when it is typed.
+pub(super) fn write_look(w: &mut Writer<'_>, new: &Look, day: Day, seen_at: Option<Instant>) -> Result<(), StoreError> {
     for tray in &new.trays {
         w.fact(
             LOOK,
@@ -53,7 +69,7 @@ pub(super) fn look(w: &mut Writer<'_>, new: &Look) -> Result<Wrote, StoreError> 
                 ("fuzz", &new.fuzz.is_some()),
                 ("mist", &new.fuzz),
                 ("watered", &new.watered),
-                ("misted", &new.fuzz.is_some_and(|mist| mist != crate::domain::look::Mist::Untested)),
+                ("misted", &new.fuzz.is_some_and(|mist| mist != Mist::Untested)),
                 ("faults", &new.faults.0),
                 ("skip", &new.skip),
                 ("seen_at", &seen_at),
@@ -71,27 +87,31 @@ pub(super) fn look(w: &mut Writer<'_>, new: &Look) -> Result<Wrote, StoreError> 
             w.fact(WATER_TRAY, &[("water_id", &water), ("tray_id", tray)])?;
         }
     }
-    w.note(note)?;
-    part_of_walk(w, new.walk)?;
-    let whom = match new.trays.as_slice() {
-        [one] => Code::tray(one.0).to_string(),
-        many => format!("{} trays", many.len()),
-    };
-    Ok(Wrote { sentence: format!("{whom}: {}.", new.words()), made: None, trays: new.trays.clone() })
+    part_of_walk(w, new.walk)
 }
 
 /// A stop graded again on the same walk: what was written there before no longer counts, and stays visible.
-fn replace_in_walk(w: &mut Writer<'_>, walk: WalkId, trays: &[TrayId]) -> Result<(), StoreError> {
-    for tray in trays {
-        let before: Vec<i64> = w
+///
+/// Fuzz that stood or was not tested goes on counting: a grade, or a second terminal, never clears it by the way. Nor
+/// does a glance take the place of a look at the lifted tray.
+fn replace_in_walk(w: &mut Writer<'_>, walk: WalkId, new: &Look) -> Result<(), StoreError> {
+    for tray in &new.trays {
+        let before: Vec<(i64, Basis, Option<Mist>, bool)> = w
             .conn
             .prepare_cached(
-                "SELECT l.entry_id FROM walk_stop s JOIN look l ON l.entry_id = s.entry_id
+                "SELECT l.entry_id, l.basis, l.mist, l.skip IS NOT NULL FROM walk_stop s JOIN look l ON l.entry_id = s.entry_id
                  WHERE s.walk_id = ? AND s.void_by IS NULL AND l.tray_id = ? AND l.void_by IS NULL",
             )?
-            .query_map(params![walk, tray], |row| row.get(0))?
+            .query_map(params![walk, tray], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?)))?
             .collect::<Result<_, _>>()?;
-        for entry in before {
+        for (entry, basis, fuzz, skipped) in before {
+            if new.basis != Basis::Tray && basis == Basis::Tray && !skipped {
+                let sentence = format!("{} was lifted on this walk already: grade it by itself.", Code::tray(tray.0));
+                return Err(Refusal::new("glance_lifted", sentence).into());
+            }
+            if fuzz.is_some_and(Mist::is_suspect) {
+                continue;
+            }
             w.void_row(LOOK, &[entry, tray.0])?;
             let figures: Vec<i64> = w
                 .conn
@@ -145,17 +165,18 @@ pub(super) fn in_room(w: &Writer<'_>, tray: TrayId) -> Result<(), StoreError> {
     if here {
         Ok(())
     } else {
-        let sentence = format!("Tray {} is not in the room any more.", Code::tray(tray.0));
+        let sentence =
+            format!("Tray {} is not in the room any more: its story tells where it went.", Code::tray(tray.0));
         Err(Refusal::new("tray_gone", sentence).into())
     }
 }
 
-/// A glance covers one sowing, and nothing that is covered, suspect, held, or showed something odd last time.
+/// A glance covers one sowing, and nothing that is covered, set apart, suspect, held, or showed something odd last time.
 fn glance_may_be(w: &Writer<'_>, new: &Look) -> Result<(), StoreError> {
     let mut sowings: Vec<i64> = Vec::new();
     let mut select = w.conn.prepare_cached(
         "SELECT t.sowing_id,
-                n.stage IN ('soaked', 'covered') OR z.kind = 'covered' OR n.suspect OR n.bad OR n.held
+                n.stage IN ('soaked', 'covered') OR z.kind <> 'lit' OR n.suspect OR n.bad OR n.held
                 OR coalesce(l.fuzz OR l.faults <> 0, 0)
          FROM tray_now n JOIN tray t ON t.id = n.tray_id JOIN place p ON p.id = n.place_id JOIN zone z ON z.id = p.zone_id
          LEFT JOIN look l ON l.entry_id = n.last_entry AND l.tray_id = n.tray_id WHERE n.tray_id = ?",
@@ -171,10 +192,18 @@ fn glance_may_be(w: &Writer<'_>, new: &Look) -> Result<(), StoreError> {
     }
     sowings.dedup();
     if sowings.len() > 1 {
-        return Err(Refusal::new("glance_one_sowing", "A shelf glance is for trays of one sowing only.").into());
+        return Err(Refusal::new(
+            "glance_one_sowing",
+            "A shelf glance is for trays of one sowing only: write the others by themselves.",
+        )
+        .into());
     }
     if new.fuzz.is_some() || !new.faults.is_empty() {
-        return Err(Refusal::new("glance_plain", "What is odd is written for the one tray it was seen on.").into());
+        return Err(Refusal::new(
+            "glance_plain",
+            "What is odd is written for the one tray it was seen on: grade that one by itself.",
+        )
+        .into());
     }
     Ok(())
 }

@@ -5,6 +5,7 @@ pub mod backup;
 mod board;
 pub mod chain;
 mod copy;
+mod correct;
 mod crop;
 mod derive;
 pub mod error;

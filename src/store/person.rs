@@ -83,7 +83,7 @@ pub(super) fn fresh(conn: &Connection, noun: &str, id: i64, rev: i64) -> Result<
             Err(Refusal::new("stale", "Someone else changed this meanwhile: open it again to see the new values.")
                 .into())
         }
-        None => Err(Refusal::new("unknown", "This record is not in the book.").into()),
+        None => Err(Refusal::new("unknown", "This record is not in the book: open the list again.").into()),
     }
 }
 

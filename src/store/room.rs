@@ -247,5 +247,7 @@ fn known_place(conn: &Connection, id: PlaceId) -> Result<(String, bool), StoreEr
     )?
     .query_row(params![id], |row| Ok((row.get(0)?, row.get(1)?)))
     .optional()?
-    .ok_or_else(|| Refusal::new("place_unknown", "There is no such place in the room.").at("places").into())
+    .ok_or_else(|| {
+        Refusal::new("place_unknown", "There is no such place in the room: choose another.").at("places").into()
+    })
 }

@@ -82,7 +82,7 @@ pub(super) fn count(w: &mut Writer<'_>, lot: SeedLotId, counted_mg: i64) -> Resu
         )
         .optional()?;
     let Some((code, book_mg)) = known else {
-        return Err(Refusal::new("seed_lot_unknown", "This seed lot is not in the book.").into());
+        return Err(Refusal::new("seed_lot_unknown", "This seed lot is not in the book: choose another.").into());
     };
     let difference = counted_mg - book_mg;
     if difference == 0 {

@@ -94,18 +94,27 @@ fn check_lots(conn: &Connection, new: &NewSowing) -> Result<(), StoreError> {
     let lots = seed_lot::lots(conn)?;
     for (id, _) in new.parts.iter().flat_map(|part| &part.seed) {
         let Some(lot) = lots.iter().find(|lot| lot.id == *id) else {
-            return Err(Refusal::new("seed_lot_unknown", "This seed lot is not in the book.").at("lot").into());
+            return Err(Refusal::new("seed_lot_unknown", "This seed lot is not in the book: choose another.")
+                .at("lot")
+                .into());
         };
         if lot.crop != new.crop {
             let sentence = format!("{} is {} seed: choose a lot of the crop you sow.", lot.code, lot.crop_name);
             return Err(Refusal::new("seed_other_crop", sentence).at("lot").into());
         }
         if let Some(bar) = lot.bar(new.day) {
-            return Err(Refusal::new("seed_barred", format!("{} is not sown: {bar}.", lot.code)).at("lot").into());
+            return Err(Refusal::new("seed_barred", format!("{} is not sown, choose another lot: {bar}.", lot.code))
+                .at("lot")
+                .into());
         }
         let wanted: i64 = new.parts.iter().flat_map(|p| &p.seed).filter(|(l, _)| l == id).map(|(_, mg)| mg).sum();
         if wanted > lot.left_mg {
-            let sentence = format!("{} holds {} g and {} g are wanted.", lot.code, grams(lot.left_mg), grams(wanted));
+            let sentence = format!(
+                "{} holds {} g and {} g are wanted: take less, or count the jar.",
+                lot.code,
+                grams(lot.left_mg),
+                grams(wanted)
+            );
             return Err(Refusal::new("seed_below_zero", sentence).at("lot").into());
         }
     }

@@ -18,7 +18,7 @@ pub(super) fn read(conn: &Connection, sowing: SowingId) -> Result<Timeline, Stor
                     (SELECT count(*) FROM tray WHERE sowing_id = s.id),
                     (SELECT count(*) FROM tray t JOIN tray_now n ON n.tray_id = t.id WHERE t.sowing_id = s.id),
                     s.before_book, (SELECT code FROM seed_lot WHERE id = s.before_lot_id)
-             FROM sowing s LEFT JOIN material_lot m ON m.id = s.medium_lot_id WHERE s.id = ?",
+             FROM sowing_now s LEFT JOIN material_lot m ON m.id = s.medium_lot_id WHERE s.id = ?",
         )?
         .query_row([sowing], |row| {
             let (medium, lot): (String, String) = (row.get(2)?, row.get(3)?);
@@ -75,9 +75,9 @@ fn looks(conn: &Connection, line: &Timeline, days: &mut BTreeMap<i64, DayMarks>)
             day.roots_low = Some(day.roots_low.map_or(roots, |low| low.min(roots)));
             day.roots_high = Some(day.roots_high.map_or(roots, |high| high.max(roots)));
         }
-        // both enums are ordered from harmless to worst, except that untested fuzz ranks with fuzz that stands
+        // stands are listed from harmless to worst
         day.stand = day.stand.max(stand);
-        day.fuzz = day.fuzz.max(fuzz);
+        day.fuzz = [day.fuzz, fuzz].into_iter().flatten().reduce(Mist::worse);
     }
     Ok(())
 }

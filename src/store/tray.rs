@@ -52,10 +52,11 @@ fn step(
     stage: Option<Stage>,
 ) -> Result<Vec<String>, StoreError> {
     in_room(w, tray)?;
-    let (place, is): (PlaceId, Stage) =
-        w.conn.query_row("SELECT place_id, stage FROM tray_now WHERE tray_id = ?", [tray], |row| {
-            Ok((row.get(0)?, row.get(1)?))
-        })?;
+    let (place, is, barred): (PlaceId, Stage, bool) = w.conn.query_row(
+        "SELECT place_id, stage, suspect OR bad OR held FROM tray_now WHERE tray_id = ?",
+        [tray],
+        |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)),
+    )?;
     let mut did = Vec::new();
     let at = w.seen.at;
     if let Some(to) = to.filter(|to| *to != place) {
@@ -65,7 +66,11 @@ fn step(
     }
     if let Some(stage) = stage.filter(|stage| *stage != is) {
         if !stage.in_room() {
-            return Err(Refusal::new("stage_leaves", "Cutting and throwing out have keys of their own.").into());
+            return Err(Refusal::new(
+                "stage_leaves",
+                "Cutting and throwing out are entries of their own: use their keys.",
+            )
+            .into());
         }
         if stage == Stage::Ready && is != Stage::Lit {
             return Err(Refusal::new(
@@ -74,11 +79,16 @@ fn step(
             )
             .into());
         }
+        if stage == Stage::Ready && barred {
+            let code = Code::tray(tray.0);
+            let sentence = format!("{code} is suspect or held, so it is not ready to cut: look again, or isolate it.");
+            return Err(Refusal::new("ready_barred", sentence).into());
+        }
         w.fact(STAGE, &[("tray_id", &tray), ("stage", &stage), ("at", &at)])?;
         did.push(stage.shown().to_string());
     }
     if did.is_empty() {
-        return Err(Refusal::new("move_nothing", "It stands there already.").into());
+        return Err(Refusal::new("move_nothing", "It stands there already: choose another place or stage.").into());
     }
     w.touched.insert(tray);
     Ok(did)
@@ -86,7 +96,7 @@ fn step(
 
 pub(super) fn cut(w: &mut Writer<'_>, trays: &[TrayId]) -> Result<Wrote, StoreError> {
     if trays.is_empty() {
-        return Err(Refusal::new("cut_nothing", "There is no tray to cut.").into());
+        return Err(Refusal::new("cut_nothing", "There is no tray to cut: choose one first.").into());
     }
     once(trays)?;
     for tray in trays {

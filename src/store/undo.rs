@@ -5,10 +5,10 @@ use rusqlite::{Connection, OptionalExtension};
 
 use super::act::Wrote;
 use super::error::StoreError;
-use super::facts::{ALL, Belongs, LOOK, Table};
+use super::facts::{ALL, Belongs, LOOK, PLACEMENT, SEED_MOVE, Table};
 use super::look::part_of_walk;
 use super::writer::{Cell, Writer};
-use super::{history, person};
+use super::{correct, history, person};
 use crate::domain::id::{EntryId, PersonId, TrayId, WalkId};
 use crate::domain::refusal::Refusal;
 
@@ -43,6 +43,10 @@ pub(super) fn undo(w: &mut Writer<'_>, target: Option<EntryId>) -> Result<Wrote,
         let sentence = format!("Entry {} builds on it ({}): take that back first.", by.0, later.text);
         return Err(Refusal::new("undo_in_use", sentence).into());
     }
+    if correct::never_happened(w.conn, target)? {
+        let sentence = "What was put right as \"never happened\" is not taken back: write it down again.";
+        return Err(Refusal::new("undo_correction", sentence).into());
+    }
     let taken = history::line(w.conn, target)?;
     let trays = trays_of(w.conn, target)?;
     w.void_entry(target)?;
@@ -51,16 +55,46 @@ pub(super) fn undo(w: &mut Writer<'_>, target: Option<EntryId>) -> Result<Wrote,
     Ok(Wrote { sentence: format!("Taken back: {}", taken.words(w.now)), made: None, trays })
 }
 
-/// Looks that the undone entry had replaced count again, as copies: a void is never lifted.
+/// What the undone entry had replaced counts again, as copies: a void is never lifted.
 fn bring_back(w: &mut Writer<'_>, target: EntryId) -> Result<(), StoreError> {
-    let columns = LOOK.columns.iter().filter(|c| **c != "entry_id").copied().collect::<Vec<_>>();
-    // index: look_tray, by the trays the undone entry looked at
+    // index: look_tray, by the trays the undone entry looked at; placement_void, seed_move_void
+    let looks = "tray_id IN (SELECT tray_id FROM look WHERE entry_id = ?1) AND void_by = ?1";
+    let mut walk: Option<WalkId> = None;
+    for (table, which) in [(LOOK, looks), (PLACEMENT, "void_by = ?1"), (SEED_MOVE, "void_by = ?1")] {
+        for (entry, cells) in replaced(w, table, which, target)? {
+            let named: Vec<Cell<'_>> =
+                own_columns(table).zip(cells.iter().map(|c| c as &dyn rusqlite::ToSql)).collect();
+            w.fact(table, &named)?;
+            walk = w
+                .conn
+                .query_row("SELECT walk_id FROM walk_stop WHERE entry_id = ?", [entry], |row| row.get(0))
+                .optional()?
+                .or(walk);
+        }
+    }
+    part_of_walk(w, walk)
+}
+
+/// Columns of a table that are copied: all but its number and its entry.
+fn own_columns(table: &'static Table) -> impl Iterator<Item = &'static str> {
+    table.columns.iter().copied().filter(|column| !["id", "entry_id"].contains(column))
+}
+
+/// Rows of other entries that an entry made void, with the entry each was of.
+fn replaced(
+    w: &Writer<'_>,
+    table: &'static Table,
+    which: &str,
+    target: EntryId,
+) -> Result<Vec<(i64, Vec<Value>)>, StoreError> {
+    let columns: Vec<&str> = own_columns(table).collect();
+    let key = table.key.join(", ");
     let text = format!(
-        "SELECT entry_id, {} FROM look WHERE tray_id IN (SELECT tray_id FROM look WHERE entry_id = ?1) AND void_by = ?1
-         ORDER BY entry_id, tray_id",
-        columns.join(", ")
+        "SELECT entry_id, {} FROM {} WHERE {which} AND entry_id <> ?1 ORDER BY {key}",
+        columns.join(", "),
+        table.name
     );
-    let replaced: Vec<(i64, Vec<Value>)> = w
+    let rows = w
         .conn
         .prepare_cached(&text)?
         .query_map([target], |row| {
@@ -68,18 +102,7 @@ fn bring_back(w: &mut Writer<'_>, target: EntryId) -> Result<(), StoreError> {
             Ok((row.get(0)?, cells))
         })?
         .collect::<Result<_, _>>()?;
-    let mut walk: Option<WalkId> = None;
-    for (entry, cells) in replaced.iter().filter(|(entry, _)| *entry != target.0) {
-        let named: Vec<Cell<'_>> =
-            columns.iter().copied().zip(cells.iter().map(|c| c as &dyn rusqlite::ToSql)).collect();
-        w.fact(LOOK, &named)?;
-        walk = w
-            .conn
-            .query_row("SELECT walk_id FROM walk_stop WHERE entry_id = ?", [entry], |row| row.get(0))
-            .optional()?
-            .or(walk);
-    }
-    part_of_walk(w, walk)
+    Ok(rows)
 }
 
 /// The trays whose state an entry bears on.
@@ -114,7 +137,7 @@ pub(super) fn still_sound(conn: &Connection) -> Result<(), StoreError> {
     }
     let crop: Option<String> = conn
         .prepare_cached(
-            "SELECT c.name FROM tray_now n CROSS JOIN tray t ON t.id = n.tray_id JOIN sowing s ON s.id = t.sowing_id
+            "SELECT c.name FROM tray_now n CROSS JOIN tray t ON t.id = n.tray_id JOIN sowing_now s ON s.id = t.sowing_id
              JOIN crop c ON c.id = s.crop_id WHERE c.retired LIMIT 1",
         )?
         .query_row([], |row| row.get(0))
@@ -128,7 +151,7 @@ pub(super) fn still_sound(conn: &Connection) -> Result<(), StoreError> {
 }
 
 /// The first live entry that builds on rows of `target`, if any.
-fn refers(conn: &Connection, target: EntryId) -> Result<Option<EntryId>, StoreError> {
+pub(super) fn refers(conn: &Connection, target: EntryId) -> Result<Option<EntryId>, StoreError> {
     let mut found: Option<EntryId> = None;
     let mut note = |entry: Option<EntryId>| {
         if let Some(entry) = entry {

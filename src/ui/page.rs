@@ -52,7 +52,7 @@ pub(super) fn frame_rows(area: Rect) -> (Rect, Rect, Rect, Rect) {
     }
 }
 
-/// The last word to the person, above the footer; a long one takes up to three rows from the body.
+/// The last word to the person, above the footer; a long one takes up to half of the rows above it from the body.
 pub(super) fn put_notice(model: &Model, theme: &Theme, frame: &mut Frame, row: Rect) {
     let (text, role) = match &model.notice {
         Some(Notice::Said(sentence)) => (sentence.clone(), Role::Good),
@@ -60,7 +60,7 @@ pub(super) fn put_notice(model: &Model, theme: &Theme, frame: &mut Frame, row: R
         None => return,
     };
     let rows = fit::wrap(&text, usize::from(row.width));
-    let height = u16::try_from(rows.len()).unwrap_or(1).clamp(1, 3).min(row.y + row.height);
+    let height = u16::try_from(rows.len()).unwrap_or(u16::MAX).clamp(1, (row.bottom() / 2).max(1));
     let area = Rect::new(row.x, row.bottom() - height, row.width, height).intersection(frame.area());
     frame.render_widget(Clear, area);
     put(frame, area, rows.into_iter().map(|text| Line::styled(text, theme.style(role))));

@@ -11,6 +11,7 @@ pub(super) fn sign(sign: Sign, theme: &Theme) -> &'static str {
         Sign::Suspect => ("?", "?"),
         Sign::Late => ("!", "!"),
         Sign::Due => ("○", "o"),
+        Sign::Waiting => ("%", "%"),
         Sign::Ready => ("◆", "*"),
         Sign::Looked => ("·", "."),
         Sign::New => ("+", "+"),
@@ -23,7 +24,7 @@ pub(super) fn sign(sign: Sign, theme: &Theme) -> &'static str {
 pub(super) fn role(sign: Sign) -> Role {
     match sign {
         Sign::Held | Sign::Suspect => Role::Alarm,
-        Sign::Late | Sign::Due => Role::Soon,
+        Sign::Late | Sign::Due | Sign::Waiting => Role::Soon,
         Sign::Ready => Role::Good,
         Sign::Looked | Sign::New | Sign::Empty => Role::Text,
     }

@@ -86,9 +86,13 @@ pub fn paste(model: &mut Model, text: &str) -> Vec<Effect> {
 fn after(model: &mut Model, outcome: Outcome) -> Vec<Effect> {
     let Some(mut page) = take(model) else { return vec![] };
     let mut effects = Vec::new();
+    let mut asks = false;
     match outcome {
         Outcome::Stay => {}
-        Outcome::Changed => forms::changed(model, &page.kind, &mut page.form),
+        Outcome::Changed => {
+            forms::changed(model, &page.kind, &mut page.form);
+            asks = true;
+        }
         Outcome::Cancel => {
             let name = page.draft_name();
             if page.form.touched() {
@@ -117,7 +121,17 @@ fn after(model: &mut Model, outcome: Outcome) -> Vec<Effect> {
         },
     }
     model.screens.push(Screen::Form(page));
+    if asks {
+        effects.extend(preview(model));
+    }
     effects
+}
+
+/// Asks what saving the form on top would change, for the forms that list it.
+pub fn preview(model: &Model) -> Vec<Effect> {
+    let Some(Screen::Form(page)) = model.top() else { return vec![] };
+    let action = forms::preview(model, &page.kind, &page.form.values());
+    action.map(|action| Effect::Preview(Box::new(action))).into_iter().collect()
 }
 
 /// Takes the form off the top while it is worked on, so that it may look at the rest of the model.
@@ -141,6 +155,21 @@ fn tell(form: &mut Form, field: Option<&'static str>, sentence: String) {
         }
         None => form.state = State::Refused(sentence),
     }
+}
+
+/// What saving would change came: it stands below the fields.
+pub fn previewed(model: &mut Model, result: Result<Vec<String>, Failure>) {
+    const MOST: usize = 12;
+    let Some(Screen::Form(page)) = model.screens.last_mut() else { return };
+    page.form.lines = match result {
+        Ok(lines) if lines.is_empty() => vec!["Nothing else depends on it.".into()],
+        Ok(lines) => {
+            let more = lines.len().saturating_sub(MOST);
+            let tail = (more > 0).then(|| format!("and {more} more"));
+            ["What changes with it:".to_string()].into_iter().chain(lines.into_iter().take(MOST)).chain(tail).collect()
+        }
+        Err(failure) => vec![failure.sentence()],
+    };
 }
 
 /// The book did not take it: the form stays with everything typed.

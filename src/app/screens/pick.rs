@@ -134,7 +134,7 @@ pub fn take(model: &mut Model, n: usize) -> Vec<Effect> {
         Pick::Story(of, title) => story::open(model, of, &title),
         Pick::Form(kind) => {
             form_page::open(model, kind);
-            vec![]
+            form_page::preview(model)
         }
         Pick::Hands(who) => {
             hands::take(model, who);

@@ -111,9 +111,14 @@ fn other_rack(model: &Model, forward: bool) -> Option<PlaceId> {
     let racks = &model.board.racks;
     let here = model.cursor_place().map(|p| p.rack);
     let at = racks.iter().position(|rack| Some(rack.id) == here).unwrap_or(0);
-    let n = racks.len();
-    let to = if forward { at + 1 } else { at + n - 1 };
-    let rack = racks.get(to.checked_rem(n)?)?;
+    let last = racks.len().checked_sub(1)?;
+    let to = match (forward, at) {
+        (true, at) if at < last => at + 1,
+        (true, _) => 0,
+        (false, 0) => last,
+        (false, at) => at - 1,
+    };
+    let rack = racks.get(to)?;
     let first_tray = rack.places.iter().find(|place| model.board.tray_at(place.id).is_some());
     first_tray.or(rack.places.first()).map(|place| place.id)
 }

@@ -41,7 +41,7 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
 /// To a lot whose jar was scanned.
 pub fn jump(model: &mut Model, code: &str) -> Vec<Effect> {
     let Some(at) = model.lots.iter().position(|lot| lot.code == code) else {
-        model.refuse(format!("Seed lot {code} is not on the shelf."));
+        model.refuse(format!("Seed lot {code} is not on the shelf: read another jar."));
         return vec![];
     };
     if let Some(Screen::SeedShelf(state)) = model.screens.last_mut() {

@@ -103,14 +103,19 @@ pub fn answered(model: &mut Model, answers: Answers) {
 }
 
 /// All answers are there: the entry.
-pub fn action(model: &Model, answers: Answers, lot: Option<SeedLotId>) -> Vec<Effect> {
-    let places = free(model, answers.shelf);
+pub fn action(model: &mut Model, answers: Answers, lot: Option<SeedLotId>) -> Vec<Effect> {
+    let places: Vec<Place> = free(model, answers.shelf).into_iter().cloned().collect();
     let zone = places.first().map_or(Zone::Lit, |place| place.zone);
     let (Some(crop), Some(ago), Some(trays), Some(format)) =
         (answers.crop, answers.ago, answers.trays, model.board.formats.first())
     else {
         return vec![];
     };
+    if places.len() < trays {
+        model.refuse("Someone else put trays on this shelf meanwhile: say again how many stand here.");
+        ask(model, None);
+        return vec![];
+    }
     vec![Effect::Act(Box::new(Action::Standing(Box::new(NewStanding {
         crop,
         sown: model.today() - chrono::Duration::days(ago),

@@ -1,40 +1,46 @@
-//! The story of a tray, a lot, or the whole room: its entries, newest first.
+//! The story of a tray, a lot, or the whole room: its entries, newest first, one under the cursor.
 
+use super::forms::FormKind;
+use super::forms::correct::What;
+use super::pick::Pick;
 use crate::app::command::Command;
 use crate::app::effect::{Effect, Query};
+use crate::app::menu::{Item, Menu};
 use crate::app::model::{Model, Screen};
+use crate::domain::correction::Entry;
 use crate::domain::history::{EntryLine, Of};
 
 /// Entries fetched at a time.
 pub const PAGE: u32 = 200;
 
-/// What is told and how far one has read.
+/// What is told and which entry the cursor is on.
 #[derive(Debug, Clone)]
 pub struct State {
     pub of: Of,
     pub title: String,
     pub lines: Vec<EntryLine>,
-    pub from: usize,
+    pub at: usize,
     /// Older entries may still be in the book.
     pub more: bool,
 }
 
 pub fn open(model: &mut Model, of: Of, title: &str) -> Vec<Effect> {
-    model.open(Screen::Story(State { of, title: title.to_string(), lines: vec![], from: 0, more: true }));
+    model.open(Screen::Story(State { of, title: title.to_string(), lines: vec![], at: 0, more: true }));
     vec![Effect::Load(Query::History(of, None))]
 }
 
 pub fn loaded(model: &mut Model, of: Of, older: bool, lines: Vec<EntryLine>) {
-    let Some(Screen::Story(state)) = model.screens.last_mut() else { return };
-    if state.of != of {
-        return;
-    }
+    let state = model.screens.iter_mut().rev().find_map(|screen| match screen {
+        Screen::Story(state) if state.of == of => Some(state),
+        _ => None,
+    });
+    let Some(state) = state else { return };
     state.more = lines.len() >= PAGE as usize;
     if older {
         state.lines.extend(lines);
     } else {
         state.lines = lines;
-        state.from = state.from.min(state.lines.len().saturating_sub(1));
+        state.at = state.at.min(state.lines.len().saturating_sub(1));
     }
 }
 
@@ -42,20 +48,23 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
     let page = usize::from(model.size.1).saturating_sub(6).max(1);
     let Some(Screen::Story(state)) = model.screens.last_mut() else { return vec![] };
     let last = state.lines.len().saturating_sub(1);
-    state.from = match command {
-        Command::Up => state.from.saturating_sub(1),
-        Command::Down => (state.from + 1).min(last),
-        Command::PageUp => state.from.saturating_sub(page),
-        Command::PageDown => (state.from + page).min(last),
+    state.at = match command {
+        Command::Up => state.at.saturating_sub(1),
+        Command::Down => (state.at + 1).min(last),
+        Command::PageUp => state.at.saturating_sub(page),
+        Command::PageDown => (state.at + page).min(last),
         Command::First => 0,
         Command::Last => last,
+        Command::Correct => {
+            return state.lines.get(state.at).map(|line| Effect::Load(Query::Entry(line.id))).into_iter().collect();
+        }
         Command::Back => {
             model.back();
             return vec![];
         }
-        _ => state.from,
+        _ => state.at,
     };
-    let ahead = state.from + 2 * page >= state.lines.len();
+    let ahead = state.at + 2 * page >= state.lines.len();
     match state.lines.last() {
         Some(oldest) if state.more && ahead => {
             state.more = false;
@@ -63,4 +72,33 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
         }
         _ => vec![],
     }
+}
+
+/// The entry came: what can be put right about it, as a list.
+pub fn entry_came(model: &mut Model, entry: Entry) {
+    if entry.gone {
+        model.refuse("This entry no longer counts: put the one right that replaced it.");
+        return;
+    }
+    let form = |what| Pick::Form(FormKind::Correct(entry.id, what));
+    let mut items = Vec::new();
+    if entry.look.is_some() {
+        items.push(Item::new("another grade or finding, or water", form(What::Look)));
+    }
+    items.extend(
+        entry
+            .sowings
+            .iter()
+            .map(|sown| Item::new(format!("crop, day or seed of batch {}", sown.code), form(What::Sowing(sown.id)))),
+    );
+    if !entry.placed.is_empty() {
+        items.push(Item::new("where a tray stood", form(What::Place)));
+    }
+    if entry.received.is_some() {
+        items.push(Item::new("how much was received", form(What::Received)));
+    }
+    items.push(Item::new("it never happened", form(What::Never)).hint("the entry stays visible, and no longer counts"));
+    let menu = Menu::new(format!("Put entry {} right", entry.id.0), items).intro(entry.text.clone());
+    model.entry = Some(entry);
+    model.open(Screen::Menu(menu));
 }

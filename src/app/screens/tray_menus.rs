@@ -93,7 +93,7 @@ pub fn to_light(model: &Model, tray: &TrayCard) -> Menu<Pick> {
 /// To the light or to another place.
 pub fn go(model: &Model, tray: &TrayCard) -> Menu<Pick> {
     let covered = matches!(tray.stage, Stage::Covered | Stage::Soaked);
-    let zone = if tray.suspect { Zone::Isolation } else { tray.place.zone };
+    let zone = if tray.doubtful() { Zone::Isolation } else { tray.place.zone };
     let mut items = Vec::new();
     if covered {
         items.push(Item::new("to the light", Pick::ToLight(tray.id)));
@@ -124,7 +124,8 @@ pub fn how_much(tray: &TrayCard, reason: LossReason) -> Menu<Pick> {
     Menu::new(format!("How much of {}?", tray.code()), items)
 }
 
-/// The covered trays of a batch, each with a free lit place as long as there are any, the nearest first.
+/// The covered trays of a batch, each with a free lit place as long as there are any, the nearest first. One that is
+/// suspect, held or set apart is never moved among the others by the way.
 fn to_light_together(model: &Model, tray: &TrayCard, shelf_only: bool) -> Vec<(TrayId, Option<PlaceId>)> {
     let mut places = free(model, tray, Zone::Lit).into_iter().filter(|p| p.zone == Zone::Lit).map(|p| p.id);
     model
@@ -132,6 +133,7 @@ fn to_light_together(model: &Model, tray: &TrayCard, shelf_only: bool) -> Vec<(T
         .trays
         .iter()
         .filter(|t| t.sowing == tray.sowing && matches!(t.stage, Stage::Covered | Stage::Soaked))
+        .filter(|t| !t.doubtful() && !t.held && t.place.zone != Zone::Isolation)
         .filter(|t| !shelf_only || (t.place.rack, t.place.shelf) == (tray.place.rack, tray.place.shelf))
         .map(|t| (t.id, if t.place.zone == Zone::Lit { None } else { places.next() }))
         .collect()

@@ -47,6 +47,12 @@ impl State {
         self.walk.as_ref().map_or(today, |walk| walk.on(today))
     }
 
+    /// Has an entry of this walk and was not skipped.
+    fn done(&self, tray: TrayId) -> bool {
+        let mut visits = self.walk.iter().flat_map(|walk| &walk.visited);
+        visits.any(|visit| visit.tray == tray && visit.skip.is_none())
+    }
+
     /// Stops still without an entry.
     pub fn open_count(&self) -> usize {
         self.route.iter().filter(|tray| !self.visited(**tray)).count()
@@ -227,7 +233,7 @@ pub fn grade(tray: &TrayCard, mode: Mode, column: usize) -> Option<Grade> {
 
 /// The action a command comes to at this stop, or why it does not. Serves the key and its hint alike.
 pub fn plan(model: &Model, command: Command) -> Result<Action, Refusal> {
-    let none = || Refusal::new("no_stop", "The walk stands at no tray.");
+    let none = || Refusal::new("no_stop", "The walk stands at no tray: Esc leads back to the room.");
     let state = model.walk().ok_or_else(none)?;
     let tray = model.walk_tray().ok_or_else(none)?;
     let today = state.day(model.today());
@@ -245,8 +251,9 @@ pub fn plan(model: &Model, command: Command) -> Result<Action, Refusal> {
     };
     match command {
         Command::Grade(row, column) => {
-            let grade = grade(tray, state.mode, column)
-                .ok_or_else(|| Refusal::new("no_grade", "This key has no grade on this walk."))?;
+            let grade = grade(tray, state.mode, column).ok_or_else(|| {
+                Refusal::new("no_grade", "This key has no grade on this walk: the screen shows those that have.")
+            })?;
             match grade {
                 Grade::Roots(roots) => look.roots = Some(roots),
                 Grade::Stand(stand) => look.stand = Some(stand),
@@ -268,6 +275,9 @@ pub fn plan(model: &Model, command: Command) -> Result<Action, Refusal> {
                             "shelf_chosen",
                             "What you chose is for this tray only: grade it by itself.",
                         ));
+                    }
+                    if state.done(tray.id) {
+                        return Err(Refusal::new("shelf_done", "This stop is done: the row below corrects it."));
                     }
                     if walk.is_none() {
                         return Err(Refusal::new("shelf_single", "This is a look at one tray: use the row below."));
@@ -374,7 +384,9 @@ fn step(model: &mut Model, forward: bool) {
 fn leave(model: &mut Model) -> Vec<Effect> {
     let place = model.walk_tray().map(|tray| tray.place.id);
     let left = model.walk().filter(|walk| walk.walk.is_some()).map(State::open_count);
-    let unsaved = model.walk().and_then(|walk| walk.chosen.iter().find(|(_, c)| !c.is_empty()));
+    // what was chosen for a tray that someone else took off the rack meanwhile holds nobody back
+    let here = |tray: &TrayId| model.board.tray(*tray).is_some();
+    let unsaved = model.walk().and_then(|walk| walk.chosen.iter().find(|(tray, c)| !c.is_empty() && here(tray)));
     if let Some((tray, chosen)) = unsaved.map(|(tray, chosen)| (*tray, chosen.clone())) {
         model.refuse(if chosen.beside_note() {
             "Something was chosen and not written: give a grade, Enter writes it, u takes it back."

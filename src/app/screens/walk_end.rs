@@ -14,7 +14,6 @@ pub struct State {
 
 /// The summary as lines: text, and whether it wants a person.
 pub fn lines(model: &Model, walk: &Walk) -> Vec<(String, bool)> {
-    let today = model.today();
     let skipped: Vec<_> = walk.visited.iter().filter_map(|v| v.skip.map(|why| (v.tray, why))).collect();
     let mut lines = vec![(format!("{} trays done by {}: {}.", walk.done(), walk.who, walk.mode.shown()), false)];
     // the times of a sheet are those of typing it
@@ -25,7 +24,7 @@ pub fn lines(model: &Model, walk: &Walk) -> Vec<(String, bool)> {
     if fast > 0 {
         lines.push((format!("{} faster than two seconds each.", counted(fast, "tray")), true));
     }
-    let suspects: Vec<_> = model.board.trays.iter().filter(|tray| tray.suspect).collect();
+    let suspects: Vec<_> = model.board.trays.iter().filter(|tray| tray.doubtful()).collect();
     lines.push((String::new(), false));
     if suspects.is_empty() {
         lines.push(("No tray is suspect.".into(), false));
@@ -48,9 +47,9 @@ pub fn lines(model: &Model, walk: &Walk) -> Vec<(String, bool)> {
             lines.push((format!("  {place}  {}  {}", crate::domain::code::Code::tray(tray.0), why.shown()), true));
         }
     }
-    let ready = model.board.trays.iter().filter(|tray| tray.ready(today)).count();
+    let ready = model.board.trays.iter().filter(|tray| tray.may_be_cut(model.now)).count();
     if ready > 0 {
-        lines.push((format!("{ready} trays are ready to cut or in their window."), false));
+        lines.push((format!("Ready to cut or in their window: {}.", counted(ready, "tray")), false));
     }
     lines
 }

@@ -64,7 +64,7 @@ pub(super) fn lines(model: &Model, theme: &Theme, area: Rect) -> Vec<Line<'stati
             let tray = model.board.tray_at(place.id);
             let here = cursor.is_some_and(|c| c.id == place.id);
             let (upper, lower) = cell_text(model, tray, here, cell, wide, theme);
-            let sign = tray.map_or(Sign::Empty, |t| t.sign(model.today()));
+            let sign = tray.map_or(Sign::Empty, |t| t.sign(model.now));
             let style = if here { theme.style(Role::Cursor) } else { theme.style(signs::role(sign)) };
             top.push(Span::styled(upper, style));
             below.push(Span::styled(lower, if wide { theme.style(Role::Quiet) } else { style }));
@@ -101,12 +101,12 @@ fn cell_text(
     let inner = cell.saturating_sub(2);
     match (tray, wide) {
         (Some(tray), true) => {
-            let sign = signs::sign(tray.sign(model.today()), theme);
+            let sign = signs::sign(tray.sign(model.now), theme);
             let text = format!("{} {:>2} {sign}", tray.letters, tray.day(model.today()));
             (format!("{open}{}{close}", fit::pad(&fit::cut(&text, inner, *theme), inner)), String::new())
         }
         (Some(tray), false) => {
-            let sign = signs::sign(tray.sign(model.today()), theme);
+            let sign = signs::sign(tray.sign(model.now), theme);
             let upper = format!("{open}{}{close}", fit::pad(&fit::cut(&tray.letters, inner, *theme), inner));
             let lower = format!("{:>2}{sign}", tray.day(model.today()));
             (upper, format!(" {} ", fit::pad(&fit::cut(&lower, inner, *theme), inner)))
@@ -131,9 +131,8 @@ fn board(zone: Zone, width: usize, theme: &Theme) -> String {
 
 /// The signs that stand on this rack, with their words and how many.
 fn legend(model: &Model, rack: &Rack, theme: &Theme, width: usize) -> Vec<Line<'static>> {
-    let today = model.today();
     let signs: Vec<Sign> =
-        model.board.trays.iter().filter(|t| t.place.rack == rack.id).map(|t| t.sign(today)).collect();
+        model.board.trays.iter().filter(|t| t.place.rack == rack.id).map(|t| t.sign(model.now)).collect();
     let words: Vec<String> = Sign::ALL
         .iter()
         .filter_map(|sign| {

@@ -33,17 +33,16 @@ pub(super) fn draw(model: &Model, theme: &Theme, frame: &mut Frame, area: Rect) 
 /// What needs someone, the worst first.
 pub(super) fn facts_line(model: &Model, theme: &Theme, width: u16) -> Line<'static> {
     let today = model.today();
-    let count = |sign: Sign| model.board.count(sign, today);
-    let waiting =
-        model.board.trays.iter().filter(|t| t.wait_until.is_some_and(|until| until > model.now.instant())).count();
+    let count = |sign: Sign| model.board.count(sign, model.now);
+    let trays = |which: &dyn Fn(&TrayCard) -> bool| model.board.trays.iter().filter(|tray| which(tray)).count();
     let facts = [
         (count(Sign::Held), "held", Role::Alarm),
         (count(Sign::Suspect), "suspect", Role::Alarm),
         (count(Sign::Late), "late", Role::Soon),
         (count(Sign::Due), "due", Role::Soon),
-        (model.board.trays.iter().filter(|t| t.ready(today)).count(), "ready to cut", Role::Good),
-        (waiting, "waiting after a treatment", Role::Soon),
-        (model.board.trays.iter().filter(|t| today > t.cut_to()).count(), "past their window", Role::Soon),
+        (trays(&|t| t.may_be_cut(model.now)), "ready to cut", Role::Good),
+        (trays(&|t| t.waits(model.now)), "waiting after a treatment", Role::Soon),
+        (trays(&|t| today > t.cut_to()), "past their window", Role::Soon),
     ];
     let counted = facts.into_iter().filter(|(n, ..)| *n > 0).map(|(n, word, role)| (format!("{n} {word}"), role));
     let mut spans = Vec::new();
@@ -110,7 +109,7 @@ fn one_tray(model: &Model, theme: &Theme, frame: &mut Frame, area: Rect) {
 fn card(model: &Model, tray: &TrayCard, theme: &Theme, width: u16) -> Vec<Line<'static>> {
     let today = model.today();
     let text = |text: String, role: Role| super::super::page::line(&text, role, theme, width);
-    let sign = tray.sign(today);
+    let sign = tray.sign(model.now);
     let mut lines = vec![
         text(format!("{}  day {}, {}", tray.crop_name, tray.day(today), tray.stage.shown()), Role::Title),
         text(

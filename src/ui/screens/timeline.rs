@@ -166,7 +166,8 @@ fn head(model: &Model, tray: &TrayCard, theme: &Theme, width: usize) -> Vec<Line
     if !flags.is_empty() {
         let role = if flags.iter().any(|flag| flag.grave) { Role::Alarm } else { Role::Soon };
         let words: Vec<String> = flags.into_iter().map(|flag| flag.text).collect();
-        lines.push(Line::styled(fit::cut(&words.join(".  "), width, *theme), theme.style(role)));
+        let rows = fit::wrap(&words.join(".  "), width).into_iter();
+        lines.extend(rows.map(|row| Line::styled(row, theme.style(role))));
     }
     lines
 }

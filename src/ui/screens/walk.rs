@@ -11,10 +11,9 @@ use crate::app::command::{Command, Row};
 use crate::app::key::Key;
 use crate::app::keys::{self, Context};
 use crate::app::model::Model;
-use crate::app::screens::chosen::Chosen;
 use crate::app::screens::walk::{Grade, State, grade, plan};
 use crate::domain::action::Action;
-use crate::domain::look::{Basis, Look};
+use crate::domain::look::Basis;
 use crate::domain::tray::TrayCard;
 
 /// Columns of a grade.
@@ -50,7 +49,8 @@ pub(super) fn draw(model: &Model, state: &State, theme: &Theme, frame: &mut Fram
     if spare > 0 {
         lines.push(Line::default());
     }
-    lines.truncate(usize::from(body.height).saturating_sub(keys.len()).max(2));
+    let kept = 1 + tray.flags(model.now).iter().filter(|flag| flag.grave).count();
+    lines.truncate(usize::from(body.height).saturating_sub(keys.len()).max(kept));
     lines.extend(keys);
     put(frame, body, lines);
 }
@@ -66,19 +66,21 @@ fn stop(model: &Model, state: &State, tray: &TrayCard, theme: &Theme, body: Rect
     }
     let big = format!(" {}   {}   day {}", tray.place.label(), tray.crop_name.to_uppercase(), tray.day(today));
     lines.push(two_ends(&big, tray.stage.shown(), Role::Title, theme, width.saturating_sub(1)));
-    lines.push(line(
-        &format!(" {}   batch {}, sown {}", tray.code(), tray.sowing_code, tray.sown.format("%a %d %b")),
-        Role::Quiet,
-        theme,
-        width,
-    ));
-    if airy {
-        lines.push(Line::default());
-    }
+    let batch = format!(" {}   batch {}, sown {}", tray.code(), tray.sowing_code, tray.sown.format("%a %d %b"));
     // as of the day the walk is of
-    for flag in tray.flags(model.now.plus(today - model.today())) {
+    let then = model.now.plus(today - model.today());
+    let flags = tray.flags(then).into_iter().map(|flag| {
         let role = if flag.grave { Role::Alarm } else { Role::Soon };
-        lines.push(line(&format!(" {}", flag.text), role, theme, width));
+        line(&format!(" {}", flag.text), role, theme, width)
+    });
+    if airy {
+        lines.push(line(&batch, Role::Quiet, theme, width));
+        lines.push(Line::default());
+        lines.extend(flags);
+    } else {
+        // lines at the end give way where it is low, and these must not
+        lines.extend(flags);
+        lines.push(line(&batch, Role::Quiet, theme, width));
     }
     let plan_key = expected_key(model, state, tray);
     lines.push(line(
@@ -95,26 +97,13 @@ fn stop(model: &Model, state: &State, tray: &TrayCard, theme: &Theme, body: Rect
         },
     );
     lines.push(line(&format!(" last look    {last}"), Role::Text, theme, width));
-    let chosen = state.chosen_for(tray.id);
-    if !chosen.is_empty() {
-        lines.push(line(&format!(" chosen       {} (Enter writes it)", words(&chosen)), Role::Soon, theme, width));
+    if let Ok(Action::Look(look)) = plan(model, Command::WriteChosen) {
+        lines.push(line(&format!(" chosen       {} (Enter writes it)", look.words()), Role::Soon, theme, width));
     }
     if state.visited(tray.id) {
         lines.push(line(" This stop is done; a grade now corrects it.", Role::Good, theme, width));
     }
     lines
-}
-
-fn words(chosen: &Chosen) -> String {
-    Look {
-        roots: chosen.roots,
-        fuzz: chosen.fuzz,
-        faults: chosen.faults,
-        water: chosen.water,
-        note: chosen.note.clone(),
-        ..Look::of(crate::domain::id::TrayId(0))
-    }
-    .words()
 }
 
 /// The key of what the plan expects, to name it beside the plan.

@@ -1,15 +1,18 @@
 //! The first day: racks that are full already, and many trays moved at once.
 
 use chrono::Duration;
+use rackwalk::app::effect::Msg;
 use rackwalk::domain::action::Action;
+use rackwalk::domain::code::Code;
 use rackwalk::domain::history::Of;
 use rackwalk::domain::id::TrayId;
-use rackwalk::domain::look::Roots;
+use rackwalk::domain::look::{Look, Mist, Roots};
 use rackwalk::domain::room::Zone;
+use rackwalk::domain::standing::NewStanding;
 use rackwalk::domain::tray::Stage;
 
 use super::Seat;
-use crate::book::{Book, roots};
+use crate::book::{AK, Book, roots};
 
 #[test]
 fn two_hundred_standing_trays_at_most_six_keys_a_shelf() {
@@ -62,6 +65,26 @@ fn part_of_a_shelf_with_its_lot_and_the_rest_another_crop() {
 }
 
 #[test]
+fn a_place_taken_meanwhile_is_not_left_out_in_silence() {
+    let mut seat = Seat::at(Book::room());
+    seat.press("x q d d").sees("How many").press("Enter").sees("seed lot");
+    let board = seat.session.store.board().unwrap();
+    let new = NewStanding {
+        crop: board.crops[0].id,
+        sown: seat.book().now.day(),
+        format: board.formats[0].id,
+        lot: None,
+        stage: Stage::Lit,
+        places: vec![board.places().next().unwrap().id],
+    };
+    let now = seat.book().now;
+    seat.session.store.act(&Action::Standing(Box::new(new)), AK, now).unwrap();
+    seat.session.handle(Msg::OthersWrote);
+    seat.press("Enter").sees("say again how many");
+    assert_eq!(seat.session.store.board().unwrap().trays.len(), 1);
+}
+
+#[test]
 fn after_setting_up_the_program_asks_what_stands() {
     let mut seat = Seat::at(Book::empty());
     seat.press("Enter Enter").type_in("AK").press("Enter Enter Enter Enter Enter");
@@ -104,6 +127,24 @@ fn uncovering_24_trays_takes_at_most_ten_keys() {
     let board = seat.session.store.board().unwrap();
     assert!(board.trays.iter().all(|t| t.stage == Stage::Covered && t.place.zone == Zone::Covered));
     assert_eq!(seat.session.store.rebuild().unwrap(), 0);
+}
+
+#[test]
+fn a_suspect_or_isolated_tray_stays_behind_when_its_batch_goes_to_the_light() {
+    let mut seat = covered_batch();
+    let board = seat.session.store.board().unwrap();
+    let (hand, suspect, apart) = (board.trays[0].id, board.trays[1].id, board.trays[2].id);
+    let iso = board.places().find(|p| p.zone == Zone::Isolation).unwrap().id;
+    let look = Look { fuzz: Some(Mist::Stands), ..Look::of(suspect) };
+    let now = seat.book().now;
+    let mut write = |action: Action| seat.session.store.act(&action, AK, now).unwrap();
+    write(Action::Look(Box::new(look)));
+    write(Action::Move { walk: None, tray: apart, to: Some(iso), stage: None });
+    let mut seat = seat.again();
+    seat.type_in(&Code::tray(hand.0).to_string()).press("Enter m a").sees("the whole batch: 22 trays").press("s");
+    let board = seat.session.store.board().unwrap();
+    assert!([suspect, apart].iter().all(|id| board.tray(*id).unwrap().stage == Stage::Covered));
+    assert_eq!(board.tray(apart).unwrap().place.id, iso);
 }
 
 #[test]

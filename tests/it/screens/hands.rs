@@ -83,9 +83,9 @@ fn a_walk_asks_again_whose_hands_these_are() {
     assert_eq!(update(model, Msg::Quiet, later(14)), []);
     assert!(matches!(model.top(), Some(Screen::Walk(_))));
     // the key that comes after a quarter of an hour writes nothing
-    let mut wait = Duration::from_secs(3600);
+    let mut wait = Duration::from_hours(1);
     let mut key = |model: &mut rackwalk::app::model::Model, key, minutes| {
-        wait += Duration::from_secs(60);
+        wait += Duration::from_mins(1);
         update(model, Msg::Key(key, wait), later(minutes))
     };
     assert_eq!(key(model, Key::Char('f'), 15), []);

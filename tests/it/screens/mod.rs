@@ -8,6 +8,7 @@ mod hands;
 mod hints;
 mod jars;
 mod monkey;
+mod right;
 mod room;
 mod safe;
 mod seed;

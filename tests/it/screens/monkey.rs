@@ -12,7 +12,7 @@ use rackwalk::domain::history::Of;
 
 use super::{MONO, PLAIN, Seat, twelve};
 
-const KEYS: usize = 2000;
+const KEYS: usize = 3000;
 /// After so many keys the monkey comes back the next morning.
 const DAY: usize = 500;
 
@@ -185,7 +185,7 @@ fn run(seed: u64) {
     assert_eq!(store.rebuild().unwrap(), 0, "seed {seed}");
     assert_eq!(store.integrity().unwrap(), [] as [String; 0], "seed {seed}");
     let newest = store.history(Of::Everything, None, 1).unwrap();
-    assert!(newest[0].id.0 > 100, "seed {seed}: the monkey wrote hardly anything: {newest:?}");
+    assert!(newest[0].id.0 > 90, "seed {seed}: the monkey wrote hardly anything: {newest:?}");
 }
 
 #[test]

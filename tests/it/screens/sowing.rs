@@ -255,7 +255,7 @@ fn a_refusal_of_the_book_keeps_everything_typed() {
     // another terminal takes the seed meanwhile
     elsewhere(&seat, &Action::CountSeed { lot: SeedLotId(1), counted_mg: 40_000 });
     seat.press("C-s");
-    assert_eq!(focus(&seat), ("lot", "S0001-R holds 40 g and 58.6 g are wanted.".into()));
+    assert_eq!(focus(&seat), ("lot", "S0001-R holds 40 g and 58.6 g are wanted: take less, or count the jar.".into()));
     assert_eq!((value(&seat, "trays"), value(&seat, "jar"), trays(&seat)), ("2".into(), "01r".into(), 0));
     assert_eq!(seat.session.model.form().unwrap().state, State::Editing);
     // what the other wrote arrives under the open form

@@ -1,6 +1,10 @@
 //! Every record tells its story by keys.
 
 use chrono::Duration;
+use rackwalk::domain::action::Action;
+use rackwalk::domain::room::Zone;
+use rackwalk::domain::standing::NewStanding;
+use rackwalk::domain::tray::Stage;
 
 use super::Seat;
 use crate::book::Book;
@@ -54,7 +58,9 @@ fn one_place_of_a_shelf_is_set_apart() {
     let board = seat.session.store.board().unwrap();
     let zones: Vec<&str> = board.racks[0].on_shelf(3).map(|place| place.zone.stored()).collect();
     assert_eq!(zones, ["covered", "isolation", "isolation", "covered"]);
-    for (typed, sentence) in [("9", "The shelf has no such place."), ("x", "Write all, or numbers of places")] {
+    for (typed, sentence) in
+        [("9", "The shelf has no such place: name others"), ("x", "Write all, or numbers of places")]
+    {
         seat.press("x d s").type_in("shelf 3").press("Enter lit Tab").type_in(typed).press("C-s").sees(sentence);
         seat.press("Esc");
     }
@@ -67,4 +73,29 @@ fn a_format_goes_out_of_use_but_not_the_last_one() {
     seat.press("x g a").type_in("half").press("Enter 250 Enter 254 C-s").sees("Tray format half is there.");
     seat.press("x g s").sees("10 x 20 in").press("C-n Tab n C-s").sees("saved");
     assert_eq!(seat.session.store.board().unwrap().formats.len(), 1);
+}
+
+#[test]
+fn a_lot_tells_of_the_trays_that_stood_before_the_book() {
+    let mut book = Book::room();
+    let lot = book.seed("PEA", 500);
+    let board = book.board();
+    let new = NewStanding {
+        crop: board.crops.iter().find(|crop| crop.letters == "PEA").unwrap().id,
+        sown: book.now.day(),
+        format: board.formats[0].id,
+        lot: Some(lot),
+        stage: Stage::Lit,
+        places: board.places().take(2).map(|place| place.id).collect(),
+    };
+    book.act(&Action::Standing(Box::new(new)));
+    Seat::at(book).press("e i").sees("Seed lot S0001-R: pea").sees("2 trays of pea stood here before this book");
+}
+
+#[test]
+fn a_long_edit_says_how_much_of_it_is_not_told() {
+    let mut book = Book::room();
+    let places = book.board().racks[0].places.iter().take(5).map(|place| place.id).collect();
+    book.act(&Action::EditPlaces { places, zone: Zone::Isolation, retired: false });
+    Seat::at(book).press("l").sees("place changed from zone").sees("and 2 more");
 }

@@ -1,6 +1,7 @@
 //! The morning walk by keys.
 
 use chrono::Duration;
+use rackwalk::app::effect::Msg;
 use rackwalk::app::model::Screen;
 use rackwalk::domain::action::Action;
 use rackwalk::domain::history::{EntryLine, Of};
@@ -8,10 +9,10 @@ use rackwalk::domain::id::TrayId;
 use rackwalk::domain::look::{Basis, Mist, Roots, Skip, Stand};
 use rackwalk::domain::room::{Units, Zone, parse_racks};
 use rackwalk::domain::setup::{NewFormat, NewRoom, lay_out};
-use rackwalk::domain::tray::Stage;
+use rackwalk::domain::tray::{Gear, LossReason, Stage};
 
 use super::Seat;
-use crate::book::{Book, at};
+use crate::book::{AK, Book, at};
 
 /// A room with `shelves` lit shelves of eight, each with one batch of radish in the light, five days old.
 fn lit_shelves(shelves: u32) -> Book {
@@ -147,6 +148,27 @@ fn fuzz_that_stands_makes_the_tray_suspect_in_three_keys() {
 }
 
 #[test]
+fn grading_again_never_clears_fuzz_by_the_way() {
+    let mut seat = morning();
+    // untested, then stands, each graded again without a word about it
+    seat.press("w a j d d Left f").sees("roots full").press("j s d Left f");
+    let suspect = |seat: &Seat| [1, 2].map(|id| seat.session.store.board().unwrap().tray(TrayId(id)).unwrap().suspect);
+    assert_eq!(suspect(&seat), [true, true]);
+    // said to lie down after all: that answers what was not tested, never what stood
+    seat.press("Left Left j a f j a f");
+    assert_eq!(suspect(&seat), [false, true]);
+    assert_eq!(seat.session.store.rebuild().unwrap(), 0);
+    assert_eq!(seat.session.store.verify_chain(|_| ()).unwrap().broken_at, None);
+}
+
+#[test]
+fn a_shelf_glance_never_takes_the_place_of_a_lifted_tray() {
+    let mut seat = Seat::at(lit_shelves(1));
+    seat.press("w a f Left").sees("the row below corrects it").press("r");
+    assert_eq!(seat.session.store.board().unwrap().tray(TrayId(1)).unwrap().last.as_ref().unwrap().basis, Basis::Tray);
+}
+
+#[test]
 fn expected_root_hairs_take_one_key() {
     let mut seat = morning();
     seat.press("w a").sees("root hairs: writes fuzz, lies down when misted, watered").press("i");
@@ -202,6 +224,29 @@ fn going_back_and_grading_again_corrects_the_stop() {
 }
 
 #[test]
+fn a_glance_still_counts_for_the_trays_that_were_not_graded_again() {
+    let mut seat = Seat::at(lit_shelves(2));
+    seat.press("w a r Left Left d");
+    let told = |of: Of| {
+        let story = seat.session.store.history(of, None, 9).unwrap();
+        story.into_iter().find(|line| line.text.contains("shelf glance")).unwrap().undone_by
+    };
+    let graded = seat
+        .session
+        .store
+        .board()
+        .unwrap()
+        .trays
+        .iter()
+        .find(|t| t.last.as_ref().is_some_and(|last| last.basis == Basis::Tray))
+        .unwrap()
+        .id;
+    assert!(told(Of::Tray(graded)).is_some());
+    assert_eq!(told(Of::Tray(TrayId(1))), None);
+    assert_eq!(told(Of::Everything), None);
+}
+
+#[test]
 fn an_interrupted_walk_goes_on_at_the_next_tray() {
     let mut seat = morning();
     seat.press("w a d d Esc").sees("6 trays of this walk are still to do");
@@ -248,6 +293,35 @@ fn throwing_out_in_the_walk_asks_reason_and_gear_in_three_keys() {
     let board = seat.session.store.board().unwrap();
     assert!(board.tray(TrayId(1)).is_none());
     assert_eq!(at_stop(&seat), TrayId(2));
+}
+
+#[test]
+fn enter_says_before_that_it_writes_water_too() {
+    let mut seat = morning();
+    seat.press("w a o a").sees("brown roots, watered (Enter writes it)").press("Enter");
+    assert_eq!(newest(&seat).text, "T0001-W: brown roots, watered");
+}
+
+#[test]
+fn a_suspect_tray_says_so_on_the_smallest_screen() {
+    let mut seat = morning();
+    seat.press("w a j s d Left");
+    for (width, height) in [(40, 10), (40, 12), (60, 10), (80, 10)] {
+        seat.size(width, height);
+        seat.sees("SUSPECT");
+    }
+}
+
+#[test]
+fn what_was_chosen_for_a_tray_that_is_gone_holds_nobody_on_the_walk() {
+    let mut seat = morning();
+    seat.press("w a o a");
+    let cut =
+        Action::Throw { walk: None, tray: TrayId(1), reason: LossReason::Accident, gear: Gear::Washed, note: None };
+    let now = seat.book().now;
+    seat.session.store.act(&cut, AK, now).unwrap();
+    seat.session.handle(Msg::OthersWrote);
+    seat.press("Esc").sees("of this walk are still to do");
 }
 
 #[test]

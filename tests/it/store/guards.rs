@@ -1,6 +1,8 @@
 //! What SQLite itself refuses when someone writes past the program.
 
 use rackwalk::domain::action::Action;
+use rackwalk::domain::correction::Correction;
+use rackwalk::domain::id::SowingId;
 use rackwalk::domain::look::{Look, WaterFigures};
 use rackwalk::domain::power_cut::Span;
 use rackwalk::domain::room::Zone;
@@ -20,7 +22,8 @@ fn full() -> Book {
     let lot = book.seed("RAD", 1000);
     let sowing = book.sowing("RAD", lot, 2);
     let sowing = NewSowing { soak_h: 4, medium_lot: Some("M-5".into()), ..sowing };
-    let trays = book.act(&Action::Sow(Box::new(sowing))).trays;
+    let sown = book.act(&Action::Sow(Box::new(sowing)));
+    let (entry, trays) = (sown.entry, sown.trays);
     let mixed =
         NewSowing { wetting: Wetting::Mix { name: "peroxide".into(), wait_h: 2 }, ..book.sowing("RAD", lot, 1) };
     book.act(&Action::Sow(Box::new(mixed)));
@@ -30,6 +33,10 @@ fn full() -> Book {
     book.act(&Action::Look(Box::new(look)));
     let span = Span { from: book.now.plus(-chrono::Duration::hours(3)).instant(), to: Some(book.now.instant()) };
     book.act(&Action::PowerCut { span, zone: Some(Zone::Lit) });
+    let (crop, day) = (book.board().crops.iter().find(|c| c.letters == "RAD").unwrap().id, book.now.day());
+    let correction =
+        Correction::Sowing { sowing: SowingId(1), crop, day: day.pred_opt().unwrap(), seed: vec![(lot, 50_000)] };
+    book.act(&Action::Correct { entry, correction, reason: "the day was misread".into() });
     let (reason, gear) = (LossReason::Rot, Gear::Binned);
     book.act(&Action::Throw { walk, tray: trays[1], reason, gear, note: None });
     book

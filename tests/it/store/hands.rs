@@ -2,6 +2,7 @@
 
 use chrono::Duration;
 use rackwalk::domain::action::Action;
+use rackwalk::domain::correction::Correction;
 use rackwalk::domain::hands::Seen;
 use rackwalk::domain::history::Of;
 use rackwalk::domain::id::{PersonId, PlaceId, TrayId, WalkId};
@@ -216,5 +217,33 @@ fn the_hash_covers_who_saw_it_and_when() {
         let back = "UPDATE entry SET seen_at = '2026-07-02T06:10:00Z', seen_by = ?2, paper = 1 WHERE id = ?1";
         conn.execute(back, [done.entry.0, rm.0]).unwrap();
     }
+    assert_sound(&mut book);
+}
+
+#[test]
+fn a_correction_says_what_was_so_then_and_not_now() {
+    let (mut book, trays, _) = second_day();
+    let look = |tray, roots| Look { roots: Some(roots), watered: true, ..Look::of(tray) };
+    let early = book.store.act(&roots(trays[0], Roots::Full), AK, at("2026-07-02T06:00")).unwrap().entry;
+    at_time(&mut book, "2026-07-02T09:00", &roots(trays[0], Roots::Plenty));
+    let right = |about, roots| Action::Correct {
+        entry: about,
+        correction: Correction::Look(Box::new(look(trays[0], roots))),
+        reason: "slip".into(),
+    };
+    let first = book.act(&right(early, Roots::Peeking)).entry;
+    assert_eq!(card(&book, trays[0]).last.unwrap().roots, Some(Roots::Plenty), "the look of nine is still the newest");
+    // a correction put right the next day is still about its own day and time
+    book.later(Duration::days(1));
+    book.act(&right(first, Roots::None));
+    let last = card(&book, trays[0]).last.unwrap();
+    assert_eq!((last.day, last.roots), (at("2026-07-02T06:00").day(), Some(Roots::Plenty)));
+    // what was typed later about an earlier time does not keep a tray on its rack
+    at_time(
+        &mut book,
+        "2026-07-02T09:10",
+        &Action::Move { walk: None, tray: trays[0], to: None, stage: Some(Stage::Lit) },
+    );
+    late(&mut book, "2026-07-02T09:30", &Action::Cut { trays: vec![trays[0]] });
     assert_sound(&mut book);
 }

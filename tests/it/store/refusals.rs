@@ -6,9 +6,10 @@ use std::path::Path;
 
 use chrono::Duration;
 use rackwalk::domain::action::{Action, EditCrop, NewCrop};
+use rackwalk::domain::correction::Correction;
 use rackwalk::domain::crop::Soak;
 use rackwalk::domain::hands::Seen;
-use rackwalk::domain::id::{CropId, FormatId, PersonId, PlaceId, RackId, SeedLotId, TrayId, WalkId};
+use rackwalk::domain::id::{CropId, EntryId, FormatId, PersonId, PlaceId, RackId, SeedLotId, SowingId, TrayId, WalkId};
 use rackwalk::domain::look::{Basis, Fault, Faults, Look, Mist, Roots, WaterFigures};
 use rackwalk::domain::power_cut::Span;
 use rackwalk::domain::room::{Units, Zone};
@@ -31,10 +32,14 @@ struct World {
     treated: SeedLotId,
     /// Covered, lit, lit and suspect, gone.
     trays: Vec<TrayId>,
+    /// The entry they were sown by.
+    sown: EntryId,
     /// Lit peas, and lit radish that was sprayed.
     peas: TrayId,
     sprayed: TrayId,
     taken_walk: WalkId,
+    /// The entry that began it, and was taken back.
+    taken_entry: EntryId,
     away: PersonId,
     idle: PersonId,
     retired: PlaceId,
@@ -68,7 +73,9 @@ fn world() -> World {
     let (seed, pea) = (book.seed("RAD", 200), book.seed("PEA", 2000));
     let coated = NewSeedLot { treated: Treated::Yes, ..seed_lot(&book) };
     let treated = SeedLotId(book.act(&Action::ReceiveSeedLot(Box::new(coated))).made.unwrap());
-    let trays = book.sow("RAD", seed, 4);
+    let sowing = book.sowing("RAD", seed, 4);
+    let sown = book.act(&Action::Sow(Box::new(sowing)));
+    let (sown, trays) = (sown.entry, sown.trays);
     let peas = book.sow("PEA", pea, 1)[0];
     let spray =
         NewSowing { wetting: Wetting::Mix { name: "peroxide".into(), wait_h: 24 }, ..book.sowing("RAD", seed, 1) };
@@ -87,7 +94,21 @@ fn world() -> World {
     let leaves = Action::EditPerson { person: away, rev: 0, name: "rm".into(), may_decide: true, retired: true };
     book.act(&leaves);
     let taken_walk = WalkId(walk.made.unwrap());
-    World { book, seed, pea, treated, trays, peas, sprayed, taken_walk, away, idle, retired }
+    World {
+        book,
+        seed,
+        pea,
+        treated,
+        trays,
+        sown,
+        peas,
+        sprayed,
+        taken_walk,
+        taken_entry: walk.entry,
+        away,
+        idle,
+        retired,
+    }
 }
 
 fn sow(w: &World, change: impl FnOnce(&mut NewSowing)) -> Action {
@@ -108,6 +129,15 @@ fn stand(w: &World, change: impl FnOnce(&mut NewStanding)) -> Action {
     };
     change(&mut new);
     Action::Standing(Box::new(new))
+}
+
+fn right(entry: EntryId, correction: Correction, reason: &str) -> Action {
+    Action::Correct { entry, correction, reason: reason.into() }
+}
+
+fn resow(w: &World, later: i64, seed: Vec<(SeedLotId, i64)>) -> Correction {
+    let (crop, day) = (crop(&w.book, "RAD").id, w.book.now.day() + Duration::days(later));
+    Correction::Sowing { sowing: SowingId(1), crop, day, seed }
 }
 
 fn look(tray: TrayId, change: impl FnOnce(&mut Look)) -> Action {
@@ -139,6 +169,25 @@ fn seed_cases(w: &World) -> Vec<(&'static str, Action)> {
         ("grams", count(w.seed, -1)),
         ("seed_lot_unknown", count(SeedLotId(99), 5)),
         ("count_same", count(w.pea, 2_000_000 - 27_000)),
+        ("correct_gone", right(w.taken_entry, Correction::Never, "x")),
+        ("correct_reason", right(w.sown, Correction::Never, " ")),
+        ("entry_unknown", right(EntryId(999), Correction::Never, "x")),
+        ("correct_kind", right(EntryId(1), Correction::Never, "x")),
+        ("correct_kind", right(w.sown, Correction::Received { mg: 5 }, "x")),
+        ("undo_in_use", right(w.sown, Correction::Never, "x")),
+        ("grams", right(EntryId(2), Correction::Received { mg: 0 }, "x")),
+        ("no_change", right(EntryId(2), Correction::Received { mg: 200_000 }, "x")),
+        ("seed_below_zero", right(EntryId(2), Correction::Received { mg: 1000 }, "x")),
+        ("sowing", right(w.sown, resow(w, 1, vec![(w.seed, 108_000)]), "x")),
+        ("sowing", right(w.sown, resow(w, 0, vec![(w.seed, 0)]), "x")),
+        ("no_change", right(w.sown, resow(w, 0, vec![(w.seed, 108_000)]), "x")),
+        ("seed_other_crop", right(w.sown, resow(w, 0, vec![(w.pea, 108_000)]), "x")),
+        ("seed_lot_unknown", right(w.sown, resow(w, 0, vec![(SeedLotId(99), 5)]), "x")),
+        ("seed_below_zero", right(w.sown, resow(w, 0, vec![(w.seed, 900_000)]), "x")),
+        ("seed_treated", right(w.sown, resow(w, 0, vec![(w.treated, 5)]), "x")),
+        ("correct_later_move", right(w.sown, Correction::Place { tray: w.trays[3], place: PlaceId(20) }, "x")),
+        ("place_unknown", right(w.sown, Correction::Place { tray: w.trays[0], place: PlaceId(999) }, "x")),
+        ("place_taken", right(w.sown, Correction::Place { tray: w.trays[0], place: PlaceId(2) }, "x")),
         ("standing", stand(w, |new| new.sown += Duration::days(1))),
         ("standing", stand(w, |new| new.sown -= Duration::days(91))),
         ("standing", stand(w, |new| new.places.clear())),
@@ -199,6 +248,7 @@ fn tray_cases(w: &World) -> Vec<(&'static str, Action)> {
         ("place_taken", to(lit, at(covered))),
         ("stage_leaves", stage(lit, Stage::Cut)),
         ("ready_covered", stage(covered, Stage::Ready)),
+        ("ready_barred", stage(suspect, Stage::Ready)),
         ("move_nothing", to(lit, at(lit))),
         ("cut_nothing", cut(&[])),
         ("tray_twice", cut(&[lit, lit])),
@@ -365,7 +415,9 @@ fn every_rule_refuses_and_leaves_no_trace() {
     }
     assert_eq!(w.book.store.verify_chain(|_| ()).unwrap().broken_at, None);
     // met by tests of their own (undo_refused.rs, below)
-    met.extend(["undo_in_use", "undo_setup", "cut_held"]);
+    met.extend(["undo_in_use", "undo_setup", "cut_held", "glance_lifted"]);
+    // met by keys in screens/right.rs
+    met.insert("undo_correction");
     // met in copies.rs: no action makes a copy
     met.insert("copy_other_book");
     // no way leads there: the starter table is part of the program, and a crop's plan goes only with the crop
@@ -391,6 +443,17 @@ fn rules_in_source() -> BTreeSet<String> {
     }
     assert!(rules.len() > 40, "the source was not read: {rules:?}");
     rules
+}
+
+#[test]
+fn a_glance_does_not_replace_a_look_at_the_lifted_tray() {
+    let mut w = world();
+    let walk = w.book.act(&Action::StartWalk { mode: Mode::Both, racks: None }).made.map(WalkId);
+    let lit = w.trays[1];
+    let lifted = w.book.act(&look(lit, |l| (l.walk, l.roots) = (walk, Some(Roots::Full))));
+    assert_eq!(w.book.refused(&Action::Look(Box::new(Look { walk, ..glance(&[lit]) }))).rule, "glance_lifted");
+    assert_eq!(w.book.board().tray(lit).unwrap().last.as_ref().unwrap().roots, Some(Roots::Full));
+    assert_eq!(lifted.trays, [lit]);
 }
 
 #[test]

@@ -1,5 +1,6 @@
 //! The program's forms: each a list of fields, the lines worked out below them, and one way into an action.
 
+pub mod correct;
 mod crop;
 mod hands;
 mod places;
@@ -14,7 +15,7 @@ use crate::app::form::{Form, Range, Values};
 use crate::app::model::Model;
 use crate::domain::action::Action;
 use crate::domain::hands::Seen;
-use crate::domain::id::{CropId, FormatId, PersonId, RackId, SeedLotId, TrayId};
+use crate::domain::id::{CropId, EntryId, FormatId, PersonId, RackId, SeedLotId, TrayId};
 
 /// Which form. A record that is edited comes with the revision that was on the screen when its form was opened.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -35,6 +36,8 @@ pub enum FormKind {
     SecondCopy,
     PowerCut,
     Crop(Option<(CropId, i64)>),
+    /// Puts the entry right that was opened last.
+    Correct(EntryId, correct::What),
     /// Water figures for the stop of a walk.
     StopWater(TrayId),
     /// A note for the stop of a walk.
@@ -86,6 +89,7 @@ pub fn build(model: &Model, kind: &FormKind) -> Form {
         FormKind::SecondCopy => safe::second_copy(model),
         FormKind::PowerCut => safe::power_cut(model),
         FormKind::Crop(crop) => crop::build(model, *crop),
+        FormKind::Correct(_, what) => correct::build(model, *what),
         FormKind::StopWater(tray) => stop::water(model, *tray),
         FormKind::StopNote(tray) => stop::note(model, *tray),
         FormKind::PaperSheet => hands::sheet(model),
@@ -129,6 +133,7 @@ pub fn submit(model: &mut Model, kind: &FormKind, values: &Values) -> Result<Sub
             let (action, seen) = hands::sheet_action(model, values)?;
             Ok(Submit::ActSeen(Box::new(action), seen))
         }
+        FormKind::Correct(_, what) => act(correct::action(model, *what, values)?),
         FormKind::StopWater(tray) => {
             stop::keep_water(model, *tray, values)?;
             Ok(Submit::Chosen)
@@ -137,6 +142,21 @@ pub fn submit(model: &mut Model, kind: &FormKind, values: &Values) -> Result<Sub
             stop::keep_note(model, *tray, values);
             Ok(Submit::Chosen)
         }
+    }
+}
+
+/// The action whose consequences the form lists before it is saved.
+pub fn preview(model: &Model, kind: &FormKind, values: &Values) -> Option<Action> {
+    match kind {
+        FormKind::Correct(_, what) => match correct::action(model, *what, values).ok()? {
+            // why it is put right changes nothing about what it changes
+            Action::Correct { entry, correction, reason } => {
+                let reason = if reason.is_empty() { "-".into() } else { reason };
+                Some(Action::Correct { entry, correction, reason })
+            }
+            other => Some(other),
+        },
+        _ => None,
     }
 }
 

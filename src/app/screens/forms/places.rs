@@ -82,7 +82,7 @@ pub(super) fn shelves_action(model: &Model, rack: RackId, values: &Values) -> Re
     let on: Vec<&Place> =
         used.into_iter().chain(unused).filter(|place| place.shelf == shelf && named(place.pos)).collect();
     if on.is_empty() {
-        return Err((Some("places"), "The shelf has no such place.".into()));
+        return Err((Some("places"), "The shelf has no such place: name others, or write all.".into()));
     }
     let retired = values.text("zone") == "out";
     // a shelf out of use keeps its zone

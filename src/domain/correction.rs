@@ -1,0 +1,64 @@
+//! Putting a past entry right: the old value stays visible, the new one counts, the reason stands beside it.
+
+use super::id::{CropId, EntryId, PlaceId, SeedLotId, SowingId, TrayId};
+use super::look::Look;
+use super::time::{Day, Instant};
+
+/// What an entry should have said.
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
+pub enum Correction {
+    /// It never happened.
+    Never,
+    /// The look as it was; for the trays it names, all or some of those of the entry.
+    Look(Box<Look>),
+    /// Crop, day and seed of a batch; grams of each lot for all of its trays together.
+    Sowing { sowing: SowingId, crop: CropId, day: Day, seed: Vec<(SeedLotId, i64)> },
+    /// Where a tray was put.
+    Place { tray: TrayId, place: PlaceId },
+    /// Milligrams of seed received.
+    Received { mg: i64 },
+}
+
+impl Correction {
+    /// The word in the book.
+    pub fn stored(&self) -> &'static str {
+        match self {
+            Self::Never => "never",
+            Self::Look(_) => "look",
+            Self::Sowing { .. } => "sowing",
+            Self::Place { .. } => "place",
+            Self::Received { .. } => "received",
+        }
+    }
+}
+
+/// What can be put right about an entry, with what it says now.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Entry {
+    pub id: EntryId,
+    pub kind: String,
+    pub day: Day,
+    /// When what it says happened.
+    pub at: Instant,
+    /// Its own sentence.
+    pub text: String,
+    /// It no longer counts: nothing is left to put right.
+    pub gone: bool,
+    pub look: Option<Look>,
+    pub sowings: Vec<Sown>,
+    /// Trays it put somewhere.
+    pub placed: Vec<(TrayId, PlaceId)>,
+    /// Milligrams received.
+    pub received: Option<i64>,
+}
+
+/// A batch as it counts now.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Sown {
+    pub id: SowingId,
+    pub code: String,
+    pub crop: CropId,
+    pub day: Day,
+    pub trays: i64,
+    pub seed: Vec<(SeedLotId, i64)>,
+}

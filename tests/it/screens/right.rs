@@ -1,0 +1,109 @@
+//! Past entries put right by keys, with what depends on them listed before saving.
+
+use chrono::Duration;
+use rackwalk::domain::history::Of;
+use rackwalk::domain::id::TrayId;
+use rackwalk::domain::look::Roots;
+
+use super::Seat;
+use crate::book::{Book, roots};
+
+fn sound(seat: &mut Seat) {
+    assert_eq!(seat.session.store.rebuild().unwrap(), 0);
+    assert_eq!(seat.session.store.verify_chain(|_| ()).unwrap().broken_at, None);
+}
+
+/// Three trays from the wrong one of two radish lots, looked at since.
+fn wrong_lot() -> Seat {
+    let mut book = Book::room();
+    let first = book.seed("RAD", 1000);
+    book.seed("RAD", 500);
+    book.sow("RAD", first, 3);
+    book.later(Duration::days(2));
+    book.act(&roots(TrayId(1), Roots::Peeking));
+    Seat::at(book)
+}
+
+#[test]
+fn a_wrong_seed_lot_found_two_days_later() {
+    let mut seat = wrong_lot();
+    // the story of the tray: the look on top, the sowing below
+    seat.press("Left i Down c").sees("Put entry 4 right").sees("crop, day or seed of batch B0001-G").press("a");
+    seat.sees("Entry 4: 3 trays of radish sown as B0001-G with 81 g of S0001-R");
+    seat.press("Tab Tab").type_in("S0002").press("Tab");
+    seat.sees("What changes with it:").sees("S0001-R: 919 g -> 1000 g left.").sees("S0002-P: 500 g -> 419 g left.");
+    seat.press("Tab").type_in("jar was misread").press("Enter").sees("Entry 4 is put right: jar was misread.");
+    seat.sees("[put right by entry 6]").sees("entry 4 put right: with 81 g of S0002-P").sees("jar was misread");
+    let left: Vec<i64> = seat.session.store.seed_lots().unwrap().iter().map(|lot| lot.left_mg).collect();
+    assert_eq!(left, [1_000_000, 419_000]);
+    let line = seat.session.store.timeline(rackwalk::domain::id::SowingId(1)).unwrap();
+    assert_eq!(line.seed, [("S0002-P".to_string(), 81_000)]);
+    // the old value stays in the story
+    let story = seat.session.store.history(Of::Tray(TrayId(1)), None, 9).unwrap();
+    assert!(story.iter().any(|line| line.text.contains("81 g of S0001-R")));
+    sound(&mut seat);
+    // and the correction can be taken back
+    seat.press("Esc u");
+    let left: Vec<i64> = seat.session.store.seed_lots().unwrap().iter().map(|lot| lot.left_mg).collect();
+    assert_eq!(left, [919_000, 500_000]);
+    sound(&mut seat);
+}
+
+#[test]
+fn another_day_moves_the_cutting_window() {
+    let mut seat = wrong_lot();
+    seat.press("Left i Down c a Tab").type_in("2026-06-29").press("Tab").sees("sown 2026-07-01 -> 2026-06-29");
+    seat.sees("cut 07 Jul to 11 Jul -> 05 Jul to 09").press("Tab Tab").type_in("written down late").press("Enter");
+    let card = seat.session.store.board().unwrap().tray(TrayId(1)).unwrap().clone();
+    assert_eq!(card.day(seat.book().now.day()), 4);
+    sound(&mut seat);
+}
+
+#[test]
+fn a_wrong_grade_is_put_right_and_stays_visible() {
+    let mut seat = wrong_lot();
+    seat.press("Left i c a Tab").type_in("plenty").press("Tab").sees("last look roots peeking").sees("-> roots plenty");
+    seat.press("Tab Tab Tab Tab").type_in("read the wrong tray").press("Enter").sees("is put right");
+    let card = seat.session.store.board().unwrap().tray(TrayId(1)).unwrap().clone();
+    assert_eq!(card.last.unwrap().roots, Some(Roots::Plenty));
+    seat.sees("roots peeking, watered  [no longer counts:");
+    sound(&mut seat);
+    seat.press("Esc u");
+    let card = seat.session.store.board().unwrap().tray(TrayId(1)).unwrap().clone();
+    assert_eq!(card.last.unwrap().roots, Some(Roots::Peeking));
+    sound(&mut seat);
+}
+
+#[test]
+fn where_a_tray_stood_and_what_was_received() {
+    let mut seat = wrong_lot();
+    seat.press("Left i Down c s")
+        .sees("it stood at")
+        .press("Tab")
+        .type_in("B 2-2")
+        .press("Tab")
+        .sees("place A 1-1 -> B 2-2");
+    seat.type_in("misread the rack").press("Enter").sees("is put right");
+    assert_eq!(seat.session.store.board().unwrap().tray(TrayId(1)).unwrap().place.label(), "B 2-2");
+    seat.press("Esc l").press("End Up c").sees("how much was received").press("a").type_in("60").press("Tab");
+    seat.sees("The lot does not hold that much seed")
+        .press("BackTab")
+        .press("Backspace Backspace")
+        .type_in("900")
+        .press("Tab");
+    seat.sees("S0001-R: 919 g -> 819 g left.").type_in("weighed again").press("Enter").sees("is put right");
+    sound(&mut seat);
+}
+
+#[test]
+fn what_never_happened_no_longer_counts() {
+    let mut seat = wrong_lot();
+    // the sowing is built upon: the look names itself
+    seat.press("Left i Down c d").sees("This never happened").sees("builds on it").press("C-s");
+    seat.sees("fill this in").type_in("x").press("Enter").sees("Entry 5 builds on it").press("Esc");
+    seat.press("Up c s").type_in("another tray").press("Enter").sees("is put right");
+    assert!(seat.session.store.board().unwrap().tray(TrayId(1)).unwrap().last.is_none());
+    seat.press("Down c").sees("no longer counts");
+    seat.press("Esc u").sees("is not taken back");
+    sound(&mut seat);
+}
