@@ -4,14 +4,15 @@ use std::time::Duration;
 
 use super::command::Command;
 use super::effect::{Effect, Failure, Loaded, Msg, Query};
+use super::hold;
 use super::key::Key;
+use super::keys::{self, Context};
 use super::menu::{Item, Menu};
 use super::model::{Model, Screen};
 use super::scan::Heard;
 use super::screens::pick::Pick;
 use super::screens::{chosen, form_page, hands, help, lock, pick, room, seed_shelf, setup, standing, story, walk};
 use super::second_copy;
-use super::{hold, keys};
 use crate::domain::action::{Action, Done};
 use crate::domain::code::{Code, CodeError, Kind, within_one_edit};
 use crate::domain::id::TrayId;
@@ -128,7 +129,8 @@ fn on_key(model: &mut Model, key: Key, at: Duration) -> Vec<Effect> {
         return vec![];
     }
     if let Some(command) = command {
-        if again && hold::writes(command) {
+        // Enter takes the line of a list, and lists lead to lists
+        if again && (hold::writes(command) || (context == Context::Menu && command == Command::Open)) {
             drop_repeat(model, key);
             return vec![];
         }

@@ -24,7 +24,7 @@ pub fn run(args: &[&str]) -> (i32, String, String) {
 }
 
 /// Runs, expects it to go well without a word on stderr, and reads stdout as JSON.
-fn json(args: &[&str]) -> Value {
+pub fn json(args: &[&str]) -> Value {
     let (code, out, err) = run(args);
     assert_eq!((code, err.as_str()), (0, ""), "{args:?}");
     serde_json::from_str(&out).unwrap()
@@ -205,38 +205,6 @@ fn today_says_what_wants_someone_in_walking_order() {
     let (_, out, _) = run(&today);
     assert_eq!(out.lines().count(), trays.len() + 1);
     assert!(out.starts_with(&format!("North Bench, 2026-07-15: {} trays\n", trays.len())), "{out}");
-}
-
-#[test]
-fn today_prints_a_blank_sheet_with_a_row_for_every_tray_that_is_due() {
-    let book = demo().to_str().unwrap();
-    let today = ["today", "--book", book, "--now", NOW];
-    let list = json(&[&today[..], &["--format", "json"]].concat());
-    let due = list["trays"].as_array().unwrap().iter().filter(|tray| {
-        let what = tray["what"].as_str().unwrap();
-        what.contains("due") || what.contains("late")
-    });
-    let codes: Vec<&str> = due.map(|tray| tray["tray"].as_str().unwrap()).collect();
-    let (code, page, err) = run(&[&today[..], &["--sheet"]].concat());
-    assert_eq!((code, err.as_str()), (0, ""));
-    let rows: Vec<&str> = page.split("class=\"code\">").skip(1).map(|rest| rest.split('<').next().unwrap()).collect();
-    assert_eq!(rows, codes, "one row each, as one walks");
-    assert!(
-        !page.contains("<script") && !page.contains("http://") && !page.contains("https://"),
-        "nothing from outside"
-    );
-
-    let dir = tempfile::tempdir().unwrap();
-    let out = dir.path().join("sheet.html");
-    let out = out.to_str().unwrap();
-    let to_file = [&today[..], &["--sheet", "--out", out]].concat();
-    let (code, said, err) = run(&to_file);
-    assert_eq!((code, said.as_str()), (0, ""));
-    assert!(err.contains("fails when wet"), "{err}");
-    assert_eq!(std::fs::read_to_string(out).unwrap(), page);
-    assert!(refused(73, &to_file).contains("is there already"));
-    refused(64, &[&today[..], &["--out", out]].concat());
-    refused(64, &[&today[..], &["--sheet", "--out", "sheet.txt"]].concat());
 }
 
 #[test]

@@ -227,7 +227,7 @@ fn seven_questions_lead_to_a_room_and_q_leaves_it() {
     pty.send("2x3x4\r").sees("question 6 of 7");
     pty.send("\r").sees("question 7 of 7");
     pty.send("\r").sees("What is standing now?").sees("the racks are empty");
-    pty.send("\r").sees("North Bench (NB)").sees("Rack A  (1 of 3)").sees("The racks are empty");
+    pty.send("a").sees("North Bench (NB)").sees("Rack A  (1 of 3)").sees("The racks are empty");
     pty.send("q");
     assert!(pty.ends().success());
     pty.is_given_back();

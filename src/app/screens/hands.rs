@@ -22,12 +22,17 @@ fn menu(model: &Model) -> Menu<Pick> {
     Menu::new("Who is at the rack?", items).intro(format!("No key came for {minutes} minutes."))
 }
 
-/// Asks if a walk lay idle for long; then the key that came is not taken. Called for every message that a person or
-/// the mere passing of time brings; `pressed` if it was a person.
+/// Asks if a walk lay idle for long, and says whether it did: then the key that came is not taken. `pressed`: a person
+/// pressed it; otherwise only time has passed.
 pub fn ask(model: &mut Model, pressed: bool) -> bool {
     let idle = model.now.0 - model.last_key.0 >= IDLE;
     let on_walk = model.walk().is_some_and(|state| state.walk.is_some());
-    let free = matches!(model.top(), Some(Screen::Walk(_) | Screen::Menu(_)));
+    let free = match model.top() {
+        Some(Screen::Walk(_)) => true,
+        // the question itself is not asked over again
+        Some(Screen::Menu(menu)) => !menu.items.iter().any(|item| matches!(item.value, Pick::Hands(_))),
+        _ => false,
+    };
     // a form keeps its keys; the question waits below it for the next one on the walk
     if pressed && !(idle && on_walk && !free) {
         model.last_key = model.now;

@@ -3,6 +3,7 @@
 pub mod chosen;
 pub mod form_page;
 pub mod forms;
+pub mod grade;
 pub mod hands;
 pub mod help;
 pub mod lock;

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use super::chosen::Chosen;
 use super::forms::FormKind;
+use super::grade::{Grade, grade};
 use super::walk_end;
 use super::{form_page, pick, tray_menus};
 use crate::app::command::{Command, Row};
@@ -11,11 +12,11 @@ use crate::app::effect::{Effect, Query};
 use crate::app::model::{Model, Screen};
 use crate::domain::action::{Action, Done};
 use crate::domain::id::{TrayId, WalkId};
-use crate::domain::look::{Basis, Look, Mist, Roots, Skip, Stand};
+use crate::domain::look::{Basis, Look, Mist, Skip};
 use crate::domain::refusal::Refusal;
 use crate::domain::time::Day;
 use crate::domain::tray::{Stage, TrayCard};
-use crate::domain::walk::{Mode, ROOT_GRADES, STAND_GRADES, Visit, Walk, rest_of_shelf};
+use crate::domain::walk::{Mode, Visit, Walk, rest_of_shelf};
 
 /// A walk under way, or a look at one tray outside of it.
 #[derive(Debug, Clone)]
@@ -198,36 +199,6 @@ fn go_on(model: &mut Model, action: &Action, done: &Done) {
     state.at = state.next_open();
     if state.at.is_none() {
         end(model);
-    }
-}
-
-/// What a grade key's column stands for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Grade {
-    Roots(Roots),
-    Stand(Stand),
-    Watered,
-}
-
-impl Grade {
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Roots(roots) => roots.shown(),
-            Self::Stand(stand) => stand.shown(),
-            Self::Watered => "watered",
-        }
-    }
-}
-
-/// The meaning of a column at this tray on this walk; the best is always the fourth.
-pub fn grade(tray: &TrayCard, mode: Mode, column: usize) -> Option<Grade> {
-    if !mode.looks() {
-        return (column == 3).then_some(Grade::Watered);
-    }
-    if tray.grades_roots() {
-        ROOT_GRADES.get(column).map(|r| Grade::Roots(*r))
-    } else {
-        STAND_GRADES.get(column).map(|s| Grade::Stand(*s))
     }
 }
 

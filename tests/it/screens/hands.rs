@@ -102,6 +102,9 @@ fn a_walk_asks_again_whose_hands_these_are() {
     key(model, Key::Esc, 41);
     assert_eq!(update(model, Msg::Quiet, later(42)), []);
     assert!(matches!(model.top(), Some(Screen::Menu(menu)) if menu.title == "Who is at the rack?"));
+    let screens = model.screens.len();
+    assert_eq!(update(model, Msg::Quiet, later(60)), []);
+    assert_eq!(model.screens.len(), screens, "asked once, however long nobody answers");
 }
 
 #[test]
@@ -143,6 +146,9 @@ fn a_key_held_down_writes_once() {
     seat.press("Esc t a");
     seat.key_after(ms(30), Key::Char('a'));
     seat.sees("Tray, cover and weight").sees("Held down?");
+    seat.press("Enter").sees("thrown out").press("u t Enter");
+    seat.key_after(ms(30), Key::Enter);
+    seat.sees("Tray, cover and weight").sees("The second Enter was dropped.");
 }
 
 #[test]
