@@ -349,8 +349,9 @@ impl<'s> Room<'s> {
             let fit = board.trays.iter().filter(move |tray| tray.ready(today) == ready && tray.stage != Stage::Covered);
             fit.filter(|tray| !tray.suspect && !tray.look_late(today))
         };
-        for tray in lit(true).take(2).chain(lit(false).take(1)) {
-            let look = Look { stand: Some(Stand::Good), ..Look::of(tray.id) };
+        let good = lit(true).take(2).chain(lit(false).take(1)).map(|tray| (tray, Stand::Good));
+        for (tray, stand) in good.chain(lit(false).skip(1).take(1).map(|tray| (tray, Stand::Uneven))) {
+            let look = Look { stand: Some(stand), ..Look::of(tray.id) };
             book.write(0, Action::Look(Box::new(look)));
         }
         self.commit(&book)?;

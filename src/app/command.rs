@@ -62,6 +62,8 @@ pub enum Command {
     Count,
     /// Lock the keyboard, so that it can be wiped.
     Lock,
+    /// To the next tray that wants someone.
+    NextWanting,
     /// Put a past entry right.
     Correct,
 }

@@ -79,6 +79,7 @@ pub const BINDINGS: &[Binding] = &[
     b(Room, c('n'), NextRack, "next rack", "Show the next rack"),
     b(Room, c('a'), NextPerson, "who", "Hand the keyboard to the next person"),
     b(Room, c('x'), Settings, "settings", "Settings: room, people, racks, crops, tray formats"),
+    b(Room, c('j'), NextWanting, "", "To the next tray that wants someone: held, suspect, late or odd"),
     b(Room, c('y'), Ready, "", "Mark the tray under the cursor ready to cut"),
     b(Room, c('l'), Log, "", "The whole log, newest first"),
     b(Room, c('b'), PreviousRack, "", "Show the rack before"),

@@ -9,6 +9,8 @@ const LETTERS: &str = "asdfgjklqwertyuiopzxcvbnm";
 #[derive(Debug, Clone, PartialEq)]
 pub struct Item<T> {
     pub label: String,
+    /// A letter of its own; otherwise the line gets the next one.
+    pub letter: Option<char>,
     /// More about it, in quiet words.
     pub hint: String,
     /// Why it cannot be taken now.
@@ -18,12 +20,17 @@ pub struct Item<T> {
 
 impl<T> Item<T> {
     pub fn new(label: impl Into<String>, value: T) -> Self {
-        Self { label: label.into(), hint: String::new(), bar: None, value }
+        Self { label: label.into(), letter: None, hint: String::new(), bar: None, value }
     }
 
     #[must_use]
     pub fn hint(self, hint: impl Into<String>) -> Self {
         Self { hint: hint.into(), ..self }
+    }
+
+    #[must_use]
+    pub fn letter(self, letter: char) -> Self {
+        Self { letter: Some(letter), ..self }
     }
 
     #[must_use]
@@ -55,13 +62,13 @@ impl<T> Menu<T> {
     }
 
     /// The letter of a line, if there are letters left.
-    pub fn letter(n: usize) -> Option<char> {
-        LETTERS.chars().nth(n)
+    pub fn letter(&self, n: usize) -> Option<char> {
+        self.items.get(n)?.letter.or_else(|| LETTERS.chars().nth(n))
     }
 
     /// The line a letter stands for.
     pub fn by_letter(&self, letter: char) -> Option<usize> {
-        LETTERS.chars().position(|l| l == letter).filter(|n| *n < self.items.len())
+        (0..self.items.len()).find(|n| self.letter(*n) == Some(letter))
     }
 
     /// Moves the cursor.

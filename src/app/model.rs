@@ -15,7 +15,7 @@ use super::second_copy;
 use crate::domain::board::Board;
 use crate::domain::correction::Entry;
 use crate::domain::crop::Crop;
-use crate::domain::id::PersonId;
+use crate::domain::id::{PersonId, WalkId};
 use crate::domain::person::Person;
 use crate::domain::refusal::Refusal;
 use crate::domain::seed_lot::SeedLot;
@@ -48,6 +48,9 @@ pub enum Notice {
 
 /// Typed and unsaved, by form.
 pub type Drafts = BTreeMap<String, BTreeMap<String, String>>;
+
+/// Columns and rows below which the screen says one sentence and keys write nothing.
+pub const SMALLEST: (u16, u16) = (40, 10);
 
 /// The whole state; changed only by `update`.
 #[derive(Debug, Clone)]
@@ -163,6 +166,11 @@ impl Model {
             Screen::Walk(walk) => Some(walk.as_ref()),
             _ => None,
         })
+    }
+
+    /// The walk that entries are part of; none outside a walk, or in a look at one tray.
+    pub fn walk_id(&self) -> Option<WalkId> {
+        Some(self.walk()?.walk.as_ref()?.id)
     }
 
     pub fn walk_mut(&mut self) -> Option<&mut walk::State> {

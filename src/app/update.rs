@@ -8,14 +8,14 @@ use super::hold;
 use super::key::Key;
 use super::keys::{self, Context};
 use super::menu::{Item, Menu};
-use super::model::{Model, Screen};
+use super::model::{Model, SMALLEST, Screen};
 use super::scan::Heard;
 use super::screens::pick::Pick;
 use super::screens::{chosen, form_page, hands, help, lock, pick, room, seed_shelf, setup, standing, story, walk};
 use super::second_copy;
 use crate::domain::action::{Action, Done};
 use crate::domain::code::{Code, CodeError, Kind, within_one_edit};
-use crate::domain::id::TrayId;
+use crate::domain::id::{SeedLotId, TrayId, WalkId};
 use crate::domain::time::Now;
 
 /// Takes one message at one moment; says what the outside is to do.
@@ -89,6 +89,10 @@ fn on_key(model: &mut Model, key: Key, at: Duration) -> Vec<Effect> {
     if let Some(Screen::Locked(_)) = model.top() {
         model.notice = None;
         lock::key(model, key, again);
+        return vec![];
+    }
+    // nobody sees what a key would write
+    if model.size.0 < SMALLEST.0 || model.size.1 < SMALLEST.1 {
         return vec![];
     }
     if hands::ask(model, true) {
@@ -257,6 +261,7 @@ fn on_loaded(model: &mut Model, loaded: Loaded) -> Vec<Effect> {
             model.lots = lots;
             model.crops = crops;
             form_page::stock_came(model);
+            seed_shelf::stock_came(model);
             vec![]
         }
         Loaded::Timeline(timeline) => {
@@ -297,15 +302,25 @@ fn acted(model: &mut Model, action: &Action, result: Result<Done, Failure>) -> V
     };
     model.say(done.sentence.clone());
     let mut effects = Vec::new();
-    if let Action::SetUp(_) = action {
-        model.screens = vec![Screen::Room(room::State::default())];
-        model.drafts.clear();
-        effects.push(Effect::KeepDrafts);
-        let items = vec![
-            Item::new("the racks are empty", Pick::Nothing),
-            Item::new("trays stand there already: enter them shelf by shelf", Pick::AskStanding),
-        ];
-        model.open(Screen::Menu(Menu::new("What is standing now?", items)));
+    match action {
+        Action::SetUp(_) => {
+            model.screens = vec![Screen::Room(room::State::default())];
+            model.drafts.clear();
+            effects.push(Effect::KeepDrafts);
+            let items = vec![
+                Item::new("the racks are empty", Pick::Nothing),
+                Item::new("trays stand there already: enter them shelf by shelf", Pick::AskStanding),
+            ];
+            model.open(Screen::Menu(Menu::new("What is standing now?", items)));
+        }
+        Action::ReceiveSeedLot(_) => {
+            for screen in &mut model.screens {
+                if let Screen::SeedShelf(state) = screen {
+                    state.wanted = done.made.map(SeedLotId);
+                }
+            }
+        }
+        _ => {}
     }
     if matches!(model.top(), Some(Screen::Form(_))) {
         form_page::saved(model);
@@ -323,7 +338,7 @@ fn acted(model: &mut Model, action: &Action, result: Result<Done, Failure>) -> V
     if let Action::StartWalk { .. } = action
         && let Some(id) = done.made
     {
-        effects.push(Effect::Load(Query::Walk(crate::domain::id::WalkId(id))));
+        effects.push(Effect::Load(Query::Walk(WalkId(id))));
     }
     effects
 }

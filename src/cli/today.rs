@@ -8,6 +8,7 @@ use super::Format;
 use super::exit::{Exit, say};
 use super::out::{self, html_file};
 use super::show::Show;
+use crate::domain::text::{columns, counted};
 use crate::domain::time::{Day, Now};
 use crate::domain::tray::{Sign, TrayCard};
 use crate::report::sheet;
@@ -118,12 +119,10 @@ fn text(room: &str, today: Day, rows: &[Row], show: &mut Show) -> Result<(), Exi
     if rows.is_empty() {
         return show.line(&format!("{room}, {today}: nothing is due."));
     }
-    let trays = if rows.len() == 1 { "1 tray".into() } else { format!("{} trays", rows.len()) };
-    show.line(&format!("{room}, {today}: {trays}"))?;
+    show.line(&format!("{room}, {today}: {}", counted(rows.len(), "tray")))?;
     // columns as wide as what stands in them
-    let wide = |of: fn(&Row) -> &str| rows.iter().map(|row| unicode_width::UnicodeWidthStr::width(of(row))).max();
-    let (places, crops) = (wide(|r| &r.place).unwrap_or(0), wide(|r| &r.crop).unwrap_or(0));
-    let whats = wide(|r| &r.what).unwrap_or(0);
+    let wide = |of: fn(&Row) -> &str| rows.iter().map(|row| columns(of(row))).max().unwrap_or(0);
+    let (places, crops, whats) = (wide(|r| &r.place), wide(|r| &r.crop), wide(|r| &r.what));
     for row in rows {
         show.line(&format!(
             "{}  {}  {}  day {:>2}  {}  {}",
@@ -139,7 +138,7 @@ fn text(room: &str, today: Day, rows: &[Row], show: &mut Show) -> Result<(), Exi
 }
 
 /// Text filled up to a width in columns of the terminal.
-fn padded(text: &str, columns: usize) -> String {
-    let missing = columns.saturating_sub(unicode_width::UnicodeWidthStr::width(text));
+fn padded(text: &str, wide: usize) -> String {
+    let missing = wide.saturating_sub(columns(text));
     format!("{text}{}", " ".repeat(missing))
 }

@@ -121,7 +121,7 @@ pub fn walk(morning: &Morning<'_>, book: &mut Notebook, rng: &mut Rng) {
 /// A look that finds what the plan expects of a batch of this vigour.
 fn plain(morning: &Morning<'_>, tray: &TrayCard, rng: &mut Rng) -> Look {
     let mut look = Look { walk: Some(morning.walk), ..Look::of(tray.id) };
-    if tray.grades_roots() {
+    if tray.grades_roots(morning.day) {
         let weak = i64::from(morning.weak.contains(&tray.id));
         // one tray in twelve is a day behind its batch
         let behind = i64::from(rng.u8(..12) == 0);
@@ -139,7 +139,7 @@ fn plain(morning: &Morning<'_>, tray: &TrayCard, rng: &mut Rng) -> Look {
 /// Chances, in thousandths, chosen so that a room of forty trays a week has something to show every few days.
 fn found(morning: &Morning<'_>, tray: &TrayCard, rng: &mut Rng) -> Seen {
     let day = tray.day(morning.day);
-    let covered = tray.grades_roots();
+    let covered = tray.grades_roots(morning.day);
     let had_hairs = tray.last.as_ref().is_some_and(|look| look.fuzz == Some(Mist::Down));
     let had_fault = tray.last.as_ref().is_some_and(|look| !look.faults.is_empty());
     let chance = rng.u16(..1000);

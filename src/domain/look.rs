@@ -184,19 +184,7 @@ impl Look {
         if let Some(skip) = self.skip {
             return format!("skipped: {}", skip.shown());
         }
-        let mut parts = Vec::new();
-        if let Some(roots) = self.roots {
-            parts.push(format!("roots {}", roots.shown()));
-        }
-        if let Some(stand) = self.stand {
-            parts.push(format!("stand {}", stand.shown()));
-        }
-        if let Some(mist) = self.fuzz {
-            parts.push(format!("fuzz, {}", mist.shown()));
-        }
-        if !self.faults.is_empty() {
-            parts.push(self.faults.words());
-        }
+        let mut parts = seen(self.roots, self.stand, self.fuzz, self.faults);
         match (self.watered, self.water.words()) {
             (true, figures) if figures.is_empty() => parts.push("watered".into()),
             (true, figures) => parts.push(format!("watered ({figures})")),
@@ -208,6 +196,16 @@ impl Look {
         }
         parts.join(", ")
     }
+}
+
+/// What was seen, a phrase each.
+pub(super) fn seen(roots: Option<Roots>, stand: Option<Stand>, fuzz: Option<Mist>, faults: Faults) -> Vec<String> {
+    let mut parts = Vec::new();
+    parts.extend(roots.map(|roots| format!("roots {}", roots.shown())));
+    parts.extend(stand.map(|stand| format!("stand {}", stand.shown())));
+    parts.extend(fuzz.map(|mist| format!("fuzz, {}", mist.shown())));
+    parts.extend((!faults.is_empty()).then(|| faults.words()));
+    parts
 }
 
 impl Mist {

@@ -106,6 +106,11 @@ impl NewSeedLot {
     }
 }
 
+/// From per mille: `96 %`, `96.5 %`.
+pub fn percent(pm: i64) -> String {
+    if pm % 10 == 0 { format!("{} %", pm / 10) } else { format!("{}.{} %", pm / 10, pm % 10) }
+}
+
 /// Order in which lots are used: earliest use-by first, then the older receipt; lots without a date last.
 /// P: earliest expiry first is WHO good distribution practice, Annex 5 (statistics.md section 7).
 pub fn use_order(lot: &SeedLot) -> (bool, Option<Day>, Day, SeedLotId) {

@@ -8,9 +8,6 @@ use std::fmt;
 #[cfg(test)]
 mod tests;
 
-/// Square centimetres in a square inch, exactly (1 in = 2.54 cm).
-pub const CM2_PER_IN2: f64 = 6.4516;
-
 /// A weak lot gets at most a fifth more seed: the extra dead seed feeds mould.
 pub const MOST_CORRECTION: f64 = 1.2;
 
@@ -127,11 +124,6 @@ pub fn odd_amount(grams: f64, default: f64) -> Option<Odd> {
     }
 }
 
-/// Area of a tray or mat in cm² from its inner sides in millimetres.
-pub fn area_cm2(length_mm: u32, width_mm: u32) -> f64 {
-    f64::from(length_mm) * f64::from(width_mm) / 100.0
-}
-
 /// Grams for another area at the same density: g₂ = g₁ · A₂ / A₁.
 pub fn scale_grams(grams: f64, from_cm2: f64, to_cm2: f64) -> Result<f64, SeedingError> {
     Ok(positive("amount", grams)? * positive("area", to_cm2)? / positive("area", from_cm2)?)
@@ -141,14 +133,6 @@ pub fn scale_grams(grams: f64, from_cm2: f64, to_cm2: f64) -> Result<f64, Seedin
 pub fn density_from_grams(grams: f64, area_cm2: f64, tsw_g: f64) -> Result<f64, SeedingError> {
     let seeds = positive("amount", grams)? / positive("thousand-seed weight", tsw_g)? * 1000.0;
     Ok(seeds / positive("area", area_cm2)?)
-}
-
-pub fn in2_to_cm2(area_in2: f64) -> f64 {
-    area_in2 * CM2_PER_IN2
-}
-
-pub fn cm2_to_in2(area_cm2: f64) -> f64 {
-    area_cm2 / CM2_PER_IN2
 }
 
 fn positive(what: &'static str, number: f64) -> Result<f64, SeedingError> {

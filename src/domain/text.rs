@@ -25,23 +25,6 @@ pub struct Cleaned {
     pub cut: bool,
 }
 
-impl Cleaned {
-    /// What was done, to tell the person who typed; nothing if the text was fine.
-    pub fn word(&self) -> Option<String> {
-        let removed = match self.removed {
-            0 => None,
-            1 => Some("1 unprintable character was left out".to_owned()),
-            n => Some(format!("{n} unprintable characters were left out")),
-        };
-        match (removed, self.cut) {
-            (None, false) => None,
-            (Some(removed), false) => Some(removed),
-            (None, true) => Some("the text was too long, so its end was cut off".to_owned()),
-            (Some(removed), true) => Some(format!("{removed} and the end was cut off, because the text was too long")),
-        }
-    }
-}
-
 /// `1 tray`, `3 trays`.
 pub fn counted(n: usize, noun: &str) -> String {
     if n == 1 { format!("1 {noun}") } else { format!("{n} {noun}s") }
@@ -52,12 +35,6 @@ pub fn clean_line(raw: &str, max_graphemes: usize) -> Cleaned {
     let (text, removed) = visible(raw);
     let text = text.trim_end_matches('\n').replace('\n', " ");
     shortened(&text, removed, max_graphemes)
-}
-
-/// A note of at most [`NOTE_GRAPHEMES`]: every kind of line end becomes a newline.
-pub fn clean_note(raw: &str) -> Cleaned {
-    let (text, removed) = visible(raw);
-    shortened(&text, removed, NOTE_GRAPHEMES)
 }
 
 /// `text` in at most `width` columns: cut between graphemes and ended with "…", or with "~" where
@@ -82,8 +59,8 @@ pub fn fit(text: &str, width: usize, ascii: bool) -> String {
     fitted
 }
 
-/// Columns as they are drawn, grapheme by grapheme.
-fn columns(text: &str) -> usize {
+/// Columns on screen or paper, grapheme by grapheme as they are drawn.
+pub fn columns(text: &str) -> usize {
     text.graphemes(true).map(UnicodeWidthStr::width).sum()
 }
 
@@ -161,7 +138,7 @@ mod tests {
             ["", "Pea, tray 12: 8 °C", "Grüne Erbse – naïve", "豌豆苗", "मटर", "👩\u{200d}🌾 sowed 🌱", "e\u{301}"]
         {
             assert_eq!(line(text), (text.to_owned(), 0));
-            assert_eq!(clean_line(text, 100).word(), None);
+            assert_eq!((clean_line(text, 100).removed, clean_line(text, 100).cut), (0, false));
         }
     }
 
@@ -187,11 +164,8 @@ mod tests {
     }
 
     #[test]
-    fn a_line_has_no_line_ends_and_a_note_keeps_them() {
+    fn a_line_has_no_line_ends() {
         assert_eq!(line("one\r\ntwo\rthree\u{2028}four\n\r\n"), ("one two three four".to_owned(), 0));
-        let note = clean_note("one\r\ntwo\rthree\u{2028}\u{85}four\n");
-        assert_eq!(note.text, "one\ntwo\nthree\n\nfour\n");
-        assert_eq!(note.word(), None);
     }
 
     #[test]
@@ -199,20 +173,6 @@ mod tests {
         let cut = clean_line("e\u{301}e\u{301}👩\u{200d}🌾x", 3);
         assert_eq!((cut.text.as_str(), cut.cut), ("e\u{301}e\u{301}👩\u{200d}🌾", true));
         assert!(!clean_line("abc", 3).cut);
-        let note = clean_note(&"é".repeat(NOTE_GRAPHEMES + 1));
-        assert_eq!((note.text.chars().count(), note.cut), (NOTE_GRAPHEMES, true));
-    }
-
-    #[test]
-    fn the_word_says_what_was_done() {
-        let word = |raw| clean_line(raw, 4).word().unwrap();
-        assert_eq!(word("a\u{7}"), "1 unprintable character was left out");
-        assert_eq!(word("a\u{7}\u{7}\u{7}b"), "3 unprintable characters were left out");
-        assert_eq!(word("abcde"), "the text was too long, so its end was cut off");
-        assert_eq!(
-            word("\u{7}abcde"),
-            "1 unprintable character was left out and the end was cut off, because the text was too long"
-        );
     }
 
     #[test]
@@ -284,15 +244,12 @@ mod tests {
                 || (0xe0000..=0xe007f).contains(&u32::from(c));
             prop_assert_eq!(cleaned.text.chars().find(|&c| forbidden(c)), None);
             prop_assert!(cleaned.text.graphemes(true).count() <= max);
-            prop_assert_eq!(clean_note(&raw).text.chars().find(|&c| c != '\n' && forbidden(c)), None);
         }
 
         #[test]
         fn cleaning_twice_changes_nothing(raw in messy(), max in 0..30_usize) {
             let once = clean_line(&raw, max).text;
             prop_assert_eq!(clean_line(&once, max), Cleaned { text: once.clone(), removed: 0, cut: false });
-            let note = clean_note(&raw).text;
-            prop_assert_eq!(clean_note(&note), Cleaned { text: note.clone(), removed: 0, cut: false });
         }
 
         #[test]

@@ -3,8 +3,9 @@
 use super::code::Code;
 use super::crop::Plan;
 use super::id::{CropId, SowingId, TrayId};
-use super::look::{Basis, Faults, Mist, Roots, Stand};
+use super::look::{Basis, Faults, Mist, Roots, Stand, seen};
 use super::room::{Place, Zone};
+use super::text::counted;
 use super::time::{Day, Instant, Now, day_number};
 use super::words::words;
 
@@ -44,7 +45,7 @@ words!(
 
 words!(
     /// What happened to cover, weight and lower tray of a tray thrown out.
-    Gear { Washed = "washed" / "washed", Binned = "binned" / "binned", ToWash = "to_wash" / "put aside to wash" }
+    Gear { ToWash = "to_wash" / "put aside to wash", Washed = "washed" / "washed", Binned = "binned" / "binned" }
 );
 
 words!(
@@ -55,12 +56,23 @@ words!(
         Late = "late" / "late",
         Due = "due" / "due",
         Waiting = "waiting" / "treated, waiting",
+        /// Seen, and something was odd about it.
+        Odd = "odd" / "odd",
         Ready = "ready" / "ready",
         Looked = "looked" / "seen today",
         New = "new" / "sown today",
         Empty = "empty" / "empty",
     }
 );
+
+/// The trays of an entry in a sentence: the code of one, the number of several, nothing for none.
+pub fn named(trays: &[TrayId]) -> String {
+    match trays {
+        [] => String::new(),
+        [one] => Code::tray(one.0).to_string(),
+        many => counted(many.len(), "tray"),
+    }
+}
 
 /// Something open about a tray.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -85,13 +97,7 @@ pub struct LastLook {
 impl LastLook {
     /// One phrase: `roots plenty (AK)`.
     pub fn words(&self) -> String {
-        let mut parts = Vec::new();
-        parts.extend(self.roots.map(|r| format!("roots {}", r.shown())));
-        parts.extend(self.stand.map(|s| format!("stand {}", s.shown())));
-        parts.extend(self.fuzz.map(|m| format!("fuzz, {}", m.shown())));
-        if !self.faults.is_empty() {
-            parts.push(self.faults.words());
-        }
+        let mut parts = seen(self.roots, self.stand, self.fuzz, self.faults);
         if parts.is_empty() {
             parts.push("looked at".into());
         }
@@ -124,6 +130,8 @@ pub struct TrayCard {
     pub last: Option<LastLook>,
     pub watered_on: Option<Day>,
     pub suspect: bool,
+    /// It is suspect because fuzz stood when misted: no later look clears that.
+    pub stood: bool,
     /// Showed mould or rot, or was treated so that it is not for sale.
     pub bad: bool,
     /// Not to be cut before, after a treatment.
@@ -188,9 +196,17 @@ impl TrayCard {
         self.ready(now.day()) && !self.doubtful() && !self.held && !self.waits(now)
     }
 
-    /// Whether roots are graded; otherwise the stand is.
-    pub fn grades_roots(&self) -> bool {
-        !self.roots_hidden && matches!(self.stage, Stage::Soaked | Stage::Covered)
+    /// Whether roots are graded, covered or still in the plan's covered days; otherwise the stand is.
+    pub fn grades_roots(&self, today: Day) -> bool {
+        let covered = matches!(self.stage, Stage::Soaked | Stage::Covered);
+        !self.roots_hidden && (covered || self.day(today) < self.plan.cover_d)
+    }
+
+    /// Something odd was seen at the newest look: a fault, or a stand that is not good.
+    pub fn odd(&self) -> bool {
+        self.last
+            .as_ref()
+            .is_some_and(|look| !look.faults.is_empty() || look.stand.is_some_and(|stand| stand != Stand::Good))
     }
 
     /// Fuzz is looked for as root hairs: a crop known for them, day 2 to 4.
@@ -226,6 +242,8 @@ impl TrayCard {
             Sign::Late
         } else if self.look_due(today) {
             Sign::Due
+        } else if self.odd() {
+            Sign::Odd
         } else if self.may_be_cut(now) {
             Sign::Ready
         } else if self.ready(today) {
@@ -249,14 +267,19 @@ impl TrayCard {
         if self.bad {
             flags.push(grave("NOT FOR SALE: showed mould or rot"));
         } else if self.suspect {
-            flags.push(grave("SUSPECT: fuzz not cleared"));
+            flags.push(grave(if self.stood {
+                "SUSPECT: fuzz stood when misted: keep apart or throw out; looking again does not clear it"
+            } else {
+                "SUSPECT: fuzz not tested: mist it and look again"
+            }));
         }
         if let Some(until) = self.wait_until.filter(|_| self.waits(now)) {
             let until = now.local(until).format("%a %d %b %H:%M");
             flags.push(grave(&format!("TREATED: not to be cut before {until}")));
         }
         if self.look_late(today) {
-            flags.push(soon("missed yesterday"));
+            let seen = self.last.as_ref().map_or(self.sown.max(self.known), |look| look.day);
+            flags.push(soon(&format!("not looked at for {} days", day_number(seen, today))));
         }
         if self.day(today) > self.plan.cut_to_d {
             flags.push(soon("past its cutting window"));
@@ -269,136 +292,4 @@ impl TrayCard {
 }
 
 #[cfg(test)]
-pub(crate) mod tests {
-    use super::super::id::{PlaceId, PlanId, RackId};
-    use super::*;
-
-    pub fn day(text: &str) -> Day {
-        text.parse().unwrap()
-    }
-
-    /// Radish in its third day at place A 1-1.
-    pub fn card(id: i64) -> TrayCard {
-        TrayCard {
-            id: TrayId(id),
-            sowing: SowingId(1),
-            sowing_code: "B0001-0".into(),
-            crop: CropId(1),
-            letters: "RAD".into(),
-            crop_name: "radish".into(),
-            roots_hidden: false,
-            hairs_expected: true,
-            sown: day("2026-07-10"),
-            known: day("2026-07-10"),
-            plan: Plan {
-                id: PlanId(1),
-                version: 1,
-                soak_h: 0,
-                cover_d: 4,
-                cut_from_d: 6,
-                cut_to_d: 10,
-                seeds_dm2: None,
-                source: String::new(),
-                roots: vec![(1, Roots::None), (2, Roots::Peeking)],
-            },
-            stage: Stage::Lit,
-            place: Place {
-                id: PlaceId(id),
-                rack: RackId(1),
-                rack_name: "A".into(),
-                rack_sort: 1,
-                shelf: 1,
-                pos: id,
-                zone: Zone::Lit,
-            },
-            mats_left: 1,
-            last: None,
-            watered_on: None,
-            suspect: false,
-            bad: false,
-            wait_until: None,
-            held: false,
-        }
-    }
-
-    pub fn looked(on: &str) -> LastLook {
-        LastLook {
-            day: day(on),
-            basis: Basis::Tray,
-            roots: Some(Roots::Plenty),
-            stand: None,
-            fuzz: None,
-            faults: Faults::default(),
-            who: "AK".into(),
-        }
-    }
-
-    fn noon(on: &str) -> Now {
-        Now(day(on).and_hms_opt(12, 0, 0).unwrap().and_utc().fixed_offset())
-    }
-
-    #[test]
-    fn every_tray_is_due_every_day_after_its_sowing() {
-        let new = card(1);
-        assert!(!new.look_due(day("2026-07-10")));
-        assert_eq!(new.sign(noon("2026-07-10")), Sign::New);
-        assert!(new.look_due(day("2026-07-11")) && !new.look_late(day("2026-07-11")));
-        assert!(new.look_late(day("2026-07-12")));
-        let stood = TrayCard { known: day("2026-07-12"), ..card(1) };
-        assert_eq!(stood.sign(noon("2026-07-12")), Sign::Due);
-        assert_eq!(stood.sign(noon("2026-07-14")), Sign::Late);
-        let seen = TrayCard { last: Some(looked("2026-07-12")), ..card(1) };
-        assert_eq!(seen.sign(noon("2026-07-12")), Sign::Looked);
-        assert_eq!(seen.sign(noon("2026-07-13")), Sign::Due);
-        assert_eq!(seen.sign(noon("2026-07-14")), Sign::Late);
-    }
-
-    #[test]
-    fn safety_signs_stand_above_everything_else() {
-        let worst = TrayCard { held: true, suspect: true, ..card(1) };
-        assert_eq!(worst.sign(noon("2026-07-13")), Sign::Held);
-        assert_eq!(TrayCard { suspect: true, ..card(1) }.sign(noon("2026-07-13")), Sign::Suspect);
-        let ready = TrayCard { last: Some(looked("2026-07-17")), ..card(1) };
-        assert_eq!(ready.sign(noon("2026-07-17")), Sign::Ready);
-        assert!(ready.may_be_cut(noon("2026-07-17")));
-        let until = |text| Instant::parse(text);
-        let treated = TrayCard { wait_until: until("2026-07-17T12:00:01Z"), ..ready.clone() };
-        assert_eq!(treated.sign(noon("2026-07-17")), Sign::Waiting);
-        let over = TrayCard { wait_until: until("2026-07-17T12:00:00Z"), ..ready.clone() };
-        assert_eq!(over.sign(noon("2026-07-17")), Sign::Ready);
-        for barred in [
-            treated,
-            TrayCard { suspect: true, ..ready.clone() },
-            TrayCard { bad: true, ..ready.clone() },
-            TrayCard { held: true, ..ready.clone() },
-        ] {
-            assert!(barred.ready(day("2026-07-17")) && !barred.may_be_cut(noon("2026-07-17")), "{barred:?}");
-        }
-        assert_eq!(TrayCard { suspect: true, ..ready }.sign(noon("2026-07-17")), Sign::Suspect);
-    }
-
-    #[test]
-    fn a_shelf_glance_leaves_out_whatever_wants_care() {
-        assert_eq!(card(1).needs_own_look(), None);
-        let covered = Place { zone: Zone::Covered, ..card(1).place };
-        let apart = Place { zone: Zone::Isolation, ..card(1).place };
-        let odd = LastLook { faults: Faults(1), ..looked("2026-07-12") };
-        for own in [
-            TrayCard { stage: Stage::Covered, ..card(1) },
-            TrayCard { place: covered, ..card(1) },
-            TrayCard { place: apart, ..card(1) },
-            TrayCard { suspect: true, ..card(1) },
-            TrayCard { held: true, ..card(1) },
-            TrayCard { last: Some(odd), ..card(1) },
-        ] {
-            assert!(own.needs_own_look().is_some(), "{own:?}");
-        }
-    }
-
-    #[test]
-    fn hairs_are_expected_on_days_two_to_four() {
-        let seen: Vec<bool> = (10..=16).map(|d| card(1).hairs_time(day(&format!("2026-07-{d}")))).collect();
-        assert_eq!(seen, [false, false, true, true, true, false, false]);
-        assert!(!TrayCard { hairs_expected: false, ..card(1) }.hairs_time(day("2026-07-12")));
-    }
-}
+pub(crate) mod tests;

@@ -93,12 +93,12 @@ impl Walk {
         }
     }
 
-    /// The trays still to stop at, as one walks: rack, shelf from the top, place from the left.
+    /// The trays still to stop at, as one walks: rack, shelf from the top, place from the left; suspects last.
     pub fn open_stops<'a>(&self, trays: impl Iterator<Item = &'a TrayCard>, today: Day) -> Vec<&'a TrayCard> {
         let mut stops: Vec<&TrayCard> = trays
             .filter(|tray| self.covers(tray.place.rack) && self.stops_at(tray, today) && !self.visited(tray.id))
             .collect();
-        stops.sort_by_key(|tray| (tray.place.walk_order(), tray.id));
+        stops.sort_by_key(|tray| (tray.doubtful(), tray.place.walk_order(), tray.id));
         stops
     }
 
@@ -119,13 +119,15 @@ impl Walk {
             .count()
     }
 
-    /// Seconds between the first and the last entry, and seconds per tray; `None` below two entries.
-    pub fn pace(&self) -> Option<(i64, f64)> {
-        let first = self.visited.iter().map(|v| v.at).min()?;
-        let last = self.visited.iter().map(|v| v.at).max()?;
-        let steps = i32::try_from(self.visited.len()).ok()?.checked_sub(1).filter(|n| *n > 0)?;
-        let seconds = (last.0 - first.0).num_seconds();
-        Some((seconds, f64::from(i32::try_from(seconds).ok()?) / f64::from(steps)))
+    /// Seconds between the first and the last entry, and the median of the seconds from one entry to the next, which
+    /// a break does not lift; `None` below two entries.
+    pub fn pace(&self) -> Option<(i64, i64)> {
+        let mut at: Vec<Instant> = self.visited.iter().map(|v| v.at).collect();
+        at.sort_unstable();
+        let mut gaps: Vec<i64> = at.iter().zip(at.iter().skip(1)).map(|(a, b)| (b.0 - a.0).num_seconds()).collect();
+        gaps.sort_unstable();
+        let median = *gaps.get(gaps.len() / 2)?;
+        Some((gaps.iter().sum(), median))
     }
 }
 
@@ -182,6 +184,11 @@ mod tests {
         let order = |walk: &Walk| walk.open_stops(trays.iter(), today).iter().map(|t| t.id.0).collect::<Vec<_>>();
         assert_eq!(order(&walk(Mode::Both)), [4, 3, 2, 1]);
         assert_eq!(order(&walk(Mode::Water)), [4, 3, 9, 2, 1]);
+        let doubtful = [TrayCard { suspect: true, ..at(4, 1, 1, 1) }, at(3, 1, 1, 2)];
+        let order_of = |trays: &[TrayCard]| {
+            walk(Mode::Both).open_stops(trays.iter(), today).iter().map(|t| t.id.0).collect::<Vec<_>>()
+        };
+        assert_eq!(order_of(&doubtful), [3, 4], "suspects last");
         let mut begun = walk(Mode::Look);
         begun.visited.push(Visit { tray: TrayId(4), skip: None, at: begun.started, glance: false });
         assert_eq!(order(&begun), [3, 2, 1]);
@@ -210,11 +217,11 @@ mod tests {
     fn pace_is_time_between_entries() {
         let mut walk = walk(Mode::Both);
         assert_eq!(walk.pace(), None);
-        for n in 0..4 {
+        for n in [0, 1, 2, 100] {
             let at = Instant(walk.started.0 + chrono::Duration::seconds(5 * n));
             walk.visited.push(Visit { tray: TrayId(n), skip: None, at, glance: false });
         }
-        assert_eq!(walk.pace(), Some((15, 5.0)));
+        assert_eq!(walk.pace(), Some((500, 5)), "a break of eight minutes is no pace");
     }
 
     #[test]

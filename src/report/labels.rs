@@ -7,7 +7,7 @@ pub use page::page;
 pub use sheet::{Roll, Sheet};
 
 use crate::domain::code::Code;
-use crate::domain::seed_lot::{SeedLot, Treated};
+use crate::domain::seed_lot::{SeedLot, Treated, percent};
 use crate::domain::text::{clean_line, fit};
 use crate::domain::time::Day;
 use crate::domain::tray::TrayCard;
@@ -113,11 +113,6 @@ fn name(text: &str) -> String {
 /// One line, safe to print: texts of old or foreign books are cleaned on the way out as well.
 fn line(text: &str) -> String {
     clean_line(text.trim(), LINE_GRAPHEMES).text
-}
-
-/// From per mille: `96 %`, `96.5 %`.
-fn percent(pm: i64) -> String {
-    if pm % 10 == 0 { format!("{} %", pm / 10) } else { format!("{}.{} %", pm / 10, pm % 10) }
 }
 
 #[cfg(test)]

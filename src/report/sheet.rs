@@ -58,7 +58,7 @@ pub fn page(board: &Board, today: Day) -> String {
 
 fn row(tray: &TrayCard, today: Day) -> Markup {
     let last = tray.last.as_ref().map_or_else(|| "none yet".to_string(), told);
-    let grades: Vec<&str> = if tray.grades_roots() {
+    let grades: Vec<&str> = if tray.grades_roots(today) {
         ROOT_GRADES.iter().map(|grade| grade.shown()).collect()
     } else {
         STAND_GRADES.iter().map(|grade| grade.shown()).collect()
@@ -115,7 +115,8 @@ mod tests {
     #[test]
     fn a_row_has_what_is_known_and_boxes_for_what_is_seen() {
         let covered = TrayCard { stage: Stage::Covered, ..card(1) };
-        let lit = TrayCard { last: Some(looked("2026-07-12")), suspect: true, ..card(2) };
+        let sown = day("2026-07-08");
+        let lit = TrayCard { sown, last: Some(looked("2026-07-12")), suspect: true, ..card(2) };
         let html = page(&board(vec![covered, lit]), day("2026-07-13"));
         let rows = rows(&html);
         assert_eq!(rows.len(), 2);

@@ -1,7 +1,5 @@
 //! The only place that reads the clock; everything else is handed its value.
 
-use std::time::Instant;
-
 use chrono::{
     DateTime, Datelike, FixedOffset, Local, MappedLocalTime, NaiveDate, NaiveDateTime, SubsecRound, TimeZone,
 };
@@ -25,11 +23,6 @@ impl Clock {
             Self::Fixed(at) => *at,
         }
     }
-}
-
-/// For spans of time, such as a scanner's silence; runs on even where [`Clock::now`] stands still.
-pub fn monotonic() -> Instant {
-    Instant::now()
 }
 
 /// Reads what `--now` takes: a day (its midnight), or a day with a time to the minute or second. Without

@@ -4,7 +4,7 @@ use std::fs::File;
 use std::io::{self, IsTerminal};
 use std::sync::mpsc::{self, Receiver, Sender};
 use std::thread;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use anyhow::{Context, Result};
 use crossterm::event::{self, Event};
@@ -12,7 +12,6 @@ use signal_hook::consts::{SIGCONT, SIGHUP, SIGINT, SIGTERM, SIGTSTP};
 use signal_hook::iterator::Signals;
 use signal_hook::low_level;
 
-use super::clock;
 use super::keys::key;
 use super::wait::PULSE;
 use crate::app::key::Key;
@@ -74,7 +73,7 @@ impl Drop for Last {
 
 fn read(to: Sender<Input>) {
     let to = Last(to);
-    let began = clock::monotonic();
+    let began = Instant::now();
     while let Ok(event) = event::read() {
         if let Some(input) = input(event, began.elapsed())
             && to.0.send(input).is_err()

@@ -10,12 +10,13 @@ use crate::domain::board::{Board, CropName};
 use crate::domain::correction::Entry;
 use crate::domain::crop::Crop;
 use crate::domain::history::{EntryLine, Of};
-use crate::domain::id::{EntryId, SowingId, TrayId, WalkId};
+use crate::domain::id::{EntryId, SowingId, WalkId};
 use crate::domain::look::{Faults, Mist};
 use crate::domain::room::Units;
 use crate::domain::seed_lot::SeedLot;
 use crate::domain::shelf_life::{Kind, RunsOut};
 use crate::domain::sowing::grams;
+use crate::domain::text::counted;
 use crate::domain::time::Day;
 use crate::domain::timeline::Timeline;
 use crate::domain::tray::{LastLook, TrayCard};
@@ -70,15 +71,6 @@ impl Store {
     /// Entries about something, newest first, older than `before`.
     pub fn history(&self, of: Of, before: Option<EntryId>, most: u32) -> Result<Vec<EntryLine>, StoreError> {
         history::entries(&self.conn, of, before, most)
-    }
-
-    /// Every tray number the book knows, for codes one edit away from a mistyped one.
-    pub fn tray_ids(&self) -> Result<Vec<TrayId>, StoreError> {
-        Ok(self
-            .conn
-            .prepare_cached("SELECT tray_id FROM tray_now ORDER BY tray_id")?
-            .query_map([], |row| row.get(0))?
-            .collect::<Result<_, _>>()?)
     }
 }
 
@@ -155,6 +147,7 @@ fn trays(conn: &Connection) -> Result<Vec<TrayCard>, StoreError> {
             last,
             watered_on: row.get(19)?,
             suspect: row.get(20)?,
+            stood: row.get::<_, i64>(20)? == 2,
             bad: row.get(21)?,
             wait_until: row.get(22)?,
             held: row.get(23)?,
@@ -183,7 +176,7 @@ fn runs_out(conn: &Connection, trays: &[TrayCard]) -> Result<Vec<RunsOut>, Store
         }
     }
     for (line, (_, n)) in lines.iter_mut().zip(&counts) {
-        line.amount = if *n == 1 { "1 tray".into() } else { format!("{n} trays") };
+        line.amount = counted(*n, "tray");
     }
     for lot in seed_lot::lots(conn)? {
         if let Some(use_by) = lot.use_by.filter(|_| lot.left_mg > 0) {
@@ -191,7 +184,7 @@ fn runs_out(conn: &Connection, trays: &[TrayCard]) -> Result<Vec<RunsOut>, Store
                 kind: Kind::Seed,
                 code: lot.code,
                 name: format!("{} seed", lot.crop_name),
-                amount: format!("{} g", grams(lot.left_mg / 1000 * 1000)),
+                amount: format!("{} g", grams(lot.left_mg / 100 * 100)),
                 from: lot.received,
                 until: use_by,
             });

@@ -10,7 +10,7 @@ use super::act::Wrote;
 use super::error::StoreError;
 use super::facts::{ANCHOR, ANCHOR_SET, GROW_PLAN, GROW_PLAN_DAY};
 use super::person::fresh;
-use super::writer::Writer;
+use super::writer::{Cell, Writer};
 use crate::domain::action::{EditCrop, NewCrop};
 use crate::domain::crop::{Crop, Plan, Soak};
 use crate::domain::id::{CropId, PlanId};
@@ -92,32 +92,31 @@ fn seeds_dm2(tsw_mg: Option<i64>, tray_mg: i64) -> Option<i64> {
 fn create(w: &mut Writer<'_>, letters: &str, edit: &EditCrop, sources: &str) -> Result<CropId, StoreError> {
     // a crop without a plan was taken back before
     let free = "NOT EXISTS (SELECT 1 FROM grow_plan g WHERE g.crop_id = crop.id AND g.void_by IS NULL)";
-    let id = w.make(
-        "crop",
-        1,
-        free,
-        &[
-            ("letters", &letters),
-            ("name", &edit.name.trim()),
-            ("soak", &edit.soak),
-            ("chilling", &edit.chilling),
-            ("hairs_expected", &edit.hairs_expected),
-            ("roots_hidden", &edit.roots_hidden),
-            ("second_cut", &edit.second_cut),
-            ("weighted", &edit.weighted),
-            ("medium", &edit.medium),
-            ("tsw_mg", &edit.tsw_mg),
-            ("tray_mg", &edit.tray_mg),
-            ("yield_g", &edit.yield_g),
-            ("min_germ_pm", &edit.min_germ_pm),
-            ("want_germ_pm", &edit.want_germ_pm),
-            ("allergen", &edit.allergen),
-            ("us_list", &edit.us_list),
-            ("light_hours", &edit.light_hours),
-            ("sources", &sources),
-        ],
-    )?;
-    Ok(CropId(id))
+    let name = edit.name.trim();
+    let mut cells: Vec<Cell<'_>> = vec![("letters", &letters), ("name", &name), ("sources", &sources)];
+    cells.extend(figures(edit));
+    Ok(CropId(w.make("crop", 1, free, &cells)?))
+}
+
+/// The columns of a crop that its form fills as they are.
+fn figures(edit: &EditCrop) -> [Cell<'_>; 15] {
+    [
+        ("soak", &edit.soak),
+        ("chilling", &edit.chilling),
+        ("hairs_expected", &edit.hairs_expected),
+        ("roots_hidden", &edit.roots_hidden),
+        ("second_cut", &edit.second_cut),
+        ("weighted", &edit.weighted),
+        ("medium", &edit.medium),
+        ("tsw_mg", &edit.tsw_mg),
+        ("tray_mg", &edit.tray_mg),
+        ("yield_g", &edit.yield_g),
+        ("min_germ_pm", &edit.min_germ_pm),
+        ("want_germ_pm", &edit.want_germ_pm),
+        ("allergen", &edit.allergen),
+        ("us_list", &edit.us_list),
+        ("light_hours", &edit.light_hours),
+    ]
 }
 
 /// The number of a crop's next version in a table of versions; numbers that were taken back are not used again.
@@ -184,30 +183,10 @@ pub(super) fn edit(w: &mut Writer<'_>, edit: &EditCrop) -> Result<Wrote, StoreEr
     let old = all(w.conn)?.into_iter().find(|crop| crop.id == edit.crop);
     let old =
         old.ok_or_else(|| Refusal::new("crop_unknown", "This crop is not in the book: choose another.").at("crop"))?;
-    let changed = w.edit(
-        "crop",
-        id,
-        &[
-            ("name", &edit.name.trim()),
-            ("soak", &edit.soak),
-            ("chilling", &edit.chilling),
-            ("hairs_expected", &edit.hairs_expected),
-            ("roots_hidden", &edit.roots_hidden),
-            ("second_cut", &edit.second_cut),
-            ("weighted", &edit.weighted),
-            ("medium", &edit.medium),
-            ("tsw_mg", &edit.tsw_mg),
-            ("tray_mg", &edit.tray_mg),
-            ("yield_g", &edit.yield_g),
-            ("min_germ_pm", &edit.min_germ_pm),
-            ("want_germ_pm", &edit.want_germ_pm),
-            ("allergen", &edit.allergen),
-            ("us_list", &edit.us_list),
-            ("light_hours", &edit.light_hours),
-            ("sources", &own_sources(&old, edit)),
-            ("retired", &edit.retired),
-        ],
-    )?;
+    let (name, sources) = (edit.name.trim(), own_sources(&old, edit));
+    let mut cells: Vec<Cell<'_>> = vec![("name", &name), ("sources", &sources), ("retired", &edit.retired)];
+    cells.extend(figures(edit));
+    let changed = w.edit("crop", id, &cells)?;
     let was = old.plan;
     let new = Plan {
         id: was.id,
@@ -229,6 +208,16 @@ pub(super) fn edit(w: &mut Writer<'_>, edit: &EditCrop) -> Result<Wrote, StoreEr
     }
     let plan_word = if replanned { " Trays sown from now on follow the new plan." } else { "" };
     Ok(Wrote::said(format!("{}: saved.{plan_word}", edit.name.trim())).made(id))
+}
+
+/// Name and soaking of a crop that is grown here.
+pub(super) fn grown(conn: &Connection, crop: CropId) -> Result<(String, Soak), StoreError> {
+    conn.prepare_cached("SELECT name, soak FROM crop WHERE id = ? AND NOT retired")?
+        .query_row([crop], |row| Ok((row.get(0)?, row.get(1)?)))
+        .optional()?
+        .ok_or_else(|| {
+            Refusal::new("crop_unknown", "Choose one of the room's crops, or add it in settings.").at("crop").into()
+        })
 }
 
 /// The newest plan of a crop.

@@ -23,7 +23,7 @@ struct TrayNow {
     last: Option<(Day, EntryId)>,
     watered_on: Option<Day>,
     due_at: Day,
-    suspect: bool,
+    suspect: i64,
     wait_until: Option<Instant>,
 }
 
@@ -177,8 +177,9 @@ pub(super) fn newest<T: FromSql>(
     Ok(as_happened(written, fixed).pop().map(|dated| dated.row))
 }
 
-/// Fuzz that stood stays suspect until a person decides; fuzz that was not tested, until it was seen to lie down.
-fn suspect(conn: &Connection, tray: TrayId) -> Result<bool, StoreError> {
+/// Fuzz that stood stays suspect (2) until a person decides; fuzz that was not tested (1), until it was seen to lie
+/// down; 0: not suspect.
+fn suspect(conn: &Connection, tray: TrayId) -> Result<i64, StoreError> {
     let written: Vec<Dated<Mist>> = conn
         .prepare_cached(
             "SELECT l.mist, e.at, l.seen_at FROM look l JOIN entry e ON e.id = l.entry_id
@@ -187,5 +188,7 @@ fn suspect(conn: &Connection, tray: TrayId) -> Result<bool, StoreError> {
         .query_map([tray], dated)?
         .collect::<Result<_, _>>()?;
     let seen = as_happened(written, 0);
-    Ok(seen.iter().any(|fuzz| fuzz.row == Mist::Stands) || seen.last().is_some_and(|fuzz| fuzz.row == Mist::Untested))
+    let stood = seen.iter().any(|fuzz| fuzz.row == Mist::Stands);
+    let untested = seen.last().is_some_and(|fuzz| fuzz.row == Mist::Untested);
+    Ok(if stood { 2 } else { i64::from(untested) })
 }

@@ -4,13 +4,12 @@ use rusqlite::{Connection, OptionalExtension, params};
 
 use super::error::StoreError;
 use super::{hands, power_cut};
-use crate::domain::code::Code;
 use crate::domain::history::{EntryLine, Of, Record};
 use crate::domain::id::{EntryId, TrayId};
 use crate::domain::look::{Basis, Faults, Look, Mist, Roots, Skip, Stand, WaterFigures};
 use crate::domain::sowing::grams;
 use crate::domain::text::counted;
-use crate::domain::tray::{Gear, LossReason, Stage};
+use crate::domain::tray::{Gear, LossReason, Stage, named};
 
 /// Entries about something, newest first, from before `before` on.
 pub(super) fn entries(
@@ -154,12 +153,7 @@ pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreErr
 }
 
 fn trays(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
-    let trays: Vec<TrayId> = super::undo::trays_of(conn, id)?;
-    Ok(match trays.as_slice() {
-        [] => String::new(),
-        [one] => Code::tray(one.0).to_string(),
-        many => format!("{} trays", many.len()),
-    })
+    Ok(named(&super::undo::trays_of(conn, id)?))
 }
 
 fn look(conn: &Connection, id: EntryId) -> Result<String, StoreError> {

@@ -13,6 +13,7 @@ use crate::domain::id::{TrayId, WalkId};
 use crate::domain::look::{Basis, Look, Mist};
 use crate::domain::refusal::Refusal;
 use crate::domain::time::{Day, Instant};
+use crate::domain::tray::named;
 
 pub(super) fn look(w: &mut Writer<'_>, new: &Look) -> Result<Wrote, StoreError> {
     if new.trays.is_empty() {
@@ -36,11 +37,13 @@ pub(super) fn look(w: &mut Writer<'_>, new: &Look) -> Result<Wrote, StoreError> 
     }
     write_look(w, new, w.day(), w.seen.at)?;
     w.note(new.note.as_deref().filter(|text| !text.trim().is_empty()))?;
-    let whom = match new.trays.as_slice() {
-        [one] => Code::tray(one.0).to_string(),
-        many => format!("{} trays", many.len()),
+    let warning = if matches!(new.fuzz, Some(Mist::Stands | Mist::Untested)) {
+        " Suspect now: keep it apart, and change gloves."
+    } else {
+        ""
     };
-    Ok(Wrote { sentence: format!("{whom}: {}.", new.words()), made: None, trays: new.trays.clone() })
+    let sentence = format!("{}: {}.{warning}", named(&new.trays), new.words());
+    Ok(Wrote { sentence, made: None, trays: new.trays.clone() })
 }
 
 /// Refuses a look that says nothing, or figures that cannot be.

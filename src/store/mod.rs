@@ -52,7 +52,12 @@ impl Store {
     pub fn open(path: &Path, stamp: &str) -> Result<Self, StoreError> {
         let opened = open::open(path, stamp)?;
         opened.conn.set_prepared_statement_cache_capacity(256);
-        Ok(Self { conn: opened.conn, read_only: opened.read_only })
+        let mut store = Self { conn: opened.conn, read_only: opened.read_only };
+        if matches!(opened.verdict, open::Verdict::Upgrade { .. }) && !store.read_only {
+            // what is derived may be worked out otherwise by now
+            store.rebuild()?;
+        }
+        Ok(store)
     }
 
     /// Whether the book can only be read: its file is, or a newer program made it.

@@ -120,7 +120,6 @@ fn a_day(store: &mut Store) {
     store.walk(walk.unwrap()).unwrap();
     store.newest_walk(day).unwrap();
     store.newest_sheet().unwrap();
-    store.tray_ids().unwrap();
     for of in [
         Of::Everything,
         Of::Tray(trays[0]),

@@ -229,6 +229,17 @@ pub(super) fn formats(conn: &Connection) -> Result<Vec<TrayFormat>, StoreError> 
     Ok(formats)
 }
 
+/// Refuses a tray format out of use; one that is not in the book is the database's to refuse.
+pub(super) fn usable_format(conn: &Connection, id: FormatId) -> Result<(), StoreError> {
+    let retired: bool = conn
+        .prepare_cached("SELECT EXISTS (SELECT 1 FROM tray_format WHERE id = ? AND retired)")?
+        .query_row([id], |row| row.get(0))?;
+    if retired {
+        return Err(Refusal::new("format_retired", "That tray is out of use: choose another.").at("format").into());
+    }
+    Ok(())
+}
+
 /// Whether a place can be used, and its label for sentences.
 pub(super) fn usable_place(conn: &Connection, id: PlaceId) -> Result<String, StoreError> {
     match known_place(conn, id)? {

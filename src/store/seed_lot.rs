@@ -3,6 +3,7 @@
 use rusqlite::{Connection, OptionalExtension};
 
 use super::act::Wrote;
+use super::crop;
 use super::error::StoreError;
 use super::facts::{SEED_LOT, SEED_MOVE};
 use super::ids::day_sql;
@@ -15,15 +16,7 @@ use crate::domain::sowing::grams;
 
 pub(super) fn receive(w: &mut Writer<'_>, new: &NewSeedLot) -> Result<Wrote, StoreError> {
     new.check(w.now.day()).map_err(|(field, why)| Refusal::new("seed_lot", why).at(field))?;
-    let crop: Option<String> = w
-        .conn
-        .query_row("SELECT name FROM crop WHERE id = ? AND NOT retired", [new.crop], |row| row.get(0))
-        .optional()?;
-    let Some(crop) = crop else {
-        return Err(Refusal::new("crop_unknown", "Choose one of the room's crops, or add it in settings.")
-            .at("crop")
-            .into());
-    };
+    let (crop, _) = crop::grown(w.conn, new.crop)?;
     let supplier = supplier(w, &new.supplier, &new.supplier_address)?;
     let next: i64 = w.conn.query_row("SELECT coalesce(max(id), 0) + 1 FROM seed_lot", [], |row| row.get(0))?;
     let code = Code::seed_lot(next).to_string();

@@ -21,15 +21,8 @@ use crate::domain::tray::Stage;
 
 pub(super) fn sow(w: &mut Writer<'_>, new: &NewSowing) -> Result<Wrote, StoreError> {
     new.check(w.now.day()).map_err(|(field, why)| Refusal::new("sowing", why).at(field))?;
-    let known: Option<(String, Soak)> = w
-        .conn
-        .query_row("SELECT name, soak FROM crop WHERE id = ? AND NOT retired", [new.crop], |row| {
-            Ok((row.get(0)?, row.get(1)?))
-        })
-        .optional()?;
-    let Some((name, soak)) = known else {
-        return Err(Refusal::new("crop_unknown", "Choose one of the room's crops.").at("crop").into());
-    };
+    let (name, soak) = crop::grown(w.conn, new.crop)?;
+    room::usable_format(w.conn, new.format)?;
     if soak == Soak::Never && new.soak_h > 0 {
         let sentence = format!("{name} seed turns to slime in water and clumps: sow it dry.");
         return Err(Refusal::new("soak_never", sentence).at("soak_h").into());
@@ -49,8 +42,7 @@ pub(super) fn sow(w: &mut Writer<'_>, new: &NewSowing) -> Result<Wrote, StoreErr
     let mut codes = Vec::new();
     let mut trays: Vec<TrayId> = Vec::new();
     for part in &new.parts {
-        let next: i64 = w.conn.query_row("SELECT coalesce(max(id), 0) + 1 FROM sowing", [], |row| row.get(0))?;
-        let code = Code::sowing(next).to_string();
+        let code = next_code(w.conn)?;
         let sowing = w.fact(
             SOWING,
             &[
@@ -87,6 +79,12 @@ pub(super) fn sow(w: &mut Writer<'_>, new: &NewSowing) -> Result<Wrote, StoreErr
     let sown = counted(trays.len(), "tray");
     let sentence = format!("{sown} of {name} sown: {batch} {}, {label} {span}.", codes.join(", "));
     Ok(Wrote { sentence, made: None, trays })
+}
+
+/// The code of the sowing that is written next.
+pub(super) fn next_code(conn: &Connection) -> Result<String, StoreError> {
+    let next = conn.query_row("SELECT coalesce(max(id), 0) + 1 FROM sowing", [], |row| row.get(0))?;
+    Ok(Code::sowing(next).to_string())
 }
 
 /// Every lot must be of this crop, untreated, and here on the day of sowing.

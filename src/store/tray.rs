@@ -15,7 +15,7 @@ use crate::domain::id::{PlaceId, TrayId, WalkId};
 use crate::domain::refusal::Refusal;
 use crate::domain::text::counted;
 use crate::domain::time::Instant;
-use crate::domain::tray::{Gear, LossReason, Stage};
+use crate::domain::tray::{Gear, LossReason, Stage, named};
 
 pub(super) fn go(
     w: &mut Writer<'_>,
@@ -103,11 +103,7 @@ pub(super) fn cut(w: &mut Writer<'_>, trays: &[TrayId]) -> Result<Wrote, StoreEr
         may_be_cut(w, *tray)?;
         leave(w, *tray, Stage::Cut)?;
     }
-    let whom = match trays {
-        [one] => Code::tray(one.0).to_string(),
-        many => format!("{} trays", many.len()),
-    };
-    Ok(Wrote { sentence: format!("{whom} cut and off the rack."), made: None, trays: trays.to_vec() })
+    Ok(Wrote { sentence: format!("{} cut and off the rack.", named(trays)), made: None, trays: trays.to_vec() })
 }
 
 /// A suspect, held, covered or still-waiting tray is not cut.

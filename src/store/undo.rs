@@ -11,25 +11,32 @@ use super::writer::{Cell, Writer};
 use super::{correct, history, person};
 use crate::domain::id::{EntryId, PersonId, TrayId, WalkId};
 use crate::domain::refusal::Refusal;
+use crate::domain::time::Day;
 
 /// The entry an undo by this person takes back: their newest that still counts. An undo counts as long as a look it
 /// brought back does.
-pub(super) fn target(conn: &Connection, who: PersonId) -> Result<EntryId, StoreError> {
+pub(super) fn target(conn: &Connection, who: PersonId, today: Day) -> Result<EntryId, StoreError> {
     // index: entry_who, newest first
-    let newest: Option<(EntryId, String)> = conn
+    let newest: Option<(EntryId, String, Day)> = conn
         .prepare_cached(
-            "SELECT e.id, e.kind FROM entry e WHERE e.who = ?
+            "SELECT e.id, e.kind, e.day FROM entry e WHERE e.who = ?
              AND NOT EXISTS (SELECT 1 FROM entry u WHERE u.undoes = e.id)
              AND (e.kind NOT IN ('look', 'undo') OR EXISTS (SELECT 1 FROM look l WHERE l.entry_id = e.id AND l.void_by IS NULL))
              ORDER BY e.id DESC LIMIT 1",
         )?
-        .query_row([who], |row| Ok((row.get(0)?, row.get(1)?)))
+        .query_row([who], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))
         .optional()?;
     match newest {
-        Some((_, kind)) if kind == "setup" => {
+        Some((_, kind, _)) if kind == "setup" => {
             Err(Refusal::new("undo_setup", "Setting up the room is not taken back: change it in settings.").into())
         }
-        Some((id, _)) => Ok(id),
+        // undo is for slips of the hand; what a day has slept over is put right with a reason
+        Some((id, _, day)) if day < today => {
+            let sentence =
+                format!("Your newest entry ({}) is of {day}: put it right from the log, with a reason.", id.0);
+            Err(Refusal::new("undo_older", sentence).into())
+        }
+        Some((id, ..)) => Ok(id),
         None => Err(Refusal::new("undo_nothing", "You have written nothing here that could be taken back.").into()),
     }
 }
@@ -50,7 +57,10 @@ pub(super) fn undo(w: &mut Writer<'_>, target: Option<EntryId>) -> Result<Wrote,
     let taken = history::line(w.conn, target)?;
     let trays = trays_of(w.conn, target)?;
     w.void_entry(target)?;
-    bring_back(w, target)?;
+    // an undo taken back takes its copies along; what it had taken back stays taken back
+    if taken.kind != "undo" {
+        bring_back(w, target)?;
+    }
     w.touched.extend(trays.iter().copied());
     Ok(Wrote { sentence: format!("Taken back: {}", taken.words(w.now)), made: None, trays })
 }

@@ -79,7 +79,7 @@ fn looked_on(conn: &Connection, day: Day, walk: WalkId) -> Result<Vec<TrayId>, S
     Ok(trays)
 }
 
-/// A walk with every tray it came to. Index: `walk_stop_walk`.
+/// A walk with every tray it came to: looked at, skipped or thrown out. Index: `walk_stop_walk`.
 pub(super) fn read(conn: &Connection, id: WalkId) -> Result<Walk, StoreError> {
     let mut walk = conn
         .prepare_cached(
@@ -110,7 +110,7 @@ pub(super) fn read(conn: &Connection, id: WalkId) -> Result<Walk, StoreError> {
                WHERE s.walk_id = ?1 AND s.void_by IS NULL AND l.void_by IS NULL
                UNION ALL
                SELECT o.tray_id, NULL, e.at, e.id, 0 FROM walk_stop s JOIN loss o ON o.entry_id = s.entry_id JOIN entry e ON e.id = s.entry_id
-               WHERE s.walk_id = ?1 AND s.void_by IS NULL AND o.void_by IS NULL)
+               WHERE s.walk_id = ?1 AND s.void_by IS NULL AND o.void_by IS NULL AND e.kind = 'thrown')
              ORDER BY id",
         )?
         .query_map([id], |row| Ok(Visit { tray: row.get(0)?, skip: row.get(1)?, at: row.get(2)?, glance: row.get(3)? }))?

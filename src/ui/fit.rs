@@ -3,12 +3,8 @@
 use unicode_segmentation::UnicodeSegmentation;
 use unicode_width::UnicodeWidthStr;
 
+pub(crate) use crate::domain::text::columns;
 use crate::ui::theme::Theme;
-
-/// Columns on screen, grapheme by grapheme as they are drawn.
-pub(crate) fn columns(text: &str) -> usize {
-    text.graphemes(true).map(UnicodeWidthStr::width).sum()
-}
 
 /// The text, or as much of it as fits before a mark that says more was there.
 pub(crate) fn cut(text: &str, width: usize, theme: Theme) -> String {

@@ -12,6 +12,7 @@ pub(super) fn sign(sign: Sign, theme: &Theme) -> &'static str {
         Sign::Late => ("!", "!"),
         Sign::Due => ("○", "o"),
         Sign::Waiting => ("%", "%"),
+        Sign::Odd => ("~", "~"),
         Sign::Ready => ("◆", "*"),
         Sign::Looked => ("·", "."),
         Sign::New => ("+", "+"),
@@ -24,7 +25,7 @@ pub(super) fn sign(sign: Sign, theme: &Theme) -> &'static str {
 pub(super) fn role(sign: Sign) -> Role {
     match sign {
         Sign::Held | Sign::Suspect => Role::Alarm,
-        Sign::Late | Sign::Due | Sign::Waiting => Role::Soon,
+        Sign::Late | Sign::Due | Sign::Odd | Sign::Waiting => Role::Soon,
         Sign::Ready => Role::Good,
         Sign::Looked | Sign::New | Sign::Empty => Role::Text,
     }

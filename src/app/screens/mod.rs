@@ -3,7 +3,6 @@
 pub mod chosen;
 pub mod form_page;
 pub mod forms;
-pub mod grade;
 pub mod hands;
 pub mod help;
 pub mod lock;

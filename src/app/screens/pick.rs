@@ -11,6 +11,7 @@ use crate::domain::action::Action;
 use crate::domain::history::Of;
 use crate::domain::id::{PersonId, PlaceId, RackId, SeedLotId, TrayId, WalkId};
 use crate::domain::look::{Fault, Look, Mist, Roots, Skip};
+use crate::domain::text::counted;
 use crate::domain::tray::{Gear, LossReason, Stage, TrayCard};
 use crate::domain::walk::{Mode, Walk};
 
@@ -96,7 +97,7 @@ pub fn take(model: &mut Model, n: usize) -> Vec<Effect> {
         Pick::Roots(roots) => choose(model, |chosen| chosen.roots = Some(roots)),
         Pick::Skip(why) => skip(model, why),
         Pick::Go { tray, to, stage } => {
-            let walk = model.walk().and_then(|state| state.walk.as_ref()).map(|walk| walk.id);
+            let walk = model.walk_id();
             act(Action::Move { walk, tray, to, stage })
         }
         Pick::GoMany(moves, stage) => act(Action::MoveMany { moves, stage: Some(stage) }),
@@ -104,12 +105,12 @@ pub fn take(model: &mut Model, n: usize) -> Vec<Effect> {
         Pick::ThrowFor(tray, reason) => with(model, tray, |_, tray| tray_menus::how_much(tray, reason)),
         Pick::GearFor(tray, reason) => with(model, tray, |_, tray| tray_menus::gear(tray, reason)),
         Pick::LosePart(tray, reason, mats) => {
-            let walk = model.walk().and_then(|state| state.walk.as_ref()).map(|walk| walk.id);
+            let walk = model.walk_id();
             act(Action::LosePart { walk, tray, mats, reason })
         }
         Pick::RootsMenu(tray) => with(model, tray, |_, tray| tray_menus::roots_too(tray)),
         Pick::Throw(tray, reason, gear) => {
-            let walk = model.walk().and_then(|state| state.walk.as_ref()).map(|walk| walk.id);
+            let walk = model.walk_id();
             let look = chosen::last_look(model, tray);
             let note = model.walk().filter(|_| look.is_none()).and_then(|state| state.chosen_for(tray).note);
             let throw = Action::Throw { walk, tray, reason, gear, note };
@@ -177,7 +178,7 @@ fn skip(model: &mut Model, why: Skip) -> Vec<Effect> {
         model.refuse("Something was chosen for this tray: give a grade, Enter writes it, u takes it back.");
         return vec![];
     }
-    let walk = model.walk().and_then(|state| state.walk.as_ref()).map(|walk| walk.id);
+    let walk = model.walk_id();
     let note = chosen.note;
     act(Action::Look(Box::new(Look { walk, skip: Some(why), note, ..Look::of(tray) })))
 }
@@ -206,7 +207,7 @@ pub fn offer_walk(model: &mut Model, newest: Vec<Walk>) {
     for item in &mut menu.items {
         if let Pick::Begin(mode, _) = item.value {
             let n = due(mode);
-            item.hint = format!("{n} trays due");
+            item.hint = format!("{} due", counted(n, "tray"));
             item.bar = (n == 0).then(|| "No tray is due on such a walk now.".to_string());
         }
     }

@@ -12,7 +12,7 @@ use crate::domain::history::Of;
 use crate::domain::id::{PlaceId, TrayId};
 use crate::domain::room::Place;
 use crate::domain::timeline::Timeline;
-use crate::domain::tray::TrayCard;
+use crate::domain::tray::{Sign, Stage, TrayCard};
 
 /// Where the cursor stands and what it opened.
 #[derive(Debug, Clone, Default)]
@@ -106,6 +106,14 @@ fn step(model: &Model, command: Command) -> Option<PlaceId> {
     }
 }
 
+/// The next tray after the cursor, as one walks and round again, that is held, suspect, late or odd.
+fn next_wanting(model: &Model) -> Option<PlaceId> {
+    let wants = |tray: &&TrayCard| matches!(tray.sign(model.now), Sign::Held | Sign::Suspect | Sign::Late | Sign::Odd);
+    let here = model.cursor_place().map(Place::walk_order);
+    let after = model.board.trays.iter().filter(wants).find(|tray| Some(tray.place.walk_order()) > here);
+    after.or(model.board.trays.iter().find(wants)).map(|tray| tray.place.id)
+}
+
 /// The rack before or after this one, wrapping round.
 fn other_rack(model: &Model, forward: bool) -> Option<PlaceId> {
     let racks = &model.board.racks;
@@ -136,6 +144,13 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
         }
         Command::PreviousRack => {
             let to = other_rack(model, false);
+            put(model, to)
+        }
+        Command::NextWanting => {
+            let to = next_wanting(model);
+            if to.is_none() {
+                model.say("No tray is held, suspect, late or odd.");
+            }
             put(model, to)
         }
         Command::PageDown | Command::PageUp => {
@@ -241,12 +256,18 @@ fn cut_menu(model: &Model, tray: &TrayCard) -> Menu<Pick> {
             Pick::Cut(shelf),
         ));
     }
-    let menu = Menu::new(format!("Cut {}: {}", tray.crop_name, tray.code()), items).intro(window);
+    let mut menu = Menu::new(format!("Cut {}: {}", tray.crop_name, tray.code()), items).intro(window);
+    for flag in tray.flags(model.now).into_iter().filter(|flag| flag.grave) {
+        menu = menu.intro(flag.text);
+    }
+    if matches!(tray.stage, Stage::Covered | Stage::Soaked) {
+        menu = menu.intro("It is still covered.");
+    }
     if day < tray.plan.cut_from_d { menu.intro("This is earlier than the plan says.") } else { menu }
 }
 
 /// One key hands the keyboard on.
-fn next_person(model: &mut Model) {
+pub(super) fn next_person(model: &mut Model) {
     let here: Vec<_> = model.board.people.iter().filter(|p| !p.retired).collect();
     let at = here.iter().position(|p| Some(p.id) == model.who);
     let next = at.map_or(0, |at| at + 1);

@@ -6,11 +6,14 @@ use crate::app::command::Command;
 use crate::app::effect::Effect;
 use crate::app::model::{Model, Screen};
 use crate::domain::history::Of;
+use crate::domain::id::SeedLotId;
 
 /// Which line the cursor is on.
 #[derive(Debug, Clone, Default)]
 pub struct State {
     pub at: usize,
+    /// A lot just received, to go to when the lots come.
+    pub wanted: Option<SeedLotId>,
 }
 
 pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
@@ -38,6 +41,18 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
     vec![]
 }
 
+/// The lots came: to the one just received.
+pub fn stock_came(model: &mut Model) {
+    let lots = &model.lots;
+    for screen in &mut model.screens {
+        if let Screen::SeedShelf(state) = screen
+            && let Some(at) = state.wanted.take().and_then(|id| lots.iter().position(|lot| lot.id == id))
+        {
+            state.at = at;
+        }
+    }
+}
+
 /// To a lot whose jar was scanned.
 pub fn jump(model: &mut Model, code: &str) -> Vec<Effect> {
     let Some(at) = model.lots.iter().position(|lot| lot.code == code) else {
@@ -47,7 +62,7 @@ pub fn jump(model: &mut Model, code: &str) -> Vec<Effect> {
     if let Some(Screen::SeedShelf(state)) = model.screens.last_mut() {
         state.at = at;
     } else {
-        model.open(Screen::SeedShelf(State { at }));
+        model.open(Screen::SeedShelf(State { at, wanted: None }));
     }
     model.say(format!("Jar {code}."));
     vec![]

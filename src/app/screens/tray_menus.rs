@@ -2,6 +2,7 @@
 
 use super::pick::Pick;
 use crate::app::command::Command;
+use crate::app::key::Key;
 use crate::app::keys::{self, Context};
 use crate::app::menu::{Item, Menu};
 use crate::app::model::Model;
@@ -105,10 +106,18 @@ pub fn go(model: &Model, tray: &TrayCard) -> Menu<Pick> {
     Menu::new(format!("Move {} from {}", tray.code(), tray.place.label()), items)
 }
 
+const MOULD_CAUTION: &str = "Mould: gloves and mask on, bag it where it stands, then clean the place.";
+
+/// The same letters for the reasons wherever they are asked for: behind those of the reasons to skip.
+const THROW_LETTERS: &str = "jklqwert";
+
 pub fn throw(tray: &TrayCard) -> Menu<Pick> {
-    let items = LossReason::ALL.iter().map(|r| Item::new(r.shown(), Pick::ThrowFor(tray.id, *r))).collect();
-    Menu::new(format!("Throw out {} ({})", tray.code(), tray.crop_name), items)
-        .intro("Mould: gloves and mask on, bag it where it stands, then clean the place.")
+    let items = LossReason::ALL
+        .iter()
+        .zip(THROW_LETTERS.chars())
+        .map(|(r, letter)| Item::new(r.shown(), Pick::ThrowFor(tray.id, *r)).letter(letter))
+        .collect();
+    Menu::new(format!("Throw out {} ({})", tray.code(), tray.crop_name), items).intro(MOULD_CAUTION)
 }
 
 /// All of a tray, or some of its mats; a tray of one mat goes whole.
@@ -158,11 +167,16 @@ fn together_words(model: &Model, moves: &[(TrayId, Option<PlaceId>)]) -> String 
 
 pub fn gear(tray: &TrayCard, reason: LossReason) -> Menu<Pick> {
     let items = Gear::ALL.iter().map(|g| Item::new(g.shown(), Pick::Throw(tray.id, reason, *g))).collect();
-    Menu::new("Tray, cover and weight", items).intro(format!("{} goes out: {}.", tray.code(), reason.shown()))
+    let menu = Menu::new("What becomes of tray, cover and weight?", items).intro(format!(
+        "{} goes out: {}.",
+        tray.code(),
+        reason.shown()
+    ));
+    if matches!(reason, LossReason::Mould | LossReason::Rot) { menu.intro(MOULD_CAUTION) } else { menu }
 }
 
-/// All that can be done at a stop, with the key that does the same.
-pub fn everything(tray: &TrayCard) -> Menu<Pick> {
+/// All that can be done at a stop, each by the letter that does it without the list.
+pub fn everything(tray: &TrayCard, roots_too: bool) -> Menu<Pick> {
     let commands = [
         (Command::Fuzz, "fuzz"),
         (Command::Hairs, "root hairs: fuzz, misted, lies down"),
@@ -173,20 +187,20 @@ pub fn everything(tray: &TrayCard) -> Menu<Pick> {
         (Command::Move, "move it"),
         (Command::Ready, "ready to cut"),
         (Command::Skip, "skip it, or throw it out"),
-        (Command::Undo, "take back my newest entry"),
-        (Command::Help, "all keys"),
+        (Command::Undo, "take back what was chosen, or the newest entry"),
     ];
     let mut items: Vec<Item<Pick>> = commands
         .into_iter()
-        .map(|(command, label)| {
-            let key =
-                keys::key_of(Context::Walk, command).map_or_else(String::new, |key| format!("key {}", key.name()));
-            Item::new(label, Pick::Do(command)).hint(key)
+        .filter_map(|(command, label)| match keys::key_of(Context::Walk, command)? {
+            Key::Char(letter) => Some(Item::new(label, Pick::Do(command)).letter(letter)),
+            _ => None,
         })
         .collect();
-    if !tray.grades_roots() && !tray.roots_hidden {
-        items.push(Item::new("roots as well", Pick::RootsMenu(tray.id)));
+    if roots_too {
+        items.push(Item::new("roots as well as the stand", Pick::RootsMenu(tray.id)).letter('r'));
     }
-    items.push(Item::new("lock the keyboard for wiping", Pick::Do(Command::Lock)));
+    items.push(Item::new("hand the keyboard to the next person", Pick::Do(Command::NextPerson)).letter('a'));
+    items.push(Item::new("lock the keyboard for wiping", Pick::Do(Command::Lock)).letter('w'));
+    items.push(Item::new("every key", Pick::Do(Command::Help)).letter('e'));
     Menu::new(format!("{} at {}", tray.code(), tray.place.label()), items)
 }

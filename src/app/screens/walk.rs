@@ -1,22 +1,24 @@
-//! The walk: one key per unremarkable tray. What a key writes is planned by the same code that prints its hint.
+//! The walk: one key per unremarkable tray.
+
+mod grade;
 
 use std::collections::BTreeMap;
 
 use super::chosen::Chosen;
 use super::forms::FormKind;
-use super::grade::{Grade, grade};
 use super::walk_end;
 use super::{form_page, pick, tray_menus};
-use crate::app::command::{Command, Row};
+use crate::app::command::Command;
 use crate::app::effect::{Effect, Query};
 use crate::app::model::{Model, Screen};
 use crate::domain::action::{Action, Done};
 use crate::domain::id::{TrayId, WalkId};
-use crate::domain::look::{Basis, Look, Mist, Skip};
-use crate::domain::refusal::Refusal;
+use crate::domain::look::Basis;
+use crate::domain::text::counted;
 use crate::domain::time::Day;
 use crate::domain::tray::{Stage, TrayCard};
-use crate::domain::walk::{Mode, Visit, Walk, rest_of_shelf};
+use crate::domain::walk::{Mode, Visit, Walk};
+pub use grade::{Grade, grade, plan};
 
 /// A walk under way, or a look at one tray outside of it.
 #[derive(Debug, Clone)]
@@ -114,7 +116,7 @@ pub fn refresh(model: &mut Model) {
     let today = model.today();
     let Some(state) = model.walk() else { return };
     let Some(walk) = &state.walk else { return };
-    let route: Vec<TrayId> = model
+    let mut route: Vec<&TrayCard> = model
         .board
         .trays
         .iter()
@@ -123,8 +125,10 @@ pub fn refresh(model: &mut Model) {
             let stop = walk.visited(tray.id) || walk.stops_at(tray, today);
             state.at == Some(tray.id) || (walk.covers(tray.place.rack) && stop)
         })
-        .map(|tray| tray.id)
         .collect();
+    // suspects come last, after clean hands have done the others; one that became suspect here stays where it was
+    route.sort_by_key(|tray| tray.doubtful() && !walk.visited(tray.id));
+    let route: Vec<TrayId> = route.into_iter().map(|tray| tray.id).collect();
     if let Some(state) = model.walk_mut() {
         state.route = route;
         if state.at.is_none_or(|at| !state.route.contains(&at)) {
@@ -174,7 +178,7 @@ fn go_on(model: &mut Model, action: &Action, done: &Done) {
     let Some(state) = model.walk_mut() else { return };
     let (skip, glance) = match action {
         Action::Look(look) => (look.skip, look.basis != Basis::Tray),
-        Action::Throw { .. } | Action::LosePart { .. } => (None, false),
+        Action::Throw { .. } => (None, false),
         Action::Undo => {
             if let (Some(walk), Some(first)) = (&mut state.walk, done.trays.first()) {
                 walk.visited.retain(|visit| !done.trays.contains(&visit.tray));
@@ -185,6 +189,7 @@ fn go_on(model: &mut Model, action: &Action, done: &Done) {
             }
             return;
         }
+        // after a move, or with some mats gone, the tray still stands here and wants its look
         _ => return,
     };
     for tray in &done.trays {
@@ -202,88 +207,6 @@ fn go_on(model: &mut Model, action: &Action, done: &Done) {
     }
 }
 
-/// The action a command comes to at this stop, or why it does not. Serves the key and its hint alike.
-pub fn plan(model: &Model, command: Command) -> Result<Action, Refusal> {
-    let none = || Refusal::new("no_stop", "The walk stands at no tray: Esc leads back to the room.");
-    let state = model.walk().ok_or_else(none)?;
-    let tray = model.walk_tray().ok_or_else(none)?;
-    let today = state.day(model.today());
-    let chosen = state.chosen_for(tray.id);
-    let walk = state.walk.as_ref().map(|walk| walk.id);
-    let mut look = Look {
-        walk,
-        roots: chosen.roots,
-        fuzz: chosen.fuzz,
-        faults: chosen.faults,
-        water: chosen.water,
-        note: chosen.note.clone(),
-        watered: state.mode.waters(),
-        ..Look::of(tray.id)
-    };
-    match command {
-        Command::Grade(row, column) => {
-            let grade = grade(tray, state.mode, column).ok_or_else(|| {
-                Refusal::new("no_grade", "This key has no grade on this walk: the screen shows those that have.")
-            })?;
-            match grade {
-                Grade::Roots(roots) => look.roots = Some(roots),
-                Grade::Stand(stand) => look.stand = Some(stand),
-                // with something seen or measured it is no skip, only no water
-                Grade::Watered if row == Row::NotWatered && !look.saw_something() && look.water.is_empty() => {
-                    look.skip = Some(Skip::WetEnough);
-                }
-                Grade::Watered => {}
-            }
-            match row {
-                Row::Tray => {}
-                Row::NotWatered if !state.mode.waters() => {
-                    return Err(Refusal::new("not_watering", "This walk does not water: use the row above."));
-                }
-                Row::NotWatered => look.watered = false,
-                Row::Shelf => {
-                    if !chosen.is_empty() {
-                        return Err(Refusal::new(
-                            "shelf_chosen",
-                            "What you chose is for this tray only: grade it by itself.",
-                        ));
-                    }
-                    if state.done(tray.id) {
-                        return Err(Refusal::new("shelf_done", "This stop is done: the row below corrects it."));
-                    }
-                    if walk.is_none() {
-                        return Err(Refusal::new("shelf_single", "This is a look at one tray: use the row below."));
-                    }
-                    let open: Vec<&TrayCard> = state
-                        .route
-                        .iter()
-                        .filter(|id| **id == tray.id || !state.visited(**id))
-                        .filter_map(|id| model.board.tray(*id))
-                        .collect();
-                    look.trays = rest_of_shelf(tray, &open)
-                        .map_err(|why| Refusal::new("shelf_own_look", format!("Not for the shelf: {why}.")))?;
-                    look.basis = Basis::Shelf;
-                }
-            }
-        }
-        Command::Hairs if !tray.hairs_time(today) => {
-            return Err(Refusal::new(
-                "hairs_time",
-                "Root hairs are not expected on this tray today: use the fuzz key and say what misting did.",
-            ));
-        }
-        Command::Hairs => look.fuzz = Some(Mist::Down),
-        Command::WriteChosen if chosen.is_empty() => {
-            return Err(Refusal::new("nothing_chosen", "Nothing is chosen yet: press a grade."));
-        }
-        Command::WriteChosen => {
-            // a figure or a note alone is no watering unless water was measured
-            look.watered = state.mode.waters() && (look.saw_something() || !look.water.is_empty());
-        }
-        _ => return Err(Refusal::new("no_action", "This key writes nothing by itself.")),
-    }
-    Ok(Action::Look(Box::new(look)))
-}
-
 /// What a command does on the walk.
 pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
     if command == Command::Back {
@@ -293,6 +216,7 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
         model.back();
         return vec![];
     };
+    let roots_too = !tray.roots_hidden && !tray.grades_roots(model.today());
     match command {
         Command::Left | Command::Right => {
             step(model, command == Command::Right);
@@ -326,7 +250,11 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
             let menu = tray_menus::go(model, &tray);
             open_menu(model, menu)
         }
-        Command::More => open_menu(model, tray_menus::everything(&tray)),
+        Command::NextPerson => {
+            super::room::next_person(model);
+            vec![]
+        }
+        Command::More => open_menu(model, tray_menus::everything(&tray, roots_too)),
         _ => vec![],
     }
 }
@@ -371,7 +299,8 @@ fn leave(model: &mut Model) -> Vec<Effect> {
     }
     model.back();
     if let Some(left) = left {
-        model.say(format!("{left} trays of this walk are still to do; the walk key goes on there."));
+        let be = if left == 1 { "is" } else { "are" };
+        model.say(format!("{} of this walk {be} still to do; the walk key goes on there.", counted(left, "tray")));
     }
     if let (Some(room), Some(place)) = (model.room_mut(), place) {
         room.cursor = Some(place);

@@ -15,10 +15,11 @@ pub struct State {
 /// The summary as lines: text, and whether it wants a person.
 pub fn lines(model: &Model, walk: &Walk) -> Vec<(String, bool)> {
     let skipped: Vec<_> = walk.visited.iter().filter_map(|v| v.skip.map(|why| (v.tray, why))).collect();
-    let mut lines = vec![(format!("{} trays done by {}: {}.", walk.done(), walk.who, walk.mode.shown()), false)];
+    let mut lines =
+        vec![(format!("{} done by {}: {}.", counted(walk.done(), "tray"), walk.who, walk.mode.shown()), false)];
     // the times of a sheet are those of typing it
     if let Some((seconds, per_tray)) = walk.pace().filter(|_| !walk.seen.paper) {
-        lines.push((format!("It took {} min {} s, {per_tray:.1} s a tray.", seconds / 60, seconds % 60), false));
+        lines.push((format!("It took {} min {} s, usually {per_tray} s a tray.", seconds / 60, seconds % 60), false));
     }
     let fast = if walk.seen.paper { 0 } else { walk.too_fast() };
     if fast > 0 {
@@ -34,6 +35,21 @@ pub fn lines(model: &Model, walk: &Walk) -> Vec<(String, bool)> {
             true,
         ));
         for tray in suspects {
+            let last = tray.last.as_ref().map_or_else(String::new, crate::domain::tray::LastLook::words);
+            lines.push((format!("  {}  {}  {}  {last}", tray.place.label(), tray.code(), tray.crop_name), true));
+        }
+    }
+    let odd: Vec<_> = model
+        .board
+        .trays
+        .iter()
+        .filter(|tray| {
+            tray.odd() && !tray.doubtful() && tray.last.as_ref().is_some_and(|look| look.day == model.today())
+        })
+        .collect();
+    if !odd.is_empty() {
+        lines.push((format!("{} odd:", odd.len()), true));
+        for tray in odd {
             let last = tray.last.as_ref().map_or_else(String::new, crate::domain::tray::LastLook::words);
             lines.push((format!("  {}  {}  {}  {last}", tray.place.label(), tray.code(), tray.crop_name), true));
         }

@@ -3,6 +3,8 @@ use proptest::prelude::*;
 use super::*;
 
 const NOMINAL_CM2: f64 = 1290.32;
+/// Square centimetres in a square inch, exactly (1 in = 2.54 cm).
+const CM2_PER_IN2: f64 = 6.4516;
 
 /// Derived in our reference: 4 seeds/cm² of 3.6 g seed on a nominal 10 × 20 inch tray.
 fn reference() -> Seeding {
@@ -16,14 +18,6 @@ fn with_germination(lot: f64, target: f64) -> Seeding {
 #[track_caller]
 fn near(value: f64, wanted: f64, within: f64) {
     assert!((value - wanted).abs() <= within, "{value}, wanted {wanted} ± {within}");
-}
-
-#[test]
-#[expect(clippy::float_cmp, reason = "254 × 508 mm is 1290.32 cm² exactly")]
-fn a_nominal_tray_is_10_by_20_inches_exactly() {
-    assert_eq!(area_cm2(254, 508), NOMINAL_CM2);
-    near(in2_to_cm2(200.0), NOMINAL_CM2, 1e-9);
-    near(cm2_to_in2(NOMINAL_CM2), 200.0, 1e-9);
 }
 
 #[test]
@@ -114,7 +108,7 @@ fn figures_that_make_no_sense_are_refused() {
 #[test]
 fn seed_scales_with_area() {
     // A quarter mat is 127 × 254 mm, so it takes a quarter of the tray's seed.
-    near(scale_grams(30.0, NOMINAL_CM2, area_cm2(127, 254)).unwrap(), 7.5, 1e-12);
+    near(scale_grams(30.0, NOMINAL_CM2, 12.7 * 25.4).unwrap(), 7.5, 1e-12);
 }
 
 #[test]

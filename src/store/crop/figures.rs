@@ -56,7 +56,7 @@ pub(super) fn from_starter(crop: &StarterCrop) -> EditCrop {
             source: String::new(),
             roots,
         },
-        anchors: crop.anchors.iter().map(|a| (round(a.temp_c * 10.0), round(a.life_d * 24.0))).collect(),
+        anchors: crop.anchors.iter().map(|a| (a.temp_dc(), a.life_h())).collect(),
         retired: false,
     }
 }

@@ -29,7 +29,7 @@ pub(super) fn draw(menu: &Menu<Pick>, theme: &Theme, frame: &mut Frame, area: Re
     let label_width = menu.items.iter().map(|i| fit::columns(&i.label)).max().unwrap_or(0).min(width.saturating_sub(6));
     for (n, item) in menu.items.iter().enumerate().skip(first).take(shown) {
         let here = n == menu.at;
-        let letter = Menu::<Pick>::letter(n).map_or_else(|| " ".to_string(), |l| l.to_string());
+        let letter = menu.letter(n).map_or_else(|| " ".to_string(), |l| l.to_string());
         let mark = if here { ">" } else { " " };
         let label = fit::pad(&fit::cut(&item.label, label_width, *theme), label_width);
         let more = item.bar.as_ref().map_or_else(|| item.hint.clone(), |why| format!("not now: {why}"));

@@ -21,10 +21,7 @@ use super::form;
 use super::page::{frame_rows, header, keys_line, put, put_notice};
 use super::theme::{Role, Theme};
 use crate::app::form::Form;
-use crate::app::model::{Model, Screen};
-
-/// Below this the screen says one sentence.
-pub const SMALLEST: (u16, u16) = (40, 10);
+use crate::app::model::{Model, SMALLEST, Screen};
 
 /// Draws the whole screen.
 pub fn draw(model: &Model, theme: &Theme, frame: &mut Frame) {

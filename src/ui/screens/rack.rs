@@ -24,11 +24,17 @@ pub(super) fn wanted_width(rack: &Rack) -> u16 {
     u16::try_from(cells + UPRIGHT + 1).unwrap_or(u16::MAX).max(30)
 }
 
-/// Rows the rack needs at least: title, one row a shelf (two where cells are narrow), legend.
-pub(super) fn least_height(rack: &Rack) -> u16 {
+/// Rows of the batch below, at the least.
+const BATCH: u16 = 10;
+
+/// Rows the rack gets of `all`: boards between its shelves if the batch below keeps enough, else a row a shelf.
+pub(super) fn height(rack: &Rack, all: u16) -> u16 {
     let most = rack.shelves().iter().map(|shelf| rack.on_shelf(*shelf).count()).max().unwrap_or(1);
-    let per_shelf = if most <= 5 { 1 } else { 2 };
-    u16::try_from(rack.shelves().len().min(6) * per_shelf + 2).unwrap_or(u16::MAX)
+    let shelves = u16::try_from(rack.shelves().len()).unwrap_or(u16::MAX);
+    // title and up to two rows of legend
+    let with = |rows: u16| shelves.saturating_mul(rows).saturating_add(3);
+    let (airy, tight) = (with(2), with(if most <= 5 { 1 } else { 2 }));
+    if airy + BATCH < all { airy } else { tight.min(all.saturating_sub(BATCH)).max(all / 3) }
 }
 
 /// The rack under the cursor as lines of the area's size.

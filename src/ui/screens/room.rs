@@ -69,9 +69,9 @@ pub(super) fn facts_line(model: &Model, theme: &Theme, width: u16) -> Line<'stat
 }
 
 fn three_panes(model: &Model, theme: &Theme, frame: &mut Frame, area: Rect) {
-    let least = model.cursor_rack().map_or(6, rack::least_height);
-    let below = timeline::wanted_height(model, theme, area).min(area.height.saturating_sub(least)).max(area.height / 3);
-    let above = area.height - below;
+    // by the rack alone, so that nothing jumps when the cursor comes to an empty place
+    let above = model.cursor_rack().map_or(6, |rack| rack::height(rack, area.height));
+    let below = area.height - above;
     let wanted = model.cursor_rack().map_or(40, rack::wanted_width);
     let left = wanted.min(area.width * 3 / 5);
     let rack_area = Rect::new(area.x, area.y, left, above);

@@ -10,7 +10,7 @@ use super::super::theme::{Role, Theme};
 use crate::app::keys::Context;
 use crate::app::model::Model;
 use crate::app::screens::seed_shelf::State;
-use crate::domain::seed_lot::{SeedLot, Treated};
+use crate::domain::seed_lot::{SeedLot, Treated, percent};
 use crate::domain::sowing::grams;
 
 /// Columns from which the list has room for germination.
@@ -56,11 +56,8 @@ fn may_be_sown(model: &Model, lot: &SeedLot) -> (String, bool) {
     }
 }
 
-fn percent(pm: Option<i64>) -> String {
-    pm.map_or_else(
-        || "not tested".into(),
-        |pm| if pm % 10 == 0 { format!("{} %", pm / 10) } else { format!("{}.{} %", pm / 10, pm % 10) },
-    )
+fn germination(lot: &SeedLot) -> String {
+    lot.germ_pm.map_or_else(|| "not tested".into(), percent)
 }
 
 fn row(model: &Model, lot: &SeedLot, here: bool, theme: &Theme, width: u16) -> Line<'static> {
@@ -68,9 +65,9 @@ fn row(model: &Model, lot: &SeedLot, here: bool, theme: &Theme, width: u16) -> L
     let text = columns(
         &format!("{} {}", if here { ">" } else { " " }, lot.code),
         &fit::cut(&lot.crop_name, 12, *theme),
-        &format!("{} g", grams(lot.left_mg / 1000 * 1000)),
+        &format!("{} g", grams(lot.left_mg / 100 * 100)),
         &lot.use_by.map_or_else(|| "-".to_string(), |day| day.to_string()),
-        &percent(lot.germ_pm),
+        &germination(lot),
         &may,
         width,
     );
@@ -101,7 +98,7 @@ fn about(model: &Model, lot: &SeedLot, theme: &Theme, width: u16) -> Vec<Line<'s
         ],
         vec![
             format!("{} of {} g left ", grams(lot.left_mg), grams(lot.received_mg)),
-            format!("germination {} ", percent(lot.germ_pm)),
+            format!("germination {} ", germination(lot)),
             format!("1000 seeds {tsw}"),
         ],
         vec![

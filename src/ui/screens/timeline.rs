@@ -16,11 +16,6 @@ const NAME: usize = 7;
 /// Columns of a day.
 const DAY: usize = 3;
 
-/// Rows the pane would like.
-pub(super) fn wanted_height(model: &Model, theme: &Theme, area: Rect) -> u16 {
-    u16::try_from(lines(model, theme, area).len()).unwrap_or(4)
-}
-
 /// Lines of the pane.
 pub(super) fn lines(model: &Model, theme: &Theme, area: Rect) -> Vec<Line<'static>> {
     let width = usize::from(area.width);

@@ -11,8 +11,7 @@ use crate::app::command::{Command, Row};
 use crate::app::key::Key;
 use crate::app::keys::{self, Context};
 use crate::app::model::Model;
-use crate::app::screens::grade::{Grade, grade};
-use crate::app::screens::walk::{State, plan};
+use crate::app::screens::walk::{Grade, State, grade, plan};
 use crate::domain::action::Action;
 use crate::domain::look::Basis;
 use crate::domain::tray::TrayCard;
@@ -102,25 +101,27 @@ fn stop(model: &Model, state: &State, tray: &TrayCard, theme: &Theme, body: Rect
         lines.push(line(&format!(" chosen       {} (Enter writes it)", look.words()), Role::Soon, theme, width));
     }
     if state.visited(tray.id) {
-        lines.push(line(" This stop is done; a grade now corrects it.", Role::Good, theme, width));
+        let fuzz = if tray.suspect { " Fuzz goes on counting." } else { "" };
+        lines.push(line(&format!(" This stop is done; a grade now corrects it.{fuzz}"), Role::Good, theme, width));
     }
     lines
 }
 
-/// The key of what the plan expects, to name it beside the plan.
-fn expected_key(model: &Model, state: &State, tray: &TrayCard) -> String {
-    let expected = tray.plan.roots_on(tray.day(state.day(model.today())));
-    (0..5)
-        .find(
-            |column| matches!((grade(tray, state.mode, *column), expected), (Some(Grade::Roots(r)), Some(e)) if r == e),
-        )
-        .and_then(|column| keys::key_of(Context::Walk, Command::Grade(Row::Tray, column)))
-        .map_or_else(String::new, |key| format!("  (key {})", key.name()))
+/// The column of what the plan expects today, if it expects a grade of this row.
+fn expected(model: &Model, state: &State, tray: &TrayCard) -> Option<usize> {
+    let today = state.day(model.today());
+    let expected = tray.plan.roots_on(tray.day(today))?;
+    (0..5).find(|column| grade(tray, state.mode, today, *column) == Some(Grade::Roots(expected)))
 }
 
-/// What the fourth grade of a row would write, or why the row does nothing.
-fn writes(model: &Model, row: Row) -> (String, bool) {
-    match plan(model, Command::Grade(row, 3)) {
+/// The key of what the plan expects, to name it beside the plan.
+fn expected_key(model: &Model, state: &State, tray: &TrayCard) -> String {
+    expected(model, state, tray).map_or_else(String::new, |column| format!("  (key {})", key_name(Row::Tray, column)))
+}
+
+/// What a grade of a row would write, or why the row does nothing.
+fn writes(model: &Model, row: Row, column: usize) -> (String, bool) {
+    match plan(model, Command::Grade(row, column)) {
         Ok(Action::Look(look)) => {
             let whom = match (look.basis, look.trays.as_slice()) {
                 (Basis::Shelf, [_]) => ", shelf glance, this tray only".to_string(),
@@ -147,16 +148,18 @@ fn key_name(row: Row, column: usize) -> String {
 
 /// Three rows of keys as they lie on the keyboard, each with what it writes.
 fn grid(model: &Model, state: &State, tray: &TrayCard, theme: &Theme, width: usize) -> Vec<Line<'static>> {
+    // the grade the plan expects stands as the example, or the best one
+    let example = expected(model, state, tray).unwrap_or(3);
     let mut lines = Vec::new();
     for (row, name) in ROWS {
         if row == Row::NotWatered && !state.mode.waters() {
             continue;
         }
-        let (sentence, ready) = writes(model, row);
+        let (sentence, ready) = writes(model, row, example);
         let role = if row == Row::Tray { Role::Title } else { Role::Text };
         let mut spans = vec![Span::styled(fit::pad(&format!(" {name}"), NAME), theme.style(role))];
         for column in 0..5 {
-            let Some(grade) = grade(tray, state.mode, column) else {
+            let Some(grade) = grade(tray, state.mode, model.today(), column) else {
                 spans.push(Span::raw(" ".repeat(CELL + 3)));
                 continue;
             };
@@ -168,7 +171,7 @@ fn grid(model: &Model, state: &State, tray: &TrayCard, theme: &Theme, width: usi
             ));
         }
         lines.push(Line::from(spans));
-        let example = if ready { format!("{} writes: {sentence}", key_name(row, 3)) } else { sentence };
+        let example = if ready { format!("{} writes: {sentence}", key_name(row, example)) } else { sentence };
         // what a key writes is never cut short, and this tray's is the one that is read
         let role = if row == Row::Tray { Role::Text } else { Role::Quiet };
         for text in fit::wrap(&example, width.saturating_sub(NAME)) {
@@ -194,9 +197,10 @@ fn hairs(model: &Model, theme: &Theme, width: usize) -> Option<Line<'static>> {
 
 /// The same on a narrow screen: this tray's keys one by one, the other rows in a sentence.
 fn list(model: &Model, state: &State, tray: &TrayCard, theme: &Theme, width: usize) -> Vec<Line<'static>> {
+    let example = expected(model, state, tray).unwrap_or(3);
     let mut cells: Vec<Vec<Span<'static>>> = Vec::new();
     for column in 0..5 {
-        if let Some(grade) = grade(tray, state.mode, column) {
+        if let Some(grade) = grade(tray, state.mode, model.today(), column) {
             cells.push(vec![
                 Span::styled(format!(" {}", key_name(Row::Tray, column)), theme.style(Role::Key)),
                 Span::styled(format!(" {}", fit::pad(grade.word(), 14)), theme.style(Role::Title)),
@@ -209,15 +213,15 @@ fn list(model: &Model, state: &State, tray: &TrayCard, theme: &Theme, width: usi
         let rows = fit::wrap(text, width.saturating_sub(1)).into_iter();
         lines.extend(rows.map(|row| Line::styled(format!(" {row}"), theme.style(role))));
     };
-    let (sentence, ready) = writes(model, Row::Tray);
+    let (sentence, ready) = writes(model, Row::Tray, example);
     if ready {
-        say(&format!("{} writes: {sentence}", key_name(Row::Tray, 3)), Role::Text);
+        say(&format!("{} writes: {sentence}", key_name(Row::Tray, example)), Role::Text);
     }
-    let (sentence, ready) = writes(model, Row::Shelf);
-    let key = if ready { format!(", {}", key_name(Row::Shelf, 3)) } else { String::new() };
+    let (sentence, ready) = writes(model, Row::Shelf, example);
+    let key = if ready { format!(", {}", key_name(Row::Shelf, example)) } else { String::new() };
     say(&format!("row above{key}: {sentence}"), Role::Quiet);
     if state.mode.waters() {
-        say(&format!("row below, {}: the same, not watered", key_name(Row::NotWatered, 3)), Role::Quiet);
+        say(&format!("row below, {}: the same, not watered", key_name(Row::NotWatered, example)), Role::Quiet);
     }
     lines.extend(hairs(model, theme, width));
     lines

@@ -168,8 +168,24 @@ fn some_mats_are_lost_and_the_rest_goes_on() {
     book.later(Duration::days(2));
     book.act(&roots(TrayId(1), Roots::Peeking));
     let mut seat = Seat::at(book);
-    seat.press("t a").sees("1 of its 4 mats").press("d").sees("T0001-W: 2 of 4 mats thrown out, mould.");
+    seat.press("t j").sees("1 of its 4 mats").press("d").sees("T0001-W: 2 of 4 mats thrown out, mould.");
     assert_eq!(seat.session.store.board().unwrap().tray(TrayId(1)).unwrap().mats_left, 2);
-    seat.press("t a").sees("1 of its 2 mats").press("a a").sees("T0001-W thrown out");
+    seat.press("t j").sees("1 of its 2 mats").press("a a").sees("T0001-W thrown out");
     assert!(seat.session.store.board().unwrap().trays.is_empty());
+}
+
+#[test]
+fn a_tray_that_lost_some_mats_on_the_walk_still_wants_its_look() {
+    let mut book = Book::room();
+    let lot = book.seed("RAD", 200);
+    let mut new = book.sowing("RAD", lot, 1);
+    new.mats = 4;
+    book.act(&Action::Sow(Box::new(new)));
+    book.later(Duration::days(2));
+    let mut seat = Seat::at(book);
+    // fuzz that stands is chosen, then the worst mat thrown out: the fuzz is not forgotten
+    seat.press("w a j s k").sees("throw out: mould").press("j").sees("1 of its 4 mats").press("s");
+    seat.sees("1 of 4 mats thrown out").sees("0 done, 1 to do").sees("chosen       fuzz, stands when misted");
+    seat.press("Enter").sees("The walk is done");
+    assert!(seat.session.store.board().unwrap().tray(TrayId(1)).unwrap().suspect);
 }

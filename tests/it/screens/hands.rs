@@ -165,9 +165,7 @@ fn a_locked_keyboard_does_nothing_until_enter_was_pressed_three_times() {
     seat.press("Enter").sees("Unlocked.").sees("Runs out first");
     // from the walk, by its list, back to the same stop
     seat.press("w a f Space");
-    let Some(Screen::Menu(menu)) = seat.session.model.top() else { panic!("no list") };
-    let letter = rackwalk::app::menu::Menu::<()>::letter(menu.items.len() - 1).unwrap();
-    seat.press(&letter.to_string()).sees("The keyboard is locked");
+    seat.press("w").sees("The keyboard is locked");
     seat.press("f Enter Enter Enter").sees("1 done, 2 to do");
 }
 

@@ -1,8 +1,8 @@
 //! What holds for every screen at every size and in both themes.
 
 use rackwalk::app::keys;
+use rackwalk::app::model::SMALLEST;
 use rackwalk::ui;
-use rackwalk::ui::screens::SMALLEST;
 use rackwalk::ui::theme::{Paint, Theme};
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;

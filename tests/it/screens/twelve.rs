@@ -121,6 +121,7 @@ fn build() -> Book {
     bring(&mut book, first[0], None, Some(Stage::Ready));
     let water = WaterFigures { ml: Some(400), ph_100: Some(610), temp_dc: Some(195) };
     look(&mut book, second[1], Look { water, ..stands(Stand::Good) });
+    look(&mut book, second[0], stands(Stand::Uneven));
     sow(&mut book, "PEA", pea, &["B 3-1", "B 3-2"]);
     book
 }

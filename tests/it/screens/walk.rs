@@ -94,7 +94,7 @@ fn one_key_writes_grade_and_water_and_moves_on() {
     let mut seat = morning();
     seat.press("w a");
     let first = at_stop(&seat);
-    seat.sees("f writes: roots full, watered").press("d").sees("T0001-W: roots plenty, watered.");
+    seat.sees("d writes: roots plenty, watered").press("d").sees("T0001-W: roots plenty, watered.");
     assert_ne!(at_stop(&seat), first);
     let card = seat.session.store.board().unwrap().tray(first).unwrap().clone();
     assert_eq!(card.last.unwrap().roots, Some(Roots::Plenty));
@@ -279,7 +279,7 @@ fn to_the_light_by_two_keys() {
     let card = seat.session.store.board().unwrap().tray(TrayId(1)).unwrap().clone();
     assert_eq!(card.stage, Stage::Lit);
     assert_eq!(at_stop(&seat), TrayId(1));
-    seat.sees("good").press("f");
+    seat.sees("d writes: roots plenty, watered").press("f");
     assert_ne!(at_stop(&seat), TrayId(1));
 }
 
@@ -288,7 +288,7 @@ fn throwing_out_in_the_walk_asks_reason_and_gear_in_three_keys() {
     let mut seat = morning();
     seat.press("w a").sees("skip, throw");
     seat.keys = 0;
-    seat.press("k").sees("throw out: mould").press("j").sees("Tray, cover and weight").press("a");
+    seat.press("k").sees("throw out: mould").press("j").sees("What becomes of tray, cover and weight?").press("a");
     assert_eq!(seat.keys, 3);
     let board = seat.session.store.board().unwrap();
     assert!(board.tray(TrayId(1)).is_none());
@@ -359,7 +359,7 @@ fn what_was_seen_on_a_tray_thrown_out_is_written_first() {
     let mut seat = morning();
     seat.press("w a j s k j a").sees("T0001-W");
     let story = seat.session.store.history(Of::Tray(TrayId(1)), None, 9).unwrap();
-    assert_eq!(story[0].text, "T0001-W thrown out: mould; tray and cover washed");
+    assert_eq!(story[0].text, "T0001-W thrown out: mould; tray and cover put aside to wash");
     assert_eq!(story[1].text, "T0001-W: fuzz, stands when misted");
     // one stop, not two
     let walk = seat.session.model.walk().unwrap().walk.clone().unwrap();

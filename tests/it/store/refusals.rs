@@ -415,7 +415,7 @@ fn every_rule_refuses_and_leaves_no_trace() {
     }
     assert_eq!(w.book.store.verify_chain(|_| ()).unwrap().broken_at, None);
     // met by tests of their own (undo_refused.rs, below)
-    met.extend(["undo_in_use", "undo_setup", "cut_held", "glance_lifted"]);
+    met.extend(["undo_in_use", "undo_setup", "undo_older", "cut_held", "glance_lifted", "format_retired"]);
     // met by keys in screens/right.rs
     met.insert("undo_correction");
     // met in copies.rs: no action makes a copy
@@ -454,6 +454,18 @@ fn a_glance_does_not_replace_a_look_at_the_lifted_tray() {
     assert_eq!(w.book.refused(&Action::Look(Box::new(Look { walk, ..glance(&[lit]) }))).rule, "glance_lifted");
     assert_eq!(w.book.board().tray(lit).unwrap().last.as_ref().unwrap().roots, Some(Roots::Full));
     assert_eq!(lifted.trays, [lit]);
+}
+
+#[test]
+fn a_form_left_open_does_not_sow_in_a_tray_that_went_out_of_use() {
+    let mut w = world();
+    let old = w.book.board().formats[0].id;
+    w.book.act(&Action::AddFormat(NewFormat { name: "quarter".into(), length_mm: 254, width_mm: 127 }));
+    w.book.act(&Action::EditFormat { format: old, name: "10 x 20 in".into(), retired: true });
+    for action in [sow(&w, |new| new.format = old), stand(&w, |new| new.format = old)] {
+        let refusal = w.book.refused(&action);
+        assert_eq!((refusal.rule, refusal.field), ("format_retired", Some("format")));
+    }
 }
 
 #[test]

@@ -208,7 +208,11 @@ fn undo_after_undo_takes_the_one_before_and_never_one_twice() {
     book.act(&roots(trays[0], Roots::Full));
     book.act(&Action::Undo);
     assert_eq!(at(&book), None);
-    // on to what was written before: the person, the move, the sowing, the seed; then the room itself is refused
+    // what was written yesterday is slept over: it is put right, not taken back
+    assert_eq!(book.refused(&Action::Undo).rule, "undo_older");
+    assert_eq!(book.board().trays.len(), 4);
+    // on its own day it goes on: the person, the move, the sowing, the seed; then the room itself is refused
+    book.later(-Duration::days(1));
     for _ in 0..4 {
         book.act(&Action::Undo);
     }

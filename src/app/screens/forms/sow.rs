@@ -132,18 +132,18 @@ fn lot_options(model: &Model, crop: CropId, day: Day) -> Vec<Opt> {
         .collect()
 }
 
-/// Letters and digits of a code as typed, or of a whole code as a scanner sends it.
+/// Codes as typed, whole or their ends, or as a scanner sends them.
 fn jar_tokens(jar: &str) -> Vec<String> {
-    let plain = |text: &str| text.chars().filter(char::is_ascii_alphanumeric).collect::<String>().to_ascii_uppercase();
     jar.split([' ', ',', ';'])
-        .map(|token| plain(&Code::parse(token).map_or_else(|_| token.to_string(), |code| code.to_string())))
+        .map(|token| Code::parse(token).map_or_else(|_| token.to_ascii_uppercase(), |code| code.to_string()))
         .filter(|token| !token.is_empty())
         .collect()
 }
 
 fn reads(token: &str, lot: &SeedLot) -> bool {
-    let code: String = lot.code.chars().filter(char::is_ascii_alphanumeric).collect();
-    token.len() >= 3 && code.ends_with(token)
+    let plain = |text: &str| text.chars().filter(char::is_ascii_alphanumeric).collect::<String>();
+    // three characters as they stand on the jar: with or without the hyphen among them
+    token.len() >= 3 && plain(&lot.code).ends_with(&plain(token))
 }
 
 /// Each lot that is used must have been read off its jar; what was read instead is named.
