@@ -64,6 +64,12 @@ pub enum Command {
     Lock,
     /// To the next tray that wants someone.
     NextWanting,
+    /// Find a command by its words.
+    Find,
+    /// One letter less.
+    Erase,
+    /// Why the forecast says what it says.
+    Why,
     /// Put a past entry right.
     Correct,
 }

@@ -7,6 +7,7 @@
 mod clean;
 mod field;
 mod line;
+mod measure;
 mod pick;
 #[cfg(test)]
 mod tests;
@@ -21,6 +22,7 @@ pub use field::{Field, Kind, Remark};
 use line::Edit;
 pub use line::with_unit;
 pub use line::{Days, Line, Range, Rule};
+pub use measure::Measure;
 pub use pick::{Choice, Many, Opt, PAGE};
 pub use values::Values;
 

@@ -17,6 +17,8 @@ pub enum Context {
     Story,
     /// Text to read: help, the end of a walk.
     Page,
+    /// Finding a command by its words; letters are typed.
+    Find,
     /// A form; its own engine takes the keys.
     Form,
     /// The keyboard is being wiped.
@@ -25,8 +27,17 @@ pub enum Context {
 
 impl Context {
     /// Every context, in the order help shows them.
-    pub const ALL: &'static [Self] =
-        &[Self::Room, Self::Walk, Self::SeedShelf, Self::Story, Self::Menu, Self::Page, Self::Form, Self::Locked];
+    pub const ALL: &'static [Self] = &[
+        Self::Room,
+        Self::Walk,
+        Self::SeedShelf,
+        Self::Story,
+        Self::Menu,
+        Self::Page,
+        Self::Find,
+        Self::Form,
+        Self::Locked,
+    ];
 
     /// Heading in help.
     pub fn title(self) -> &'static str {
@@ -37,6 +48,7 @@ impl Context {
             Self::SeedShelf => "The seed shelf",
             Self::Story => "In a story or the log",
             Self::Page => "Reading",
+            Self::Find => "Finding a command",
             Self::Form => "In a form",
             Self::Locked => "Locked for wiping",
         }
@@ -63,7 +75,7 @@ const fn c(letter: char) -> Key {
     Key::Char(letter)
 }
 
-use Context::{Form, Locked, Menu, Page, Room, SeedShelf as Shelf, Story as Tale, Walk};
+use Context::{Find as Finding, Form, Locked, Menu, Page, Room, SeedShelf as Shelf, Story as Tale, Walk};
 
 /// Every key of the program.
 pub const BINDINGS: &[Binding] = &[
@@ -80,6 +92,8 @@ pub const BINDINGS: &[Binding] = &[
     b(Room, c('a'), NextPerson, "who", "Hand the keyboard to the next person"),
     b(Room, c('x'), Settings, "settings", "Settings: room, people, racks, crops, tray formats"),
     b(Room, c('j'), NextWanting, "", "To the next tray that wants someone: held, suspect, late or odd"),
+    b(Room, c('f'), Find, "find", "Find a command by its words"),
+    b(Room, c('v'), Why, "", "Why the forecast: roots seen, the plan, the cutting window"),
     b(Room, c('y'), Ready, "", "Mark the tray under the cursor ready to cut"),
     b(Room, c('l'), Log, "", "The whole log, newest first"),
     b(Room, c('b'), PreviousRack, "", "Show the rack before"),
@@ -164,6 +178,13 @@ pub const BINDINGS: &[Binding] = &[
     b(Page, Key::End, Last, "", "To the end"),
     b(Page, Key::Enter, Back, "", "Back"),
     b(Page, Key::Esc, Back, "back", "Back"),
+    b(Finding, Key::Enter, Open, "do it", "Carry out the marked command"),
+    b(Finding, Key::Up, Up, "", "One line up"),
+    b(Finding, Key::Down, Down, "", "One line down"),
+    b(Finding, Key::PageUp, PageUp, "", "Ten lines up"),
+    b(Finding, Key::PageDown, PageDown, "", "Ten lines down"),
+    b(Finding, Key::Backspace, Erase, "wider", "One letter less, so more commands"),
+    b(Finding, Key::Esc, Back, "back", "Back without doing anything"),
     b(Form, Key::Enter, Open, "next", "Next field; in the last one, save"),
     b(Form, Key::Ctrl('s'), Open, "save", "Save from any field"),
     b(Form, Key::Tab, Down, "", "Next field"),
@@ -192,16 +213,29 @@ pub fn footer(context: Context) -> Vec<(String, &'static str)> {
     BINDINGS.iter().filter(|b| b.context == context && !b.hint.is_empty()).map(|b| (b.key.name(), b.hint)).collect()
 }
 
-/// All keys with their sentences, keys of one sentence together.
-pub fn table(context: Context) -> Vec<(String, &'static str)> {
-    let mut rows: Vec<(String, &'static str)> = Vec::new();
-    for binding in BINDINGS.iter().filter(|b| b.context == context) {
-        match rows.iter_mut().find(|(_, sentence)| *sentence == binding.sentence) {
-            Some((keys, _)) => *keys = format!("{keys}, {}", binding.key.name()),
-            None => rows.push((binding.key.name(), binding.sentence)),
+/// A command with all keys that carry it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Entry {
+    pub command: Command,
+    pub keys: String,
+    pub sentence: &'static str,
+}
+
+/// All commands of a context with their sentences, keys of one sentence together.
+pub fn entries(context: Context) -> Vec<Entry> {
+    let mut rows: Vec<Entry> = Vec::new();
+    for Binding { key, command, sentence, .. } in BINDINGS.iter().filter(|b| b.context == context) {
+        match rows.iter_mut().find(|entry| (entry.command, entry.sentence) == (*command, *sentence)) {
+            Some(entry) => entry.keys = format!("{}, {}", entry.keys, key.name()),
+            None => rows.push(Entry { command: *command, keys: key.name(), sentence }),
         }
     }
     rows
+}
+
+/// All keys with their sentences.
+pub fn table(context: Context) -> Vec<(String, &'static str)> {
+    entries(context).into_iter().map(|entry| (entry.keys, entry.sentence)).collect()
 }
 
 /// The whole table as Markdown, for the README.

@@ -10,7 +10,7 @@ use super::menu::Menu;
 use super::scan::Scan;
 use super::screens::form_page::FormPage;
 use super::screens::pick::Pick;
-use super::screens::{help, lock, room, seed_shelf, setup, story, walk, walk_end};
+use super::screens::{find, help, lock, room, seed_shelf, setup, story, walk, walk_end, why};
 use super::second_copy;
 use crate::domain::board::Board;
 use crate::domain::correction::Entry;
@@ -33,6 +33,8 @@ pub enum Screen {
     Help(help::State),
     /// No key does anything; nothing shows through.
     Locked(lock::State),
+    Why(why::State),
+    Find(find::State),
     /// Lies over the screen below.
     Menu(Menu<Pick>),
     /// Lies over the screen below.
@@ -131,13 +133,14 @@ impl Model {
             Some(Screen::Menu(_)) => Context::Menu,
             Some(Screen::Locked(_)) => Context::Locked,
             Some(Screen::Story(_)) => Context::Story,
-            Some(Screen::WalkEnd(_) | Screen::Help(_)) => Context::Page,
+            Some(Screen::WalkEnd(_) | Screen::Help(_) | Screen::Why(_)) => Context::Page,
+            Some(Screen::Find(_)) => Context::Find,
         }
     }
 
     /// Text has the focus, so letters are letters.
     pub fn typing(&self) -> bool {
-        matches!(self.top(), Some(Screen::Setup(_) | Screen::Form(_)))
+        matches!(self.top(), Some(Screen::Setup(_) | Screen::Form(_) | Screen::Find(_)))
     }
 
     /// The form on top, if one is.

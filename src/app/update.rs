@@ -11,7 +11,9 @@ use super::menu::{Item, Menu};
 use super::model::{Model, SMALLEST, Screen};
 use super::scan::Heard;
 use super::screens::pick::Pick;
-use super::screens::{chosen, form_page, hands, help, lock, pick, room, seed_shelf, setup, standing, story, walk};
+use super::screens::{
+    chosen, find, form_page, hands, help, lock, pick, room, seed_shelf, setup, standing, story, walk,
+};
 use super::second_copy;
 use crate::domain::action::{Action, Done};
 use crate::domain::code::{Code, CodeError, Kind, within_one_edit};
@@ -102,6 +104,7 @@ fn on_key(model: &mut Model, key: Key, at: Duration) -> Vec<Effect> {
         model.notice = None;
         let mut effects = match model.top() {
             Some(Screen::Setup(_)) => setup::key(model, key),
+            Some(Screen::Find(_)) => find::key(model, key),
             _ => form_page::key(model, key),
         };
         // a field was left: what is typed so far is kept
@@ -158,6 +161,11 @@ pub fn on_command(model: &mut Model, command: Command) -> Vec<Effect> {
             model.open(Screen::Help(help::State::new(context)));
             vec![]
         }
+        (Command::Find, _) => {
+            let context = model.context();
+            model.open(Screen::Find(find::State::new(context)));
+            vec![]
+        }
         (Command::Undo, _) => {
             if chosen::unchoose(model) {
                 vec![]
@@ -174,15 +182,19 @@ pub fn on_command(model: &mut Model, command: Command) -> Vec<Effect> {
         (_, Some(Screen::SeedShelf(_))) => seed_shelf::command(model, command),
         (_, Some(Screen::Story(_))) => story::command(model, command),
         (_, Some(Screen::Menu(_))) => pick::command(model, command),
-        (_, Some(Screen::Help(_) | Screen::WalkEnd(_))) => {
+        (_, Some(Screen::Help(_) | Screen::WalkEnd(_) | Screen::Why(_))) => {
             help::command(model, command);
             vec![]
         }
-        (_, Some(Screen::Setup(_) | Screen::Form(_) | Screen::Locked(_)) | None) => vec![],
+        (_, Some(Screen::Setup(_) | Screen::Form(_) | Screen::Find(_) | Screen::Locked(_)) | None) => vec![],
     }
 }
 
 fn paste(model: &mut Model, text: &str) -> Vec<Effect> {
+    if let Some(Screen::Find(state)) = model.screens.last_mut() {
+        find::paste(state, text);
+        return vec![];
+    }
     if model.typing() {
         return form_page::paste(model, text);
     }
@@ -235,7 +247,7 @@ fn scanned(model: &mut Model, code: &Code) -> Vec<Effect> {
             if matches!(model.top(), Some(Screen::Walk(_))) { walk::jump(model, id) } else { room::jump(model, id) }
         }
         (Kind::SeedLot, Some(_)) => {
-            while matches!(model.top(), Some(Screen::Menu(_) | Screen::Help(_) | Screen::Story(_))) {
+            while matches!(model.top(), Some(Screen::Menu(_) | Screen::Help(_) | Screen::Story(_) | Screen::Why(_))) {
                 model.back();
             }
             seed_shelf::jump(model, &code.to_string())

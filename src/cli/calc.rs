@@ -6,7 +6,7 @@ use serde::Serialize;
 use super::exit::{DATA, Exit, USAGE, sentence, usage};
 use super::show::Show;
 use crate::domain::code::{Code, CodeError, Kind, check_char};
-use crate::domain::room::NOMINAL_AREA_CM2;
+use crate::domain::room::{NOMINAL_AREA_CM2, Units};
 use crate::domain::seeding::{Seeding, SeedingError, density_from_grams, odd_amount, scale_grams};
 use crate::domain::starter::{StarterCrop, starter_crops};
 
@@ -24,19 +24,19 @@ pub enum Calc {
 #[derive(Debug, clap::Args)]
 pub struct Sowing {
     /// Seeds per cm²
-    #[arg(long, value_name = "SEEDS", required_unless_present = "crop", allow_negative_numbers = true)]
+    #[arg(long, value_name = "SEEDS", required_unless_present = "crop", allow_negative_numbers = true, value_parser = decimal)]
     density: Option<f64>,
     /// Weight of a thousand seeds in grams
-    #[arg(long, value_name = "GRAMS", required_unless_present = "crop", allow_negative_numbers = true)]
+    #[arg(long, value_name = "GRAMS", required_unless_present = "crop", allow_negative_numbers = true, value_parser = decimal)]
     tsw: Option<f64>,
     /// Surface of the tray in cm²; a 10 x 20 in tray has 1290.32
-    #[arg(long, value_name = "CM2", default_value_t = NOMINAL_AREA_CM2, allow_negative_numbers = true)]
+    #[arg(long, value_name = "CM2", default_value_t = NOMINAL_AREA_CM2, allow_negative_numbers = true, value_parser = decimal)]
     area: f64,
     /// Germination of the lot in per cent
-    #[arg(long, value_name = "PERCENT", allow_negative_numbers = true)]
+    #[arg(long, value_name = "PERCENT", allow_negative_numbers = true, value_parser = decimal)]
     germination: Option<f64>,
     /// Germination the density was meant for, in per cent
-    #[arg(long, value_name = "PERCENT", allow_negative_numbers = true)]
+    #[arg(long, value_name = "PERCENT", allow_negative_numbers = true, value_parser = decimal)]
     target: Option<f64>,
     /// Start from a crop of the starter table, by name or letters
     #[arg(long)]
@@ -59,6 +59,11 @@ pub fn calc(what: &Calc, show: &mut Show) -> Result<u8, Exit> {
         Calc::Code(CodeArgs { verify: Some(code), .. }) => verify(code, show),
         Calc::Code(CodeArgs { body, .. }) => code(body.as_deref().unwrap_or_default(), show),
     }
+}
+
+/// A number with decimal comma or point.
+fn decimal(text: &str) -> Result<f64, std::num::ParseFloatError> {
+    text.replace(',', ".").parse()
 }
 
 /// Grams and how they came about.
@@ -139,7 +144,7 @@ fn sowing(args: &Sowing, show: &mut Show) -> Result<u8, Exit> {
         thousand_seed_weight_g: tsw,
         germination_factor: worked.factor,
         held: worked.capped,
-        steps: worked.lines(),
+        steps: worked.lines(Units::Metric),
         sources,
         warning: usual.and_then(|usual| odd_amount(worked.plain_g, usual)).map(|odd| sentence(&odd.to_string())),
     };

@@ -58,6 +58,11 @@ pub struct Board {
 }
 
 impl Board {
+    /// What the screens show.
+    pub fn units(&self) -> Units {
+        self.units.unwrap_or(Units::Metric)
+    }
+
     pub fn tray(&self, id: TrayId) -> Option<&TrayCard> {
         self.trays.iter().find(|tray| tray.id == id)
     }

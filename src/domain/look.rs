@@ -1,6 +1,7 @@
 //! One observation of one tray, recorded as seen and never assumed.
 
 use super::id::{TrayId, WalkId};
+use super::room::Units;
 use super::words::words;
 
 words!(
@@ -124,16 +125,16 @@ impl WaterFigures {
     }
 
     /// `400 mL, pH 6.1, 19.5 °C`; empty where nothing was measured.
-    pub fn words(&self) -> String {
+    pub fn words(&self, units: Units) -> String {
         let mut parts = Vec::new();
         if let Some(ml) = self.ml {
-            parts.push(format!("{ml} mL"));
+            parts.push(units.volume(ml));
         }
         if let Some(ph) = self.ph_100 {
             parts.push(format!("pH {}.{:02}", ph / 100, ph % 100));
         }
         if let Some(t) = self.temp_dc {
-            parts.push(format!("{}.{} °C", t / 10, t % 10));
+            parts.push(units.temperature(t));
         }
         parts.join(", ")
     }
@@ -180,12 +181,12 @@ impl Look {
     }
 
     /// Exactly what will be written, for the hint beside the key.
-    pub fn words(&self) -> String {
+    pub fn words(&self, units: Units) -> String {
         if let Some(skip) = self.skip {
             return format!("skipped: {}", skip.shown());
         }
         let mut parts = seen(self.roots, self.stand, self.fuzz, self.faults);
-        match (self.watered, self.water.words()) {
+        match (self.watered, self.water.words(units)) {
             (true, figures) if figures.is_empty() => parts.push("watered".into()),
             (true, figures) => parts.push(format!("watered ({figures})")),
             (false, figures) if figures.is_empty() => {}
@@ -248,7 +249,15 @@ mod tests {
             water: WaterFigures { ml: Some(400), ph_100: Some(605), temp_dc: Some(195) },
             ..Look::of(TrayId(1))
         };
-        assert_eq!(look.words(), "roots plenty, fuzz, lies down when misted, watered (400 mL, pH 6.05, 19.5 °C)");
+        let words = |units| look.words(units);
+        assert_eq!(
+            words(Units::Metric),
+            "roots plenty, fuzz, lies down when misted, watered (400 mL, pH 6.05, 19.5 °C)"
+        );
+        assert_eq!(
+            words(Units::Us),
+            "roots plenty, fuzz, lies down when misted, watered (13.53 fl oz, pH 6.05, 67.1 °F)"
+        );
     }
 
     #[test]

@@ -15,7 +15,7 @@ words!(
 );
 
 words!(
-    /// What the screens show; the book keeps grams and millimetres.
+    /// What the screens show and forms take; the book keeps SI. See [`super::units`].
     Units { Metric = "metric" / "grams, °C", Us = "us" / "ounces, °F" }
 );
 

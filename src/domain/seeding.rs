@@ -5,6 +5,8 @@
 
 use std::fmt;
 
+use super::room::Units;
+
 #[cfg(test)]
 mod tests;
 
@@ -81,11 +83,11 @@ impl Seeding {
 
 impl Worked {
     /// The arithmetic, one step a line.
-    pub fn lines(&self) -> Vec<String> {
+    pub fn lines(&self, units: Units) -> Vec<String> {
         let Seeding { seeds_per_cm2, area_cm2, tsw_g, germination_pct, target_pct } = self.of;
         let mut lines = vec![
-            format!("{seeds_per_cm2:.2} seeds/cm² × {area_cm2:.2} cm² = {:.0} seeds", self.seeds),
-            format!("{:.0} seeds × {tsw_g:.2} g / 1000 = {:.2} g", self.seeds, self.plain_g),
+            format!("{} × {} = {:.0} seeds", units.density(seeds_per_cm2), units.area(area_cm2), self.seeds),
+            format!("{:.0} seeds × {} / 1000 = {}", self.seeds, units.step(tsw_g), units.step(self.plain_g)),
         ];
         let Some((lot, target)) = germination_pct.zip(target_pct) else {
             lines.push("not corrected for germination, because it is not known".to_owned());
@@ -95,7 +97,7 @@ impl Worked {
         if self.capped {
             lines.push(format!("held at {:.4}, because extra dead seed feeds mould", self.factor));
         }
-        lines.push(format!("{:.2} g × {:.4} = {:.2} g", self.plain_g, self.factor, self.grams));
+        lines.push(format!("{} × {:.4} = {}", units.step(self.plain_g), self.factor, units.step(self.grams)));
         lines
     }
 }

@@ -1,5 +1,6 @@
 //! What runs out first. Days left never clear a tray or a lot; people do.
 
+use super::forecast::Window;
 use super::time::{Day, day_number};
 use super::words::words;
 
@@ -21,6 +22,18 @@ pub struct RunsOut {
     /// From when it can be used, and the last day.
     pub from: Day,
     pub until: Day,
+    /// When trays will probably be ready instead, where what was seen speaks against the plan.
+    pub forecast: Option<Window>,
+}
+
+/// In words: `in 3-7 d` before a span of days, then `4 d left`, `last day`, `2 d past`.
+pub fn days_to(from: Day, until: Day, today: Day) -> String {
+    match day_number(today, until) {
+        left if left < 0 => format!("{} d past", -left),
+        0 => "last day".into(),
+        left if from > today => format!("in {}-{left} d", day_number(today, from)),
+        left => format!("{left} d left"),
+    }
 }
 
 impl RunsOut {
@@ -29,14 +42,9 @@ impl RunsOut {
         day_number(today, self.until)
     }
 
-    /// In words: `in 3-7 d` before its window, then `4 d left`, `last day`, `2 d past`.
+    /// Time left in words, for trays by the plan.
     pub fn words(&self, today: Day) -> String {
-        match self.days_left(today) {
-            left if left < 0 => format!("{} d past", -left),
-            0 => "last day".into(),
-            left if self.from > today => format!("in {}-{left} d", day_number(today, self.from)),
-            left => format!("{left} d left"),
-        }
+        days_to(self.from, self.until, today)
     }
 
     /// Share of its time used, 0 to 10, for a bar.
@@ -58,6 +66,7 @@ mod tests {
             amount: String::new(),
             from: "2026-07-10".parse().unwrap(),
             until: "2026-07-14".parse().unwrap(),
+            forecast: None,
         };
         let on = |day: &str| line.words(day.parse().unwrap());
         assert_eq!(on("2026-07-08"), "in 2-6 d");

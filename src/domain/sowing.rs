@@ -2,6 +2,7 @@
 
 use super::crop::Medium;
 use super::id::{CropId, FormatId, PlaceId, SeedLotId};
+use super::room::Units;
 use super::seed_lot::SEED_MG_MAX;
 use super::time::Day;
 
@@ -120,7 +121,7 @@ fn same_lots(part: &[(SeedLotId, i64)], tray: &[(SeedLotId, i64)]) -> bool {
 }
 
 /// `trays 1–14 from S0001-9, 15 from S0001-9 and S0002-7, 16–20 from S0002-7`, one line per part.
-pub fn part_lines(parts: &[Part], code: impl Fn(SeedLotId) -> String) -> Vec<String> {
+pub fn part_lines(parts: &[Part], units: Units, code: impl Fn(SeedLotId) -> String) -> Vec<String> {
     let mut first = 1;
     parts
         .iter()
@@ -128,7 +129,7 @@ pub fn part_lines(parts: &[Part], code: impl Fn(SeedLotId) -> String) -> Vec<Str
             let last = first + part.trays - 1;
             let trays = if first == last { format!("tray {first}") } else { format!("trays {first} to {last}") };
             let seed: Vec<String> =
-                part.seed.iter().map(|(lot, mg)| format!("{} g of {}", grams(*mg), code(*lot))).collect();
+                part.seed.iter().map(|(lot, mg)| format!("{} of {}", units.weight(*mg), code(*lot))).collect();
             first = last + 1;
             format!("{trays}: {}", seed.join(" and "))
         })
@@ -161,7 +162,7 @@ mod tests {
                 Part { trays: 5, seed: vec![(B, 135_000)] },
             ]
         );
-        let lines = part_lines(&parts, |lot| format!("S{}", lot.0));
+        let lines = part_lines(&parts, Units::Metric, |lot| format!("S{}", lot.0));
         assert_eq!(
             lines,
             ["trays 1 to 14: 378 g of S1", "tray 15: 12 g of S1 and 15 g of S2", "trays 16 to 20: 135 g of S2"]

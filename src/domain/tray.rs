@@ -2,6 +2,7 @@
 
 use super::code::Code;
 use super::crop::Plan;
+use super::forecast::Forecast;
 use super::id::{CropId, SowingId, TrayId};
 use super::look::{Basis, Faults, Mist, Roots, Stand, seen};
 use super::room::{Place, Zone};
@@ -124,6 +125,8 @@ pub struct TrayCard {
     /// Since when it is in the book: later than its sowing if it stood there before.
     pub known: Day,
     pub plan: Plan,
+    /// The plan's window moved by the roots of its batch; an estimate that no sign and no refusal goes by.
+    pub forecast: Option<Forecast>,
     pub stage: Stage,
     pub place: Place,
     pub mats_left: i64,
@@ -158,6 +161,11 @@ impl TrayCard {
     /// Last day of the cutting window.
     pub fn cut_to(&self) -> Day {
         self.sown + chrono::Duration::days(self.plan.cut_to_d)
+    }
+
+    /// The forecast, where it says something else than the plan.
+    pub fn moved_forecast(&self) -> Option<&Forecast> {
+        self.forecast.as_ref().filter(|forecast| forecast.moved())
     }
 
     /// Wants to be lifted today: every tray every day, from the day after its sowing.

@@ -60,7 +60,7 @@ impl Door<'_> {
         let undoes = match action {
             Action::Undo => {
                 person::at_the_rack(self.tx, who)?;
-                Some(undo::target(self.tx, who, now.day())?)
+                Some(undo::target(self.tx, who, now)?)
             }
             Action::SetUp(_) => {
                 room::still_empty(self.tx)?;

@@ -1,5 +1,8 @@
 //! Read models of the screens: one query each, from the derived rows.
 
+use std::collections::BTreeMap;
+use std::collections::btree_map::Entry as Slot;
+
 use rusqlite::Connection;
 
 use super::Store;
@@ -9,13 +12,13 @@ use super::{copy, correct, crop, history, person, room, seed_lot, timeline, walk
 use crate::domain::board::{Board, CropName};
 use crate::domain::correction::Entry;
 use crate::domain::crop::Crop;
+use crate::domain::forecast::Forecast;
 use crate::domain::history::{EntryLine, Of};
 use crate::domain::id::{EntryId, SowingId, WalkId};
 use crate::domain::look::{Faults, Mist};
 use crate::domain::room::Units;
 use crate::domain::seed_lot::SeedLot;
 use crate::domain::shelf_life::{Kind, RunsOut};
-use crate::domain::sowing::grams;
 use crate::domain::text::counted;
 use crate::domain::time::Day;
 use crate::domain::timeline::Timeline;
@@ -81,11 +84,12 @@ pub(super) fn read(conn: &Connection) -> Result<Board, StoreError> {
         .query_map([], |row| Ok(CropName { id: row.get(0)?, letters: row.get(1)?, name: row.get(2)? }))?
         .collect::<Result<_, _>>()?;
     let trays = trays(conn)?;
-    let runs_out = runs_out(conn, &trays)?;
+    let units = room::setting(conn, "units")?.and_then(|word| Units::from_stored(&word));
+    let runs_out = runs_out(conn, &trays, units.unwrap_or(Units::Metric))?;
     Ok(Board {
         room_name: room::setting(conn, "room_name")?.unwrap_or_default(),
         room_code: room::setting(conn, "room_code")?.unwrap_or_default(),
-        units: room::setting(conn, "units")?.and_then(|word| Units::from_stored(&word)),
+        units,
         racks: room::racks(conn, true)?,
         idle: room::racks(conn, false)?,
         people: person::all(conn)?,
@@ -100,6 +104,7 @@ pub(super) fn read(conn: &Connection) -> Result<Board, StoreError> {
 
 fn trays(conn: &Connection) -> Result<Vec<TrayCard>, StoreError> {
     let mut plans = Plans::default();
+    let mut forecasts: BTreeMap<SowingId, Option<Forecast>> = BTreeMap::new();
     // CROSS JOIN: from the few trays that stand to their rows, never through all trays there ever were
     let mut select = conn.prepare_cached(
         "SELECT n.tray_id, s.id, s.code, c.id, c.letters, c.name, c.roots_hidden, c.hairs_expected, s.day, s.grow_plan_id,
@@ -129,18 +134,26 @@ fn trays(conn: &Connection) -> Result<Vec<TrayCard>, StoreError> {
                 })
             })
             .transpose()?;
+        let (sowing, sown, roots_hidden): (SowingId, Day, bool) = (row.get(1)?, row.get(8)?, row.get(6)?);
+        let plan = plans.get(conn, row.get(9)?)?;
+        let forecast = match forecasts.entry(sowing) {
+            Slot::Occupied(known) => known.get().clone(),
+            Slot::Vacant(_) if roots_hidden => None,
+            Slot::Vacant(new) => new.insert(Forecast::of(&plan, timeline::roots(conn, sowing, sown)?)).clone(),
+        };
         trays.push(TrayCard {
             id: row.get(0)?,
-            sowing: row.get(1)?,
+            sowing,
             sowing_code: row.get(2)?,
             crop: row.get(3)?,
             letters: row.get(4)?,
             crop_name: row.get(5)?,
-            roots_hidden: row.get(6)?,
+            roots_hidden,
             hairs_expected: row.get(7)?,
-            sown: row.get(8)?,
+            sown,
             known: row.get(31)?,
-            plan: plans.get(conn, row.get(9)?)?,
+            plan,
+            forecast,
             stage: row.get(10)?,
             place: room::place(row, 11)?,
             mats_left: row.get(18)?,
@@ -157,7 +170,7 @@ fn trays(conn: &Connection) -> Result<Vec<TrayCard>, StoreError> {
 }
 
 /// Batches by the end of their cutting window and seed lots by their use-by day, soonest first.
-fn runs_out(conn: &Connection, trays: &[TrayCard]) -> Result<Vec<RunsOut>, StoreError> {
+fn runs_out(conn: &Connection, trays: &[TrayCard], units: Units) -> Result<Vec<RunsOut>, StoreError> {
     let mut lines: Vec<RunsOut> = Vec::new();
     let mut counts: Vec<(SowingId, usize)> = Vec::new();
     for tray in trays {
@@ -172,6 +185,7 @@ fn runs_out(conn: &Connection, trays: &[TrayCard]) -> Result<Vec<RunsOut>, Store
                 amount: String::new(),
                 from: tray.cut_from(),
                 until: tray.cut_to(),
+                forecast: tray.moved_forecast().map(|forecast| forecast.window(tray.sown)),
             });
         }
     }
@@ -184,9 +198,10 @@ fn runs_out(conn: &Connection, trays: &[TrayCard]) -> Result<Vec<RunsOut>, Store
                 kind: Kind::Seed,
                 code: lot.code,
                 name: format!("{} seed", lot.crop_name),
-                amount: format!("{} g", grams(lot.left_mg / 100 * 100)),
+                amount: units.stock(lot.left_mg),
                 from: lot.received,
                 until: use_by,
+                forecast: None,
             });
         }
     }

@@ -16,7 +16,6 @@ use crate::domain::id::{CropId, EntryId, PlaceId, SeedLotId, SowingId, TrayId, W
 use crate::domain::look::{Basis, Faults, Look, Mist, WaterFigures};
 use crate::domain::refusal::Refusal;
 use crate::domain::seed_lot::SEED_MG_MAX;
-use crate::domain::sowing::grams;
 use crate::domain::time::{Day, Instant};
 
 /// Where a tray stood, as written, for [`newest`].
@@ -335,7 +334,8 @@ pub(super) fn consequences(
     for old in before.1 {
         let left = after.1.iter().find(|lot| lot.id == old.id).map_or(0, |lot| lot.left_mg);
         if left != old.left_mg {
-            lines.push(format!("{}: {} g -> {} g left.", old.code, grams(old.left_mg), grams(left)));
+            let units = after.0.units();
+            lines.push(format!("{}: {} -> {} left.", old.code, units.weight(old.left_mg), units.weight(left)));
         }
     }
     lines

@@ -3,11 +3,11 @@
 use rusqlite::{Connection, OptionalExtension, params};
 
 use super::error::StoreError;
-use super::{hands, power_cut};
+use super::{hands, power_cut, room};
 use crate::domain::history::{EntryLine, Of, Record};
 use crate::domain::id::{EntryId, TrayId};
 use crate::domain::look::{Basis, Faults, Look, Mist, Roots, Skip, Stand, WaterFigures};
-use crate::domain::sowing::grams;
+use crate::domain::room::Units;
 use crate::domain::text::counted;
 use crate::domain::tray::{Gear, LossReason, Stage, named};
 
@@ -175,7 +175,7 @@ fn look(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
         look.water = WaterFigures { ml: row.get(0)?, ph_100: row.get(1)?, temp_dc: row.get(2)? };
     }
     let glance = if basis == Basis::Tray { String::new() } else { format!(", {}", basis.shown()) };
-    let words = look.words();
+    let words = look.words(room::units(conn)?);
     let words = if words.is_empty() { "a note".to_string() } else { words };
     Ok(format!("{}: {words}{glance}", trays(conn, id)?))
 }
@@ -189,12 +189,13 @@ fn sown(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
     let parts: Vec<(String, String, i64, Option<String>)> = select
         .query_map([id], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?)))?
         .collect::<Result<_, _>>()?;
+    let units = room::units(conn)?;
     let sown = parts.into_iter().map(|(code, crop, trays, seed)| {
         let seed: Vec<String> = seed
             .unwrap_or_default()
             .split(';')
             .filter_map(|part| part.split_once(' '))
-            .map(|(lot, mg)| format!("{} g of {lot}", grams(mg.parse().unwrap_or(0))))
+            .map(|(lot, mg)| format!("{} of {lot}", units.weight(mg.parse().unwrap_or(0))))
             .collect();
         let trays = counted(usize::try_from(trays).unwrap_or(0), "tray");
         format!("{trays} of {crop} sown as {code} with {}", seed.join(" and "))
@@ -205,7 +206,7 @@ fn sown(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
     )?;
     let jars: Vec<(String, i64)> =
         counts.query_map([id], |row| Ok((row.get(0)?, row.get(1)?)))?.collect::<Result<_, _>>()?;
-    let words: Vec<String> = jars.iter().map(|(code, mg)| jar_counted(code, *mg)).chain(sown).collect();
+    let words: Vec<String> = jars.iter().map(|(code, mg)| jar_counted(code, *mg, units)).chain(sown).collect();
     Ok(words.join("; "))
 }
 
@@ -243,7 +244,7 @@ fn corrected(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
         "place" => moved(conn, id)?,
         "received" => {
             let mg: i64 = conn.query_row("SELECT mg FROM seed_move WHERE entry_id = ?", [id], |row| row.get(0))?;
-            format!("{} g were received", grams(mg))
+            format!("{} were received", room::units(conn)?.weight(mg))
         }
         _ => resown(conn, id)?,
     };
@@ -264,7 +265,8 @@ fn resown(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
         .collect::<Result<_, _>>()?;
     let mut parts: Vec<String> = fix.into_iter().map(|(crop, day)| format!("{crop} sown {day}")).collect();
     if !seed.is_empty() {
-        let seed: Vec<String> = seed.iter().map(|(code, mg)| format!("{} g of {code}", grams(*mg))).collect();
+        let units = room::units(conn)?;
+        let seed: Vec<String> = seed.iter().map(|(code, mg)| format!("{} of {code}", units.weight(*mg))).collect();
         parts.push(format!("with {}", seed.join(" and ")));
     }
     Ok(parts.join(", "))
@@ -296,15 +298,16 @@ fn seed(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
              JOIN crop c ON c.id = l.crop_id WHERE m.entry_id = ? LIMIT 1",
         )?
         .query_row([id], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?)))?;
+    let units = room::units(conn)?;
     Ok(match why.as_str() {
-        "received" => format!("{} g of {crop} seed received as {code}", grams(mg)),
-        _ => jar_counted(&code, mg),
+        "received" => format!("{} of {crop} seed received as {code}", units.weight(mg)),
+        _ => jar_counted(&code, mg, units),
     })
 }
 
-fn jar_counted(code: &str, mg: i64) -> String {
+fn jar_counted(code: &str, mg: i64, units: Units) -> String {
     let sign = if mg < 0 { "-" } else { "+" };
-    format!("{code} counted: {sign}{} g against the book", grams(mg.abs()))
+    format!("{code} counted: {sign}{} against the book", units.weight(mg.abs()))
 }
 
 /// Records of one entry that are told one by one; a rack of 40 places would fill the screen.

@@ -7,6 +7,7 @@ use super::error::StoreError;
 use super::facts::{LOOK, WALK_STOP, WATER, WATER_TRAY};
 use super::hands::on_paper_once;
 use super::ids::day_sql;
+use super::room;
 use super::writer::Writer;
 use crate::domain::code::Code;
 use crate::domain::id::{TrayId, WalkId};
@@ -37,12 +38,13 @@ pub(super) fn look(w: &mut Writer<'_>, new: &Look) -> Result<Wrote, StoreError> 
     }
     write_look(w, new, w.day(), w.seen.at)?;
     w.note(new.note.as_deref().filter(|text| !text.trim().is_empty()))?;
+    let units = room::units(w.conn)?;
     let warning = if matches!(new.fuzz, Some(Mist::Stands | Mist::Untested)) {
         " Suspect now: keep it apart, and change gloves."
     } else {
         ""
     };
-    let sentence = format!("{}: {}.{warning}", named(&new.trays), new.words());
+    let sentence = format!("{}: {}.{warning}", named(&new.trays), new.words(units));
     Ok(Wrote { sentence, made: None, trays: new.trays.clone() })
 }
 

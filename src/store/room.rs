@@ -179,6 +179,11 @@ pub(super) fn edit_format(
     Ok(Wrote::said(format!("Tray format {name}: saved.")).made(format.0))
 }
 
+/// What the screens show, and so the sentences of the store.
+pub(super) fn units(conn: &Connection) -> Result<Units, StoreError> {
+    Ok(setting(conn, "units")?.and_then(|word| Units::from_stored(&word)).unwrap_or(Units::Metric))
+}
+
 /// One setting's value.
 pub(super) fn setting(conn: &Connection, key: &str) -> Result<Option<String>, StoreError> {
     let value = conn

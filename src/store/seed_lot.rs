@@ -7,12 +7,12 @@ use super::crop;
 use super::error::StoreError;
 use super::facts::{SEED_LOT, SEED_MOVE};
 use super::ids::day_sql;
+use super::room;
 use super::writer::Writer;
 use crate::domain::code::Code;
 use crate::domain::id::SeedLotId;
 use crate::domain::refusal::Refusal;
 use crate::domain::seed_lot::{NewSeedLot, SEED_MG_MAX, SeedLot, use_order};
-use crate::domain::sowing::grams;
 
 pub(super) fn receive(w: &mut Writer<'_>, new: &NewSeedLot) -> Result<Wrote, StoreError> {
     new.check(w.now.day()).map_err(|(field, why)| Refusal::new("seed_lot", why).at(field))?;
@@ -41,7 +41,8 @@ pub(super) fn receive(w: &mut Writer<'_>, new: &NewSeedLot) -> Result<Wrote, Sto
         ],
     )?;
     w.fact(SEED_MOVE, &[("seed_lot_id", &id), ("mg", &new.mg), ("why", &"received")])?;
-    Ok(Wrote::said(format!("{crop} seed is lot {code}, {} g: write {code} on the jar.", grams(new.mg))).made(id))
+    let weight = room::units(w.conn)?.weight(new.mg);
+    Ok(Wrote::said(format!("{crop} seed is lot {code}, {weight}: write {code} on the jar.")).made(id))
 }
 
 /// Finds or makes the supplier; a newly stated address replaces the old one.
@@ -77,17 +78,19 @@ pub(super) fn count(w: &mut Writer<'_>, lot: SeedLotId, counted_mg: i64) -> Resu
     let Some((code, book_mg)) = known else {
         return Err(Refusal::new("seed_lot_unknown", "This seed lot is not in the book: choose another.").into());
     };
+    let units = room::units(w.conn)?;
     let difference = counted_mg - book_mg;
     if difference == 0 {
         return Err(Refusal::new(
             "count_same",
-            format!("The book has {} g of {code} as well: nothing to correct.", grams(book_mg)),
+            format!("The book has {} of {code} as well: nothing to correct.", units.weight(book_mg)),
         )
         .into());
     }
     w.fact(SEED_MOVE, &[("seed_lot_id", &lot), ("mg", &difference), ("why", &"counted")])?;
     let sign = if difference > 0 { "+" } else { "-" };
-    Ok(Wrote::said(format!("{code} holds {} g ({sign}{} g).", grams(counted_mg), grams(difference.abs()))).made(lot.0))
+    let (holds, off) = (units.weight(counted_mg), units.weight(difference.abs()));
+    Ok(Wrote::said(format!("{code} holds {holds} ({sign}{off}).")).made(lot.0))
 }
 
 const SELECT: &str =

@@ -14,7 +14,7 @@ use crate::domain::code::Code;
 use crate::domain::crop::Soak;
 use crate::domain::id::{SeedLotId, TrayId};
 use crate::domain::refusal::Refusal;
-use crate::domain::sowing::{NewSowing, Part, Wetting, grams};
+use crate::domain::sowing::{NewSowing, Part, Wetting};
 use crate::domain::text::counted;
 use crate::domain::time::Instant;
 use crate::domain::tray::Stage;
@@ -107,12 +107,9 @@ fn check_lots(conn: &Connection, new: &NewSowing) -> Result<(), StoreError> {
         }
         let wanted: i64 = new.parts.iter().flat_map(|p| &p.seed).filter(|(l, _)| l == id).map(|(_, mg)| mg).sum();
         if wanted > lot.left_mg {
-            let sentence = format!(
-                "{} holds {} g and {} g are wanted: take less, or count the jar.",
-                lot.code,
-                grams(lot.left_mg),
-                grams(wanted)
-            );
+            let units = room::units(conn)?;
+            let (left, wanted) = (units.weight(lot.left_mg), units.weight(wanted));
+            let sentence = format!("{} holds {left} and {wanted} are wanted: take less, or count the jar.", lot.code);
             return Err(Refusal::new("seed_below_zero", sentence).at("lot").into());
         }
     }

@@ -49,6 +49,17 @@ pub(super) fn read(conn: &Connection, sowing: SowingId) -> Result<Timeline, Stor
     Ok(line)
 }
 
+/// Roots graded on any tray of a batch: day of growth and grade.
+pub(super) fn roots(conn: &Connection, sowing: SowingId, sown: Day) -> Result<Vec<(i64, Roots)>, StoreError> {
+    Ok(conn
+        .prepare_cached(
+            "SELECT l.day, l.roots FROM tray t CROSS JOIN look l ON l.tray_id = t.id
+             WHERE t.sowing_id = ? AND l.roots IS NOT NULL AND l.void_by IS NULL",
+        )?
+        .query_map([sowing], |row| Ok((day_number(sown, row.get(0)?), row.get(1)?)))?
+        .collect::<Result<_, _>>()?)
+}
+
 fn marks(days: &mut BTreeMap<i64, DayMarks>, sown: Day, day: Day) -> &mut DayMarks {
     let n = day_number(sown, day);
     days.entry(n).or_insert_with(|| DayMarks { day: n, ..DayMarks::default() })

@@ -3,6 +3,7 @@
 use chrono::NaiveDate;
 
 use super::line::{Days, Edit, Line, Range, Rule};
+use super::measure::Measure;
 use super::pick::{Choice, Many, Opt};
 use crate::app::key::Key;
 
@@ -71,6 +72,11 @@ impl Field {
     /// A number with decimal comma or point.
     pub fn number(id: &'static str, label: &str, range: Range) -> Self {
         Self::new(id, label, Kind::Line(Line::new(Rule::Number(range))))
+    }
+
+    /// An amount with its unit.
+    pub fn measure(id: &'static str, label: &str, measure: Measure) -> Self {
+        Self::new(id, label, Kind::Line(Line::new(Rule::Measure(measure))))
     }
 
     /// A calendar day within the given days, both included.

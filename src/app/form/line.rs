@@ -6,6 +6,7 @@ use unicode_segmentation::UnicodeSegmentation;
 
 use super::clean::clean;
 use super::field::Remark;
+use super::measure::Measure;
 use crate::app::key::Key;
 
 /// Longest number or day that can be typed, in graphemes.
@@ -16,6 +17,7 @@ const SHORT: usize = 24;
 pub enum Rule {
     Text { max: usize },
     Number(Range),
+    Measure(Measure),
     Date(Days),
     Note { max: usize },
 }
@@ -89,6 +91,15 @@ impl Line {
         &self.rule
     }
 
+    /// The unit to show beside the text; empty for none.
+    pub fn unit(&self) -> &str {
+        match &self.rule {
+            Rule::Number(range) => &range.unit,
+            Rule::Measure(measure) => measure.beside(self.typed()),
+            Rule::Text { .. } | Rule::Date(_) | Rule::Note { .. } => "",
+        }
+    }
+
     /// The next letter replaces what stands here.
     pub fn offered(&self) -> bool {
         self.offered && !self.typed().is_empty()
@@ -144,7 +155,11 @@ impl Line {
     pub(super) fn put(&mut self, text: &str, today: NaiveDate) {
         self.offered = false;
         self.input.reset();
-        self.insert(&one_kind_of_break(text, &self.rule), today);
+        let text = match &self.rule {
+            Rule::Measure(measure) => measure.on_screen(text.trim()),
+            rule => one_kind_of_break(text, rule),
+        };
+        self.insert(&text, today);
         self.read(today);
         self.settle();
     }
@@ -160,6 +175,7 @@ impl Line {
     pub(super) fn held(&self) -> String {
         match &self.rule {
             Rule::Date(Days { read: Some(day), .. }) => day.to_string(),
+            Rule::Measure(measure) => measure.held(self.typed()),
             _ => self.typed().to_owned(),
         }
     }
@@ -172,6 +188,7 @@ impl Line {
         match &self.rule {
             Rule::Text { .. } | Rule::Note { .. } => Ok(text.to_owned()),
             Rule::Number(range) => range.check(text),
+            Rule::Measure(measure) => measure.check(text),
             Rule::Date(days) => days.check(),
         }
     }
@@ -180,6 +197,7 @@ impl Line {
         match &self.rule {
             Rule::Text { max } | Rule::Note { max } => format!("at most {max} characters"),
             Rule::Number(range) => range.limits(),
+            Rule::Measure(measure) => measure.limits(),
             Rule::Date(days) => days.limits(),
         }
     }
@@ -192,6 +210,7 @@ impl Line {
                 let exact = range.check(text).ok().filter(|exact| exact != text)?;
                 Some(with_unit(&exact, &range.unit))
             }
+            Rule::Measure(measure) => measure.understood(self.typed().trim()),
             Rule::Date(days) => days.read.map(|day| day.format("%A, %-d %B %Y").to_string()),
         }
     }
@@ -226,7 +245,7 @@ impl Line {
     fn max(&self) -> usize {
         match &self.rule {
             Rule::Text { max } | Rule::Note { max } => *max,
-            Rule::Number(_) | Rule::Date(_) => SHORT,
+            Rule::Number(_) | Rule::Measure(_) | Rule::Date(_) => SHORT,
         }
     }
 
@@ -238,7 +257,7 @@ impl Line {
 }
 
 impl Range {
-    fn check(&self, text: &str) -> Result<String, String> {
+    pub(super) fn check(&self, text: &str) -> Result<String, String> {
         let (value, decimals) = number(text).ok_or("write a number in digits, such as 12 or 12.5.")?;
         // Every digit counts, zeros too: "1,500" is refused rather than read as one and a half.
         if decimals > usize::from(self.decimals) {
@@ -257,7 +276,7 @@ impl Range {
         Ok((value + 0.0).to_string())
     }
 
-    fn limits(&self) -> String {
+    pub(super) fn limits(&self) -> String {
         let limits = with_unit(&format!("{} to {}", self.min, self.max), &self.unit);
         match self.decimals {
             0 => format!("{limits}, whole"),
@@ -299,7 +318,7 @@ fn one_kind_of_break(text: &str, rule: &Rule) -> String {
     let text = text.replace('\t', " ");
     match rule {
         Rule::Note { .. } => text,
-        Rule::Text { .. } | Rule::Number(_) | Rule::Date(_) => text.replace('\n', " "),
+        Rule::Text { .. } | Rule::Number(_) | Rule::Measure(_) | Rule::Date(_) => text.replace('\n', " "),
     }
 }
 

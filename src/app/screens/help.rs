@@ -1,6 +1,6 @@
 //! All keys, from the table; letters typed narrow it down.
 
-use super::walk_end;
+use super::{walk_end, why};
 use crate::app::command::Command;
 use crate::app::keys::{Context, table};
 use crate::app::model::{Model, Screen};
@@ -39,18 +39,20 @@ impl State {
     }
 }
 
-/// Scrolls help or the end of a walk.
+/// Scrolls help, the end of a walk, or why.
 pub fn command(model: &mut Model, command: Command) {
     let page = usize::from(model.size.1).saturating_sub(6).max(1);
     let lines = match model.top() {
         Some(Screen::Help(state)) => state.lines().len(),
         Some(Screen::WalkEnd(state)) => walk_end::lines(model, &state.walk).len(),
+        Some(Screen::Why(state)) => why::lines(model, state).len(),
         _ => 0,
     };
     let last = lines.saturating_sub(page);
     let from = match model.screens.last_mut() {
         Some(Screen::Help(state)) => &mut state.from,
         Some(Screen::WalkEnd(state)) => &mut state.from,
+        Some(Screen::Why(state)) => &mut state.from,
         _ => return,
     };
     *from = match command {

@@ -1,6 +1,7 @@
 //! One module per screen: its state, what its commands do, and what it makes of what was loaded.
 
 pub mod chosen;
+pub mod find;
 pub mod form_page;
 pub mod forms;
 pub mod hands;
@@ -16,3 +17,4 @@ pub mod story;
 pub mod tray_menus;
 pub mod walk;
 pub mod walk_end;
+pub mod why;

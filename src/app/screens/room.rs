@@ -2,7 +2,7 @@
 
 use super::forms::FormKind;
 use super::pick::Pick;
-use super::{form_page, pick, seed_shelf, settings, story, tray_menus, walk};
+use super::{form_page, pick, seed_shelf, settings, story, tray_menus, walk, why};
 use crate::app::command::Command;
 use crate::app::effect::{Effect, Query};
 use crate::app::menu::{Item, Menu};
@@ -187,9 +187,13 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
         }
         Command::Log => story::open(model, Of::Everything, "The log"),
         Command::Quit => vec![Effect::KeepDrafts, Effect::Quit],
-        Command::LookHere | Command::Cut | Command::Move | Command::ThrowOut | Command::Ready | Command::Story => {
-            with_tray(model, command)
-        }
+        Command::LookHere
+        | Command::Cut
+        | Command::Move
+        | Command::ThrowOut
+        | Command::Ready
+        | Command::Story
+        | Command::Why => with_tray(model, command),
         _ => vec![],
     }
 }
@@ -209,6 +213,7 @@ fn with_tray(model: &mut Model, command: Command) -> Vec<Effect> {
             model.open(Screen::Menu(menu));
         }
         Command::Ready => return pick::ready(&tray),
+        Command::Why => why::open(model, tray.sowing),
         Command::ThrowOut => model.open(Screen::Menu(tray_menus::throw(&tray))),
         _ => {
             let menu = tray_menus::go(model, &tray);
@@ -257,6 +262,9 @@ fn cut_menu(model: &Model, tray: &TrayCard) -> Menu<Pick> {
         ));
     }
     let mut menu = Menu::new(format!("Cut {}: {}", tray.crop_name, tray.code()), items).intro(window);
+    if let Some(ahead) = tray.moved_forecast() {
+        menu = menu.intro(format!("by forecast day {} to {}, ±{} d", ahead.from, ahead.to, ahead.band));
+    }
     for flag in tray.flags(model.now).into_iter().filter(|flag| flag.grave) {
         menu = menu.intro(flag.text);
     }

@@ -63,7 +63,7 @@ fn the_form_adds_at_most_a_fifth() {
 #[test]
 fn lines_show_every_step() {
     assert_eq!(
-        with_germination(82.0, 95.0).grams_to_sow().unwrap().lines(),
+        with_germination(82.0, 95.0).grams_to_sow().unwrap().lines(Units::Metric),
         [
             "4.00 seeds/cm² × 1290.32 cm² = 5161 seeds",
             "5161 seeds × 3.60 g / 1000 = 18.58 g",
@@ -72,14 +72,17 @@ fn lines_show_every_step() {
         ]
     );
     assert_eq!(
-        with_germination(50.0, 95.0).grams_to_sow().unwrap().lines()[2..],
+        with_germination(50.0, 95.0).grams_to_sow().unwrap().lines(Units::Metric)[2..],
         [
             "95 % aimed at / 50 % in this lot = 1.9000",
             "held at 1.2000, because extra dead seed feeds mould",
             "18.58 g × 1.2000 = 22.30 g",
         ]
     );
-    assert_eq!(reference().grams().unwrap().lines()[2..], ["not corrected for germination, because it is not known"]);
+    assert_eq!(
+        reference().grams().unwrap().lines(Units::Metric)[2..],
+        ["not corrected for germination, because it is not known"]
+    );
 }
 
 #[test]

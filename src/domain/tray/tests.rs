@@ -31,6 +31,7 @@ pub fn card(id: i64) -> TrayCard {
             source: String::new(),
             roots: vec![(1, Roots::None), (2, Roots::Peeking)],
         },
+        forecast: None,
         stage: Stage::Lit,
         place: Place {
             id: PlaceId(id),

@@ -144,10 +144,7 @@ impl Pen {
             let rows = rows.into_iter().skip(above).take(NOTE_ROWS).map(|row| row.text).collect();
             return (rows, Caret { row: row - above, column });
         }
-        let unit = match line.rule() {
-            Rule::Number(range) => range.unit.as_str(),
-            Rule::Text { .. } | Rule::Date(_) | Rule::Note { .. } => "",
-        };
+        let unit = line.unit();
         let beside = width.checked_sub(fit::columns(unit) + 1);
         let beside = beside.filter(|room| !unit.is_empty() && *room >= ROOM);
         let (text, column) = fit::around(line.typed(), fit::columns(&before), beside.unwrap_or(width));
@@ -256,12 +253,12 @@ fn limits(field: &Field) -> String {
 fn resting_text(line: &form::Line, field: &Field) -> String {
     let text = line.typed().replace('\n', " ");
     match line.rule() {
-        Rule::Number(range) if !text.is_empty() => form::with_unit(&text, &range.unit),
+        Rule::Number(_) | Rule::Measure(_) if !text.is_empty() => form::with_unit(&text, line.unit()),
         Rule::Date(_) => match field.understood() {
             Some(day) => format!("{text}  {day}"),
             None => text,
         },
-        Rule::Number(_) | Rule::Text { .. } | Rule::Note { .. } => text,
+        Rule::Number(_) | Rule::Measure(_) | Rule::Text { .. } | Rule::Note { .. } => text,
     }
 }
 

@@ -1,5 +1,6 @@
 //! One view per screen. Lists and forms lie over the screen below them.
 
+mod find;
 mod help;
 mod lock;
 mod menu;
@@ -11,6 +12,7 @@ mod story;
 mod timeline;
 mod walk;
 mod walk_end;
+mod why;
 
 use ratatui::Frame;
 use ratatui::layout::Rect;
@@ -45,6 +47,8 @@ pub fn draw(model: &Model, theme: &Theme, frame: &mut Frame) {
             Screen::Story(state) => story::draw(model, state, theme, frame, area),
             Screen::Help(state) => help::draw(model, state, theme, frame, area),
             Screen::Locked(state) => lock::draw(state, theme, frame, area),
+            Screen::Why(state) => why::draw(model, state, theme, frame, area),
+            Screen::Find(state) => find::draw(state, theme, frame, area),
             Screen::Menu(state) => menu::draw(state, theme, frame, area),
             Screen::Form(page) => full_form(&page.form, model, theme, frame, area),
         }

@@ -130,5 +130,8 @@ fn card(model: &Model, tray: &TrayCard, theme: &Theme, width: u16) -> Vec<Line<'
         format!("cut {} to {}", tray.cut_from().format("%a %d %b"), tray.cut_to().format("%a %d %b")),
         Role::Text,
     ));
+    if let Some(forecast) = tray.moved_forecast() {
+        lines.push(text(format!("by forecast {}", forecast.window(tray.sown).words(today)), Role::Text));
+    }
     lines
 }

@@ -11,7 +11,6 @@ use crate::app::keys::Context;
 use crate::app::model::Model;
 use crate::app::screens::seed_shelf::State;
 use crate::domain::seed_lot::{SeedLot, Treated, percent};
-use crate::domain::sowing::grams;
 
 /// Columns from which the list has room for germination.
 const WITH_GERMINATION: u16 = 70;
@@ -65,7 +64,7 @@ fn row(model: &Model, lot: &SeedLot, here: bool, theme: &Theme, width: u16) -> L
     let text = columns(
         &format!("{} {}", if here { ">" } else { " " }, lot.code),
         &fit::cut(&lot.crop_name, 12, *theme),
-        &format!("{} g", grams(lot.left_mg / 100 * 100)),
+        &model.board.units().stock(lot.left_mg),
         &lot.use_by.map_or_else(|| "-".to_string(), |day| day.to_string()),
         &germination(lot),
         &may,
@@ -87,7 +86,8 @@ fn about(model: &Model, lot: &SeedLot, theme: &Theme, width: u16) -> Vec<Line<'s
         Treated::Yes => "TREATED",
         Treated::NotStated => "treatment not stated",
     };
-    let tsw = lot.tsw_mg.map_or_else(|| "-".to_string(), |mg| format!("{} g", grams(mg)));
+    let units = model.board.units();
+    let tsw = lot.tsw_mg.map_or_else(|| "-".to_string(), |mg| units.weight(mg));
     let (may, plainly) = may_be_sown(model, lot);
     let facts = [
         vec![
@@ -97,7 +97,7 @@ fn about(model: &Model, lot: &SeedLot, theme: &Theme, width: u16) -> Vec<Line<'s
             treated.to_string(),
         ],
         vec![
-            format!("{} of {} g left ", grams(lot.left_mg), grams(lot.received_mg)),
+            format!("{} left ", units.part_of(lot.left_mg, lot.received_mg)),
             format!("germination {} ", germination(lot)),
             format!("1000 seeds {tsw}"),
         ],

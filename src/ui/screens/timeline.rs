@@ -5,9 +5,13 @@ use ratatui::text::{Line, Span};
 
 use super::super::theme::{Role, Theme};
 use super::super::{fit, signs};
+use crate::app::command::Command;
+use crate::app::key::Key;
+use crate::app::keys::{self, Context};
 use crate::app::model::Model;
+use crate::domain::forecast::{Forecast, lead_words};
 use crate::domain::look::{Mist, Stand};
-use crate::domain::sowing::grams;
+use crate::domain::room::Units;
 use crate::domain::timeline::{DayMarks, Timeline};
 use crate::domain::tray::{Stage, TrayCard};
 
@@ -36,10 +40,11 @@ pub(super) fn lines(model: &Model, theme: &Theme, area: Rect) -> Vec<Line<'stati
     else {
         return lines;
     };
-    lines.push(batch(tray, line, theme, width));
+    lines.extend(batch(tray, line, model.board.units(), theme, width));
     let days = Days::new(tray, tray.day(model.today()), width);
     lines.push(days.numbers(theme));
     lines.push(days.band(tray, theme));
+    lines.extend(days.ahead(tray, theme));
     if !tray.roots_hidden {
         lines.push(days.row("plan", theme, Role::Quiet, |d| {
             let known = tray.plan.roots.iter().any(|(from, _)| *from == d);
@@ -168,28 +173,43 @@ fn head(model: &Model, tray: &TrayCard, theme: &Theme, width: usize) -> Vec<Line
 }
 
 /// The batch: how many stand, from which seed, and where it is against its plan.
-fn batch(tray: &TrayCard, line: &Timeline, theme: &Theme, width: usize) -> Line<'static> {
+fn batch(tray: &TrayCard, line: &Timeline, units: Units, theme: &Theme, width: usize) -> Vec<Line<'static>> {
     let seed: Vec<String> = match &line.before_book {
         Some(Some(lot)) => vec![format!("{lot}, before this book")],
         Some(None) => vec!["before this book".to_string()],
-        None => line.seed.iter().map(|(code, mg)| format!("{} g of {code}", grams(*mg))).collect(),
+        None => line.seed.iter().map(|(code, mg)| format!("{} of {code}", units.weight(*mg))).collect(),
     };
     let seen = line.days.iter().rev().find_map(|m| m.roots_low.map(|grade| (m.day, grade)));
-    let lead = seen.map_or_else(String::new, |(day, grade)| match tray.plan.lead(day, grade) {
-        0 => "on plan, ".to_string(),
-        n if n > 0 => format!("{n} d ahead of the plan, "),
-        n => format!("{} d behind the plan, ", -n),
-    });
-    let text = format!(
-        "Batch {}: {} of {} standing, {lead}cut {} to {}; {}",
-        line.code,
-        line.standing,
-        line.trays,
-        tray.cut_from().format("%d %b"),
-        tray.cut_to().format("%d %b"),
-        seed.join(" and "),
-    );
-    Line::styled(fit::cut(&text, width, *theme), theme.style(Role::Text))
+    let stands = format!("Batch {}: {} of {} standing", line.code, line.standing, line.trays);
+    let seed = seed.join(" and ");
+    let rows = if let Some(forecast) = tray.moved_forecast() {
+        vec![format!("{stands}; {seed}"), ahead_words(tray, forecast)]
+    } else {
+        let lead =
+            seen.map_or_else(String::new, |(day, grade)| format!("{}, ", lead_words(tray.plan.lead(day, grade))));
+        let (from, to) = (tray.cut_from().format("%d %b"), tray.cut_to().format("%d %b"));
+        vec![format!("{stands}, {lead}cut {from} to {to}; {seed}")]
+    };
+    rows.into_iter().map(|text| Line::styled(fit::cut(&text, width, *theme), theme.style(Role::Text))).collect()
+}
+
+/// The forecast beside the plan: `2 d behind the plan: cut 13 Jul to 17 Jul ±3 d (plan 11 to 15)`.
+fn ahead_words(tray: &TrayCard, forecast: &Forecast) -> String {
+    let window = forecast.window(tray.sown);
+    let month = |day: crate::domain::time::Day| day.format("%b").to_string();
+    let days = [window.from, window.to, tray.cut_from(), tray.cut_to()];
+    let alike = days.iter().all(|day| month(*day) == month(window.from));
+    let short = if alike { "%d" } else { "%d %b" };
+    let why = keys::key_of(Context::Room, Command::Why).map_or_else(String::new, Key::name);
+    format!(
+        "{}: cut {} to {} ±{} d (plan {} to {}); {why} says why",
+        lead_words(forecast.lead),
+        window.from.format("%d %b"),
+        window.to.format("%d %b"),
+        window.band,
+        tray.cut_from().format(short),
+        tray.cut_to().format(short),
+    )
 }
 
 /// The days that fit, today among them.
@@ -202,7 +222,8 @@ struct Days {
 impl Days {
     fn new(tray: &TrayCard, today: i64, width: usize) -> Self {
         let fits = i64::try_from(width.saturating_sub(NAME) / DAY).unwrap_or(0).max(1);
-        let last = tray.plan.cut_to_d.max(today);
+        let forecast = tray.moved_forecast().map_or(0, |forecast| forecast.to);
+        let last = tray.plan.cut_to_d.max(forecast).max(today);
         // as much as fits, with two days beyond today where there are more
         let from = (today + 3 - fits).clamp(0, (last + 1 - fits).max(0));
         Self { from, to: (from + fits - 1).min(last), today }
@@ -227,19 +248,46 @@ impl Days {
             (plan.cut_from_d, plan.cut_to_d, "cut"),
             (plan.cut_to_d + 1, self.to, "past"),
         ];
-        let mut spans = vec![Span::styled(fit::pad("", NAME), theme.style(Role::Quiet))];
+        Line::from(self.stages("", self.from, &stages, theme, Role::Good))
+    }
+
+    /// What the forecast says of the days after today, where it is not what the plan says.
+    fn ahead(&self, tray: &TrayCard, theme: &Theme) -> Option<Line<'static>> {
+        let forecast = tray.moved_forecast()?;
+        let cover = tray.plan.cover_d;
+        let stages = [
+            (0, cover - 1, "covered"),
+            (cover, forecast.from - 1, "lit"),
+            (forecast.from, forecast.to, "cut"),
+            (forecast.to + 1, self.to, "past"),
+        ];
+        let tomorrow = (self.today + 1).max(self.from);
+        Some(Line::from(self.stages("ahead", tomorrow, &stages, theme, Role::Soon)))
+    }
+
+    /// Stages from a day on as a band of words.
+    fn stages(
+        &self,
+        name: &str,
+        first: i64,
+        stages: &[(i64, i64, &str)],
+        theme: &Theme,
+        role: Role,
+    ) -> Vec<Span<'static>> {
+        let blank = usize::try_from(first - self.from).unwrap_or(0) * DAY;
+        let mut spans = vec![Span::styled(fit::pad(name, NAME + blank), theme.style(Role::Quiet))];
         for (from, to, word) in stages {
-            let (from, to) = (from.max(self.from), to.min(self.to));
+            let (from, to) = ((*from).max(first), (*to).min(self.to));
             let Ok(days) = usize::try_from(to - from + 1) else { continue };
             if days > 0 {
                 let wide = days * DAY - 1;
                 let fill = if theme.wide_signs { "─" } else { "-" };
                 let word = fit::head(word, wide.saturating_sub(1));
                 let rest = wide.saturating_sub(fit::columns(&word) + 1);
-                spans.push(Span::styled(format!("|{word}{} ", fill.repeat(rest)), theme.style(Role::Good)));
+                spans.push(Span::styled(format!("|{word}{} ", fill.repeat(rest)), theme.style(role)));
             }
         }
-        Line::from(spans)
+        spans
     }
 
     fn row(&self, name: &str, theme: &Theme, role: Role, cell: impl Fn(i64) -> Option<String>) -> Line<'static> {

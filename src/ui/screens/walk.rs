@@ -98,7 +98,12 @@ fn stop(model: &Model, state: &State, tray: &TrayCard, theme: &Theme, body: Rect
     );
     lines.push(line(&format!(" last look    {last}"), Role::Text, theme, width));
     if let Ok(Action::Look(look)) = plan(model, Command::WriteChosen) {
-        lines.push(line(&format!(" chosen       {} (Enter writes it)", look.words()), Role::Soon, theme, width));
+        lines.push(line(
+            &format!(" chosen       {} (Enter writes it)", look.words(model.board.units())),
+            Role::Soon,
+            theme,
+            width,
+        ));
     }
     if state.visited(tray.id) {
         let fuzz = if tray.suspect { " Fuzz goes on counting." } else { "" };
@@ -132,7 +137,7 @@ fn writes(model: &Model, row: Row, column: usize) -> (String, bool) {
                 }
                 _ => String::new(),
             };
-            (format!("{}{whom}", look.words()), true)
+            (format!("{}{whom}", look.words(model.board.units())), true)
         }
         Ok(_) => (String::new(), false),
         Err(refusal) => (refusal.sentence, false),
@@ -188,7 +193,7 @@ fn grid(model: &Model, state: &State, tray: &TrayCard, theme: &Theme, width: usi
 fn hairs(model: &Model, theme: &Theme, width: usize) -> Option<Line<'static>> {
     let Ok(Action::Look(look)) = plan(model, Command::Hairs) else { return None };
     let key = keys::key_of(Context::Walk, Command::Hairs).map_or_else(String::new, Key::name);
-    let text = format!("root hairs: writes {}", look.words());
+    let text = format!("root hairs: writes {}", look.words(model.board.units()));
     Some(Line::from(vec![
         Span::styled(format!(" {key} "), theme.style(Role::Key)),
         Span::styled(fit::cut(&text, width.saturating_sub(3), *theme), theme.style(Role::Text)),

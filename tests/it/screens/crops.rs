@@ -103,10 +103,10 @@ fn a_starter_crop_and_a_crop_of_ones_own() {
     seat.press("x f s").sees("A crop of your own").type_in("chi").press("Tab").type_in("chicory");
     seat.press("Tab 8 Tab 1,4");
     put(&mut seat, "roots", "none, none, peeking");
-    put(&mut seat, "anchors", "5=9, 20=2,5");
+    put(&mut seat, "anchors", "5=9, 20");
     seat.press("C-s");
     assert_eq!(focus(&seat), ("anchors", "Write degrees=days, such as 5=10, 20=3.".into()));
-    put(&mut seat, "anchors", "20=2.5; 5=9");
+    put(&mut seat, "anchors", "20=2,5; 5=9");
     seat.press("C-s").sees("chicory is in the room.");
     let own = crop(&seat, "CHI");
     assert_eq!((own.tray_mg, own.tsw_mg, own.soak, own.medium), (8000, Some(1400), Soak::No, Medium::Mat));

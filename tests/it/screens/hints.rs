@@ -43,7 +43,7 @@ fn told(look: &Look) -> String {
         many => format!("{} trays", many.len()),
     };
     let glance = if look.basis == Basis::Shelf { ", shelf glance" } else { "" };
-    format!("{whom}: {}{glance}", look.words())
+    format!("{whom}: {}{glance}", look.words(rackwalk::domain::room::Units::Metric))
 }
 
 /// Tries every key of the walk at one stop, taking back what it wrote; how many wrote something.

@@ -3,6 +3,8 @@
 mod crops;
 mod dayone;
 mod drafts;
+mod find;
+mod forecast;
 mod form;
 mod hands;
 mod hints;
@@ -20,6 +22,7 @@ mod snapshots;
 mod sowing;
 mod stories;
 pub mod twelve;
+mod units;
 mod walk;
 
 use std::time::Duration;

@@ -23,7 +23,7 @@ fn person(seat: &Seat, initials: &str) -> Person {
 #[test]
 fn name_code_and_units_of_the_room() {
     let mut seat = room();
-    seat.press("x a").type_in("South Bench").press("Enter sb Enter").sees("noted for later").press("Right Enter");
+    seat.press("x a").type_in("South Bench").press("Enter sb Enter").sees("the book keeps grams").press("Right Enter");
     seat.sees("South Bench (SB)");
     let board = seat.session.store.board().unwrap();
     assert_eq!((board.room_name.as_str(), board.room_code.as_str()), ("South Bench", "SB"));

@@ -155,6 +155,6 @@ fn no_crop_marked_is_refused() {
 }
 
 #[test]
-fn the_choice_of_units_promises_no_more_than_the_screens_do() {
-    at_question(4).sees("ounces, °F").sees("noted for later: screens show grams and °C so far");
+fn the_choice_of_units_says_what_the_book_keeps() {
+    at_question(4).sees("ounces, °F").sees("and pounds, fl oz, in²; the book keeps grams and °C");
 }

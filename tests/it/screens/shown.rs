@@ -26,6 +26,9 @@ const WALK: Shown = of("walk", "w a");
 /// Sowing two trays of radish, all of it filled in.
 const SOW: Shown = of("form_sow", "s radish Enter 2 Enter 01R");
 
+/// Ounces and °F chosen.
+const US: &str = "x a Tab Tab Right C-s";
+
 /// The rest.
 pub const OTHERS: &[Shown] = &[
     of("room_empty_place", "Down Down Right Right"),
@@ -38,6 +41,16 @@ pub const OTHERS: &[Shown] = &[
     of("walk_end", "w a f f v f d k s d f"),
     of("story", "Down i"),
     of("log", "l"),
+    of("room_forecast", "Down Down o s"),
+    of("room_us", US),
+    of("seed_shelf_us", "x a Tab Tab Right C-s e"),
+    of("form_sow_us", "x a Tab Tab Right C-s s radish Enter 2 Enter 01R"),
+    of("form_water_us", "x a Tab Tab Right C-s w a p"),
+    of("why_moved", "Down Down o s v"),
+    of("why", "v"),
+    of("why_hidden", "Down v"),
+    of("find", "f"),
+    of("find_narrowed", "f tray"),
     of("help", "?"),
     of("help_filtered", "? wat"),
     of("menu_walk", "w"),

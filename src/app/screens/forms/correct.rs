@@ -1,6 +1,6 @@
 //! Putting a past entry right: what it should have said, and why.
 
-use super::{Wrong, milligrams, range, shown};
+use super::{Wrong, amount, milligrams, seed_weight};
 use crate::app::form::{Field, Form, Opt, Values};
 use crate::app::model::Model;
 use crate::domain::action::Action;
@@ -8,6 +8,7 @@ use crate::domain::code::Code;
 use crate::domain::correction::{Correction, Entry, Sown};
 use crate::domain::id::{CropId, PlaceId, SeedLotId, SowingId, TrayId};
 use crate::domain::look::{Fault, Faults, Look, Mist, Roots, Stand};
+use crate::domain::units::Quantity::Weight;
 
 /// What is put right about the entry.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -34,8 +35,8 @@ pub(super) fn build(model: &Model, what: What) -> Form {
         }
         What::Place => place_fields(model, entry),
         What::Received => {
-            let now = entry.received.map_or_else(String::new, |mg| shown(mg, 1000.0));
-            vec![Field::number("grams", "received", range("g", 0.001, 1_000_000.0, 3)).required().starting(&now)]
+            let now = amount(entry.received, 1000.0, Weight);
+            vec![Field::measure("grams", "received", seed_weight(model, 0.001, 1_000_000.0)).required().starting(&now)]
         }
     };
     fields.push(reason());
@@ -82,12 +83,12 @@ fn sowing_fields(model: &Model, sown: &Sown) -> Vec<Field> {
         .collect();
     let lot = sown.seed.first().map_or_else(String::new, |(lot, _)| lot.0.to_string());
     let total: i64 = sown.seed.iter().map(|(_, mg)| mg).sum();
-    let per_tray = shown(total / sown.trays.max(1), 1000.0);
+    let per_tray = amount(Some(total / sown.trays.max(1)), 1000.0, Weight);
     vec![
         Field::choice("crop", "crop", crops).required().starting(&sown.crop.0.to_string()),
         Field::date("day", "sown on", None, Some(model.today())).required().starting(&sown.day.to_string()),
         Field::choice("lot", "seed lot", lots).required().starting(&lot),
-        Field::number("grams", "seed per tray", range("g", 0.001, 5000.0, 3)).required().starting(&per_tray),
+        Field::measure("grams", "seed per tray", seed_weight(model, 0.001, 5000.0)).required().starting(&per_tray),
     ]
 }
 

@@ -1,12 +1,15 @@
 //! A crop's figures: how it grows, what it wants, how long it keeps.
 
-use super::{Wrong, milligrams, range, scaled, shown, some_text};
+mod anchors;
+
+use super::{Wrong, amount, measure, milligrams, range, scaled, seed_weight, shown, some_text};
 use crate::app::form::{Field, Form, Opt, Values};
 use crate::app::model::Model;
 use crate::domain::action::{Action, EditCrop, NewCrop};
 use crate::domain::crop::{Crop, Medium, Plan, Soak};
 use crate::domain::id::{CropId, PlanId};
 use crate::domain::look::Roots;
+use crate::domain::units::Quantity::Weight;
 
 const GRADES: &[Roots] = &[Roots::None, Roots::Peeking, Roots::Plenty, Roots::Full];
 
@@ -15,6 +18,7 @@ fn yes(on: bool) -> &'static str {
 }
 
 pub(super) fn build(model: &Model, crop: Option<(CropId, i64)>) -> Form {
+    let units = model.board.units();
     let crop = crop.and_then(|(id, _)| model.crops.iter().find(|c| c.id == id));
     let of = |read: &dyn Fn(&Crop) -> String, fresh: &str| crop.map_or_else(|| fresh.to_string(), read);
     let opt = |value: Option<i64>, factor: f64| value.map_or_else(String::new, |v| shown(v, factor));
@@ -27,12 +31,12 @@ pub(super) fn build(model: &Model, crop: Option<(CropId, i64)>) -> Form {
     }
     fields.extend([
         Field::text("name", "name", 40).required().starting(&of(&|c| c.name.clone(), "")),
-        Field::number("grams", "seed per tray", range("g", 0.001, 5000.0, 3))
+        Field::measure("grams", "seed per tray", seed_weight(model, 0.001, 5000.0))
             .required()
-            .starting(&of(&|c| shown(c.tray_mg, 1000.0), ""))
+            .starting(&of(&|c| amount(Some(c.tray_mg), 1000.0, Weight), ""))
             .help("For a nominal 10 x 20 inch tray."),
-        Field::number("tsw", "1000 seeds weigh", range("g", 0.01, 5000.0, 3))
-            .starting(&of(&|c| opt(c.tsw_mg, 1000.0), "")),
+        Field::measure("tsw", "1000 seeds weigh", seed_weight(model, 0.01, 5000.0))
+            .starting(&of(&|c| amount(c.tsw_mg, 1000.0, Weight), "")),
         Field::choice("soak", "soaking", soaks).starting(&of(&|c| c.soak.stored().into(), "no")),
         Field::number("soak_h", "hours soaked", range("h", 0.0, 48.0, 0))
             .starting(&of(&|c| c.plan.soak_h.to_string(), "0")),
@@ -57,8 +61,8 @@ pub(super) fn build(model: &Model, crop: Option<(CropId, i64)>) -> Form {
             .help("White fuzz on the roots on days 2 to 4."),
         Field::choice("medium", "medium", media).starting(&of(&|c| c.medium.stored().into(), "mat")),
         Field::yes_no("second", "second cut").starting(&of(&|c| yes(c.second_cut).into(), "no")),
-        Field::number("yield", "expected yield", range("g", 1.0, 20_000.0, 0))
-            .starting(&of(&|c| opt(c.yield_g, 1.0), "")),
+        Field::measure("yield", "expected yield", measure(model, Weight, 1.0, 20_000.0, 0))
+            .starting(&of(&|c| amount(c.yield_g, 1.0, Weight), "")),
         Field::number("min_germ", "legal germination", range("%", 0.0, 100.0, 1))
             .starting(&of(&|c| opt(c.min_germ_pm, 10.0), "")),
         Field::number("want_germ", "wanted germination", range("%", 0.0, 100.0, 1))
@@ -72,8 +76,8 @@ pub(super) fn build(model: &Model, crop: Option<(CropId, i64)>) -> Form {
         Field::yes_no("chilling", "harmed by cold").starting(&of(&|c| yes(c.chilling).into(), "no")),
         Field::text("anchors", "keeps", 80)
             .required()
-            .starting(&of(&|c| anchors_text(&c.anchors), "5=10"))
-            .help("Shelf life in days at °C, such as 5=10, 20=3. An estimate of quality, never a safety claim."),
+            .starting(&of(&|c| anchors::text(&c.anchors, units), &anchors::text(&[(50, 240)], units)))
+            .help(&anchors::help(units)),
         Field::yes_no("grown", "grown here").starting(&of(&|c| yes(!c.retired).into(), "yes")),
     ]);
     let title = crop.map_or_else(|| "A crop of your own".to_string(), |c| format!("{} {}", c.letters, c.name));
@@ -114,10 +118,6 @@ fn roots_text(plan: &Plan) -> String {
     plan.roots.iter().map(|(_, grade)| grade.shown()).collect::<Vec<_>>().join(", ")
 }
 
-fn anchors_text(anchors: &[(i64, i64)]) -> String {
-    anchors.iter().map(|(dc, h)| format!("{}={}", shown(*dc, 10.0), shown(*h, 24.0))).collect::<Vec<_>>().join(", ")
-}
-
 fn parse_roots(text: &str) -> Result<Vec<(i64, Roots)>, Wrong> {
     let wrong =
         || (Some("roots"), "Write none, peeking, plenty or full for each day from day 1, with commas.".to_string());
@@ -128,26 +128,7 @@ fn parse_roots(text: &str) -> Result<Vec<(i64, Roots)>, Wrong> {
         .collect()
 }
 
-fn parse_anchors(text: &str) -> Result<Vec<(i64, i64)>, Wrong> {
-    let wrong = || (Some("anchors"), "Write degrees=days, such as 5=10, 20=3.".to_string());
-    let mut anchors = Vec::new();
-    for part in text.split([',', ';']).map(str::trim).filter(|part| !part.is_empty()) {
-        let (temp, life) = part.split_once('=').ok_or_else(wrong)?;
-        let number = |text: &str, factor: f64| -> Result<i64, Wrong> {
-            let x: f64 = text.trim().parse().map_err(|_| wrong())?;
-            #[expect(clippy::cast_possible_truncation, reason = "checked to be a small figure")]
-            if x.abs() <= 400.0 { Ok((x * factor).round() as i64) } else { Err(wrong()) }
-        };
-        anchors.push((number(temp, 10.0)?, number(life, 24.0)?));
-    }
-    anchors.sort_unstable();
-    if anchors.iter().any(|(dc, h)| !(-50..=450).contains(dc) || !(1..=9600).contains(h)) {
-        return Err((Some("anchors"), "Temperatures from -5 to 45 °C, lives from an hour to 400 days.".into()));
-    }
-    Ok(anchors)
-}
-
-pub(super) fn action(crop: Option<(CropId, i64)>, values: &Values) -> Result<Action, Wrong> {
+pub(super) fn action(model: &Model, crop: Option<(CropId, i64)>, values: &Values) -> Result<Action, Wrong> {
     let hidden = values.yes("hidden");
     let edit = EditCrop {
         crop: crop.map_or(CropId(0), |(id, _)| id),
@@ -179,7 +160,7 @@ pub(super) fn action(crop: Option<(CropId, i64)>, values: &Values) -> Result<Act
             source: String::new(),
             roots: if hidden { Vec::new() } else { parse_roots(values.text("roots"))? },
         },
-        anchors: parse_anchors(values.text("anchors"))?,
+        anchors: anchors::parse(values.text("anchors"), model.board.units())?,
         retired: !values.yes("grown"),
     };
     let window_ends_early = edit.plan.cut_from_d > edit.plan.cover_d;

@@ -11,11 +11,12 @@ mod seed;
 mod sow;
 mod stop;
 
-use crate::app::form::{Form, Range, Values};
+use crate::app::form::{Form, Measure, Range, Values};
 use crate::app::model::Model;
 use crate::domain::action::Action;
 use crate::domain::hands::Seen;
 use crate::domain::id::{CropId, EntryId, FormatId, PersonId, RackId, SeedLotId, TrayId};
+use crate::domain::units::Quantity;
 
 /// Which form. A record that is edited comes with the revision that was on the screen when its form was opened.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -128,7 +129,7 @@ pub fn submit(model: &mut Model, kind: &FormKind, values: &Values) -> Result<Sub
         }),
         FormKind::SecondCopy => act(safe::second_copy_action(values)),
         FormKind::PowerCut => act(safe::power_cut_action(model, values)?),
-        FormKind::Crop(crop) => act(crop::action(*crop, values)?),
+        FormKind::Crop(crop) => act(crop::action(model, *crop, values)?),
         FormKind::PaperSheet => {
             let (action, seen) = hands::sheet_action(model, values)?;
             Ok(Submit::ActSeen(Box::new(action), seen))
@@ -163,6 +164,21 @@ pub fn preview(model: &Model, kind: &FormKind, values: &Values) -> Option<Action
 /// Limits of a number field.
 pub(super) fn range(unit: &str, min: f64, max: f64, decimals: u8) -> Range {
     Range { unit: unit.into(), min, max, decimals }
+}
+
+/// An amount of the book: its limits and decimals there, typed in the units of the room.
+pub(super) fn measure(model: &Model, quantity: Quantity, min: f64, max: f64, decimals: u8) -> Measure {
+    Measure { quantity, units: model.board.units(), min, max, decimals }
+}
+
+/// Seed in grams, to the milligram.
+pub(super) fn seed_weight(model: &Model, min: f64, max: f64) -> Measure {
+    measure(model, Quantity::Weight, min, max, 3)
+}
+
+/// A value of the book for a field of a measure, which shows it in the units of the room; empty for none.
+pub(super) fn amount(value: Option<i64>, factor: f64, quantity: Quantity) -> String {
+    value.map_or_else(String::new, |value| format!("{} {}", shown(value, factor), quantity.kept_in().name()))
 }
 
 /// Grams typed, as milligrams.

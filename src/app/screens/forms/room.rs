@@ -8,11 +8,11 @@ use crate::domain::id::PersonId;
 use crate::domain::person::{parse_initials, parse_room_code};
 use crate::domain::room::Units;
 
-/// Choices for the units; the screens know only the first so far, and the other says so.
+/// Choices for the units of screens and forms.
 pub(in crate::app::screens) fn unit_options() -> Vec<Opt> {
     let hint = |units: Units| match units {
         Units::Metric => "",
-        Units::Us => "noted for later: screens show grams and °C so far",
+        Units::Us => "and pounds, fl oz, in²; the book keeps grams and °C",
     };
     Units::ALL.iter().map(|units| Opt::new(units.stored(), units.shown()).hint(hint(*units))).collect()
 }
@@ -28,7 +28,7 @@ pub(super) fn room(model: &Model) -> Form {
                 .required()
                 .starting(&board.room_code)
                 .help("Printed before every lot, so that books of several rooms can stand side by side."),
-            Field::choice("units", "units", unit_options()).starting(board.units.map_or("metric", Units::stored)),
+            Field::choice("units", "units", unit_options()).starting(board.units().stored()),
         ],
     )
 }

@@ -1,12 +1,11 @@
 //! Receiving and counting seed.
 
-use super::{Wrong, milligrams, range, scaled, shown, some_text};
+use super::{Wrong, milligrams, range, scaled, seed_weight, shown, some_text};
 use crate::app::form::{Field, Form, Opt, Values};
 use crate::app::model::Model;
 use crate::domain::action::Action;
 use crate::domain::id::{CropId, SeedLotId};
 use crate::domain::seed_lot::{NewSeedLot, Treated};
-use crate::domain::sowing::grams;
 
 pub(super) fn crop_options(model: &Model) -> Vec<Opt> {
     model
@@ -26,7 +25,7 @@ pub(super) fn receive(model: &Model) -> Form {
             Field::choice("crop", "crop", crop_options(model)).required(),
             Field::text("supplier", "supplier", 80).required().help("Who sold it; a trace ends there."),
             Field::text("supplier_lot", "their lot", 80).required().help("Letter for letter from the bag."),
-            Field::number("grams", "weight", range("g", 0.001, 1_000_000.0, 3)).required(),
+            Field::measure("grams", "weight", seed_weight(model, 0.001, 1_000_000.0)).required(),
             Field::choice(
                 "treated",
                 "treated",
@@ -41,7 +40,7 @@ pub(super) fn receive(model: &Model) -> Form {
             Field::date("received", "received", None, Some(today)).required().starting("today"),
             Field::date("use_by", "use by", None, None).help("As printed, or +365 for a year from today."),
             Field::number("germ", "germination", range("%", 0.0, 100.0, 1)).help("From the packet or certificate."),
-            Field::number("tsw", "1000 seeds weigh", range("g", 0.01, 5000.0, 2)),
+            Field::measure("tsw", "1000 seeds weigh", seed_weight(model, 0.01, 5000.0)),
             Field::text("variety", "variety", 80),
             Field::text("address", "their address", 200).help("Wanted in a recall; kept with the supplier."),
             Field::text("document", "delivery note", 80),
@@ -106,19 +105,20 @@ pub(super) fn count(model: &Model, lot: SeedLotId) -> Form {
     Form::new(
         format!("Count the jar: {title}"),
         model.today(),
-        vec![Field::number("counted", "jar holds", range("g", 0.0, 1_000_000.0, 3)).required()],
+        vec![Field::measure("counted", "jar holds", seed_weight(model, 0.0, 1_000_000.0)).required()],
     )
 }
 
 pub(super) fn count_changed(model: &Model, lot: SeedLotId, form: &mut Form) {
     let Some(lot) = model.lots.iter().find(|l| l.id == lot) else { return };
-    let mut lines = vec![format!("The book has {} g.", grams(lot.left_mg))];
+    let units = model.board.units();
+    let mut lines = vec![format!("The book has {}.", units.weight(lot.left_mg))];
     if let Some(counted) = milligrams(&form.values(), "counted") {
         let more = counted - lot.left_mg;
         lines.push(match more.signum() {
             0 => "That is what the book says: nothing to write.".to_string(),
-            1 => format!("Will write: {} g more than the book.", grams(more)),
-            _ => format!("Will write: {} g less than the book.", grams(-more)),
+            1 => format!("Will write: {} more than the book.", units.weight(more)),
+            _ => format!("Will write: {} less than the book.", units.weight(-more)),
         });
     }
     form.lines = lines;

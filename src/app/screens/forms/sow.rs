@@ -3,7 +3,7 @@
 mod plan;
 
 use super::seed::crop_options;
-use super::{Wrong, milligrams, range, scaled, some_text};
+use super::{Wrong, milligrams, range, scaled, seed_weight, some_text};
 use crate::app::form::{Field, Form, Opt, Values};
 use crate::app::model::Model;
 use crate::domain::action::Action;
@@ -11,7 +11,7 @@ use crate::domain::code::Code;
 use crate::domain::crop::{Medium, Soak};
 use crate::domain::id::CropId;
 use crate::domain::seed_lot::SeedLot;
-use crate::domain::sowing::{NewSowing, Part, TRAYS_MAX, Wetting, grams};
+use crate::domain::sowing::{NewSowing, Part, TRAYS_MAX, Wetting};
 use crate::domain::time::Day;
 use plan::{Plan, chosen};
 
@@ -35,7 +35,7 @@ pub(super) fn build(model: &Model) -> Form {
             Field::text("jar", "read off the jar", 40)
                 .required()
                 .help("Scan the jar, or type the last three characters of its code; two jars with a space between."),
-            Field::number("grams", "seed per tray", range("g", 0.001, 5000.0, 3)).required(),
+            Field::measure("grams", "seed per tray", seed_weight(model, 0.001, 5000.0)).required(),
             Field::yes_no("sure", "sure of the seed")
                 .required()
                 .hidden()
@@ -53,7 +53,7 @@ pub(super) fn build(model: &Model) -> Form {
                 .starting("water"),
             Field::text("mix", "mix", 80).required().hidden().help("The label and local rules decide about any spray."),
             Field::number("wait", "wait before cutting", range("d", 0.0, 365.0, 1)).required().hidden(),
-            Field::number("counted", "first jar holds", range("g", 0.0, 1_000_000.0, 3))
+            Field::measure("counted", "first jar holds", seed_weight(model, 0.0, 1_000_000.0))
                 .help("Only if it holds other than the book says."),
         ],
     )
@@ -113,7 +113,7 @@ fn propose(model: &Model, form: &mut Form) {
     form.set_default("medium", crop.medium.stored());
     form.set_default("soak_h", &crop.plan.soak_h.to_string());
     let grams = chosen(model, &form.values()).and_then(|plan| plan.grams());
-    form.set_default("grams", &grams.map_or_else(String::new, |grams| grams.to_string()));
+    form.set_default("grams", &grams.map_or_else(String::new, |grams| format!("{grams} g")));
 }
 
 fn lot_options(model: &Model, crop: CropId, day: Day) -> Vec<Opt> {
@@ -123,7 +123,8 @@ fn lot_options(model: &Model, crop: CropId, day: Day) -> Vec<Opt> {
         .filter(|lot| lot.crop == crop && lot.left_mg > 0)
         .map(|lot| {
             let until = lot.use_by.map_or_else(String::new, |d| format!(", use by {d}"));
-            let opt = Opt::new(lot.id.0.to_string(), lot.code.clone()).hint(format!("{} g{until}", grams(lot.left_mg)));
+            let left = model.board.units().weight(lot.left_mg);
+            let opt = Opt::new(lot.id.0.to_string(), lot.code.clone()).hint(format!("{left}{until}"));
             match lot.bar(day) {
                 Some(why) => opt.blocked(why),
                 None => opt,

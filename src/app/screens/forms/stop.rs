@@ -1,22 +1,28 @@
 //! Water figures and notes for the stop of a walk; kept with the stop until its grade is given.
 
-use super::{Wrong, range, scaled, shown, some_text};
+use super::{Wrong, amount, measure, range, scaled, shown, some_text};
 use crate::app::form::{Field, Form, Values};
 use crate::app::model::Model;
 use crate::domain::code::Code;
 use crate::domain::id::TrayId;
 use crate::domain::look::WaterFigures;
+use crate::domain::units::Quantity::{Temperature, Volume};
 
 pub(super) fn water(model: &Model, tray: TrayId) -> Form {
     let now = model.walk().map(|walk| walk.chosen_for(tray).water).unwrap_or_default();
-    let start = |value: Option<i64>, factor: f64| value.map_or_else(String::new, |v| shown(v, factor));
+    let ph = now.ph_100.map_or_else(String::new, |ph| shown(ph, 100.0));
     Form::new(
         format!("Water for {}", Code::tray(tray.0)),
         model.today(),
         vec![
-            Field::number("ml", "amount", range("mL", 1.0, 20_000.0, 0)).starting(&start(now.ml, 1.0)),
-            Field::number("ph", "pH", range("", 0.0, 14.0, 2)).starting(&start(now.ph_100, 100.0)),
-            Field::number("temp", "temperature", range("°C", 0.0, 60.0, 1)).starting(&start(now.temp_dc, 10.0)),
+            Field::measure("ml", "amount", measure(model, Volume, 1.0, 20_000.0, 0))
+                .starting(&amount(now.ml, 1.0, Volume)),
+            Field::number("ph", "pH", range("", 0.0, 14.0, 2)).starting(&ph),
+            Field::measure("temp", "temperature", measure(model, Temperature, 0.0, 60.0, 1)).starting(&amount(
+                now.temp_dc,
+                10.0,
+                Temperature,
+            )),
         ],
     )
     .intro(["Written together with the grade you give next."])

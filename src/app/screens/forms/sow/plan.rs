@@ -5,12 +5,13 @@ use crate::app::form::Values;
 use crate::app::model::Model;
 use crate::domain::crop::Crop;
 use crate::domain::id::{CropId, FormatId, PlaceId, SeedLotId};
-use crate::domain::room::{NOMINAL_AREA_CM2, Place, TrayFormat, Zone};
+use crate::domain::room::{NOMINAL_AREA_CM2, Place, TrayFormat, Units, Zone};
 use crate::domain::seed_lot::SeedLot;
 use crate::domain::seeding::{Odd, Seeding, odd_amount, scale_grams};
-use crate::domain::sowing::{Part, grams, part_lines, share_out};
+use crate::domain::sowing::{Part, part_lines, share_out};
 use crate::domain::text::counted;
 use crate::domain::time::Day;
+use crate::domain::units::Unit;
 
 /// What the form says so far, looked up.
 pub(super) struct Plan<'m> {
@@ -23,6 +24,7 @@ pub(super) struct Plan<'m> {
     /// Free places in the order they fill, from the chosen one on.
     pub places: Vec<&'m Place>,
     day: Day,
+    units: Units,
 }
 
 pub(super) fn crop<'m>(model: &'m Model, values: &Values) -> Option<&'m Crop> {
@@ -65,17 +67,22 @@ pub(super) fn chosen<'m>(model: &'m Model, values: &Values) -> Option<Plan<'m>> 
     {
         places.rotate_left(at);
     }
-    Some(Plan { crop, format, lots, barred, places, day })
+    Some(Plan { crop, format, lots, barred, places, day, units: model.board.units() })
 }
 
-/// Grams as they can be weighed: tenths, and finer for little seed.
-fn weighable(grams: f64) -> f64 {
-    let steps = match grams {
-        10.0.. => 10.0,
-        1.0..10.0 => 100.0,
+/// Grams as they can be weighed: tenths, and finer for little seed; with ounces hundredths, and finer below one.
+fn weighable(grams: f64, units: Units) -> f64 {
+    let (unit, x) = match units {
+        Units::Metric => (Unit::Gram, grams),
+        Units::Us => (Unit::Ounce, Unit::Ounce.from_kept(grams)),
+    };
+    let steps = match (units, x) {
+        (Units::Metric, 10.0..) => 10.0,
+        (Units::Metric | Units::Us, 1.0..) => 100.0,
         _ => 1000.0,
     };
-    (grams * steps).round() / steps
+    // to the milligram, as it will be kept
+    (unit.to_kept((x * steps).round() / steps) * 1000.0).round() / 1000.0
 }
 
 impl Plan<'_> {
@@ -90,8 +97,8 @@ impl Plan<'_> {
             self.lots.iter().enumerate().map(|(n, lot)| (lot.id, left(n, lot))).collect();
         Some(share_out(&supply, per_tray, trays).map_err(|short| {
             format!(
-                "{} g of {} seed are missing: sow fewer trays, receive a lot, or count the jar.",
-                grams(short.missing_mg),
+                "{} of {} seed are missing: sow fewer trays, receive a lot, or count the jar.",
+                self.units.weight(short.missing_mg),
                 self.crop.name
             )
         }))
@@ -117,7 +124,7 @@ impl Plan<'_> {
     pub fn grams(&self) -> Option<f64> {
         let worked = self.seeding().and_then(|seeding| seeding.grams_to_sow().ok()).map(|worked| worked.grams);
         let scaled = || scale_grams(self.crop.tray_mg as f64 / 1000.0, NOMINAL_AREA_CM2, self.format.area_cm2()).ok();
-        worked.or_else(scaled).map(weighable)
+        worked.or_else(scaled).map(|grams| weighable(grams, self.units))
     }
 
     /// More than double or under half of what a tray should get.
@@ -140,7 +147,7 @@ impl Plan<'_> {
         } else {
             lines.extend(self.seed_lines(values));
             match self.parts(values) {
-                Some(Ok(parts)) => lines.extend(part_lines(&parts, |id| self.code(id))),
+                Some(Ok(parts)) => lines.extend(part_lines(&parts, self.units, |id| self.code(id))),
                 Some(Err(short)) => lines.push(short),
                 None => {}
             }
@@ -157,7 +164,7 @@ impl Plan<'_> {
         let mut lines = Vec::new();
         let first = self.lots.first();
         match self.seeding().map(|seeding| seeding.grams_to_sow()) {
-            Some(Ok(worked)) => lines.extend(worked.lines()),
+            Some(Ok(worked)) => lines.extend(worked.lines(self.units)),
             Some(Err(_)) if first.is_some_and(|lot| lot.germ_pm == Some(0)) => {
                 lines.push("This lot germinates 0 %: nothing of it will grow.".into());
             }
@@ -170,10 +177,16 @@ impl Plan<'_> {
         if let (Some(typed), Some(proposed)) = (values.number("grams"), self.grams()) {
             let off = (typed - proposed) / proposed * 100.0;
             if off.abs() >= 1.0 {
-                lines.push(format!("You sow {typed} g: {off:+.0} % against {proposed} g."));
+                let (typed, proposed) = (self.shown(typed), self.shown(proposed));
+                lines.push(format!("You sow {typed}: {off:+.0} % against {proposed}."));
             }
         }
         lines
+    }
+
+    fn shown(&self, grams: f64) -> String {
+        #[expect(clippy::cast_possible_truncation, reason = "fields limit their numbers; the cast saturates")]
+        self.units.weight((grams * 1000.0).round() as i64)
     }
 
     fn place_line(&self, values: &Values) -> Option<String> {
