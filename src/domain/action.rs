@@ -61,11 +61,13 @@ pub enum Action {
         gear: Gear,
         note: Option<String>,
     },
-    /// Puts a past entry right, with the reason.
+    /// Puts a past entry right, with the reason. Where it takes back a finding of fuzz that stood, a second person
+    /// stands by it.
     Correct {
         entry: EntryId,
         correction: Correction,
         reason: String,
+        second: Option<PersonId>,
     },
     /// Takes back the newest entry of the person at the rack.
     Undo,

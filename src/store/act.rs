@@ -89,7 +89,10 @@ impl Door<'_> {
                 w.note(note.as_deref())?;
                 tray::throw(&mut w, *walk, *tray, *reason, *gear)?
             }
-            Action::Correct { entry, correction, reason } => correct::correct(&mut w, *entry, correction, reason)?,
+            Action::Correct { entry, correction, reason, second } => {
+                correct::finding_stands(self.tx, *entry, correction, who, *second)?;
+                correct::correct(&mut w, *entry, correction, reason, *second)?
+            }
             Action::Undo => undo::undo(&mut w, undoes)?,
             Action::AddPerson { initials, name, may_decide } => person::add(&mut w, initials, name, *may_decide)?,
             Action::EditPerson { person, rev, name, may_decide, retired } => {

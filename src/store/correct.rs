@@ -12,7 +12,7 @@ use super::writer::Writer;
 use super::{crop, history, room, seed_lot, undo};
 use crate::domain::code::Code;
 use crate::domain::correction::{Correction, Entry, Sown};
-use crate::domain::id::{CropId, EntryId, PlaceId, SeedLotId, SowingId, TrayId, WalkId};
+use crate::domain::id::{CropId, EntryId, PersonId, PlaceId, SeedLotId, SowingId, TrayId, WalkId};
 use crate::domain::look::{Basis, Faults, Look, Mist, WaterFigures};
 use crate::domain::refusal::Refusal;
 use crate::domain::seed_lot::SEED_MG_MAX;
@@ -27,6 +27,7 @@ pub(super) fn correct(
     about: EntryId,
     correction: &Correction,
     reason: &str,
+    second: Option<PersonId>,
 ) -> Result<Wrote, StoreError> {
     if reason.trim().is_empty() {
         return Err(Refusal::new("correct_reason", "Say why: the reason stands beside the old value.")
@@ -41,7 +42,12 @@ pub(super) fn correct(
     }
     let word = correction.stored();
     w.fact(CORRECTION, &[("about_id", &about), ("what", &word)])?;
-    w.note(Some(reason.trim()))?;
+    let beside: Option<String> = match second {
+        Some(id) => Some(w.conn.query_row("SELECT initials FROM person WHERE id = ?", [id], |row| row.get(0))?),
+        None => None,
+    };
+    let reason = beside.map_or_else(|| reason.trim().to_string(), |who| format!("{} (with {who})", reason.trim()));
+    w.note(Some(&reason))?;
     let trays = match correction {
         Correction::Never => never(w, &entry)?,
         Correction::Look(look) => looked(w, &entry, look)?,
@@ -49,7 +55,41 @@ pub(super) fn correct(
         Correction::Place { tray, place } => placed(w, &entry, *tray, *place)?,
         Correction::Received { mg } => received(w, &entry, *mg)?,
     };
-    Ok(Wrote { sentence: format!("Entry {} is put right: {}.", about.0, reason.trim()), made: None, trays })
+    Ok(Wrote { sentence: format!("Entry {} is put right: {reason}.", about.0), made: None, trays })
+}
+
+/// A finding of fuzz that stood is not taken back by one person alone.
+pub(super) fn finding_stands(
+    conn: &Connection,
+    about: EntryId,
+    correction: &Correction,
+    who: PersonId,
+    second: Option<PersonId>,
+) -> Result<(), StoreError> {
+    let stood: bool = conn.query_row(
+        "SELECT EXISTS (SELECT 1 FROM look WHERE entry_id = ? AND mist = 'stands' AND void_by IS NULL)",
+        [about],
+        |row| row.get(0),
+    )?;
+    let taken_back = match correction {
+        Correction::Never => true,
+        Correction::Look(look) => look.fuzz != Some(Mist::Stands),
+        _ => false,
+    };
+    if !(stood && taken_back) {
+        return Ok(());
+    }
+    let here: bool = conn.query_row(
+        "SELECT EXISTS (SELECT 1 FROM person WHERE id = ? AND NOT retired)",
+        [second.map_or(0, |id| id.0)],
+        |row| row.get(0),
+    )?;
+    if here && second != Some(who) {
+        return Ok(());
+    }
+    let sentence =
+        "Fuzz that stood is taken back by two people only: name a second one who looked, or throw the tray out.";
+    Err(Refusal::new("correct_finding", sentence).at("second").into())
 }
 
 /// It never happened: every fact of it is void.

@@ -24,6 +24,8 @@ struct TrayNow {
     watered_on: Option<Day>,
     due_at: Day,
     suspect: i64,
+    /// Part of it was lost to mould or rot: the rest is not for sale.
+    bad: bool,
     wait_until: Option<Instant>,
 }
 
@@ -46,7 +48,7 @@ fn write(conn: &Connection, tray: TrayId) -> Result<(), StoreError> {
             "INSERT INTO tray_now (tray_id, place_id, layer, stage, mats_left, last_day, last_entry, watered_on, due_at, suspect, bad, wait_until, held)
              VALUES (?1, ?2, (SELECT CASE WHEN (SELECT count(*) FROM tray_now WHERE place_id = ?2) < stack
                THEN (SELECT count(*) FROM tray_now WHERE place_id = ?2) ELSE 0 END FROM place WHERE id = ?2),
-             ?3, ?4, ?5, ?6, ?7, ?8, ?9, 0, ?10, 0)",
+             ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, 0)",
         )?
         .execute(params![
             tray,
@@ -58,6 +60,7 @@ fn write(conn: &Connection, tray: TrayId) -> Result<(), StoreError> {
             now.watered_on.map(day_sql),
             day_sql(now.due_at),
             now.suspect,
+            now.bad,
             now.wait_until,
         ])?;
     }
@@ -162,6 +165,7 @@ fn derive(conn: &Connection, tray: TrayId) -> Result<Option<TrayNow>, StoreError
         watered_on: watered.as_deref().map(parse).transpose()?,
         due_at: last.map_or(sown, |(day, _)| day) + chrono::Duration::days(1),
         suspect: suspect(conn, tray)?,
+        bad: bad(conn, tray)?,
         wait_until,
     }))
 }
@@ -175,6 +179,16 @@ pub(super) fn newest<T: FromSql>(
 ) -> Result<Option<T>, StoreError> {
     let written = conn.prepare_cached(text)?.query_map([tray], dated)?.collect::<Result<_, _>>()?;
     Ok(as_happened(written, fixed).pop().map(|dated| dated.row))
+}
+
+/// Part of the tray was lost to mould or rot. What is left may look sound and is not for sale.
+fn bad(conn: &Connection, tray: TrayId) -> Result<bool, StoreError> {
+    // index: loss_tray
+    Ok(conn
+        .prepare_cached(
+            "SELECT EXISTS (SELECT 1 FROM loss WHERE tray_id = ? AND void_by IS NULL AND reason IN ('mould', 'rot'))",
+        )?
+        .query_row([tray], |row| row.get(0))?)
 }
 
 /// Fuzz that stood stays suspect (2) until a person decides; fuzz that was not tested (1), until it was seen to lie

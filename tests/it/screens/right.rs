@@ -1,9 +1,10 @@
 //! Past entries put right by keys, with what depends on them listed before saving.
 
 use chrono::Duration;
+use rackwalk::domain::action::Action;
 use rackwalk::domain::history::Of;
 use rackwalk::domain::id::TrayId;
-use rackwalk::domain::look::Roots;
+use rackwalk::domain::look::{Look, Mist, Roots};
 
 use super::Seat;
 use crate::book::{Book, roots};
@@ -105,5 +106,21 @@ fn what_never_happened_no_longer_counts() {
     assert!(seat.session.store.board().unwrap().tray(TrayId(1)).unwrap().last.is_none());
     seat.press("Down c").sees("no longer counts");
     seat.press("Esc u").sees("is not taken back");
+    sound(&mut seat);
+}
+
+#[test]
+fn fuzz_that_stood_is_taken_back_by_two_only() {
+    let mut book = Book::room();
+    let lot = book.seed("RAD", 200);
+    book.sow("RAD", lot, 1);
+    book.act(&Action::AddPerson { initials: "RM".into(), name: "Rui Matos".into(), may_decide: false });
+    book.later(Duration::days(2));
+    let look = Look { fuzz: Some(Mist::Stands), ..Look::of(TrayId(1)) };
+    book.act(&Action::Look(Box::new(look)));
+    let mut seat = Seat::at(book);
+    seat.press("i c s").type_in("it was a splash").press("C-s");
+    seat.sees("taken back by two people only").press("Right C-s").sees("it was a splash (with RM)");
+    assert!(!seat.session.store.board().unwrap().trays[0].suspect);
     sound(&mut seat);
 }

@@ -36,7 +36,7 @@ fn full() -> Book {
     let (crop, day) = (book.board().crops.iter().find(|c| c.letters == "RAD").unwrap().id, book.now.day());
     let correction =
         Correction::Sowing { sowing: SowingId(1), crop, day: day.pred_opt().unwrap(), seed: vec![(lot, 50_000)] };
-    book.act(&Action::Correct { entry, correction, reason: "the day was misread".into() });
+    book.act(&Action::Correct { entry, correction, reason: "the day was misread".into(), second: None });
     let (reason, gear) = (LossReason::Rot, Gear::Binned);
     book.act(&Action::Throw { walk, tray: trays[1], reason, gear, note: None });
     book

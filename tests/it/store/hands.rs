@@ -230,6 +230,7 @@ fn a_correction_says_what_was_so_then_and_not_now() {
         entry: about,
         correction: Correction::Look(Box::new(look(trays[0], roots))),
         reason: "slip".into(),
+        second: None,
     };
     let first = book.act(&right(early, Roots::Peeking)).entry;
     assert_eq!(card(&book, trays[0]).last.unwrap().roots, Some(Roots::Plenty), "the look of nine is still the newest");

@@ -6,7 +6,7 @@ use crate::app::model::Model;
 use crate::domain::action::Action;
 use crate::domain::code::Code;
 use crate::domain::correction::{Correction, Entry, Sown};
-use crate::domain::id::{CropId, PlaceId, SeedLotId, SowingId, TrayId};
+use crate::domain::id::{CropId, PersonId, PlaceId, SeedLotId, SowingId, TrayId};
 use crate::domain::look::{Fault, Faults, Look, Mist, Roots, Stand};
 use crate::domain::units::Quantity::Weight;
 
@@ -40,8 +40,18 @@ pub(super) fn build(model: &Model, what: What) -> Form {
         }
     };
     fields.push(reason());
+    if matches!(what, What::Look | What::Never) && entry.look.as_ref().is_some_and(|l| l.fuzz == Some(Mist::Stands)) {
+        fields.push(second(model));
+    }
     let title = if what == What::Never { "This never happened" } else { "Put an entry right" };
     Form::new(title, today, fields).intro([format!("Entry {}: {}", entry.id.0, entry.text)])
+}
+
+/// Someone other than the hands at the rack.
+fn second(model: &Model) -> Field {
+    let others = model.board.people.iter().filter(|p| !p.retired && Some(p.id) != model.who);
+    let options = others.map(|p| Opt::new(p.id.0.to_string(), p.initials.clone()).hint(p.name.clone())).collect();
+    Field::choice("second", "second person", options).help("Fuzz that stood is taken back by two people only.")
 }
 
 fn none_or<T: Copy + PartialEq>(all: &[T], word: impl Fn(T) -> (&'static str, &'static str)) -> Vec<Opt> {
@@ -122,7 +132,8 @@ pub(super) fn action(model: &Model, what: What, values: &Values) -> Result<Actio
         What::Sowing(id) => sowing(entry, id, values).ok_or_else(|| choose("lot"))?,
         What::Look => Correction::Look(Box::new(look(entry, values).ok_or_else(|| choose("tray"))?)),
     };
-    Ok(Action::Correct { entry: entry.id, correction, reason: values.text("reason").trim().to_string() })
+    let second = values.text("second").parse().ok().map(PersonId);
+    Ok(Action::Correct { entry: entry.id, correction, reason: values.text("reason").trim().to_string(), second })
 }
 
 fn sowing(entry: &Entry, id: SowingId, values: &Values) -> Option<Correction> {

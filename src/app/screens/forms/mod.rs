@@ -151,9 +151,9 @@ pub fn preview(model: &Model, kind: &FormKind, values: &Values) -> Option<Action
     match kind {
         FormKind::Correct(_, what) => match correct::action(model, *what, values).ok()? {
             // why it is put right changes nothing about what it changes
-            Action::Correct { entry, correction, reason } => {
+            Action::Correct { entry, correction, reason, second } => {
                 let reason = if reason.is_empty() { "-".into() } else { reason };
-                Some(Action::Correct { entry, correction, reason })
+                Some(Action::Correct { entry, correction, reason, second })
             }
             other => Some(other),
         },
