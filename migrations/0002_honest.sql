@@ -173,3 +173,12 @@ BEGIN
     AND NOT EXISTS (SELECT 1 FROM seed_breach WHERE rule = 'seed_treated'
       AND (entry_id = NEW.entry_id OR sowing_id = NEW.sowing_id));
 END;
+
+-- WHEN AND WHO ---------------------------------------------------------------------------------------
+
+-- since when someone is on the list, and the day they left; unknown for those put there before
+ALTER TABLE person ADD COLUMN from_day TEXT CONSTRAINT person_from_day CHECK (from_day IS date(from_day));
+ALTER TABLE person ADD COLUMN to_day TEXT CONSTRAINT person_to_day CHECK (to_day IS date(to_day));
+
+-- was anything looked at on a day
+CREATE INDEX look_day ON look (day) WHERE void_by IS NULL AND skip IS NULL;

@@ -62,6 +62,8 @@ pub enum Command {
     /// Receive, or add.
     Add,
     Count,
+    /// Lock the keyboard, so that it can be wiped.
+    Lock,
     /// To the next tray that wants someone.
     NextWanting,
     /// Find a command by its words.

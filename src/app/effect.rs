@@ -1,10 +1,13 @@
 //! What the outside is asked to do, and what it answers. Values only.
 
+use std::time::Duration;
+
 use crate::app::key::Key;
 use crate::domain::action::{Action, Done};
 use crate::domain::board::Board;
 use crate::domain::correction::Entry;
 use crate::domain::crop::Crop;
+use crate::domain::hands::Seen;
 use crate::domain::history::{EntryLine, Of};
 use crate::domain::id::{EntryId, SowingId, WalkId};
 use crate::domain::refusal::Refusal;
@@ -18,6 +21,8 @@ use crate::domain::walk::Walk;
 pub enum Effect {
     Load(Query),
     Act(Box<Action>),
+    /// The same for what was seen at another time or by other hands.
+    ActSeen(Box<Action>, Seen),
     /// Ask what an action would change.
     Preview(Box<Action>),
     /// Keep what is typed but not saved.
@@ -35,8 +40,8 @@ pub enum Query {
     Stock,
     Timeline(SowingId),
     Walk(WalkId),
-    /// Today's newest walk.
-    NewestWalk,
+    /// Today's newest walk, and the newest paper sheet.
+    NewestWalks,
     /// An entry with what can be put right about it.
     Entry(EntryId),
     /// Entries about something, older than one.
@@ -50,7 +55,7 @@ pub enum Loaded {
     Stock { lots: Vec<SeedLot>, crops: Vec<Crop> },
     Timeline(Box<Timeline>),
     Walk(Walk),
-    NewestWalk(Option<Walk>),
+    NewestWalks(Vec<Walk>),
     Entry(Box<Entry>),
     History { of: Of, older: bool, lines: Vec<EntryLine> },
 }
@@ -76,7 +81,8 @@ impl Failure {
 /// Something that happened.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Msg {
-    Key(Key),
+    /// A key, and when it came: time since the program began, on a clock that nobody sets.
+    Key(Key, Duration),
     Paste(String),
     Resize(u16, u16),
     /// Nothing came until the next known moment.

@@ -21,12 +21,23 @@ pub enum Context {
     Find,
     /// A form; its own engine takes the keys.
     Form,
+    /// The keyboard is being wiped.
+    Locked,
 }
 
 impl Context {
     /// Every context, in the order help shows them.
-    pub const ALL: &'static [Self] =
-        &[Self::Room, Self::Walk, Self::SeedShelf, Self::Story, Self::Menu, Self::Page, Self::Find, Self::Form];
+    pub const ALL: &'static [Self] = &[
+        Self::Room,
+        Self::Walk,
+        Self::SeedShelf,
+        Self::Story,
+        Self::Menu,
+        Self::Page,
+        Self::Find,
+        Self::Form,
+        Self::Locked,
+    ];
 
     /// Heading in help.
     pub fn title(self) -> &'static str {
@@ -39,6 +50,7 @@ impl Context {
             Self::Page => "Reading",
             Self::Find => "Finding a command",
             Self::Form => "In a form",
+            Self::Locked => "Locked for wiping",
         }
     }
 }
@@ -63,7 +75,7 @@ const fn c(letter: char) -> Key {
     Key::Char(letter)
 }
 
-use Context::{Find as Finding, Form, Menu, Page, Room, SeedShelf as Shelf, Story as Tale, Walk};
+use Context::{Find as Finding, Form, Locked, Menu, Page, Room, SeedShelf as Shelf, Story as Tale, Walk};
 
 /// Every key of the program.
 pub const BINDINGS: &[Binding] = &[
@@ -93,6 +105,7 @@ pub const BINDINGS: &[Binding] = &[
     b(Room, Key::PageDown, PageDown, "", "Further down in what runs out"),
     b(Room, Key::PageUp, PageUp, "", "Back up in what runs out"),
     b(Room, Key::Enter, Open, "", "Stories of what is under the cursor: tray, batch, place"),
+    b(Room, c('k'), Lock, "", "Lock the keyboard for wiping"),
     b(Room, c('?'), Help, "keys", "All keys"),
     b(Room, Key::F(1), Help, "", "All keys"),
     b(Room, c('q'), Quit, "quit", "Leave; everything is saved already"),
@@ -183,6 +196,7 @@ pub const BINDINGS: &[Binding] = &[
     b(Form, Key::Right, Right, "", "Caret, or the next choice"),
     b(Form, Key::Ctrl('n'), First, "", "Begin the form afresh; again brings back what stood in it"),
     b(Form, Key::Esc, Back, "back", "Back; what you typed is kept for the next time"),
+    b(Locked, Key::Enter, Open, "unlock", "Three times, slowly: unlock the keyboard"),
 ];
 
 /// The command of a key in a context.

@@ -3,6 +3,7 @@
 pub mod command;
 pub mod effect;
 pub mod form;
+pub mod hold;
 pub mod key;
 pub mod keys;
 pub mod menu;

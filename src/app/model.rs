@@ -4,12 +4,13 @@ use std::collections::BTreeMap;
 
 use super::effect::{Effect, Failure, Query};
 use super::form::Form;
+use super::hold::Hold;
 use super::keys::Context;
 use super::menu::Menu;
 use super::scan::Scan;
 use super::screens::form_page::FormPage;
 use super::screens::pick::Pick;
-use super::screens::{find, help, room, seed_shelf, setup, story, walk, walk_end, why};
+use super::screens::{find, help, lock, room, seed_shelf, setup, story, walk, walk_end, why};
 use super::second_copy;
 use crate::domain::board::Board;
 use crate::domain::correction::Entry;
@@ -30,6 +31,8 @@ pub enum Screen {
     SeedShelf(seed_shelf::State),
     Story(story::State),
     Help(help::State),
+    /// No key does anything; nothing shows through.
+    Locked(lock::State),
     Why(why::State),
     Find(find::State),
     /// Lies over the screen below.
@@ -66,6 +69,9 @@ pub struct Model {
     pub screens: Vec<Screen>,
     pub notice: Option<Notice>,
     pub scan: Scan,
+    pub hold: Hold,
+    /// When a person last pressed a key.
+    pub last_key: Now,
     /// Columns and rows of the terminal.
     pub size: (u16, u16),
     pub drafts: Drafts,
@@ -98,6 +104,8 @@ impl Model {
             screens: vec![first],
             notice: again,
             scan: Scan::default(),
+            hold: Hold::default(),
+            last_key: now,
             size: (80, 24),
             drafts,
             read_only: false,
@@ -123,6 +131,7 @@ impl Model {
             Some(Screen::Walk(_)) => Context::Walk,
             Some(Screen::SeedShelf(_)) => Context::SeedShelf,
             Some(Screen::Menu(_)) => Context::Menu,
+            Some(Screen::Locked(_)) => Context::Locked,
             Some(Screen::Story(_)) => Context::Story,
             Some(Screen::WalkEnd(_) | Screen::Help(_) | Screen::Why(_)) => Context::Page,
             Some(Screen::Find(_)) => Context::Find,

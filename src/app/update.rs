@@ -1,14 +1,19 @@
 //! The only function that changes the model.
 
+use std::time::Duration;
+
 use super::command::Command;
 use super::effect::{Effect, Failure, Loaded, Msg, Query};
+use super::hold;
 use super::key::Key;
-use super::keys;
+use super::keys::{self, Context};
 use super::menu::{Item, Menu};
 use super::model::{Model, SMALLEST, Screen};
 use super::scan::Heard;
 use super::screens::pick::Pick;
-use super::screens::{breach, chosen, find, form_page, help, pick, room, seed_shelf, setup, standing, story, walk};
+use super::screens::{
+    breach, chosen, find, form_page, hands, help, lock, pick, room, seed_shelf, setup, standing, story, walk,
+};
 use super::second_copy;
 use crate::domain::action::{Action, Done};
 use crate::domain::code::{Code, CodeError, Kind, within_one_edit};
@@ -20,7 +25,8 @@ pub fn update(model: &mut Model, msg: Msg, now: Now) -> Vec<Effect> {
     let new_day = now.day() != model.today();
     model.now = now;
     let mut effects = match msg {
-        Msg::Key(key) => on_key(model, key),
+        Msg::Key(key, at) => on_key(model, key, at),
+        Msg::Paste(_) if matches!(model.top(), Some(Screen::Locked(_))) || hands::ask(model, true) => vec![],
         Msg::Paste(text) => paste(model, &text),
         Msg::Resize(width, height) => {
             model.size = (width, height);
@@ -30,6 +36,7 @@ pub fn update(model: &mut Model, msg: Msg, now: Now) -> Vec<Effect> {
             let heard = model.scan.silence();
             let mut effects = heard_scan(model, heard);
             effects.extend(second_copy::quiet(model));
+            hands::ask(model, false);
             effects
         }
         Msg::OthersWrote => reload(model),
@@ -75,13 +82,22 @@ pub fn reload(model: &Model) -> Vec<Effect> {
     effects
 }
 
-fn on_key(model: &mut Model, key: Key) -> Vec<Effect> {
+fn on_key(model: &mut Model, key: Key, at: Duration) -> Vec<Effect> {
+    let again = model.hold.again(key, at);
     if key == Key::Ctrl('c') {
         keep_drafts(model);
         return vec![Effect::KeepDrafts, Effect::Quit];
     }
+    if let Some(Screen::Locked(_)) = model.top() {
+        model.notice = None;
+        lock::key(model, key, again);
+        return vec![];
+    }
     // nobody sees what a key would write
     if model.size.0 < SMALLEST.0 || model.size.1 < SMALLEST.1 {
+        return vec![];
+    }
+    if hands::ask(model, true) {
         return vec![];
     }
     if model.typing() {
@@ -107,6 +123,10 @@ fn on_key(model: &mut Model, key: Key) -> Vec<Effect> {
     if let (Some(Screen::Menu(menu)), Key::Char(letter)) = (model.top(), key)
         && let Some(n) = menu.by_letter(letter)
     {
+        if again {
+            drop_repeat(model, key);
+            return vec![];
+        }
         return pick::take(model, n);
     }
     let command = keys::command(context, key);
@@ -116,12 +136,21 @@ fn on_key(model: &mut Model, key: Key) -> Vec<Effect> {
         return vec![];
     }
     if let Some(command) = command {
+        // Enter takes the line of a list, and lists lead to lists
+        if again && (hold::writes(command) || (context == Context::Menu && command == Command::Open)) {
+            drop_repeat(model, key);
+            return vec![];
+        }
         return on_command(model, command);
     }
     let help = keys::key_of(context, Command::Help).or_else(|| keys::key_of(context, Command::More));
     let more = help.map_or_else(String::new, |help| format!("; {} shows every key", help.name()));
     model.refuse(format!("{} does nothing here{more}.", key.name()));
     vec![]
+}
+
+fn drop_repeat(model: &mut Model, key: Key) {
+    model.refuse(format!("Held down? The second {} was dropped.", key.name()));
 }
 
 /// Carries out a command on the screen that is on top.
@@ -144,6 +173,10 @@ pub fn on_command(model: &mut Model, command: Command) -> Vec<Effect> {
                 vec![Effect::Act(Box::new(Action::Undo))]
             }
         }
+        (Command::Lock, _) => {
+            lock::open(model);
+            vec![]
+        }
         (_, Some(Screen::Room(_))) => room::command(model, command),
         (_, Some(Screen::Walk(_))) => walk::command(model, command),
         (_, Some(Screen::SeedShelf(_))) => seed_shelf::command(model, command),
@@ -153,7 +186,7 @@ pub fn on_command(model: &mut Model, command: Command) -> Vec<Effect> {
             help::command(model, command);
             vec![]
         }
-        (_, Some(Screen::Setup(_) | Screen::Form(_) | Screen::Find(_)) | None) => vec![],
+        (_, Some(Screen::Setup(_) | Screen::Form(_) | Screen::Find(_) | Screen::Locked(_)) | None) => vec![],
     }
 }
 
@@ -259,7 +292,7 @@ fn on_loaded(model: &mut Model, loaded: Loaded) -> Vec<Effect> {
             vec![]
         }
         Loaded::Walk(walk) => walk::loaded(model, walk),
-        Loaded::NewestWalk(newest) => {
+        Loaded::NewestWalks(newest) => {
             pick::offer_walk(model, newest);
             vec![]
         }
@@ -304,7 +337,6 @@ fn acted(model: &mut Model, action: &Action, result: Result<Done, Failure>) -> V
             ];
             model.open(Screen::Menu(Menu::new("What is standing now?", items)));
         }
-        Action::StartWalk { .. } => walk::begun(model, &done),
         Action::ReceiveSeedLot(_) => {
             for screen in &mut model.screens {
                 if let Screen::SeedShelf(state) = screen {
@@ -326,6 +358,9 @@ fn acted(model: &mut Model, action: &Action, result: Result<Done, Failure>) -> V
         Action::Already { action, .. } => action,
         action => action,
     };
+    if let Action::StartWalk { .. } = action {
+        walk::begun(model, &done);
+    }
     effects.extend(walk::acted(model, action, &done));
     effects.extend(reload(model));
     if let Action::Standing(new) = action {

@@ -1,11 +1,12 @@
 //! `labels`: what stands on trays, seed jars and spray bottles, as one HTML file to print.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use clap::ValueEnum;
 
+use super::Common;
 use super::exit::{Exit, NO_INPUT, say, usage};
-use super::{Common, out};
+use super::out::{self, html_file};
 use crate::domain::code::{Code, Kind, within_one_edit};
 use crate::domain::seed_lot::SeedLot;
 use crate::domain::text::{clean_line, counted};
@@ -179,13 +180,6 @@ fn noun(kind: Kind) -> &'static str {
         Kind::Sowing => "batch",
         Kind::Lot => "harvest or pack lot",
     }
-}
-
-/// A browser opens it by its ending, and no file of the book has it.
-fn html_file(name: &str) -> Result<PathBuf, String> {
-    let path = Path::new(name);
-    let right = path.extension().is_some_and(|end| end.eq_ignore_ascii_case("html"));
-    if right { Ok(path.to_path_buf()) } else { Err("the name of the page must end in .html".into()) }
 }
 
 fn day(text: &str) -> Result<Day, String> {

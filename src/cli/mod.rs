@@ -67,7 +67,7 @@ enum Verb {
     /// Try it on an invented room
     Demo(demo::Args),
     /// Print what is due today, as one walks
-    Today,
+    Today(today::Args),
     /// Work something out without a book
     #[command(subcommand)]
     Calc(calc::Calc),
@@ -121,7 +121,7 @@ fn act(Cli { common, verb }: Cli) -> Result<u8, Exit> {
     match verb {
         None => open_screen(&Screen { book: common.book()?, now: common.clock(), who: common.who }),
         Some(Verb::Demo(args)) => demo::demo(&args, &common),
-        Some(Verb::Today) => today::today(&common.open()?, common.present(), &mut show),
+        Some(Verb::Today(args)) => today::today(&args, &common.open()?, common.present(), &mut show),
         Some(Verb::Calc(what)) => calc::calc(&what, &mut show),
         Some(Verb::Keys) => screen::keys(&mut show),
         Some(Verb::Backup { to }) => care::backup(&common.open()?, &to),

@@ -23,6 +23,13 @@ pub fn new_file(to: &Path, data: &[u8]) -> Result<(), Exit> {
     part.put_in_place(to).map_err(failed)
 }
 
+/// A browser opens it by its ending, and no file of the book has it.
+pub fn html_file(name: &str) -> Result<PathBuf, String> {
+    let path = Path::new(name);
+    let right = path.extension().is_some_and(|end| end.eq_ignore_ascii_case("html"));
+    if right { Ok(path.to_path_buf()) } else { Err("the name of the page must end in .html".into()) }
+}
+
 fn cannot(sentence: String) -> Exit {
     Exit { code: CANNOT_CREATE, sentence }
 }

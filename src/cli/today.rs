@@ -1,13 +1,17 @@
 //! `today`: what wants someone, as one walks.
 
+use std::path::PathBuf;
+
 use serde::Serialize;
 
 use super::Format;
-use super::exit::Exit;
+use super::exit::{Exit, say};
+use super::out::{self, html_file};
 use super::show::Show;
 use crate::domain::text::{columns, counted};
 use crate::domain::time::{Day, Now};
 use crate::domain::tray::{Sign, TrayCard};
+use crate::report::sheet;
 use crate::store::Store;
 
 /// One tray that wants someone.
@@ -44,9 +48,34 @@ struct Sheet {
     trays: Vec<Row>,
 }
 
-pub fn today(store: &Store, now: Now, show: &mut Show) -> Result<u8, Exit> {
+/// How the day is printed.
+#[derive(Debug, clap::Args)]
+pub struct Args {
+    /// A blank walk sheet to print and fill in by hand, as HTML
+    #[arg(long)]
+    sheet: bool,
+    /// The sheet's file, which does not exist yet [default: standard output]
+    #[arg(long, value_name = "FILE.html", value_parser = html_file, requires = "sheet")]
+    out: Option<PathBuf>,
+}
+
+pub fn today(args: &Args, store: &Store, now: Now, show: &mut Show) -> Result<u8, Exit> {
     let board = store.board()?;
     let today = now.day();
+    if args.sheet {
+        let page = sheet::page(&board, today);
+        match &args.out {
+            Some(out) => {
+                out::new_file(out, page.as_bytes())?;
+                say(&format!(
+                    "The sheet is in {}: open it in a browser and print; paper fails when wet.",
+                    out.display()
+                ));
+            }
+            None => show.file(page.as_bytes())?,
+        }
+        return Ok(0);
+    }
     let row = |tray: &TrayCard| {
         let what = what(tray, now);
         (!what.is_empty()).then(|| Row {

@@ -5,7 +5,7 @@ use super::id::{BreachId, CropId, PlaceId, RackId, TrayId};
 use super::person::Person;
 use super::room::{Place, TrayFormat, Units};
 use super::shelf_life::RunsOut;
-use super::time::Now;
+use super::time::{Day, Now};
 use super::tray::{Sign, TrayCard};
 
 /// A rack with its places in walking order.
@@ -56,6 +56,8 @@ pub struct Board {
     pub breaches: Vec<Breach>,
     /// The folder of the daily second copy, if one was chosen.
     pub second_copy: Option<String>,
+    /// The newest days on which any tray was looked at or watered, three at most.
+    pub walked: Vec<Day>,
 }
 
 impl Board {
@@ -88,6 +90,13 @@ impl Board {
     pub fn free_places(&self) -> Vec<&Place> {
         let taken: std::collections::HashSet<PlaceId> = self.trays.iter().map(|tray| tray.place.id).collect();
         self.places().filter(|place| !taken.contains(&place.id)).collect()
+    }
+
+    /// Nobody looked at anything yesterday though trays stood that wanted it.
+    pub fn missed_yesterday(&self, today: Day) -> bool {
+        let yesterday = today - chrono::Duration::days(1);
+        let stood = self.trays.iter().any(|tray| tray.sown < yesterday && tray.known <= yesterday);
+        stood && !self.walked.contains(&yesterday)
     }
 
     /// Counts for the line of facts.

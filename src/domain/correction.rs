@@ -2,7 +2,7 @@
 
 use super::id::{CropId, EntryId, PlaceId, SeedLotId, SowingId, TrayId};
 use super::look::Look;
-use super::time::Day;
+use super::time::{Day, Instant};
 
 /// What an entry should have said.
 #[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
@@ -38,6 +38,8 @@ pub struct Entry {
     pub id: EntryId,
     pub kind: String,
     pub day: Day,
+    /// When what it says happened.
+    pub at: Instant,
     /// Its own sentence.
     pub text: String,
     /// It no longer counts: nothing is left to put right.

@@ -1,5 +1,6 @@
 //! Entries of the log as a person reads them.
 
+use super::hands::SeenAs;
 use super::id::{EntryId, PersonId, PlaceId, SeedLotId, SowingId, TrayId};
 use super::power_cut::Span;
 use super::time::{Instant, Now};
@@ -41,6 +42,9 @@ pub struct EntryLine {
     /// The hours it is about, where it is about hours; told on the room's wall clock, which the book does not know.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub span: Option<Span>,
+    /// Where it was seen at another time or by other hands than it was typed.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub seen: Option<SeenAs>,
     pub note: Option<String>,
     /// The entry that took all of this one back or replaced it; in a tray's story, what it said of that tray.
     pub undone_by: Option<EntryId>,
@@ -51,9 +55,13 @@ pub struct EntryLine {
 impl EntryLine {
     /// The whole sentence.
     pub fn words(&self, now: Now) -> String {
-        match &self.span {
+        let text = match &self.span {
             Some(span) => format!("{}: {}", self.text, span.words(now)),
             None => self.text.clone(),
+        };
+        match &self.seen {
+            Some(seen) => format!("{text} ({})", seen.words(now)),
+            None => text,
         }
     }
 }

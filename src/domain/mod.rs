@@ -7,6 +7,7 @@ pub mod code;
 pub mod correction;
 pub mod crop;
 pub mod forecast;
+pub mod hands;
 pub mod history;
 pub mod id;
 pub mod look;

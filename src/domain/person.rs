@@ -1,6 +1,7 @@
 //! The hands: who saw and who typed.
 
 use super::id::PersonId;
+use super::time::Day;
 
 /// Someone who works in the room.
 #[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
@@ -13,6 +14,10 @@ pub struct Person {
     /// May clear, lift and sign.
     pub may_decide: bool,
     pub retired: bool,
+    /// Put on the list; unknown in books that did not ask yet.
+    pub from: Option<Day>,
+    /// Left the room.
+    pub to: Option<Day>,
 }
 
 /// Brings typed initials into shape, or says what they look like.

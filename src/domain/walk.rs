@@ -1,7 +1,8 @@
 //! The morning walk: which trays, in which order, and what one key may write for a whole shelf.
 
+use super::hands::Seen;
 use super::id::{RackId, TrayId, WalkId};
-use super::look::Skip;
+use super::look::{Roots, Skip, Stand};
 use super::time::{Day, Instant};
 use super::tray::TrayCard;
 use super::words::words;
@@ -26,13 +27,28 @@ impl Mode {
     }
 }
 
+/// Grades of roots in the order of their keys and of the boxes on paper; the best is the fourth.
+pub const ROOT_GRADES: [Roots; 5] = [Roots::None, Roots::Peeking, Roots::Plenty, Roots::Full, Roots::Hidden];
+/// The same for the stand of a tray in the light.
+pub const STAND_GRADES: [Stand; 5] = [Stand::Yellow, Stand::Dry, Stand::Uneven, Stand::Good, Stand::Fallen];
+
+/// Faster than this a tray was hardly lifted, seconds.
+const LIFTED_S: i64 = 2;
+
 /// A walk as started and as far as it got.
 #[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
 pub struct Walk {
     pub id: WalkId,
     pub mode: Mode,
     pub started: Instant,
+    /// Who walked.
     pub who: String,
+    /// The day it was walked; past midnight a walk by the screen goes on with the next.
+    pub day: Day,
+    /// From a paper sheet: whose, and from what time on.
+    pub seen: Seen,
+    /// Trays that had been looked at on the day of a paper sheet before it was typed in.
+    pub known: Vec<TrayId>,
     /// `None`: all racks.
     pub racks: Option<Vec<RackId>>,
     /// Trays with an entry of this walk, the reason if they were skipped, and when.
@@ -45,6 +61,8 @@ pub struct Visit {
     pub tray: TrayId,
     pub skip: Option<Skip>,
     pub at: Instant,
+    /// One key for the rest of a shelf wrote it.
+    pub glance: bool,
 }
 
 impl Walk {
@@ -56,10 +74,29 @@ impl Walk {
         self.racks.as_ref().is_none_or(|racks| racks.contains(&rack))
     }
 
+    /// The day whose trays it stops at.
+    pub fn on(&self, today: Day) -> Day {
+        if self.seen.paper { self.day } else { today }
+    }
+
+    /// A sheet's name in lists.
+    pub fn sheet_words(&self) -> String {
+        format!("the sheet of {}, {}", self.who, self.day.format("%a %d %b"))
+    }
+
+    /// Whether this walk stops at the tray. A sheet stops at what was due on its own day, whatever was seen since.
+    pub fn stops_at(&self, tray: &TrayCard, today: Day) -> bool {
+        if self.seen.paper {
+            tray.sown < self.day && tray.known <= self.day && !self.known.contains(&tray.id)
+        } else {
+            self.mode.stops_at(tray, today)
+        }
+    }
+
     /// The trays still to stop at, as one walks: rack, shelf from the top, place from the left; suspects last.
     pub fn open_stops<'a>(&self, trays: impl Iterator<Item = &'a TrayCard>, today: Day) -> Vec<&'a TrayCard> {
         let mut stops: Vec<&TrayCard> = trays
-            .filter(|tray| self.covers(tray.place.rack) && self.mode.stops_at(tray, today) && !self.visited(tray.id))
+            .filter(|tray| self.covers(tray.place.rack) && self.stops_at(tray, today) && !self.visited(tray.id))
             .collect();
         stops.sort_by_key(|tray| (tray.doubtful(), tray.place.walk_order(), tray.id));
         stops
@@ -68,6 +105,18 @@ impl Walk {
     /// Trays that got their entry without being skipped.
     pub fn done(&self) -> usize {
         self.visited.iter().filter(|visit| visit.skip.is_none()).count()
+    }
+
+    /// Trays graded one by one so soon after the entry before that nobody can have lifted them.
+    pub fn too_fast(&self) -> usize {
+        let before = std::iter::once(self.started).chain(self.visited.iter().map(|visit| visit.at));
+        let steps = self.visited.iter().zip(before);
+        steps
+            .filter(|(visit, before)| {
+                let seconds = (visit.at.0 - before.0).num_seconds();
+                visit.skip.is_none() && !visit.glance && (0..LIFTED_S).contains(&seconds)
+            })
+            .count()
     }
 
     /// Seconds between the first and the last entry, and the median of the seconds from one entry to the next, which
@@ -115,6 +164,9 @@ mod tests {
             mode,
             started: Instant::parse("2026-07-13T06:00:00Z").unwrap(),
             who: "AK".into(),
+            day: day("2026-07-13"),
+            seen: Seen::default(),
+            known: vec![],
             racks: None,
             visited: vec![],
         }
@@ -138,7 +190,7 @@ mod tests {
         };
         assert_eq!(order_of(&doubtful), [3, 4], "suspects last");
         let mut begun = walk(Mode::Look);
-        begun.visited.push(Visit { tray: TrayId(4), skip: None, at: begun.started });
+        begun.visited.push(Visit { tray: TrayId(4), skip: None, at: begun.started, glance: false });
         assert_eq!(order(&begun), [3, 2, 1]);
     }
 
@@ -167,8 +219,44 @@ mod tests {
         assert_eq!(walk.pace(), None);
         for n in [0, 1, 2, 100] {
             let at = Instant(walk.started.0 + chrono::Duration::seconds(5 * n));
-            walk.visited.push(Visit { tray: TrayId(n), skip: None, at });
+            walk.visited.push(Visit { tray: TrayId(n), skip: None, at, glance: false });
         }
         assert_eq!(walk.pace(), Some((500, 5)), "a break of eight minutes is no pace");
+    }
+
+    #[test]
+    fn below_two_seconds_nobody_lifted_a_tray() {
+        let mut walk = walk(Mode::Both);
+        // the second and the third too soon; a glance and a skip are what they say; the clock set back says nothing
+        for (n, (seconds, skip, glance)) in [
+            (2, None, false),
+            (3, None, false),
+            (3, None, false),
+            (3, None, true),
+            (4, Some(Skip::NoTime), false),
+            (6, None, false),
+            (1, None, false),
+        ]
+        .into_iter()
+        .enumerate()
+        {
+            let at = Instant(walk.started.0 + chrono::Duration::seconds(seconds));
+            walk.visited.push(Visit { tray: TrayId(i64::try_from(n).unwrap()), skip, at, glance });
+        }
+        assert_eq!(walk.too_fast(), 2);
+    }
+
+    #[test]
+    fn a_sheet_stops_at_what_was_due_on_its_own_day() {
+        let (sheet, today) = (day("2026-07-13"), day("2026-07-14"));
+        let seen_since = TrayCard { sown: day("2026-07-10"), last: Some(looked("2026-07-14")), ..card(1) };
+        let seen_then = TrayCard { id: TrayId(2), ..seen_since.clone() };
+        let sown_then = TrayCard { id: TrayId(3), sown: sheet, last: None, ..card(3) };
+        let came_later = TrayCard { id: TrayId(4), known: today, last: None, ..seen_since.clone() };
+        let seen = Seen { paper: true, ..Seen::default() };
+        let walk = Walk { day: sheet, seen, known: vec![TrayId(2)], ..walk(Mode::Both) };
+        let trays = [seen_since, seen_then, sown_then, came_later];
+        let order: Vec<i64> = walk.open_stops(trays.iter(), today).iter().map(|t| t.id.0).collect();
+        assert_eq!(order, [1]);
     }
 }

@@ -3,3 +3,4 @@
 //! Outermost beside the command line: this layer knows the domain and nothing else, and opens no file.
 
 pub mod labels;
+pub mod sheet;

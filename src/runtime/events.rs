@@ -4,6 +4,7 @@ use std::fs::File;
 use std::io::{self, IsTerminal};
 use std::sync::mpsc::{self, Receiver, Sender};
 use std::thread;
+use std::time::{Duration, Instant};
 
 use anyhow::{Context, Result};
 use crossterm::event::{self, Event};
@@ -18,7 +19,8 @@ use crate::app::key::Key;
 /// Something from outside that the loop reacts to.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Input {
-    Key(Key),
+    /// A key, and when it was read: time since listening began, on a clock that nobody sets.
+    Key(Key, Duration),
     /// Pasted text as it came: not cleaned yet.
     Paste(String),
     /// New width and height in cells.
@@ -71,8 +73,9 @@ impl Drop for Last {
 
 fn read(to: Sender<Input>) {
     let to = Last(to);
+    let began = Instant::now();
     while let Ok(event) = event::read() {
-        if let Some(input) = input(event)
+        if let Some(input) = input(event, began.elapsed())
             && to.0.send(input).is_err()
         {
             break;
@@ -80,9 +83,9 @@ fn read(to: Sender<Input>) {
     }
 }
 
-fn input(event: Event) -> Option<Input> {
+fn input(event: Event, at: Duration) -> Option<Input> {
     match event {
-        Event::Key(pressed) => key(pressed).map(Input::Key),
+        Event::Key(pressed) => key(pressed).map(|key| Input::Key(key, at)),
         Event::Paste(text) => Some(Input::Paste(text)),
         Event::Resize(width, height) => Some(Input::Resize(width, height)),
         Event::FocusGained | Event::FocusLost | Event::Mouse(_) => None,
@@ -154,14 +157,14 @@ mod tests {
         };
         let plain = |code| Event::Key(KeyEvent::new(code, KeyModifiers::NONE));
         for (event, expected) in [
-            (plain(KeyCode::Char('g')), Some(Input::Key(Key::Char('g')))),
+            (plain(KeyCode::Char('g')), Some(Input::Key(Key::Char('g'), Duration::from_millis(7)))),
             (plain(KeyCode::CapsLock), None),
             (Event::Paste("two\nlines".to_owned()), Some(Input::Paste("two\nlines".to_owned()))),
             (Event::Resize(80, 24), Some(Input::Resize(80, 24))),
             (Event::Mouse(click), None),
             (Event::FocusLost, None),
         ] {
-            assert_eq!(input(event.clone()), expected, "{event:?}");
+            assert_eq!(input(event.clone(), Duration::from_millis(7)), expected, "{event:?}");
         }
     }
 

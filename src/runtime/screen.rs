@@ -42,7 +42,7 @@ pub fn run(store: Store, book: &Path, clock: Clock, who: Option<PersonId>) -> Re
                 break;
             }
             flow = match input {
-                Input::Key(key) => session.handle(Msg::Key(key)),
+                Input::Key(key, at) => session.handle(Msg::Key(key, at)),
                 Input::Paste(text) => session.handle(Msg::Paste(text)),
                 Input::Resize(width, height) => session.handle(Msg::Resize(width, height)),
                 Input::Signal(Signal::Stop) | Input::Gone => session.handle(Msg::Stop),

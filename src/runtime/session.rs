@@ -7,9 +7,11 @@ use super::clock::Clock;
 use super::drafts::Drafts;
 use crate::app::effect::{Effect, Failure, Loaded, Msg, Query};
 use crate::app::model::{Drafts as Typed, Model};
+use crate::app::screens::hands;
 use crate::app::screens::story::PAGE;
 use crate::app::update::update;
 use crate::domain::action::{Action, Done};
+use crate::domain::hands::{Seen, clock_doubt};
 use crate::domain::id::PersonId;
 use crate::store::Store;
 use crate::store::error::StoreError;
@@ -44,6 +46,10 @@ impl Session {
         model.read_only = store.read_only();
         if model.read_only {
             model.refuse("This book can only be read here: nothing can be written.");
+        }
+        let doubt = store.newest_entry()?.and_then(|newest| clock_doubt(newest, clock.now()));
+        if let Some(doubt) = doubt.filter(|_| !model.read_only) {
+            hands::ask_clock(&mut model, doubt);
         }
         let seen_version = store.data_version()?;
         let mut session = Self { model, store, clock, drafts, seen_version };
@@ -93,7 +99,12 @@ impl Session {
                     Msg::Previewed(self.store.preview(&action, who, self.clock.now()).map_err(failure))
                 }
                 Effect::Act(action) => {
-                    let result = self.act(&action);
+                    let seen = hands::seen(&self.model, &action);
+                    let result = self.act(&action, &seen);
+                    Msg::Acted(action, result)
+                }
+                Effect::ActSeen(action, seen) => {
+                    let result = self.act(&action, &seen);
                     Msg::Acted(action, result)
                 }
             };
@@ -102,9 +113,9 @@ impl Session {
         Flow::GoOn
     }
 
-    fn act(&mut self, action: &Action) -> Result<Done, Failure> {
+    fn act(&mut self, action: &Action, seen: &Seen) -> Result<Done, Failure> {
         let who = self.model.who.unwrap_or(PersonId(1));
-        self.store.act(action, who, self.clock.now()).map_err(failure)
+        self.store.act_seen(action, who, seen, self.clock.now()).map_err(failure)
     }
 
     fn load(&self, query: Query) -> Result<Loaded, StoreError> {
@@ -114,7 +125,10 @@ impl Session {
             Query::Stock => Loaded::Stock { lots: store.seed_lots()?, crops: store.crops()? },
             Query::Timeline(sowing) => Loaded::Timeline(Box::new(store.timeline(sowing)?)),
             Query::Walk(walk) => Loaded::Walk(store.walk(walk)?),
-            Query::NewestWalk => Loaded::NewestWalk(store.newest_walk(self.clock.now().day())?),
+            Query::NewestWalks => {
+                let walk = store.newest_walk(self.clock.now().day())?;
+                Loaded::NewestWalks(walk.into_iter().chain(store.newest_sheet()?).collect())
+            }
             Query::Entry(id) => Loaded::Entry(Box::new(store.entry(id)?)),
             Query::History(of, before) => {
                 Loaded::History { of, older: before.is_some(), lines: store.history(of, before, PAGE)? }

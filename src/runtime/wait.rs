@@ -35,7 +35,7 @@ mod tests {
     #[test]
     fn everything_that_waits_comes_at_once_and_in_order() {
         let (tx, rx) = mpsc::channel();
-        let sent = vec![Input::Key(Key::Down), Input::Resize(80, 24), Input::Paste("cress".to_owned())];
+        let sent = vec![Input::Key(Key::Down, Duration::ZERO), Input::Resize(80, 24), Input::Paste("cress".to_owned())];
         for input in sent.clone() {
             tx.send(input).unwrap();
         }
@@ -46,16 +46,16 @@ mod tests {
     #[test]
     fn an_input_ends_the_wait_before_the_moment() {
         let (tx, rx) = mpsc::channel();
-        tx.send(Input::Key(Key::Enter)).unwrap();
-        assert_eq!(next(&rx, None), [Input::Key(Key::Enter)]);
+        tx.send(Input::Key(Key::Enter, Duration::ZERO)).unwrap();
+        assert_eq!(next(&rx, None), [Input::Key(Key::Enter, Duration::ZERO)]);
     }
 
     #[test]
     fn with_nobody_left_to_send_what_was_sent_comes_first_and_then_the_end() {
         let (tx, rx) = mpsc::channel();
-        tx.send(Input::Key(Key::Esc)).unwrap();
+        tx.send(Input::Key(Key::Esc, Duration::ZERO)).unwrap();
         drop(tx);
-        assert_eq!(next(&rx, None), [Input::Key(Key::Esc)]);
+        assert_eq!(next(&rx, None), [Input::Key(Key::Esc, Duration::ZERO)]);
         assert_eq!(next(&rx, None), [Input::Gone]);
     }
 }

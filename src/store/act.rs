@@ -8,11 +8,12 @@ use super::Store;
 use super::error::StoreError;
 use super::writer::Writer;
 use super::{
-    board, breach, copy, correct, crop, derive, look, person, power_cut, room, seed_lot, sowing, standing, tray, undo,
-    walk,
+    board, breach, copy, correct, crop, derive, hands, look, person, power_cut, room, seed_lot, sowing, standing, tray,
+    undo, walk,
 };
 use crate::domain::action::{Action, Done};
 use crate::domain::breach::can_have_happened;
+use crate::domain::hands::Seen;
 use crate::domain::id::{PersonId, TrayId};
 use crate::domain::refusal::Refusal;
 use crate::domain::time::Now;
@@ -45,13 +46,18 @@ pub struct Door<'t> {
 impl Door<'_> {
     /// Checks and writes one action. After an error the whole commit is given up.
     pub fn act(&self, action: &Action, who: PersonId, now: Now) -> Result<Done, StoreError> {
-        self.write(action, who, now).map_err(|error| {
+        self.act_seen(action, who, &Seen::default(), now)
+    }
+
+    /// The same for what was seen at another time or by other hands.
+    pub fn act_seen(&self, action: &Action, who: PersonId, seen: &Seen, now: Now) -> Result<Done, StoreError> {
+        self.write(action, who, seen, now).map_err(|error| {
             self.failed.set(true);
             explain(error, *action == Action::Undo)
         })
     }
 
-    fn write(&self, action: &Action, who: PersonId, now: Now) -> Result<Done, StoreError> {
+    fn write(&self, action: &Action, who: PersonId, seen: &Seen, now: Now) -> Result<Done, StoreError> {
         let (action, already) = match action {
             Action::Already { action, reason } => {
                 if !can_have_happened(action) {
@@ -64,7 +70,7 @@ impl Door<'_> {
         let undoes = match action {
             Action::Undo => {
                 person::at_the_rack(self.tx, who)?;
-                Some(undo::target(self.tx, who, now.day())?)
+                Some(undo::target(self.tx, who, now)?)
             }
             Action::SetUp(_) => {
                 room::still_empty(self.tx)?;
@@ -75,7 +81,8 @@ impl Door<'_> {
                 None
             }
         };
-        let mut w = Writer::begin(self.tx, kind(action), who, now, undoes)?;
+        hands::believable(self.tx, seen, now)?;
+        let mut w = Writer::begin(self.tx, kind(action), who, seen, now, undoes)?;
         w.already = already;
         let wrote = match action {
             Action::SetUp(new) => room::set_up(&mut w, new)?,
@@ -117,6 +124,7 @@ impl Door<'_> {
             Action::PowerCut { span, zone } => power_cut::note(&mut w, *span, *zone)?,
         };
         let sentence = breach::told(&mut w, &wrote.sentence)?;
+        hands::after_sowing(&w)?;
         derive::refresh_all(self.tx, &w.touched)?;
         if undoes.is_some() {
             undo::still_sound(self.tx)?;
@@ -131,7 +139,12 @@ impl Store {
     ///
     /// Everything a person changes goes through here: screens, command line, demo and tests alike.
     pub fn act(&mut self, action: &Action, who: PersonId, now: Now) -> Result<Done, StoreError> {
-        self.act_many(|door| door.act(action, who, now))
+        self.act_seen(action, who, &Seen::default(), now)
+    }
+
+    /// The same for what was seen at another time or by other hands than those that type.
+    pub fn act_seen(&mut self, action: &Action, who: PersonId, seen: &Seen, now: Now) -> Result<Done, StoreError> {
+        self.act_many(|door| door.act_seen(action, who, seen, now))
     }
 
     /// What an action would change, a sentence each, without writing it.

@@ -61,9 +61,14 @@ impl Store {
         walk::read(&self.conn, id)
     }
 
-    /// The newest walk begun on a day.
+    /// The newest walk by the screen begun on a day.
     pub fn newest_walk(&self, day: Day) -> Result<Option<Walk>, StoreError> {
         walk::newest(&self.conn, day)
+    }
+
+    /// The paper sheet typed in last, whatever its day.
+    pub fn newest_sheet(&self) -> Result<Option<Walk>, StoreError> {
+        walk::newest_sheet(&self.conn)
     }
 
     /// Entries about something, newest first, older than `before`.
@@ -94,6 +99,7 @@ pub(super) fn read(conn: &Connection) -> Result<Board, StoreError> {
         runs_out,
         breaches: breach::open(conn)?,
         second_copy: room::setting(conn, copy::SETTING)?,
+        walked: walk::days(conn)?,
     })
 }
 

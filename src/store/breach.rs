@@ -5,10 +5,13 @@ use rusqlite::{Connection, OptionalExtension};
 use super::act::Wrote;
 use super::error::StoreError;
 use super::facts::{BREACH, BREACH_DECISION, BREACH_TRAY};
+use super::room;
 use super::writer::Writer;
 use crate::domain::breach::{Breach, Verdict, gravity, overridable, phrase, said};
-use crate::domain::id::{BreachId, EntryId, PersonId, TrayId};
+use crate::domain::correction::Sown;
+use crate::domain::id::{BreachId, EntryId, PersonId, SeedLotId, TrayId};
 use crate::domain::refusal::Refusal;
+use crate::domain::seed_lot::SeedLot;
 use crate::domain::text::counted;
 
 /// The breaches an entry notes, and why the rules were broken.
@@ -62,6 +65,33 @@ pub(super) fn against(w: &mut Writer<'_>, refusal: Refusal, about: Option<About>
         already.noted.push((rule, id));
     }
     Ok(id)
+}
+
+/// The rules that the seed of a batch put right speaks against: a lot that was not named before, or more of one.
+pub(super) fn against_seed(
+    w: &mut Writer<'_>,
+    lots: &[SeedLot],
+    old: &Sown,
+    seed: &[(SeedLotId, i64)],
+) -> Result<Vec<BreachId>, StoreError> {
+    let units = room::units(w.conn)?;
+    let mut broken = Vec::new();
+    for (id, mg) in seed {
+        let Some(lot) = lots.iter().find(|lot| lot.id == *id) else { continue };
+        let before = old.seed.iter().find(|(lot, _)| lot == id).map(|(_, mg)| *mg);
+        let about = Some((RECEIVED_BY, id.0));
+        if let Some(bar) = lot.treated.bar().filter(|_| before.is_none()) {
+            let refusal = Refusal::new("seed_treated", format!("{} is not sown: {bar}.", lot.code)).at("lot");
+            broken.push(against(w, refusal, about)?);
+        }
+        let had = lot.left_mg + before.unwrap_or(0);
+        if before.is_none_or(|before| *mg > before) && *mg > had {
+            let (had, wanted) = (units.weight(had), units.weight(*mg));
+            let why = format!("{} held {had} and {wanted} are wanted: take less, or count the jar.", lot.code);
+            broken.push(against(w, Refusal::new("seed_below_zero", why).at("grams"), about)?);
+        }
+    }
+    Ok(broken)
 }
 
 /// Holds trays because of a breach of this entry.

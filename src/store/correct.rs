@@ -3,7 +3,8 @@
 use rusqlite::{Connection, OptionalExtension, params};
 
 use super::act::Wrote;
-use super::breach::{RECEIVED_BY, against, hold};
+use super::breach::{against_seed, hold};
+use super::derive::newest;
 use super::error::StoreError;
 use super::facts::{CORRECTION, LOOK, PLACEMENT, SEED_MOVE, SOWING_FIX};
 use super::ids::day_sql;
@@ -12,11 +13,15 @@ use super::writer::Writer;
 use super::{crop, history, room, seed_lot, undo};
 use crate::domain::code::Code;
 use crate::domain::correction::{Correction, Entry, Sown};
-use crate::domain::id::{BreachId, CropId, EntryId, PersonId, PlaceId, SeedLotId, SowingId, TrayId, WalkId};
+use crate::domain::id::{CropId, EntryId, PersonId, PlaceId, SeedLotId, SowingId, TrayId, WalkId};
 use crate::domain::look::{Basis, Faults, Look, Mist, WaterFigures};
 use crate::domain::refusal::Refusal;
 use crate::domain::seed_lot::{SEED_MG_MAX, SeedLot};
-use crate::domain::time::Day;
+use crate::domain::time::{Day, Instant};
+
+/// Where a tray stood, as written, for [`newest`].
+const PLACEMENT_IDS: &str = "SELECT p.id, e.at, p.at FROM placement p JOIN entry e ON e.id = p.entry_id
+    WHERE p.tray_id = ? AND p.void_by IS NULL ORDER BY p.id";
 
 pub(super) fn correct(
     w: &mut Writer<'_>,
@@ -121,7 +126,7 @@ fn looked(w: &mut Writer<'_>, entry: &Entry, look: &Look) -> Result<Vec<TrayId>,
     }
     // a glance that turns out odd was of the tray after all, as far as the book can say
     let basis = if look.fuzz.is_some() || !look.faults.is_empty() { Basis::Tray } else { old.basis };
-    write_look(w, &Look { basis, walk: old.walk, ..look.clone() }, entry.day)?;
+    write_look(w, &Look { basis, walk: old.walk, ..look.clone() }, entry.day, Some(entry.at))?;
     Ok(look.trays.clone())
 }
 
@@ -176,7 +181,7 @@ fn sown(
         for id in moves {
             w.void_row(SEED_MOVE, &[id])?;
         }
-        broken = against_lots(w, &lots, old, seed)?;
+        broken = against_seed(w, &lots, old, seed)?;
         for (lot, mg) in seed {
             w.fact(SEED_MOVE, &[("seed_lot_id", lot), ("sowing_id", &sowing), ("mg", &-mg), ("why", &"sown")])?;
         }
@@ -188,33 +193,6 @@ fn sown(
     Ok(trays)
 }
 
-/// The rules that the seed as it really was speaks against: a lot that was not named before, or more of one.
-fn against_lots(
-    w: &mut Writer<'_>,
-    lots: &[SeedLot],
-    old: &Sown,
-    seed: &[(SeedLotId, i64)],
-) -> Result<Vec<BreachId>, StoreError> {
-    let units = room::units(w.conn)?;
-    let mut broken = Vec::new();
-    for (id, mg) in seed {
-        let Some(lot) = lots.iter().find(|lot| lot.id == *id) else { continue };
-        let before = old.seed.iter().find(|(lot, _)| lot == id).map(|(_, mg)| *mg);
-        let about = Some((RECEIVED_BY, id.0));
-        if let Some(bar) = lot.treated.bar().filter(|_| before.is_none()) {
-            let refusal = Refusal::new("seed_treated", format!("{} is not sown: {bar}.", lot.code)).at("lot");
-            broken.push(against(w, refusal, about)?);
-        }
-        let had = lot.left_mg + before.unwrap_or(0);
-        if before.is_none_or(|before| *mg > before) && *mg > had {
-            let (had, wanted) = (units.weight(had), units.weight(*mg));
-            let why = format!("{} held {had} and {wanted} are wanted: take less, or count the jar.", lot.code);
-            broken.push(against(w, Refusal::new("seed_below_zero", why).at("grams"), about)?);
-        }
-    }
-    Ok(broken)
-}
-
 /// Another place, unless the tray was moved on since: then the later move counts anyway.
 fn placed(w: &mut Writer<'_>, entry: &Entry, tray: TrayId, place: PlaceId) -> Result<Vec<TrayId>, StoreError> {
     let Some((_, old)) = entry.placed.iter().find(|(t, _)| *t == tray) else { return wrong_kind("place of this tray") };
@@ -222,19 +200,15 @@ fn placed(w: &mut Writer<'_>, entry: &Entry, tray: TrayId, place: PlaceId) -> Re
         return Err(Refusal::new("no_change", "Nothing was changed.").into());
     }
     room::usable_place(w, place, tray)?;
-    let newest: (i64, EntryId) = w.conn.query_row(
-        "SELECT id, entry_id FROM placement WHERE tray_id = ? AND void_by IS NULL ORDER BY id DESC LIMIT 1",
-        [tray],
-        |row| Ok((row.get(0)?, row.get(1)?)),
-    )?;
-    if newest.1 != entry.id {
-        let later = history::line(w.conn, newest.1)?;
-        let sentence = format!("It was moved on since (entry {}, {}): put that right.", newest.1.0, later.text);
+    let Some(newest) = newest::<i64>(w.conn, tray, 1, PLACEMENT_IDS)? else { return wrong_kind("place of this tray") };
+    let by: EntryId = w.conn.query_row("SELECT entry_id FROM placement WHERE id = ?", [newest], |row| row.get(0))?;
+    if by != entry.id {
+        let later = history::line(w.conn, by)?;
+        let sentence = format!("It was moved on since (entry {}, {}): put that right.", by.0, later.text);
         return Err(Refusal::new("correct_later_move", sentence).into());
     }
-    w.void_row(PLACEMENT, &[newest.0])?;
-    let at: Option<String> = None;
-    w.fact(PLACEMENT, &[("tray_id", &tray), ("place_id", &place), ("at", &at)])?;
+    w.void_row(PLACEMENT, &[newest])?;
+    w.fact(PLACEMENT, &[("tray_id", &tray), ("place_id", &place), ("at", &entry.at)])?;
     w.touched.insert(tray);
     Ok(vec![tray])
 }
@@ -263,8 +237,18 @@ fn received(w: &mut Writer<'_>, entry: &Entry, mg: i64) -> Result<Vec<TrayId>, S
 
 /// An entry with what can be put right about it.
 pub(super) fn read(conn: &Connection, id: EntryId) -> Result<Entry, StoreError> {
-    let known: Option<Day> = conn.query_row("SELECT day FROM entry WHERE id = ?", [id], |row| row.get(0)).optional()?;
-    let Some(day) = known else {
+    // of a correction its facts know when they happened, not the entry
+    let known: Option<(Day, Instant)> = conn
+        .query_row(
+            "SELECT coalesce((SELECT min(day) FROM look WHERE entry_id = e.id), e.day),
+                    coalesce((SELECT min(seen_at) FROM look WHERE entry_id = e.id),
+                             (SELECT min(at) FROM placement WHERE entry_id = e.id), e.seen_at, e.at)
+             FROM entry e WHERE e.id = ?",
+            [id],
+            |row| Ok((row.get(0)?, row.get(1)?)),
+        )
+        .optional()?;
+    let Some((day, at)) = known else {
         return Err(Refusal::new("entry_unknown", "There is no such entry in the book.").into());
     };
     let line = history::line(conn, id)?;
@@ -285,6 +269,7 @@ pub(super) fn read(conn: &Connection, id: EntryId) -> Result<Entry, StoreError> 
     Ok(Entry {
         id,
         day,
+        at,
         gone: line.undone_by.is_some(),
         text: line.text,
         kind: line.kind,

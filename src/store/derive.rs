@@ -2,11 +2,14 @@
 
 use std::collections::BTreeSet;
 
+use rusqlite::types::FromSql;
 use rusqlite::{Connection, OptionalExtension, params};
 
 use super::breach;
 use super::error::StoreError;
+use super::hands::dated;
 use super::ids::day_sql;
+use crate::domain::hands::{Dated, as_happened};
 use crate::domain::id::{EntryId, PlaceId, TrayId};
 use crate::domain::look::Mist;
 use crate::domain::time::{Day, Instant};
@@ -98,31 +101,38 @@ fn derive(conn: &Connection, tray: TrayId) -> Result<Option<TrayNow>, StoreError
         .query_row([tray], |row| Ok((row.get(0)?, row.get(1)?)))
         .optional()?;
     let Some((sown, mats_left)) = sown else { return Ok(None) };
-    // index: placement_tray, stage_tray; the newest is the last one written, whatever the clock said
-    let place: Option<PlaceId> = conn
-        .prepare_cached(
-            "SELECT place_id FROM placement WHERE tray_id = ? AND void_by IS NULL ORDER BY id DESC LIMIT 1",
-        )?
-        .query_row([tray], |row| row.get(0))
-        .optional()?
-        .flatten();
-    let stage: Option<Stage> = conn
-        .prepare_cached("SELECT stage FROM stage WHERE tray_id = ? AND void_by IS NULL ORDER BY id DESC LIMIT 1")?
-        .query_row([tray], |row| row.get(0))
-        .optional()?;
+    // index: placement_tray, stage_tray; the first row is that of the sowing, which nothing precedes
+    let place: Option<PlaceId> = newest(
+        conn,
+        tray,
+        1,
+        "SELECT p.place_id, e.at, p.at FROM placement p JOIN entry e ON e.id = p.entry_id
+         WHERE p.tray_id = ? AND p.void_by IS NULL ORDER BY p.id",
+    )?
+    .flatten();
+    let stage: Option<Stage> = newest(
+        conn,
+        tray,
+        1,
+        "SELECT s.stage, e.at, s.at FROM stage s JOIN entry e ON e.id = s.entry_id
+         WHERE s.tray_id = ? AND s.void_by IS NULL ORDER BY s.id",
+    )?;
     let (Some(place), Some(stage)) = (place, stage) else { return Ok(None) };
     if !stage.in_room() || mats_left <= 0 {
         return Ok(None);
     }
     // index: look_tray
-    let last: Option<(String, EntryId)> = conn
-        .prepare_cached(
-            "SELECT day, entry_id FROM look WHERE tray_id = ? AND void_by IS NULL AND skip IS NULL
-             AND (roots IS NOT NULL OR stand IS NOT NULL OR fuzz OR faults)
-             ORDER BY day DESC, entry_id DESC LIMIT 1",
-        )?
-        .query_row([tray], |row| Ok((row.get(0)?, row.get(1)?)))
-        .optional()?;
+    let last: Option<EntryId> = newest(
+        conn,
+        tray,
+        0,
+        "SELECT l.entry_id, e.at, l.seen_at FROM look l JOIN entry e ON e.id = l.entry_id
+         WHERE l.tray_id = ?1 AND l.void_by IS NULL AND l.skip IS NULL
+         AND (l.roots IS NOT NULL OR l.stand IS NOT NULL OR l.fuzz OR l.faults)
+         AND l.day = (SELECT max(day) FROM look WHERE tray_id = ?1 AND void_by IS NULL AND skip IS NULL
+                      AND (roots IS NOT NULL OR stand IS NOT NULL OR fuzz OR faults))
+         ORDER BY l.entry_id",
+    )?;
     // the figures of a look may be measured without watering: there the look says whether water was given
     let watered: Option<String> = conn
         .prepare_cached(
@@ -143,7 +153,13 @@ fn derive(conn: &Connection, tray: TrayId) -> Result<Option<TrayNow>, StoreError
         .query_row([tray], |row| row.get(0))?;
     let parse = |text: &str| text.parse::<Day>().map_err(|_| StoreError::unreadable("a day", text));
     let sown = parse(&sown)?;
-    let last = last.map(|(day, entry)| parse(&day).map(|day| (day, entry))).transpose()?;
+    let last: Option<(Day, EntryId)> = match last {
+        Some(entry) => Some(
+            conn.prepare_cached("SELECT day, entry_id FROM look WHERE entry_id = ? AND tray_id = ?")?
+                .query_row(params![entry, tray], |row| Ok((row.get(0)?, row.get(1)?)))?,
+        ),
+        None => None,
+    };
     Ok(Some(TrayNow {
         place,
         stage,
@@ -156,6 +172,17 @@ fn derive(conn: &Connection, tray: TrayId) -> Result<Option<TrayNow>, StoreError
         wait_until,
         held: breach::holds(conn, tray)?,
     }))
+}
+
+/// The newest of a tray's rows as they happened: those typed late stand where they belong by time.
+pub(super) fn newest<T: FromSql>(
+    conn: &Connection,
+    tray: TrayId,
+    fixed: usize,
+    text: &str,
+) -> Result<Option<T>, StoreError> {
+    let written = conn.prepare_cached(text)?.query_map([tray], dated)?.collect::<Result<_, _>>()?;
+    Ok(as_happened(written, fixed).pop().map(|dated| dated.row))
 }
 
 /// Part of the tray was lost to mould or rot. What is left may look sound and is not for sale.
@@ -171,9 +198,15 @@ fn bad(conn: &Connection, tray: TrayId) -> Result<bool, StoreError> {
 /// Fuzz that stood stays suspect (2) until a person decides; fuzz that was not tested (1), until it was seen to lie
 /// down; 0: not suspect.
 fn suspect(conn: &Connection, tray: TrayId) -> Result<i64, StoreError> {
-    let seen: Vec<Mist> = conn
-        .prepare_cached("SELECT mist FROM look WHERE tray_id = ? AND fuzz AND void_by IS NULL ORDER BY day, entry_id")?
-        .query_map([tray], |row| row.get(0))?
+    let written: Vec<Dated<Mist>> = conn
+        .prepare_cached(
+            "SELECT l.mist, e.at, l.seen_at FROM look l JOIN entry e ON e.id = l.entry_id
+             WHERE l.tray_id = ? AND l.fuzz AND l.void_by IS NULL ORDER BY l.day, l.entry_id",
+        )?
+        .query_map([tray], dated)?
         .collect::<Result<_, _>>()?;
-    Ok(if seen.contains(&Mist::Stands) { 2 } else { i64::from(seen.last() == Some(&Mist::Untested)) })
+    let seen = as_happened(written, 0);
+    let stood = seen.iter().any(|fuzz| fuzz.row == Mist::Stands);
+    let untested = seen.last().is_some_and(|fuzz| fuzz.row == Mist::Untested);
+    Ok(if stood { 2 } else { i64::from(untested) })
 }

@@ -83,7 +83,7 @@ tables! {
 
 /// Editable tables: noun, and its columns beside `id`, `rev` and `retired`.
 pub const EDITABLE: &[(&str, &[&str])] = &[
-    ("person", &["initials", "name", "may_decide"]),
+    ("person", &["initials", "name", "may_decide", "from_day", "to_day"]),
     ("setting", &["key", "value"]),
     ("supplier", &["name", "address"]),
     ("zone", &["name", "kind"]),

@@ -3,7 +3,7 @@
 use rusqlite::{Connection, OptionalExtension, params};
 
 use super::error::StoreError;
-use super::{breach, power_cut, room};
+use super::{breach, hands, power_cut, room};
 use crate::domain::history::{EntryLine, Of, Record};
 use crate::domain::id::{EntryId, TrayId};
 use crate::domain::look::{Basis, Faults, Look, Mist, Roots, Skip, Stand, WaterFigures};
@@ -119,11 +119,13 @@ pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreErr
                 kind: row.get(2)?,
                 text: String::new(),
                 span: None,
+                seen: None,
                 note: row.get(3)?,
                 undone_by: row.get(4)?,
                 put_right_by: row.get(5)?,
             })
         })?;
+    line.seen = hands::seen_as(conn, id)?;
     line.text = match line.kind.as_str() {
         "look" => look(conn, id)?,
         "sown" => sown(conn, id)?,

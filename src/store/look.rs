@@ -5,6 +5,7 @@ use rusqlite::{OptionalExtension, params};
 use super::act::Wrote;
 use super::error::StoreError;
 use super::facts::{LOOK, WALK_STOP, WATER, WATER_TRAY};
+use super::hands::on_paper_once;
 use super::ids::day_sql;
 use super::room;
 use super::writer::Writer;
@@ -12,7 +13,7 @@ use crate::domain::code::Code;
 use crate::domain::id::{TrayId, WalkId};
 use crate::domain::look::{Basis, Look, Mist};
 use crate::domain::refusal::Refusal;
-use crate::domain::time::Day;
+use crate::domain::time::{Day, Instant};
 use crate::domain::tray::named;
 
 pub(super) fn look(w: &mut Writer<'_>, new: &Look) -> Result<Wrote, StoreError> {
@@ -30,7 +31,12 @@ pub(super) fn look(w: &mut Writer<'_>, new: &Look) -> Result<Wrote, StoreError> 
     if let Some(walk) = new.walk {
         replace_in_walk(w, walk, new)?;
     }
-    write_look(w, new, w.now.day())?;
+    if w.seen.paper {
+        for tray in &new.trays {
+            on_paper_once(w, *tray)?;
+        }
+    }
+    write_look(w, new, w.day(), w.seen.at)?;
     w.note(new.note.as_deref().filter(|text| !text.trim().is_empty()))?;
     let units = room::units(w.conn)?;
     let warning = if matches!(new.fuzz, Some(Mist::Stands | Mist::Untested)) {
@@ -54,8 +60,8 @@ pub(super) fn not_empty(new: &Look) -> Result<(), StoreError> {
     Ok(())
 }
 
-/// The facts of a look on a day: one a tray, measured water, the stop of its walk.
-pub(super) fn write_look(w: &mut Writer<'_>, new: &Look, day: Day) -> Result<(), StoreError> {
+/// The facts of a look on a day: one a tray, measured water, the stop of its walk. `seen_at`: if not when it is typed.
+pub(super) fn write_look(w: &mut Writer<'_>, new: &Look, day: Day, seen_at: Option<Instant>) -> Result<(), StoreError> {
     for tray in &new.trays {
         w.fact(
             LOOK,
@@ -71,6 +77,7 @@ pub(super) fn write_look(w: &mut Writer<'_>, new: &Look, day: Day) -> Result<(),
                 ("misted", &new.fuzz.is_some_and(|mist| mist != Mist::Untested)),
                 ("faults", &new.faults.0),
                 ("skip", &new.skip),
+                ("seen_at", &seen_at),
             ],
         )?;
         w.touched.insert(*tray);

@@ -4,7 +4,8 @@ use rusqlite::{Connection, OptionalExtension};
 
 use super::act::Wrote;
 use super::error::StoreError;
-use super::writer::Writer;
+use super::ids::day_sql;
+use super::writer::{Cell, Writer};
 use crate::domain::id::PersonId;
 use crate::domain::person::{Person, parse_initials};
 use crate::domain::refusal::Refusal;
@@ -28,7 +29,10 @@ pub(super) fn add(w: &mut Writer<'_>, initials: &str, name: &str, may_decide: bo
     let initials = parse_initials(initials).map_err(|why| Refusal::new("initials", why).at("initials"))?;
     // initials that signed anything stay that person's; those taken back before are free again
     let unused = "NOT EXISTS (SELECT 1 FROM entry WHERE who = person.id)";
-    let id = w.make("person", 1, unused, &[("initials", &initials), ("name", &name), ("may_decide", &may_decide)])?;
+    let (from, to): (String, Option<String>) = (day_sql(w.day()), None);
+    let cells: [Cell<'_>; 5] =
+        [("initials", &initials), ("name", &name), ("may_decide", &may_decide), ("from_day", &from), ("to_day", &to)];
+    let id = w.make("person", 1, unused, &cells)?;
     Ok(Wrote::said(format!("{initials} is on the list.")).made(id))
 }
 
@@ -41,7 +45,13 @@ pub(super) fn edit(
     retired: bool,
 ) -> Result<Wrote, StoreError> {
     fresh(w.conn, "person", id.0, rev)?;
-    let changed = w.edit("person", id.0, &[("name", &name), ("may_decide", &may_decide), ("retired", &retired)])?;
+    let left: Option<String> = retired.then(|| day_sql(w.day()));
+    let was: bool = w.conn.query_row("SELECT retired FROM person WHERE id = ?", [id], |row| row.get(0))?;
+    let mut cells: Vec<Cell<'_>> = vec![("name", &name), ("may_decide", &may_decide), ("retired", &retired)];
+    if retired != was {
+        cells.push(("to_day", &left));
+    }
+    let changed = w.edit("person", id.0, &cells)?;
     someone_decides(w.conn)?;
     saved(changed)
 }
@@ -80,7 +90,7 @@ pub(super) fn fresh(conn: &Connection, noun: &str, id: i64, rev: i64) -> Result<
 /// Everyone, the active first, by initials.
 pub(super) fn all(conn: &Connection) -> Result<Vec<Person>, StoreError> {
     let people = conn
-        .prepare_cached("SELECT id, rev, initials, name, may_decide, retired FROM person ORDER BY retired, initials")?
+        .prepare_cached("SELECT id, rev, initials, name, may_decide, retired, from_day, to_day FROM person ORDER BY retired, initials")?
         .query_map([], |row| {
             Ok(Person {
                 id: row.get(0)?,
@@ -89,6 +99,8 @@ pub(super) fn all(conn: &Connection) -> Result<Vec<Person>, StoreError> {
                 name: row.get(3)?,
                 may_decide: row.get(4)?,
                 retired: row.get(5)?,
+                from: row.get(6)?,
+                to: row.get(7)?,
             })
         })?
         .collect::<Result<_, _>>()?;

@@ -11,8 +11,9 @@ use super::Store;
 use crate::domain::action::{Action, Done, EditCrop};
 use crate::domain::breach::Verdict;
 use crate::domain::crop::{Crop, Medium};
+use crate::domain::hands::Seen;
 use crate::domain::history::Of;
-use crate::domain::id::{PersonId, SeedLotId, SowingId, WalkId};
+use crate::domain::id::{PersonId, SeedLotId, SowingId, TrayId, WalkId};
 use crate::domain::look::{Look, Roots};
 use crate::domain::room::{Units, Zone, parse_racks};
 use crate::domain::seed_lot::{NewSeedLot, Treated};
@@ -117,12 +118,14 @@ fn a_day(store: &mut Store) {
     let reason = "kept for ourselves".to_string();
     act(store, Action::Decide { breach, what: Verdict::Accepted, by: PersonId(1), reason });
     act(store, Action::Throw { walk, tray: trays[1], reason: LossReason::Rot, gear: Gear::Binned, note: None });
+    type_in(store, trays[2], now);
     store.board().unwrap();
     store.crops().unwrap();
     store.seed_lots().unwrap();
     store.timeline(SowingId(1)).unwrap();
     store.walk(walk.unwrap()).unwrap();
     store.newest_walk(day).unwrap();
+    store.newest_sheet().unwrap();
     for of in [
         Of::Everything,
         Of::Tray(trays[0]),
@@ -134,6 +137,17 @@ fn a_day(store: &mut Store) {
         assert!(!store.history(of, None, 50).unwrap().is_empty(), "{of:?}");
     }
     store.conn.trace_v2(TraceEventCodes::empty(), None);
+}
+
+/// A paper sheet of one tray, which is cut at the end.
+fn type_in(store: &mut Store, tray: TrayId, now: Now) {
+    let paper = Seen { by: Some(PersonId(2)), at: Some(now.instant()), paper: true };
+    let mut act = |action: &Action| store.act_seen(action, PersonId(1), &paper, now);
+    let sheet = Action::StartWalk { mode: Mode::Both, racks: None };
+    let walk = act(&sheet).unwrap().made.map(WalkId);
+    act(&Action::Look(Box::new(Look { walk, watered: true, ..Look::of(tray) }))).unwrap();
+    assert!(act(&sheet).is_err(), "typed twice");
+    act(&Action::Cut { trays: vec![tray] }).unwrap();
 }
 
 /// The form of a crop that is to be taken out of use.
@@ -208,10 +222,10 @@ fn no_statement_of_a_day_reads_a_big_table_from_end_to_end() {
     }
     assert!(scans.is_empty(), "{scans:#?}");
     for (part, index) in [
-        ("SELECT place_id FROM placement WHERE tray_id", "placement USING INDEX placement_tray (tray_id=?)"),
-        ("SELECT stage FROM stage WHERE tray_id", "stage USING INDEX stage_tray (tray_id=?)"),
-        ("SELECT day, entry_id FROM look WHERE tray_id", "look USING INDEX look_tray (tray_id=?)"),
-        ("SELECT mist FROM look WHERE tray_id", "look USING INDEX look_tray (tray_id=?)"),
+        ("SELECT p.place_id, e.at, p.at FROM placement p", "p USING INDEX placement_tray (tray_id=?)"),
+        ("SELECT s.stage, e.at, s.at FROM stage s", "s USING INDEX stage_tray (tray_id=?)"),
+        ("SELECT l.entry_id, e.at, l.seen_at FROM look l", "l USING INDEX look_tray (tray_id=? AND day=?)"),
+        ("SELECT l.mist, e.at, l.seen_at FROM look l", "l USING INDEX look_tray (tray_id=?)"),
         ("FROM walk_stop s JOIN look l", "s USING INDEX walk_stop_walk (walk_id=?)"),
         ("FROM seed_lot l JOIN crop c", "seed_move USING COVERING INDEX seed_move_lot (seed_lot_id=? AND void_by=?)"),
         ("FROM seed_move m JOIN seed_lot l", "m USING INDEX seed_move_sowing (sowing_id=?)"),

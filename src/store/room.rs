@@ -6,6 +6,7 @@ use super::act::Wrote;
 use super::breach::{against, hold};
 use super::crop;
 use super::error::StoreError;
+use super::ids::day_sql;
 use super::person::saved;
 use super::writer::Writer;
 use crate::domain::board::Rack;
@@ -33,7 +34,10 @@ pub(super) fn set_up(w: &mut Writer<'_>, new: &NewRoom) -> Result<Wrote, StoreEr
     let initials = parse_initials(&new.initials).map_err(|why| Refusal::new("initials", why).at("initials"))?;
     let code = parse_room_code(&new.code).map_err(|why| Refusal::new("code", why).at("code"))?;
     let name = room_name(&new.name)?;
-    w.create("person", &[("initials", &initials), ("name", &initials), ("may_decide", &true)])?;
+    w.create(
+        "person",
+        &[("initials", &initials), ("name", &initials), ("may_decide", &true), ("from_day", &day_sql(w.day()))],
+    )?;
     for (key, value) in [("room_name", name), ("room_code", code.as_str()), ("units", new.units.stored())] {
         w.create("setting", &[("key", &key), ("value", &value)])?;
     }

@@ -137,12 +137,12 @@ fn check_lots(w: &mut Writer<'_>, new: &NewSowing, broken: &mut Vec<Broken>) -> 
 }
 
 fn seed(w: &mut Writer<'_>, new: &NewSowing, part: &Part, sowing: i64) -> Result<(), StoreError> {
-    let start = Instant(w.now.instant().0 - chrono::Duration::hours(new.soak_h));
+    let start = Instant(w.at().0 - chrono::Duration::hours(new.soak_h));
     for (lot, mg) in &part.seed {
         w.fact(SEED_MOVE, &[("seed_lot_id", lot), ("sowing_id", &sowing), ("mg", &-mg), ("why", &"sown")])?;
         if new.soak_h > 0 {
             let lot: SeedLotId = *lot;
-            w.fact(SOAK, &[("seed_lot_id", &lot), ("mg", mg), ("start", &start), ("drained", &w.now.instant())])?;
+            w.fact(SOAK, &[("seed_lot_id", &lot), ("mg", mg), ("start", &start), ("drained", &w.at())])?;
         }
     }
     Ok(())
@@ -196,7 +196,7 @@ fn wet(w: &mut Writer<'_>, new: &NewSowing, trays: &[TrayId]) -> Result<(), Stor
                 TREATMENT,
                 &[
                     ("product", &name.trim()),
-                    ("at", &w.now.instant()),
+                    ("at", &w.at()),
                     ("purpose", &"wetting at sowing"),
                     ("listed", &"unknown"),
                     ("wait_h", wait_h),

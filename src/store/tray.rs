@@ -6,6 +6,7 @@ use super::act::Wrote;
 use super::breach::{About, FUZZ_SEEN, HELD_BY, TREATED_BY, against, hold};
 use super::error::StoreError;
 use super::facts::{LOSS, PLACEMENT, STAGE};
+use super::hands::nothing_after;
 use super::ids::day_sql;
 use super::look::{in_room, once, part_of_walk};
 use super::room::usable_place;
@@ -16,8 +17,6 @@ use crate::domain::refusal::Refusal;
 use crate::domain::text::counted;
 use crate::domain::time::Instant;
 use crate::domain::tray::{Gear, LossReason, Stage, named};
-
-const NOW: Option<Instant> = None;
 
 pub(super) fn go(
     w: &mut Writer<'_>,
@@ -60,9 +59,10 @@ fn step(
         |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)),
     )?;
     let mut did = Vec::new();
+    let at = w.seen.at;
     if let Some(to) = to.filter(|to| *to != place) {
         let label = usable_place(w, to, tray)?;
-        w.fact(PLACEMENT, &[("tray_id", &tray), ("place_id", &to), ("at", &NOW)])?;
+        w.fact(PLACEMENT, &[("tray_id", &tray), ("place_id", &to), ("at", &at)])?;
         did.push(format!("to {label}"));
     }
     if let Some(stage) = stage.filter(|stage| *stage != is) {
@@ -83,7 +83,7 @@ fn step(
             let sentence = format!("{code} is suspect or held, so it is not ready to cut: look again, or isolate it.");
             return Err(Refusal::new("ready_barred", sentence).into());
         }
-        w.fact(STAGE, &[("tray_id", &tray), ("stage", &stage), ("at", &NOW)])?;
+        w.fact(STAGE, &[("tray_id", &tray), ("stage", &stage), ("at", &at)])?;
         did.push(stage.shown().to_string());
     }
     if did.is_empty() {
@@ -107,7 +107,7 @@ pub(super) fn cut(w: &mut Writer<'_>, trays: &[TrayId]) -> Result<Wrote, StoreEr
 
 /// A suspect, held, covered or still-waiting tray is not cut.
 fn may_be_cut(w: &mut Writer<'_>, tray: TrayId) -> Result<(), StoreError> {
-    let (code, now) = (Code::tray(tray.0), w.now);
+    let (code, now, at) = (Code::tray(tray.0), w.now, w.at());
     let found: Option<(Stage, bool, bool, Option<Instant>)> = w
         .conn
         .prepare_cached("SELECT stage, suspect OR bad, held, wait_until FROM tray_now WHERE tray_id = ?")?
@@ -130,7 +130,7 @@ fn may_be_cut(w: &mut Writer<'_>, tray: TrayId) -> Result<(), StoreError> {
         let why = format!("{code} is still covered: bring it to the light first.");
         refuse(Refusal::new("cut_covered", why), None)?;
     }
-    if let Some(until) = wait.filter(|until| *until > now.instant()) {
+    if let Some(until) = wait.filter(|until| *until > at) {
         let local = now.local(until).format("%Y-%m-%d %H:%M");
         let why = format!("{code} was treated and is not cut before {local}.");
         refuse(Refusal::new("cut_waiting", why), Some((TREATED_BY, tray.0)))?;
@@ -147,7 +147,7 @@ pub(super) fn throw(
 ) -> Result<Wrote, StoreError> {
     in_room(w, tray)?;
     let mats: i64 = w.conn.query_row("SELECT mats_left FROM tray_now WHERE tray_id = ?", [tray], |row| row.get(0))?;
-    let day = day_sql(w.now.day());
+    let day = day_sql(w.day());
     w.fact(LOSS, &[("tray_id", &tray), ("day", &day), ("mats", &mats), ("reason", &reason), ("gear", &gear)])?;
     leave(w, tray, Stage::Thrown)?;
     part_of_walk(w, walk)?;
@@ -169,7 +169,7 @@ pub(super) fn lose_part(
         let sentence = format!("The tray has {left} mats left: say fewer, or throw out all of it.");
         return Err(Refusal::new("part_mats", sentence).at("mats").into());
     }
-    let (day, gear) = (day_sql(w.now.day()), Gear::ToWash);
+    let (day, gear) = (day_sql(w.day()), Gear::ToWash);
     w.fact(LOSS, &[("tray_id", &tray), ("day", &day), ("mats", &mats), ("reason", &reason), ("gear", &gear)])?;
     w.touched.insert(tray);
     part_of_walk(w, walk)?;
@@ -179,9 +179,11 @@ pub(super) fn lose_part(
 
 /// Takes a tray off its rack for good.
 fn leave(w: &mut Writer<'_>, tray: TrayId, stage: Stage) -> Result<(), StoreError> {
+    nothing_after(w, tray)?;
     let nowhere: Option<PlaceId> = None;
-    w.fact(PLACEMENT, &[("tray_id", &tray), ("place_id", &nowhere), ("at", &NOW)])?;
-    w.fact(STAGE, &[("tray_id", &tray), ("stage", &stage), ("at", &NOW)])?;
+    let at = w.seen.at;
+    w.fact(PLACEMENT, &[("tray_id", &tray), ("place_id", &nowhere), ("at", &at)])?;
+    w.fact(STAGE, &[("tray_id", &tray), ("stage", &stage), ("at", &at)])?;
     w.touched.insert(tray);
     Ok(())
 }

@@ -11,27 +11,29 @@ use super::writer::{Cell, Writer};
 use super::{correct, history, person};
 use crate::domain::id::{EntryId, PersonId, TrayId, WalkId};
 use crate::domain::refusal::Refusal;
-use crate::domain::time::Day;
+use crate::domain::time::{Day, Instant, Now};
 
 /// The entry an undo by this person takes back: their newest that still counts. An undo counts as long as a look it
 /// brought back does.
-pub(super) fn target(conn: &Connection, who: PersonId, today: Day) -> Result<EntryId, StoreError> {
+pub(super) fn target(conn: &Connection, who: PersonId, now: Now) -> Result<EntryId, StoreError> {
     // index: entry_who, newest first
-    let newest: Option<(EntryId, String, Day)> = conn
+    let newest: Option<(EntryId, String, Day, Option<Instant>)> = conn
         .prepare_cached(
-            "SELECT e.id, e.kind, e.day FROM entry e WHERE e.who = ?
+            "SELECT e.id, e.kind, e.day, CASE WHEN e.seen_at IS NOT NULL THEN e.at END FROM entry e WHERE e.who = ?
              AND NOT EXISTS (SELECT 1 FROM entry u WHERE u.undoes = e.id)
              AND (e.kind NOT IN ('look', 'undo') OR EXISTS (SELECT 1 FROM look l WHERE l.entry_id = e.id AND l.void_by IS NULL))
              ORDER BY e.id DESC LIMIT 1",
         )?
-        .query_row([who], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))
+        .query_row([who], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?)))
         .optional()?;
+    // the day of an entry is that of what was seen; a slip is one of the day it was typed on
+    let newest = newest.map(|(id, kind, day, typed)| (id, kind, typed.map_or(day, |at| now.local(at).date_naive())));
     match newest {
         Some((_, kind, _)) if kind == "setup" => {
             Err(Refusal::new("undo_setup", "Setting up the room is not taken back: change it in settings.").into())
         }
         // undo is for slips of the hand; what a day has slept over is put right with a reason
-        Some((id, _, day)) if day < today => {
+        Some((id, _, day)) if day < now.day() => {
             let sentence =
                 format!("Your newest entry ({}) is of {day}: put it right from the log, with a reason.", id.0);
             Err(Refusal::new("undo_older", sentence).into())

@@ -1,13 +1,14 @@
 //! Walks: when begun, by whom, and which trays they came to.
 
-use rusqlite::{Connection, OptionalExtension};
+use rusqlite::{Connection, OptionalExtension, params};
 
 use super::act::Wrote;
 use super::error::StoreError;
 use super::facts::WALK;
+use super::hands::{seen_of, sheet_is_new};
 use super::ids::day_sql;
 use super::writer::Writer;
-use crate::domain::id::{RackId, WalkId};
+use crate::domain::id::{RackId, TrayId, WalkId};
 use crate::domain::refusal::Refusal;
 use crate::domain::time::Day;
 use crate::domain::walk::{Mode, Visit, Walk};
@@ -20,27 +21,69 @@ pub(super) fn start(w: &mut Writer<'_>, mode: Mode, racks: Option<&[RackId]>) ->
         }
         None => None,
     };
-    let id = w.fact(WALK, &[("mode", &mode), ("racks", &racks), ("started", &w.now.instant())])?;
+    sheet_is_new(w)?;
+    let started = w.at();
+    let id = w.fact(WALK, &[("mode", &mode), ("racks", &racks), ("started", &started)])?;
     Ok(Wrote::said(format!("A walk has begun: {}.", mode.shown())).made(id))
 }
 
-/// The newest walk begun on a day.
+/// The newest walk by the screen begun on a day.
 pub(super) fn newest(conn: &Connection, day: Day) -> Result<Option<Walk>, StoreError> {
     let id: Option<WalkId> = conn
         .prepare_cached(
-            "SELECT w.id FROM walk w JOIN entry e ON e.id = w.entry_id WHERE w.void_by IS NULL AND e.day = ?
-             ORDER BY w.id DESC LIMIT 1",
+            "SELECT w.id FROM walk w JOIN entry e ON e.id = w.entry_id
+             WHERE w.void_by IS NULL AND e.day = ? AND e.paper = 0 ORDER BY w.id DESC LIMIT 1",
         )?
         .query_row([day_sql(day)], |row| row.get(0))
         .optional()?;
     id.map(|id| read(conn, id)).transpose()
 }
 
+/// The newest days with an entry of a walk or a look, three at most. Index: `look_day`, day by day.
+pub(super) fn days(conn: &Connection) -> Result<Vec<Day>, StoreError> {
+    let days = conn
+        .prepare_cached(
+            "WITH RECURSIVE walked (n, day) AS (
+               SELECT 1, (SELECT max(day) FROM look WHERE void_by IS NULL AND skip IS NULL)
+               UNION ALL
+               SELECT n + 1, (SELECT max(day) FROM look WHERE void_by IS NULL AND skip IS NULL AND day < walked.day)
+               FROM walked WHERE n < 3)
+             SELECT day FROM walked WHERE day IS NOT NULL",
+        )?
+        .query_map([], |row| row.get(0))?
+        .collect::<Result<_, _>>()?;
+    Ok(days)
+}
+
+/// The paper sheet typed in last. Walks are few; their entries are found by their keys.
+pub(super) fn newest_sheet(conn: &Connection) -> Result<Option<Walk>, StoreError> {
+    let id: Option<WalkId> = conn
+        .prepare_cached(
+            "SELECT w.id FROM walk w CROSS JOIN entry e ON e.id = w.entry_id
+             WHERE e.paper = 1 AND w.void_by IS NULL ORDER BY w.id DESC LIMIT 1",
+        )?
+        .query_row([], |row| row.get(0))
+        .optional()?;
+    id.map(|id| read(conn, id)).transpose()
+}
+
+/// Trays that were looked at on a day outside of a walk. Index: `look_day`.
+fn looked_on(conn: &Connection, day: Day, walk: WalkId) -> Result<Vec<TrayId>, StoreError> {
+    let trays = conn
+        .prepare_cached(
+            "SELECT DISTINCT l.tray_id FROM look l WHERE l.day = ? AND l.void_by IS NULL AND l.skip IS NULL
+             AND NOT EXISTS (SELECT 1 FROM walk_stop s WHERE s.entry_id = l.entry_id AND s.walk_id = ?)",
+        )?
+        .query_map(params![day_sql(day), walk], |row| row.get(0))?
+        .collect::<Result<_, _>>()?;
+    Ok(trays)
+}
+
 /// A walk with every tray it came to: looked at, skipped or thrown out. Index: `walk_stop_walk`.
 pub(super) fn read(conn: &Connection, id: WalkId) -> Result<Walk, StoreError> {
     let mut walk = conn
         .prepare_cached(
-            "SELECT w.mode, w.racks, w.started, p.initials FROM walk w JOIN entry e ON e.id = w.entry_id
+            "SELECT w.mode, w.racks, w.started, p.initials, e.day, e.seen_by, e.seen_at, e.paper FROM walk w JOIN entry e ON e.id = w.entry_id
              JOIN person p ON p.id = coalesce(e.seen_by, e.who) WHERE w.id = ?",
         )?
         .query_row([id], |row| {
@@ -50,21 +93,27 @@ pub(super) fn read(conn: &Connection, id: WalkId) -> Result<Walk, StoreError> {
                 mode: row.get(0)?,
                 started: row.get(2)?,
                 who: row.get(3)?,
+                day: row.get(4)?,
+                seen: seen_of(row, 5)?,
+                known: Vec::new(),
                 racks: racks.and_then(|text| serde_json::from_str(&text).ok()),
                 visited: Vec::new(),
             })
         })?;
+    if walk.seen.paper {
+        walk.known = looked_on(conn, walk.day, id)?;
+    }
     let visits: Vec<Visit> = conn
         .prepare_cached(
-            "SELECT tray_id, skip, at FROM (
-               SELECT l.tray_id, l.skip, e.at, e.id FROM walk_stop s JOIN look l ON l.entry_id = s.entry_id JOIN entry e ON e.id = s.entry_id
+            "SELECT tray_id, skip, at, glance FROM (
+               SELECT l.tray_id, l.skip, e.at, e.id, l.basis <> 'tray' AS glance FROM walk_stop s JOIN look l ON l.entry_id = s.entry_id JOIN entry e ON e.id = s.entry_id
                WHERE s.walk_id = ?1 AND s.void_by IS NULL AND l.void_by IS NULL
                UNION ALL
-               SELECT o.tray_id, NULL, e.at, e.id FROM walk_stop s JOIN loss o ON o.entry_id = s.entry_id JOIN entry e ON e.id = s.entry_id
+               SELECT o.tray_id, NULL, e.at, e.id, 0 FROM walk_stop s JOIN loss o ON o.entry_id = s.entry_id JOIN entry e ON e.id = s.entry_id
                WHERE s.walk_id = ?1 AND s.void_by IS NULL AND o.void_by IS NULL AND e.kind = 'thrown')
              ORDER BY id",
         )?
-        .query_map([id], |row| Ok(Visit { tray: row.get(0)?, skip: row.get(1)?, at: row.get(2)? }))?
+        .query_map([id], |row| Ok(Visit { tray: row.get(0)?, skip: row.get(1)?, at: row.get(2)?, glance: row.get(3)? }))?
         .collect::<Result<_, _>>()?;
     for visit in visits {
         // looked at and then thrown out is one stop

@@ -10,8 +10,9 @@ use super::breach::Already;
 use super::chain::{ENTRY_COLUMNS, Hash, ZERO, encode, encode_void, link};
 use super::error::StoreError;
 use super::facts::{self, ALL, Belongs, EDITABLE, Table};
+use crate::domain::hands::Seen;
 use crate::domain::id::{EntryId, PersonId, TrayId};
-use crate::domain::time::Now;
+use crate::domain::time::{Day, Instant, Now};
 
 /// A column and its value.
 pub type Cell<'a> = (&'static str, &'a dyn ToSql);
@@ -20,6 +21,9 @@ pub type Cell<'a> = (&'static str, &'a dyn ToSql);
 pub struct Writer<'c> {
     pub conn: &'c Connection,
     pub entry: EntryId,
+    /// Who types.
+    pub who: PersonId,
+    pub seen: Seen,
     pub now: Now,
     own: Vec<u8>,
     parts: BTreeMap<(bool, usize, Vec<i64>), Vec<u8>>,
@@ -62,6 +66,7 @@ impl<'c> Writer<'c> {
         conn: &'c Connection,
         kind: &'static str,
         who: PersonId,
+        seen: &Seen,
         now: Now,
         undoes: Option<EntryId>,
     ) -> Result<Self, StoreError> {
@@ -69,19 +74,21 @@ impl<'c> Writer<'c> {
             .prepare_cached("SELECT id, hash FROM entry ORDER BY id DESC LIMIT 1")?
             .query_row([], |row| Ok((row.get(0)?, row.get(1)?)))
             .or_else(|e| if e == rusqlite::Error::QueryReturnedNoRows { Ok((0, ZERO)) } else { Err(e) })?;
-        let (id, at, day) = (last + 1, now.instant().to_string(), now.day().to_string());
+        let seen_at = seen.at.map(|at| at.to_string());
+        let (id, at, day) = (last + 1, now.instant().to_string(), happened(seen, now).to_string());
         conn.prepare_cached(
-            "INSERT INTO entry (id, at, day, who, kind, undoes, hash) VALUES (?, ?, ?, ?, ?, ?, zeroblob(32))",
+            "INSERT INTO entry (id, at, day, seen_at, who, seen_by, paper, kind, undoes, hash)
+             VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, zeroblob(32))",
         )?
-        .execute(params![id, at, day, who.0, kind, undoes.map(|e| e.0)])?;
+        .execute(params![id, at, day, seen_at, who, seen.by, seen.paper, kind, undoes])?;
         let values = [
             Value::Integer(id),
             Value::Text(at),
             Value::Text(day),
-            Value::Null,
+            seen_at.map_or(Value::Null, Value::Text),
             Value::Integer(who.0),
-            Value::Null,
-            Value::Integer(0),
+            seen.by.map_or(Value::Null, |by| Value::Integer(by.0)),
+            Value::Integer(i64::from(seen.paper)),
             Value::Text(kind.into()),
             undoes.map_or(Value::Null, |e| Value::Integer(e.0)),
         ];
@@ -89,6 +96,8 @@ impl<'c> Writer<'c> {
         Ok(Self {
             conn,
             entry: EntryId(id),
+            who,
+            seen: *seen,
             now,
             own,
             parts: BTreeMap::new(),
@@ -97,6 +106,16 @@ impl<'c> Writer<'c> {
             head,
             already: None,
         })
+    }
+
+    /// The room's day on which it happened.
+    pub fn day(&self) -> Day {
+        happened(&self.seen, self.now)
+    }
+
+    /// When it happened.
+    pub fn at(&self) -> Instant {
+        self.seen.at.unwrap_or(self.now.instant())
     }
 
     /// Inserts a fact or a child of one; returns its row number. `entry_id` is filled in where the table has it.
@@ -273,6 +292,10 @@ impl<'c> Writer<'c> {
             .execute(params![hash.as_slice(), self.entry.0])?;
         Ok(self.entry)
     }
+}
+
+fn happened(seen: &Seen, now: Now) -> Day {
+    seen.at.map_or(now.day(), |at| now.local(at).date_naive())
 }
 
 fn position(table: &Table) -> usize {

@@ -124,7 +124,7 @@ fn main() {
         let mut right = true;
         b.iter(|| {
             right = !right;
-            session.handle(Msg::Key(if right { Key::Right } else { Key::Left }));
+            session.handle(Msg::Key(if right { Key::Right } else { Key::Left }, Duration::ZERO));
             terminal.draw(|frame| ui::draw(&session.model, &theme, frame)).unwrap();
         });
     });

@@ -24,7 +24,7 @@ pub fn run(args: &[&str]) -> (i32, String, String) {
 }
 
 /// Runs, expects it to go well without a word on stderr, and reads stdout as JSON.
-fn json(args: &[&str]) -> Value {
+pub fn json(args: &[&str]) -> Value {
     let (code, out, err) = run(args);
     assert_eq!((code, err.as_str()), (0, ""), "{args:?}");
     serde_json::from_str(&out).unwrap()

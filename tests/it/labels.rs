@@ -1,4 +1,4 @@
-//! Labels as they come out of the program: read back by another decoder; what is refused; manual and completions.
+//! Labels and the blank sheet as they come out of the program: read back by another decoder; what is refused; manual and completions.
 
 use std::fs;
 use std::os::unix::fs::{PermissionsExt, symlink};
@@ -11,7 +11,7 @@ use resvg::usvg::{Options, Tree};
 use rxing::BarcodeFormat;
 use rxing::helpers::detect_in_luma;
 
-use super::cli::{NOW, demo, refused, run};
+use super::cli::{NOW, demo, json, refused, run};
 
 /// Dots per millimetre of a common label printer, 203 to the inch.
 const DOTS: f32 = 8.0;
@@ -137,6 +137,38 @@ fn a_bottle_needs_no_book() {
     assert!(html.contains("water &amp; &lt;citric&gt; acid") && html.contains("throw out after 2026-07-22"));
     assert!(html.contains("Never drink") && html.contains("Gloves") && !html.contains("<svg"));
     assert!(html.contains("@page { size: 80.000mm 50.000mm"));
+}
+
+#[test]
+fn today_prints_a_blank_sheet_with_a_row_for_every_tray_that_is_due() {
+    let book = demo().to_str().unwrap();
+    let today = ["today", "--book", book, "--now", NOW];
+    let list = json(&[&today[..], &["--format", "json"]].concat());
+    let due = list["trays"].as_array().unwrap().iter().filter(|tray| {
+        let what = tray["what"].as_str().unwrap();
+        what.contains("due") || what.contains("late")
+    });
+    let codes: Vec<&str> = due.map(|tray| tray["tray"].as_str().unwrap()).collect();
+    let (code, page, err) = run(&[&today[..], &["--sheet"]].concat());
+    assert_eq!((code, err.as_str()), (0, ""));
+    let rows: Vec<&str> = page.split("class=\"code\">").skip(1).map(|rest| rest.split('<').next().unwrap()).collect();
+    assert_eq!(rows, codes, "one row each, as one walks");
+    assert!(
+        !page.contains("<script") && !page.contains("http://") && !page.contains("https://"),
+        "nothing from outside"
+    );
+
+    let dir = tempfile::tempdir().unwrap();
+    let out = dir.path().join("sheet.html");
+    let out = out.to_str().unwrap();
+    let to_file = [&today[..], &["--sheet", "--out", out]].concat();
+    let (code, said, err) = run(&to_file);
+    assert_eq!((code, said.as_str()), (0, ""));
+    assert!(err.contains("fails when wet"), "{err}");
+    assert_eq!(fs::read_to_string(out).unwrap(), page);
+    assert!(refused(73, &to_file).contains("is there already"));
+    refused(64, &[&today[..], &["--out", out]].concat());
+    refused(64, &[&today[..], &["--sheet", "--out", "sheet.txt"]].concat());
 }
 
 #[test]

@@ -227,7 +227,7 @@ fn seven_questions_lead_to_a_room_and_q_leaves_it() {
     pty.send("2x3x4\r").sees("question 6 of 7");
     pty.send("\r").sees("question 7 of 7");
     pty.send("\r").sees("What is standing now?").sees("the racks are empty");
-    pty.send("\r").sees("North Bench (NB)").sees("Rack A  (1 of 3)").sees("The racks are empty");
+    pty.send("a").sees("North Bench (NB)").sees("Rack A  (1 of 3)").sees("The racks are empty");
     pty.send("q");
     assert!(pty.ends().success());
     pty.is_given_back();
@@ -281,8 +281,8 @@ fn a_kill_in_the_middle_of_a_walk_loses_nothing_that_was_on_the_screen() {
     let home = Home::with_trays();
     let mut pty = home.start();
     pty.sees("North Bench (NB)").send("w").sees("looking and watering").send("a").sees("0 done, 7 to do");
-    for done in 1..=5 {
-        pty.send("f").sees(&format!("{done} done, {} to do", 7 - done));
+    for (key, done) in ["f", "d", "f", "d", "f"].iter().zip(1..) {
+        pty.send(key).sees(&format!("{done} done, {} to do", 7 - done));
     }
     pty.signal("KILL");
     pty.ends();
@@ -294,6 +294,14 @@ fn a_kill_in_the_middle_of_a_walk_loses_nothing_that_was_on_the_screen() {
     drop(store);
     let mut pty = home.start();
     pty.sees("North Bench (NB)").send("w").sees("go on with the walk").sees("5 done, 2 to do");
+}
+
+#[test]
+fn a_key_that_is_held_down_writes_once_though_the_wall_clock_stands_still() {
+    let home = Home::with_trays();
+    let mut pty = home.start();
+    pty.sees("North Bench (NB)").send("w").sees("looking and watering").send("a").sees("0 done, 7 to do");
+    pty.send("ffff").sees("Held down? The second f was dropped.").sees("1 done, 6 to do");
 }
 
 #[test]

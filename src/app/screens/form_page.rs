@@ -108,6 +108,10 @@ fn after(model: &mut Model, outcome: Outcome) -> Vec<Effect> {
                 page.form.state = State::Saving;
                 effects.push(Effect::Act(action));
             }
+            Ok(Submit::ActSeen(action, seen)) => {
+                page.form.state = State::Saving;
+                effects.push(Effect::ActSeen(action, seen));
+            }
             Ok(Submit::Chosen) => {
                 // kept until the stop's entry is in the book
                 model.drafts.insert(page.draft_name(), page.form.draft());

@@ -1,7 +1,7 @@
 //! What taking a line of a short list means.
 
 use super::forms::FormKind;
-use super::{breach, chosen, form_page, settings, standing, story, tray_menus, walk};
+use super::{breach, chosen, form_page, hands, settings, standing, story, tray_menus, walk};
 use crate::app::command::Command;
 use crate::app::effect::Effect;
 use crate::app::menu::{Item, Menu};
@@ -9,7 +9,7 @@ use crate::app::model::{Model, Screen};
 use crate::app::update::on_command;
 use crate::domain::action::Action;
 use crate::domain::history::Of;
-use crate::domain::id::{BreachId, PlaceId, RackId, SeedLotId, TrayId, WalkId};
+use crate::domain::id::{BreachId, PersonId, PlaceId, RackId, SeedLotId, TrayId, WalkId};
 use crate::domain::look::{Fault, Look, Mist, Roots, Skip};
 use crate::domain::text::counted;
 use crate::domain::tray::{Gear, LossReason, Stage, TrayCard};
@@ -55,6 +55,9 @@ pub enum Pick {
     Story(Of, String),
     Form(FormKind),
     AddStarter(String),
+    /// These hands are at the rack.
+    Hands(PersonId),
+    Quit,
 }
 
 /// Cursor keys and Enter in a list.
@@ -145,6 +148,11 @@ pub fn take(model: &mut Model, n: usize) -> Vec<Effect> {
             form_page::open(model, kind);
             form_page::preview(model)
         }
+        Pick::Hands(who) => {
+            hands::take(model, who);
+            vec![]
+        }
+        Pick::Quit => on_command(model, Command::Quit),
         Pick::AddStarter(letters) => act(Action::AddStarterCrop { letters }),
     }
 }
@@ -192,21 +200,20 @@ pub fn ready(tray: &TrayCard) -> Vec<Effect> {
 }
 
 /// How to walk: go on with today's walk if it is not done, or begin one.
-pub fn offer_walk(model: &mut Model, newest: Option<Walk>) {
+pub fn offer_walk(model: &mut Model, newest: Vec<Walk>) {
     let today = model.today();
     let mut menu = modes(None);
-    if let Some(walk) = newest {
+    let (sheets, walks): (Vec<Walk>, Vec<Walk>) = newest.into_iter().partition(|walk| walk.seen.paper);
+    let resume = |walk: &Walk, label: String| {
         let open = walk.open_stops(model.board.trays.iter(), today).len();
-        if open > 0 {
-            let begun = model.now.local(walk.started).format("%H:%M");
-            let label = format!("go on with the walk of {begun} ({})", walk.mode.shown());
-            menu.items.insert(
-                0,
-                Item::new(label, Pick::Resume(walk.id, walk.mode))
-                    .hint(format!("{} done, {open} to do", walk.visited.len())),
-            );
-        }
-    }
+        let hint = format!("{} done, {open} to do", walk.visited.len());
+        (open > 0).then(|| Item::new(label, Pick::Resume(walk.id, walk.mode)).hint(hint))
+    };
+    let begun = walks.iter().filter_map(|walk| {
+        let begun = model.now.local(walk.started).format("%H:%M");
+        resume(walk, format!("go on with the walk of {begun} ({})", walk.mode.shown()))
+    });
+    menu.items.splice(0..0, begun);
     let due = |mode: Mode| model.board.trays.iter().filter(|tray| mode.stops_at(tray, today)).count();
     for item in &mut menu.items {
         if let Pick::Begin(mode, _) = item.value {
@@ -216,6 +223,9 @@ pub fn offer_walk(model: &mut Model, newest: Option<Walk>) {
         }
     }
     menu.items.push(Item::new("one rack only", Pick::OneRack(None)));
+    menu.items
+        .push(Item::new("type in a paper sheet", Pick::Form(FormKind::PaperSheet)).hint("today --sheet prints one"));
+    menu.items.extend(sheets.iter().filter_map(|walk| resume(walk, format!("go on with {}", walk.sheet_words()))));
     menu.at = menu.items.iter().position(|item| item.bar.is_none()).unwrap_or(0);
     model.open(Screen::Menu(menu));
 }

@@ -162,7 +162,7 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
             }
             vec![]
         }
-        Command::StartWalk => vec![Effect::Load(Query::NewestWalk)],
+        Command::StartWalk => vec![Effect::Load(Query::NewestWalks)],
         Command::Sow => {
             form_page::open(model, FormKind::Sow);
             vec![]

@@ -53,15 +53,15 @@ pub fn section(model: &Model, section: Section) -> Menu<Pick> {
         Section::People => {
             let mut items = vec![Item::new("add a person", Pick::Form(FormKind::Person(None)))];
             items.extend(model.board.people.iter().map(|p| {
-                let state = if p.retired {
-                    "left"
-                } else if p.may_decide {
-                    "may decide"
-                } else {
-                    ""
-                };
+                let state = [
+                    p.from.map(|day| format!("here from {day}")),
+                    p.to.map(|day| format!("left on {day}")),
+                    (p.retired && p.to.is_none()).then(|| "left".to_string()),
+                    (p.may_decide && !p.retired).then(|| "may decide".to_string()),
+                ];
+                let state: Vec<String> = state.into_iter().flatten().collect();
                 Item::new(format!("{}  {}", p.initials, p.name), Pick::Form(FormKind::Person(Some((p.id, p.rev)))))
-                    .hint(state)
+                    .hint(state.join(", "))
             }));
             items.push(stories("what was changed about whom", Record::Person));
             Menu::new("People", items)

@@ -200,6 +200,7 @@ pub fn everything(tray: &TrayCard, roots_too: bool) -> Menu<Pick> {
         items.push(Item::new("roots as well as the stand", Pick::RootsMenu(tray.id)).letter('r'));
     }
     items.push(Item::new("hand the keyboard to the next person", Pick::Do(Command::NextPerson)).letter('a'));
+    items.push(Item::new("lock the keyboard for wiping", Pick::Do(Command::Lock)).letter('w'));
     items.push(Item::new("every key", Pick::Do(Command::Help)).letter('e'));
     Menu::new(format!("{} at {}", tray.code(), tray.place.label()), items)
 }

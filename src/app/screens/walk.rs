@@ -13,7 +13,9 @@ use crate::app::effect::{Effect, Query};
 use crate::app::model::{Model, Screen};
 use crate::domain::action::{Action, Done};
 use crate::domain::id::{TrayId, WalkId};
+use crate::domain::look::Basis;
 use crate::domain::text::counted;
+use crate::domain::time::Day;
 use crate::domain::tray::{Stage, TrayCard};
 use crate::domain::walk::{Mode, Visit, Walk};
 pub use grade::{Grade, grade, plan};
@@ -41,6 +43,11 @@ impl State {
 
     pub fn visited(&self, tray: TrayId) -> bool {
         self.walk.as_ref().is_some_and(|walk| walk.visited(tray))
+    }
+
+    /// The day the walk is of: a paper sheet's own, else today.
+    pub fn day(&self, today: Day) -> Day {
+        self.walk.as_ref().map_or(today, |walk| walk.on(today))
     }
 
     /// Has an entry of this walk and was not skipped.
@@ -115,7 +122,7 @@ pub fn refresh(model: &mut Model) {
         .iter()
         .filter(|tray| {
             // the tray in hand stays, also one that came by its label
-            let stop = walk.visited(tray.id) || walk.mode.stops_at(tray, today);
+            let stop = walk.visited(tray.id) || walk.stops_at(tray, today);
             state.at == Some(tray.id) || (walk.covers(tray.place.rack) && stop)
         })
         .collect();
@@ -169,9 +176,9 @@ pub fn acted(model: &mut Model, action: &Action, done: &Done) -> Vec<Effect> {
 fn go_on(model: &mut Model, action: &Action, done: &Done) {
     let at = model.now.instant();
     let Some(state) = model.walk_mut() else { return };
-    let skip = match action {
-        Action::Look(look) => look.skip,
-        Action::Throw { .. } => None,
+    let (skip, glance) = match action {
+        Action::Look(look) => (look.skip, look.basis != Basis::Tray),
+        Action::Throw { .. } => (None, false),
         Action::Undo => {
             if let (Some(walk), Some(first)) = (&mut state.walk, done.trays.first()) {
                 walk.visited.retain(|visit| !done.trays.contains(&visit.tray));
@@ -193,7 +200,7 @@ fn go_on(model: &mut Model, action: &Action, done: &Done) {
         return;
     };
     walk.visited.retain(|visit| !done.trays.contains(&visit.tray));
-    walk.visited.extend(done.trays.iter().map(|tray| Visit { tray: *tray, skip, at }));
+    walk.visited.extend(done.trays.iter().map(|tray| Visit { tray: *tray, skip, at, glance }));
     state.at = state.next_open();
     if state.at.is_none() {
         end(model);

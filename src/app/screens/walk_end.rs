@@ -17,8 +17,13 @@ pub fn lines(model: &Model, walk: &Walk) -> Vec<(String, bool)> {
     let skipped: Vec<_> = walk.visited.iter().filter_map(|v| v.skip.map(|why| (v.tray, why))).collect();
     let mut lines =
         vec![(format!("{} done by {}: {}.", counted(walk.done(), "tray"), walk.who, walk.mode.shown()), false)];
-    if let Some((seconds, per_tray)) = walk.pace() {
+    // the times of a sheet are those of typing it
+    if let Some((seconds, per_tray)) = walk.pace().filter(|_| !walk.seen.paper) {
         lines.push((format!("It took {} min {} s, usually {per_tray} s a tray.", seconds / 60, seconds % 60), false));
+    }
+    let fast = if walk.seen.paper { 0 } else { walk.too_fast() };
+    if fast > 0 {
+        lines.push((format!("{} faster than two seconds each.", counted(fast, "tray")), true));
     }
     let suspects: Vec<_> = model.board.trays.iter().filter(|tray| tray.doubtful()).collect();
     lines.push((String::new(), false));

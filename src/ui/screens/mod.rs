@@ -2,6 +2,7 @@
 
 mod find;
 mod help;
+mod lock;
 mod menu;
 mod rack;
 mod room;
@@ -45,6 +46,7 @@ pub fn draw(model: &Model, theme: &Theme, frame: &mut Frame) {
             Screen::SeedShelf(state) => seed_shelf::draw(model, state, theme, frame, area),
             Screen::Story(state) => story::draw(model, state, theme, frame, area),
             Screen::Help(state) => help::draw(model, state, theme, frame, area),
+            Screen::Locked(state) => lock::draw(state, theme, frame, area),
             Screen::Why(state) => why::draw(model, state, theme, frame, area),
             Screen::Find(state) => find::draw(state, theme, frame, area),
             Screen::Menu(state) => menu::draw(state, theme, frame, area),

@@ -49,9 +49,11 @@ pub(super) fn facts_line(model: &Model, theme: &Theme, width: u16) -> Line<'stat
     let counted = facts.into_iter().filter(|(n, ..)| *n > 0).map(|(n, word, role)| (format!("{n} {word}"), role));
     let mut spans = Vec::new();
     let mut used = 0;
+    let missed = model.board.missed_yesterday(today).then(|| ("yesterday was not walked".to_string(), Role::Soon));
     let key = keys::key_of(Context::Room, Command::Breaches).map_or_else(String::new, Key::name);
     let breaches = model.breaches_open().map(|text| (format!("{text} ({key})"), Role::Alarm));
-    for (text, role) in breaches.into_iter().chain(counted).chain(model.copy_overdue().map(|text| (text, Role::Soon))) {
+    let noted = counted.chain(missed).chain(model.copy_overdue().map(|text| (text, Role::Soon)));
+    for (text, role) in breaches.into_iter().chain(noted) {
         let wide = fit::columns(&text) + 3;
         if used + wide > usize::from(width) + 3 {
             break;

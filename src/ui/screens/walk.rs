@@ -27,7 +27,7 @@ pub(super) fn draw(model: &Model, state: &State, theme: &Theme, frame: &mut Fram
         None => "A look at one tray".to_string(),
         Some(walk) => format!(
             "{}: {} done, {} to do",
-            walk.mode.shown(),
+            if walk.seen.paper { walk.sheet_words() } else { walk.mode.shown().to_string() },
             state.route.len() - state.open_count(),
             state.open_count()
         ),
@@ -57,7 +57,7 @@ pub(super) fn draw(model: &Model, state: &State, theme: &Theme, frame: &mut Fram
 
 /// Where the walk stands and what is known.
 fn stop(model: &Model, state: &State, tray: &TrayCard, theme: &Theme, body: Rect) -> Vec<Line<'static>> {
-    let today = model.today();
+    let today = state.day(model.today());
     let width = body.width;
     let airy = body.height >= 18;
     let mut lines = Vec::new();
@@ -67,7 +67,9 @@ fn stop(model: &Model, state: &State, tray: &TrayCard, theme: &Theme, body: Rect
     let big = format!(" {}   {}   day {}", tray.place.label(), tray.crop_name.to_uppercase(), tray.day(today));
     lines.push(two_ends(&big, tray.stage.shown(), Role::Title, theme, width.saturating_sub(1)));
     let batch = format!(" {}   batch {}, sown {}", tray.code(), tray.sowing_code, tray.sown.format("%a %d %b"));
-    let flags = tray.flags(model.now).into_iter().map(|flag| {
+    // as of the day the walk is of
+    let then = model.now.plus(today - model.today());
+    let flags = tray.flags(then).into_iter().map(|flag| {
         let role = if flag.grave { Role::Alarm } else { Role::Soon };
         line(&format!(" {}", flag.text), role, theme, width)
     });
@@ -112,7 +114,7 @@ fn stop(model: &Model, state: &State, tray: &TrayCard, theme: &Theme, body: Rect
 
 /// The column of what the plan expects today, if it expects a grade of this row.
 fn expected(model: &Model, state: &State, tray: &TrayCard) -> Option<usize> {
-    let today = model.today();
+    let today = state.day(model.today());
     let expected = tray.plan.roots_on(tray.day(today))?;
     (0..5).find(|column| grade(tray, state.mode, today, *column) == Some(Grade::Roots(expected)))
 }

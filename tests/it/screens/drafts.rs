@@ -78,7 +78,8 @@ fn sit_down(book: &Book, dir: &std::path::Path) -> Session {
 }
 
 fn press(session: &mut Session, keys: &[Key]) -> Flow {
-    keys.iter().map(|key| session.handle(Msg::Key(*key))).last().unwrap()
+    let ticks = (1..).map(std::time::Duration::from_secs);
+    keys.iter().zip(ticks).map(|(key, at)| session.handle(Msg::Key(*key, at))).last().unwrap()
 }
 
 fn letters(text: &str) -> Vec<Key> {

@@ -7,6 +7,7 @@ mod drafts;
 mod find;
 mod forecast;
 mod form;
+mod hands;
 mod hints;
 mod jars;
 mod monkey;
@@ -24,6 +25,8 @@ mod stories;
 pub mod twelve;
 mod units;
 mod walk;
+
+use std::time::Duration;
 
 use rackwalk::app::effect::Msg;
 use rackwalk::app::key::Key;
@@ -46,6 +49,8 @@ pub struct Seat {
     pub session: Session,
     pub keys: usize,
     pub flow: Flow,
+    /// Time since the program began, as the terminal measures it.
+    pub tick: Duration,
     book: Book,
 }
 
@@ -55,7 +60,7 @@ impl Seat {
         let store = rackwalk::store::Store::open(&book.path, "test").unwrap();
         let clock = Clock::Fixed(book.now);
         let session = Session::start(store, clock, None, None, std::collections::BTreeMap::new()).unwrap();
-        let mut seat = Self { session, keys: 0, flow: Flow::GoOn, book };
+        let mut seat = Self { session, keys: 0, flow: Flow::GoOn, tick: Duration::ZERO, book };
         seat.size(80, 24);
         seat
     }
@@ -88,10 +93,16 @@ impl Seat {
         self.session.handle(Msg::Resize(width, height));
     }
 
-    /// One key.
+    /// One key, a second after the one before.
     pub fn key(&mut self, key: Key) {
+        self.key_after(Duration::from_secs(1), key);
+    }
+
+    /// One key so long after the one before.
+    pub fn key_after(&mut self, wait: Duration, key: Key) {
         self.keys += 1;
-        self.flow = self.session.handle(Msg::Key(key));
+        self.tick += wait;
+        self.flow = self.session.handle(Msg::Key(key, self.tick));
     }
 
     /// Keys by name, separated by spaces: `w Enter f Down`; a word of several letters is typed letter by letter.

@@ -87,6 +87,10 @@ fn one_of(rng: &mut Rng, letters: &str) -> char {
 
 /// One thing the monkey does.
 fn act(seat: &mut Seat, rng: &mut Rng) {
+    // nobody wipes for long
+    if matches!(seat.session.model.top(), Some(Screen::Locked(_))) && rng.u8(0..5) == 0 {
+        seat.press("Enter Enter Enter");
+    }
     match rng.u8(0..100) {
         0..=54 => seat.key(Key::Char(one_of(rng, SMALL))),
         55..=59 => seat.key(Key::Char(one_of(rng, ODD))),

@@ -12,6 +12,7 @@ mod connections;
 mod derived;
 mod first;
 mod guards;
+mod hands;
 mod kill;
 mod random;
 mod refusals;

@@ -8,6 +8,7 @@ use chrono::Duration;
 use rackwalk::domain::action::{Action, EditCrop, NewCrop};
 use rackwalk::domain::correction::Correction;
 use rackwalk::domain::crop::Soak;
+use rackwalk::domain::hands::Seen;
 use rackwalk::domain::id::{CropId, EntryId, FormatId, PersonId, PlaceId, RackId, SeedLotId, SowingId, TrayId, WalkId};
 use rackwalk::domain::look::{Basis, Fault, Faults, Look, Mist, Roots, WaterFigures};
 use rackwalk::domain::power_cut::Span;
@@ -360,6 +361,28 @@ fn safe_cases(w: &World) -> Vec<(&'static str, Action)> {
     ]
 }
 
+/// What is said to have been seen at another time; the sheet of AK of this day is in the book already.
+fn late_cases(w: &mut World) -> Vec<(&'static str, Seen, Action)> {
+    let now = w.book.now;
+    let sheet = Action::StartWalk { mode: Mode::Both, racks: None };
+    let at = |by: Duration| Seen { at: Some(now.plus(by).instant()), ..Seen::default() };
+    let paper = Seen { by: Some(AK), paper: true, ..at(Duration::minutes(-5)) };
+    let walk = w.book.store.act_seen(&sheet, AK, &paper, now).unwrap().made.map(WalkId);
+    let water = |tray, walk| look(tray, |l| (l.walk, l.watered) = (walk, true));
+    w.book.store.act_seen(&water(w.trays[1], walk), AK, &paper, now).unwrap();
+    let throw =
+        Action::Throw { walk: None, tray: w.trays[1], reason: LossReason::Mould, gear: Gear::Binned, note: None };
+    vec![
+        ("seen_future", at(Duration::seconds(1)), water(w.trays[1], None)),
+        ("seen_by_unknown", Seen { by: Some(PersonId(99)), ..Seen::default() }, water(w.trays[1], None)),
+        ("seen_before_sowing", at(Duration::days(-1)), water(w.trays[1], None)),
+        ("left_earlier", at(Duration::hours(-1)), Action::Cut { trays: vec![w.trays[1]] }),
+        ("left_earlier", at(Duration::hours(-1)), throw),
+        ("sheet_twice", paper, sheet),
+        ("sheet_twice", paper, water(w.trays[1], None)),
+    ]
+}
+
 #[test]
 fn every_rule_refuses_and_leaves_no_trace() {
     let mut w = world();
@@ -373,9 +396,18 @@ fn every_rule_refuses_and_leaves_no_trace() {
     cases.push(("person_unknown", PersonId(99), Action::Undo));
     cases.push(("person_left", w.away, Action::Undo));
     cases.push(("undo_nothing", w.idle, Action::Undo));
+    let typed_in = late_cases(&mut w);
     let conn = raw(&w.book.path);
     let before = dump(&conn);
     let mut met: BTreeSet<&str> = BTreeSet::new();
+    for (rule, seen, action) in &typed_in {
+        match w.book.store.act_seen(action, AK, seen, w.book.now) {
+            Err(StoreError::Rule(refusal)) => assert_eq!(refusal.rule, *rule, "{action:?}: {refusal}"),
+            other => panic!("expected {rule}, got {other:?}"),
+        }
+        assert_eq!(dump(&conn), before, "{action:?} left a trace");
+        met.insert(rule);
+    }
     for (rule, who, action) in &cases {
         let refusal = refused_as(&mut w.book, *who, action);
         assert_eq!(refusal.rule, *rule, "{action:?}: {refusal}");

@@ -3,6 +3,7 @@
 mod breach;
 pub mod correct;
 mod crop;
+mod hands;
 mod places;
 mod room;
 pub(super) use room::unit_options;
@@ -15,6 +16,7 @@ use crate::app::form::{Form, Measure, Range, Values};
 use crate::app::model::Model;
 use crate::domain::action::Action;
 use crate::domain::breach::Verdict;
+use crate::domain::hands::Seen;
 use crate::domain::id::{BreachId, CropId, EntryId, FormatId, PersonId, RackId, SeedLotId, TrayId};
 use crate::domain::units::Quantity;
 
@@ -46,6 +48,8 @@ pub enum FormKind {
     /// Why an act was done against a rule that refused it.
     Already(Box<Action>, &'static str),
     Decide(BreachId, Verdict),
+    /// Whose paper sheet, and of when.
+    PaperSheet,
 }
 
 impl FormKind {
@@ -67,6 +71,8 @@ impl FormKind {
 /// What a submit comes to.
 pub enum Submit {
     Act(Box<Action>),
+    /// Seen by other hands, at another time.
+    ActSeen(Box<Action>, Seen),
     /// Kept with the stop of the walk until its grade is given.
     Chosen,
 }
@@ -94,6 +100,7 @@ pub fn build(model: &Model, kind: &FormKind) -> Form {
         FormKind::StopNote(tray) => stop::note(model, *tray),
         FormKind::Already(_, rule) => breach::already(model, rule),
         FormKind::Decide(id, what) => breach::decide(model, *id, *what),
+        FormKind::PaperSheet => hands::sheet(model),
     }
 }
 
@@ -132,6 +139,10 @@ pub fn submit(model: &mut Model, kind: &FormKind, values: &Values) -> Result<Sub
         FormKind::Crop(crop) => act(crop::action(model, *crop, values)?),
         FormKind::Already(action, _) => act(breach::already_action(action, values)),
         FormKind::Decide(id, what) => act(breach::decide_action(*id, *what, values)?),
+        FormKind::PaperSheet => {
+            let (action, seen) = hands::sheet_action(model, values)?;
+            Ok(Submit::ActSeen(Box::new(action), seen))
+        }
         FormKind::Correct(_, what) => act(correct::action(model, *what, values)?),
         FormKind::StopWater(tray) => {
             stop::keep_water(model, *tray, values)?;

@@ -7,7 +7,7 @@ use crate::domain::look::{Basis, Look, Mist, Roots, Skip, Stand};
 use crate::domain::refusal::Refusal;
 use crate::domain::time::Day;
 use crate::domain::tray::TrayCard;
-use crate::domain::walk::{Mode, rest_of_shelf};
+use crate::domain::walk::{Mode, ROOT_GRADES, STAND_GRADES, rest_of_shelf};
 
 /// What a grade key's column stands for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -29,15 +29,13 @@ impl Grade {
 
 /// The meaning of a column at this tray on this walk; the best is always the fourth.
 pub fn grade(tray: &TrayCard, mode: Mode, today: Day, column: usize) -> Option<Grade> {
-    const ROOTS: [Roots; 5] = [Roots::None, Roots::Peeking, Roots::Plenty, Roots::Full, Roots::Hidden];
-    const STAND: [Stand; 5] = [Stand::Yellow, Stand::Dry, Stand::Uneven, Stand::Good, Stand::Fallen];
     if !mode.looks() {
         return (column == 3).then_some(Grade::Watered);
     }
     if tray.grades_roots(today) {
-        ROOTS.get(column).map(|r| Grade::Roots(*r))
+        ROOT_GRADES.get(column).map(|r| Grade::Roots(*r))
     } else {
-        STAND.get(column).map(|s| Grade::Stand(*s))
+        STAND_GRADES.get(column).map(|s| Grade::Stand(*s))
     }
 }
 
@@ -46,7 +44,7 @@ pub fn plan(model: &Model, command: Command) -> Result<Action, Refusal> {
     let none = || Refusal::new("no_stop", "The walk stands at no tray: Esc leads back to the room.");
     let state = model.walk().ok_or_else(none)?;
     let tray = model.walk_tray().ok_or_else(none)?;
-    let today = model.today();
+    let today = state.day(model.today());
     let chosen = state.chosen_for(tray.id);
     let walk = state.walk.as_ref().map(|walk| walk.id);
     let mut look = Look {
