@@ -2,7 +2,7 @@
 
 use super::breach::Verdict;
 use super::correction::Correction;
-use super::crop::{Medium, Plan, Soak};
+use super::crop::{Crop, Medium, Plan, Soak};
 use super::id::{BreachId, CropId, EntryId, FormatId, PersonId, PlaceId, RackId, SeedLotId, TrayId, WalkId};
 use super::look::Look;
 use super::power_cut::Span;
@@ -168,6 +168,35 @@ pub struct EditCrop {
     /// Shelf life at temperatures: tenths of °C, hours.
     pub anchors: Vec<(i64, i64)>,
     pub retired: bool,
+}
+
+impl EditCrop {
+    /// The figures as they stand, nothing changed yet.
+    pub fn of(crop: Crop) -> Self {
+        Self {
+            crop: crop.id,
+            rev: crop.rev,
+            name: crop.name,
+            soak: crop.soak,
+            hairs_expected: crop.hairs_expected,
+            roots_hidden: crop.roots_hidden,
+            second_cut: crop.second_cut,
+            chilling: crop.chilling,
+            weighted: crop.weighted,
+            medium: crop.medium,
+            tsw_mg: crop.tsw_mg,
+            tray_mg: crop.tray_mg,
+            yield_g: crop.yield_g,
+            min_germ_pm: crop.min_germ_pm,
+            want_germ_pm: crop.want_germ_pm,
+            allergen: crop.allergen,
+            us_list: crop.us_list,
+            light_hours: crop.light_hours,
+            plan: crop.plan,
+            anchors: crop.anchors,
+            retired: crop.retired,
+        }
+    }
 }
 
 /// What an action did.

@@ -90,6 +90,26 @@ pub struct NewSeedLot {
 pub const SEED_MG_MAX: i64 = 1_000_000_000;
 
 impl NewSeedLot {
+    /// A delivery of which only crop, weight and day are known yet.
+    pub fn of(crop: CropId, mg: i64, received: Day) -> Self {
+        Self {
+            crop,
+            variety: String::new(),
+            supplier: String::new(),
+            supplier_address: String::new(),
+            supplier_lot: String::new(),
+            mg,
+            received,
+            use_by: None,
+            germ_pm: None,
+            tsw_mg: None,
+            treated: Treated::NotStated,
+            cert: None,
+            document: None,
+            kept: None,
+        }
+    }
+
     /// Limits of a believable delivery.
     pub fn check(&self, today: Day) -> Result<(), (&'static str, String)> {
         if self.mg <= 0 || self.mg > SEED_MG_MAX {

@@ -4,3 +4,23 @@
 
 pub mod labels;
 pub mod sheet;
+
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+
+/// One HTML file with its styles inside, no scripts, and nothing loaded from elsewhere.
+fn document(title: &str, style: &str, body: &Markup) -> String {
+    let whole = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                // the reader's own guard that nothing runs and nothing is fetched
+                meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'";
+                title { (title) }
+                style { (PreEscaped(style)) }
+            }
+            body { (body) }
+        }
+    };
+    whole.into_string()
+}

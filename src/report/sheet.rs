@@ -1,7 +1,8 @@
 //! A blank walk sheet to take to the racks, as one HTML file to print.
 
-use maud::{DOCTYPE, Markup, PreEscaped, html};
+use maud::{Markup, html};
 
+use super::document;
 use crate::domain::board::Board;
 use crate::domain::look::Mist;
 use crate::domain::text::clean_line;
@@ -22,38 +23,26 @@ const NAME: usize = 60;
 pub fn page(board: &Board, today: Day) -> String {
     let stops: Vec<&TrayCard> = board.trays.iter().filter(|tray| tray.look_due(today)).collect();
     let title = format!("{} ({}): walk sheet of {today}", board.room_name, board.room_code);
-    let whole = html! {
-        (DOCTYPE)
-        html lang="en" {
-            head {
-                meta charset="utf-8";
-                // the reader's own guard that nothing runs and nothing is fetched
-                meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'";
-                title { (line(&title)) }
-                style { (PreEscaped(STYLE)) }
-            }
-            body {
-                p.hint { (HINT) }
-                h1 { (line(&title)) }
-                p.hands {
-                    "walked by (initials) " span.line {} "  from (time) " span.line {} "  to " span.line {}
-                }
-                @if stops.is_empty() {
-                    p { "No tray is due." }
-                } @else {
-                    table {
-                        thead { tr {
-                            @for name in ["place", "tray", "crop", "day", "plan", "last look", "seen", "water", "fuzz", "note"] {
-                                th { (name) }
-                            }
-                        } }
-                        tbody { @for tray in stops { (row(tray, today)) } }
+    let body = html! {
+        p.hint { (HINT) }
+        h1 { (line(&title)) }
+        p.hands {
+            "walked by (initials) " span.line {} "  from (time) " span.line {} "  to " span.line {}
+        }
+        @if stops.is_empty() {
+            p { "No tray is due." }
+        } @else {
+            table {
+                thead { tr {
+                    @for name in ["place", "tray", "crop", "day", "plan", "last look", "seen", "water", "fuzz", "note"] {
+                        th { (name) }
                     }
-                }
+                } }
+                tbody { @for tray in stops { (row(tray, today)) } }
             }
         }
     };
-    whole.into_string()
+    document(&line(&title), STYLE, &body)
 }
 
 fn row(tray: &TrayCard, today: Day) -> Markup {

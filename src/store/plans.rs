@@ -10,7 +10,7 @@ use rusqlite::trace::{TraceEvent, TraceEventCodes};
 use super::Store;
 use crate::domain::action::{Action, Done, EditCrop};
 use crate::domain::breach::Verdict;
-use crate::domain::crop::{Crop, Medium};
+use crate::domain::crop::Medium;
 use crate::domain::hands::Seen;
 use crate::domain::history::Of;
 use crate::domain::id::{PersonId, SeedLotId, SowingId, TrayId, WalkId};
@@ -60,20 +60,10 @@ fn a_day(store: &mut Store) {
     let places: Vec<_> = board.places().map(|place| place.id).collect();
     let day = "2026-07-01".parse().unwrap();
     let lot = NewSeedLot {
-        crop: board.crops[0].id,
-        variety: String::new(),
         supplier: "Fen Seeds".into(),
-        supplier_address: String::new(),
         supplier_lot: "FS-77".into(),
-        mg: 1_000_000,
-        received: day,
-        use_by: None,
-        germ_pm: None,
-        tsw_mg: None,
         treated: Treated::No,
-        cert: None,
-        document: None,
-        kept: None,
+        ..NewSeedLot::of(board.crops[0].id, 1_000_000, day)
     };
     let lot = SeedLotId(act(store, Action::ReceiveSeedLot(Box::new(lot))).made.unwrap());
     act(store, Action::CountSeed { lot, counted_mg: 990_000 });
@@ -108,7 +98,8 @@ fn a_day(store: &mut Store) {
     };
     act(store, edit("Ann", false));
     act(store, Action::AddPerson { initials: "RM".into(), name: "rm".into(), may_decide: false });
-    let retire = Action::EditCrop(Box::new(retired(store.crops().unwrap().remove(0))));
+    let retire =
+        Action::EditCrop(Box::new(EditCrop { retired: true, ..EditCrop::of(store.crops().unwrap().remove(0)) }));
     assert!(store.act(&retire, PersonId(1), start).is_err());
     act(store, Action::AddStarterCrop { letters: "PEA".into() });
     act(store, Action::Undo);
@@ -148,33 +139,6 @@ fn type_in(store: &mut Store, tray: TrayId, now: Now) {
     act(&Action::Look(Box::new(Look { walk, watered: true, ..Look::of(tray) }))).unwrap();
     assert!(act(&sheet).is_err(), "typed twice");
     act(&Action::Cut { trays: vec![tray] }).unwrap();
-}
-
-/// The form of a crop that is to be taken out of use.
-fn retired(crop: Crop) -> EditCrop {
-    EditCrop {
-        crop: crop.id,
-        rev: crop.rev,
-        name: crop.name,
-        soak: crop.soak,
-        hairs_expected: crop.hairs_expected,
-        roots_hidden: crop.roots_hidden,
-        second_cut: crop.second_cut,
-        chilling: crop.chilling,
-        weighted: crop.weighted,
-        medium: crop.medium,
-        tsw_mg: crop.tsw_mg,
-        tray_mg: crop.tray_mg,
-        yield_g: crop.yield_g,
-        min_germ_pm: crop.min_germ_pm,
-        want_germ_pm: crop.want_germ_pm,
-        allergen: crop.allergen,
-        us_list: crop.us_list,
-        light_hours: crop.light_hours,
-        plan: crop.plan,
-        anchors: crop.anchors,
-        retired: true,
-    }
 }
 
 /// The lines of a statement's plan, such as `SEARCH l USING INDEX look_tray (tray_id=?)`.

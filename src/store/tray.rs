@@ -146,13 +146,22 @@ pub(super) fn throw(
     gear: Gear,
 ) -> Result<Wrote, StoreError> {
     in_room(w, tray)?;
-    let mats: i64 = w.conn.query_row("SELECT mats_left FROM tray_now WHERE tray_id = ?", [tray], |row| row.get(0))?;
-    let day = day_sql(w.day());
-    w.fact(LOSS, &[("tray_id", &tray), ("day", &day), ("mats", &mats), ("reason", &reason), ("gear", &gear)])?;
+    let mats = mats_left(w, tray)?;
+    lose(w, tray, mats, reason, gear)?;
     leave(w, tray, Stage::Thrown)?;
     part_of_walk(w, walk)?;
     let sentence = format!("{} thrown out: {}; tray and cover {}.", Code::tray(tray.0), reason.shown(), gear.shown());
     Ok(Wrote { sentence, made: None, trays: vec![tray] })
+}
+
+fn mats_left(w: &Writer<'_>, tray: TrayId) -> Result<i64, StoreError> {
+    Ok(w.conn.query_row("SELECT mats_left FROM tray_now WHERE tray_id = ?", [tray], |row| row.get(0))?)
+}
+
+fn lose(w: &mut Writer<'_>, tray: TrayId, mats: i64, reason: LossReason, gear: Gear) -> Result<(), StoreError> {
+    let day = day_sql(w.day());
+    w.fact(LOSS, &[("tray_id", &tray), ("day", &day), ("mats", &mats), ("reason", &reason), ("gear", &gear)])?;
+    Ok(())
 }
 
 /// Some mats of a tray go; the rest stays on the rack.
@@ -164,13 +173,12 @@ pub(super) fn lose_part(
     reason: LossReason,
 ) -> Result<Wrote, StoreError> {
     in_room(w, tray)?;
-    let left: i64 = w.conn.query_row("SELECT mats_left FROM tray_now WHERE tray_id = ?", [tray], |row| row.get(0))?;
+    let left = mats_left(w, tray)?;
     if !(1..left).contains(&mats) {
         let sentence = format!("The tray has {left} mats left: say fewer, or throw out all of it.");
         return Err(Refusal::new("part_mats", sentence).at("mats").into());
     }
-    let (day, gear) = (day_sql(w.day()), Gear::ToWash);
-    w.fact(LOSS, &[("tray_id", &tray), ("day", &day), ("mats", &mats), ("reason", &reason), ("gear", &gear)])?;
+    lose(w, tray, mats, reason, Gear::ToWash)?;
     w.touched.insert(tray);
     part_of_walk(w, walk)?;
     let sentence = format!("{}: {mats} of {left} mats thrown out, {}.", Code::tray(tray.0), reason.shown());

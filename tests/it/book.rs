@@ -103,20 +103,13 @@ impl Book {
     pub fn seed(&mut self, letters: &str, grams: i64) -> SeedLotId {
         let crop = self.board().crops.iter().find(|c| c.letters == letters).unwrap().id;
         let new = NewSeedLot {
-            crop,
-            variety: String::new(),
             supplier: "Fen Seeds".into(),
             supplier_address: "1 Dyke Road".into(),
             supplier_lot: "FS-77 b".into(),
-            mg: grams * 1000,
-            received: self.now.day(),
             use_by: Some(self.now.day() + Duration::days(300)),
             germ_pm: Some(920),
-            tsw_mg: None,
             treated: Treated::No,
-            cert: None,
-            document: None,
-            kept: None,
+            ..NewSeedLot::of(crop, grams * 1000, self.now.day())
         };
         SeedLotId(self.act(&Action::ReceiveSeedLot(Box::new(new))).made.unwrap())
     }

@@ -1,12 +1,13 @@
 //! Labels laid out on pages: HTML with its styles inside, no scripts, and nothing loaded from elsewhere.
 
-use maud::{DOCTYPE, Markup, PreEscaped, html};
+use maud::{Markup, PreEscaped, html};
 use qrcode::render::svg;
 use qrcode::{EcLevel, QrCode};
 
 use super::sheet::{Length, Sheet};
 use super::{Label, line};
 use crate::domain::code::Code;
+use crate::report::document;
 
 const STYLE: &str = include_str!("style.css");
 
@@ -17,31 +18,19 @@ const HINT: &str = "Print at 100 %, without headers and margins of the browser. 
 /// The whole file, one element of paper for each page.
 pub fn page(title: &str, labels: &[Label], sheet: &Sheet) -> String {
     let per_page = usize::try_from(sheet.per_page()).unwrap_or(1);
-    let whole = html! {
-        (DOCTYPE)
-        html lang="en" {
-            head {
-                meta charset="utf-8";
-                // the reader's own guard that nothing runs and nothing is fetched
-                meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'";
-                title { (line(title)) }
-                style { (PreEscaped(sizes(sheet))) (PreEscaped(STYLE)) }
-            }
-            body {
-                p.hint { (HINT) }
-                @for labels in labels.chunks(per_page) {
-                    div.paper {
-                        @for ((left, top), label) in sheet.corners().zip(labels) {
-                            div.cell style={ "left: " (Length::tenths(left)) "; top: " (Length::tenths(top)) } {
-                                (one(label))
-                            }
-                        }
+    let body = html! {
+        p.hint { (HINT) }
+        @for labels in labels.chunks(per_page) {
+            div.paper {
+                @for ((left, top), label) in sheet.corners().zip(labels) {
+                    div.cell style={ "left: " (Length::tenths(left)) "; top: " (Length::tenths(top)) } {
+                        (one(label))
                     }
                 }
             }
         }
     };
-    whole.into_string()
+    document(&line(title), &format!("{}{STYLE}", sizes(sheet)), &body)
 }
 
 /// What differs from sheet to sheet; `@page` knows no variables.

@@ -134,7 +134,7 @@ fn a_stale_crop_is_refused_and_the_other_change_is_kept() {
         let mut seat = room();
         seat.press("x f g");
         put(&mut seat, "grams", "27");
-        let mut other = unchanged(&crop(&seat, "RAD"));
+        let mut other = EditCrop::of(crop(&seat, "RAD"));
         other.yield_g = Some(300);
         elsewhere(&seat, &Action::EditCrop(Box::new(other)));
         if noticed {
@@ -145,33 +145,5 @@ fn a_stale_crop_is_refused_and_the_other_change_is_kept() {
         // opened again it shows the other's yield and the grams typed before
         seat.press("Esc x f g C-s").sees("radish: saved.");
         assert_eq!((crop(&seat, "RAD").tray_mg, crop(&seat, "RAD").yield_g), (27_000, Some(300)));
-    }
-}
-
-/// An edit that changes nothing yet.
-fn unchanged(crop: &Crop) -> EditCrop {
-    let crop = crop.clone();
-    EditCrop {
-        crop: crop.id,
-        rev: crop.rev,
-        name: crop.name,
-        soak: crop.soak,
-        hairs_expected: crop.hairs_expected,
-        roots_hidden: crop.roots_hidden,
-        second_cut: crop.second_cut,
-        chilling: crop.chilling,
-        weighted: crop.weighted,
-        medium: crop.medium,
-        tsw_mg: crop.tsw_mg,
-        tray_mg: crop.tray_mg,
-        yield_g: crop.yield_g,
-        min_germ_pm: crop.min_germ_pm,
-        want_germ_pm: crop.want_germ_pm,
-        allergen: crop.allergen,
-        us_list: crop.us_list,
-        light_hours: crop.light_hours,
-        plan: crop.plan,
-        anchors: crop.anchors,
-        retired: crop.retired,
     }
 }

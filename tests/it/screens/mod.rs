@@ -177,3 +177,14 @@ fn named(word: &str) -> Option<Key> {
         _ => return None,
     })
 }
+
+/// Five radish trays on their third day, covered, and three on their first.
+fn morning() -> Seat {
+    let mut book = Book::room();
+    let lot = book.seed("RAD", 1000);
+    book.sow("RAD", lot, 5);
+    book.later(chrono::Duration::days(2));
+    book.sow("RAD", lot, 3);
+    book.later(chrono::Duration::days(1));
+    Seat::at(book)
+}

@@ -1,27 +1,14 @@
 //! The home screen by keys.
 
-use chrono::Duration;
-
 use rackwalk::domain::action::Action;
 use rackwalk::domain::room::Zone;
 
-use super::Seat;
+use super::{Seat, morning};
 use crate::book::Book;
-
-/// Five radish trays on their third day, three on their first.
-fn room() -> Seat {
-    let mut book = Book::room();
-    let lot = book.seed("RAD", 1000);
-    book.sow("RAD", lot, 5);
-    book.later(Duration::days(2));
-    book.sow("RAD", lot, 3);
-    book.later(Duration::days(1));
-    Seat::at(book)
-}
 
 #[test]
 fn the_cursor_moves_the_other_panes() {
-    let mut seat = room();
+    let mut seat = morning();
     seat.sees("A 1-1  T0001-W").sees("Batch B0001-G: 5 of 5 standing");
     seat.press("Down Right").sees("A 2-2  T0006-M").sees("Batch B0002-E: 3 of 3 standing");
     seat.press("Down").sees("A 3-2 is empty (covered)");
@@ -40,7 +27,7 @@ fn a_room_whose_places_are_all_out_of_use_takes_every_key() {
 
 #[test]
 fn a_place_taken_out_of_use_lets_the_cursor_go() {
-    let mut seat = room();
+    let mut seat = morning();
     seat.press("Down Down").sees("A 3-1 is empty");
     let place = seat.session.model.cursor_place().unwrap().id;
     let now = seat.book().now;
@@ -52,7 +39,7 @@ fn a_place_taken_out_of_use_lets_the_cursor_go() {
 
 #[test]
 fn a_long_refusal_is_shown_whole_on_a_small_screen() {
-    let mut seat = room();
+    let mut seat = morning();
     seat.size(40, 10);
     let long = "one two three four five six seven eight nine ten ".repeat(2);
     seat.session.model.refuse(format!("{long}and what to do at the end."));

@@ -11,7 +11,7 @@ use rackwalk::domain::room::{Units, Zone, parse_racks};
 use rackwalk::domain::setup::{NewFormat, NewRoom, lay_out};
 use rackwalk::domain::tray::{Gear, LossReason, Stage};
 
-use super::Seat;
+use super::{Seat, morning};
 use crate::book::{AK, Book, at};
 
 /// A room with `shelves` lit shelves of eight, each with one batch of radish in the light, five days old.
@@ -37,17 +37,6 @@ fn lit_shelves(shelves: u32) -> Book {
     }
     book.later(Duration::days(5));
     book
-}
-
-/// Five radish trays on their third day, covered, and three on their first.
-fn morning() -> Seat {
-    let mut book = Book::room();
-    let lot = book.seed("RAD", 1000);
-    book.sow("RAD", lot, 5);
-    book.later(Duration::days(2));
-    book.sow("RAD", lot, 3);
-    book.later(Duration::days(1));
-    Seat::at(book)
 }
 
 pub(super) fn newest(seat: &Seat) -> EntryLine {

@@ -1,13 +1,13 @@
 //! The chain of entries: whole after everything, broken where someone wrote past the door.
 
 use chrono::Duration;
-use rackwalk::domain::action::Action;
+use rackwalk::domain::action::{Action, EditCrop};
 use rackwalk::domain::look::{Look, Roots};
 use rackwalk::domain::tray::Stage;
 use rackwalk::domain::walk::Mode;
 use rusqlite::Connection;
 
-use super::{assert_sound, crop, edit_of, person, raw, reopen};
+use super::{assert_sound, crop, person, raw, reopen};
 use crate::book::{Book, roots};
 
 /// Entries: 1 setup, 2 lot, 3 sowing, 4 walk, 5 look with a note, 6 move, 7 look, 8 undo of 7, 9 crop, 10 person, 11 look.
@@ -22,7 +22,7 @@ fn told() -> Book {
     book.act(&Action::Move { walk, tray: trays[0], to: None, stage: Some(Stage::Lit) });
     book.act(&roots(trays[1], Roots::Plenty));
     book.act(&Action::Undo);
-    let mut edit = edit_of(crop(&book, "RAD"));
+    let mut edit = EditCrop::of(crop(&book, "RAD"));
     edit.plan.cut_to_d += 1;
     book.act(&Action::EditCrop(Box::new(edit)));
     person(&mut book, "RM", false);

@@ -156,20 +156,10 @@ fn rules_across_rows_hold_for_raw_writers_too() {
 
 fn coated(book: &Book) -> NewSeedLot {
     NewSeedLot {
-        crop: book.board().crops[0].id,
-        variety: String::new(),
         supplier: "Fen Seeds".into(),
-        supplier_address: String::new(),
         supplier_lot: "none printed".into(),
-        mg: 1000,
-        received: book.now.day(),
-        use_by: None,
-        germ_pm: None,
-        tsw_mg: None,
         treated: Treated::No,
-        cert: None,
-        document: None,
-        kept: None,
+        ..NewSeedLot::of(book.board().crops[0].id, 1000, book.now.day())
     }
 }
 

@@ -23,7 +23,7 @@ mod upgrade;
 
 use std::path::Path;
 
-use rackwalk::domain::action::{Action, Done, EditCrop};
+use rackwalk::domain::action::{Action, Done};
 use rackwalk::domain::crop::Crop;
 use rackwalk::domain::id::PersonId;
 use rackwalk::domain::refusal::Refusal;
@@ -103,33 +103,6 @@ fn person(book: &mut Book, initials: &str, may_decide: bool) -> PersonId {
 /// A crop of the room by its letters.
 fn crop(book: &Book, letters: &str) -> Crop {
     book.store.crops().unwrap().into_iter().find(|c| c.letters == letters).unwrap()
-}
-
-/// The edit form of a crop as it opens, nothing changed yet.
-fn edit_of(crop: Crop) -> EditCrop {
-    EditCrop {
-        crop: crop.id,
-        rev: crop.rev,
-        name: crop.name,
-        soak: crop.soak,
-        hairs_expected: crop.hairs_expected,
-        roots_hidden: crop.roots_hidden,
-        second_cut: crop.second_cut,
-        chilling: crop.chilling,
-        weighted: crop.weighted,
-        medium: crop.medium,
-        tsw_mg: crop.tsw_mg,
-        tray_mg: crop.tray_mg,
-        yield_g: crop.yield_g,
-        min_germ_pm: crop.min_germ_pm,
-        want_germ_pm: crop.want_germ_pm,
-        allergen: crop.allergen,
-        us_list: crop.us_list,
-        light_hours: crop.light_hours,
-        plan: crop.plan,
-        anchors: crop.anchors,
-        retired: crop.retired,
-    }
 }
 
 /// The book is as sound as it says: the chain whole, derived rows as worked out anew, SQLite content.

@@ -21,7 +21,7 @@ use rackwalk::domain::tray::{Gear, LossReason, Stage};
 use rackwalk::domain::walk::Mode;
 use rackwalk::store::error::StoreError;
 
-use super::{act_as, crop, dump, edit_of, person, raw, refused_as};
+use super::{act_as, crop, dump, person, raw, refused_as};
 use crate::book::{AK, Book, roots};
 
 /// A room in which every rule has something to refuse.
@@ -47,20 +47,10 @@ pub(super) struct World {
 
 fn seed_lot(book: &Book) -> NewSeedLot {
     NewSeedLot {
-        crop: crop(book, "RAD").id,
-        variety: String::new(),
         supplier: "Fen Seeds".into(),
-        supplier_address: String::new(),
         supplier_lot: "FS-78".into(),
-        mg: 500_000,
-        received: book.now.day(),
-        use_by: None,
-        germ_pm: None,
-        tsw_mg: None,
         treated: Treated::No,
-        cert: None,
-        document: None,
-        kept: None,
+        ..NewSeedLot::of(crop(book, "RAD").id, 500_000, book.now.day())
     }
 }
 
@@ -264,7 +254,7 @@ fn tray_cases(w: &World) -> Vec<(&'static str, Action)> {
 
 /// Actions about the room, its people and its crops.
 fn room_cases(w: &World) -> Vec<(&'static str, Action)> {
-    let rad = || edit_of(crop(&w.book, "RAD"));
+    let rad = || EditCrop::of(crop(&w.book, "RAD"));
     let edit = |change: EditCrop| Action::EditCrop(Box::new(change));
     let own = |letters: &str, edit: EditCrop| Action::AddCrop(Box::new(NewCrop { letters: letters.into(), edit }));
     let plan = |change: fn(&mut EditCrop)| {

@@ -12,7 +12,7 @@ use rackwalk::domain::tray::{Gear, LossReason, Stage};
 use rackwalk::domain::walk::Mode;
 use rusqlite::Connection;
 
-use super::{assert_sound, crop, dump, edit_of, person, raw, reopen, tables};
+use super::{assert_sound, crop, dump, person, raw, reopen, tables};
 use crate::book::{AK, Book, roots};
 
 /// What stands in the book now: live facts, records in use without their revision, derived rows; not the log.
@@ -68,7 +68,7 @@ fn room() -> (Book, Vec<TrayId>) {
 fn every_kind(book: &Book, trays: &[TrayId]) -> Vec<Action> {
     let lot = book.store.seed_lots().unwrap()[0].id;
     let free = book.board().free_places().last().unwrap().id;
-    let rad = || edit_of(crop(book, "RAD"));
+    let rad = || EditCrop::of(crop(book, "RAD"));
     let mut replanned = rad();
     replanned.plan.cut_to_d += 2;
     let mixed = NewSowing {

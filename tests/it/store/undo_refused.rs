@@ -10,7 +10,7 @@ use rackwalk::domain::sowing::{NewSowing, Part};
 use rackwalk::domain::tray::Stage;
 use rackwalk::domain::walk::Mode;
 
-use super::{act_as, assert_sound, crop, dump, edit_of, person, raw, refused_as};
+use super::{act_as, assert_sound, crop, dump, person, raw, refused_as};
 use crate::book::{AK, Book, roots};
 
 /// A room with seed and a second person who may decide.
@@ -109,7 +109,7 @@ fn a_tray_never_comes_back_to_a_place_or_crop_out_of_use() {
     act_as(&mut book, rm, &Action::EditPlaces { places: vec![home], zone: Zone::Lit, retired: true });
     in_the_way(&mut book, AK, "place_retired", "out of use");
     act_as(&mut book, rm, &Action::Undo);
-    let retire = EditCrop { retired: true, ..edit_of(crop(&book, "RAD")) };
+    let retire = EditCrop { retired: true, ..EditCrop::of(crop(&book, "RAD")) };
     act_as(&mut book, rm, &Action::EditCrop(Box::new(retire)));
     in_the_way(&mut book, AK, "crop_standing", "radish");
     act_as(&mut book, rm, &Action::Undo);
@@ -142,7 +142,7 @@ fn a_rack_plan_crop_or_person_in_use_stays() {
     let sown = act_as(&mut book, rm, &Action::Sow(Box::new(into)));
     in_the_way(&mut book, AK, "undo_in_use", &format!("Entry {}", sown.entry.0));
 
-    let mut longer = edit_of(crop(&book, "RAD"));
+    let mut longer = EditCrop::of(crop(&book, "RAD"));
     longer.plan.cut_to_d += 1;
     book.act(&Action::EditCrop(Box::new(longer)));
     let sow = Action::Sow(Box::new(book.sowing("RAD", lot, 1)));
