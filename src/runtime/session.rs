@@ -29,6 +29,8 @@ pub struct Session {
     pub store: Store,
     clock: Clock,
     drafts: Option<Drafts>,
+    /// The drafts as they are on the disk: a key that changed none costs no write.
+    kept: Typed,
     seen_version: i64,
 }
 
@@ -42,6 +44,7 @@ impl Session {
         typed: Typed,
     ) -> Result<Self, StoreError> {
         let empty = store.is_empty()?;
+        let kept = typed.clone();
         let (mut model, effects) = Model::new(clock.now(), who, empty, typed);
         model.read_only = store.read_only();
         if model.read_only {
@@ -52,7 +55,7 @@ impl Session {
             hands::ask_clock(&mut model, doubt);
         }
         let seen_version = store.data_version()?;
-        let mut session = Self { model, store, clock, drafts, seen_version };
+        let mut session = Self { model, store, clock, drafts, kept, seen_version };
         session.run(effects.into());
         Ok(session)
     }
@@ -78,13 +81,10 @@ impl Session {
         while let Some(effect) = todo.pop_front() {
             let msg = match effect {
                 Effect::Quit => return Flow::Quit,
-                Effect::KeepDrafts => match self.drafts.as_ref().map(|drafts| drafts.save(&self.model.drafts)) {
-                    Some(Err(why)) => {
-                        self.model.refuse(format!("What you typed could not be kept aside: {why:#}."));
-                        continue;
-                    }
-                    _ => continue,
-                },
+                Effect::KeepDrafts => {
+                    self.keep_drafts();
+                    continue;
+                }
                 Effect::Load(query) => match self.load(query) {
                     Ok(loaded) => Msg::Loaded(loaded),
                     Err(why) => Msg::LoadFailed(failure(why)),
@@ -111,6 +111,14 @@ impl Session {
             todo.extend(update(&mut self.model, msg, self.clock.now()));
         }
         Flow::GoOn
+    }
+
+    fn keep_drafts(&mut self) {
+        let Some(drafts) = self.drafts.as_ref().filter(|_| self.kept != self.model.drafts) else { return };
+        match drafts.save(&self.model.drafts) {
+            Ok(()) => self.kept.clone_from(&self.model.drafts),
+            Err(why) => self.model.refuse(format!("What you typed could not be kept aside: {why:#}.")),
+        }
     }
 
     fn act(&mut self, action: &Action, seen: &Seen) -> Result<Done, Failure> {
