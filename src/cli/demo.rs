@@ -11,7 +11,6 @@ use super::exit::{CANNOT_CREATE, Exit, say};
 use super::screen::{Screen, open_screen};
 use super::{Common, stamp};
 use crate::demo::{Demo, TRAYS_MAX, WEEKS_MAX, build};
-use crate::runtime::clock::Clock;
 use crate::store::Store;
 use crate::store::error::StoreError;
 
@@ -49,8 +48,7 @@ pub fn demo(args: &Args, common: &Common) -> Result<u8, Exit> {
     let Some(into) = &args.into else {
         // two connections of one process on one book would undo each other's locks
         drop(store);
-        let now = common.now.map_or(Clock::System, Clock::Fixed);
-        return open_screen(&Screen { book, now, who: common.who.clone() });
+        return open_screen(&Screen { book, now: common.clock(), who: common.who.clone() });
     };
     // the copy takes its name only when it is whole, and never a name in use
     store.backup(into, |_, _| true)?;

@@ -13,6 +13,7 @@ use crate::domain::time::{Day, Now};
 use crate::domain::tray::{Sign, TrayCard};
 use crate::report::sheet;
 use crate::store::Store;
+use crate::ui::fit::pad;
 
 /// One tray that wants someone.
 #[derive(Debug, Serialize)]
@@ -126,19 +127,13 @@ fn text(room: &str, today: Day, rows: &[Row], show: &mut Show) -> Result<(), Exi
     for row in rows {
         show.line(&format!(
             "{}  {}  {}  day {:>2}  {}  {}",
-            padded(&row.place, places),
+            pad(&row.place, places),
             row.tray,
-            padded(&row.crop, crops),
+            pad(&row.crop, crops),
             row.day,
-            padded(&row.what, whats),
+            pad(&row.what, whats),
             row.expected
         ))?;
     }
     Ok(())
-}
-
-/// Text filled up to a width in columns of the terminal.
-fn padded(text: &str, wide: usize) -> String {
-    let missing = wide.saturating_sub(columns(text));
-    format!("{text}{}", " ".repeat(missing))
 }

@@ -82,6 +82,11 @@ impl Board {
         self.racks.iter().find(|rack| rack.id == id)
     }
 
+    /// A place in use, by its id.
+    pub fn place(&self, id: PlaceId) -> Option<&Place> {
+        self.places().find(|place| place.id == id)
+    }
+
     pub fn places(&self) -> impl Iterator<Item = &Place> {
         self.racks.iter().flat_map(|rack| &rack.places)
     }

@@ -67,19 +67,13 @@ impl Door<'_> {
             }
             action => (action, None),
         };
+        match action {
+            Action::SetUp(_) => room::still_empty(self.tx)?,
+            _ => person::at_the_rack(self.tx, who)?,
+        }
         let undoes = match action {
-            Action::Undo => {
-                person::at_the_rack(self.tx, who)?;
-                Some(undo::target(self.tx, who, now)?)
-            }
-            Action::SetUp(_) => {
-                room::still_empty(self.tx)?;
-                None
-            }
-            _ => {
-                person::at_the_rack(self.tx, who)?;
-                None
-            }
+            Action::Undo => Some(undo::target(self.tx, who, now)?),
+            _ => None,
         };
         hands::believable(self.tx, seen, now)?;
         let mut w = Writer::begin(self.tx, kind(action), who, seen, now, undoes)?;

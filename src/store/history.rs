@@ -53,7 +53,6 @@ pub(super) fn entries(
         .into_iter()
         .map(|id| line(conn, id))
         .collect::<Result<Vec<_>, _>>()?;
-    lines.sort_by_key(|line| std::cmp::Reverse(line.id));
     if let Of::Tray(tray) = of {
         // of a glance over a shelf one tray's look may have been replaced, and the others still count
         let mut replaced = conn.prepare_cached("SELECT void_by FROM look WHERE entry_id = ? AND tray_id = ?")?;

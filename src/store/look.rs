@@ -39,11 +39,8 @@ pub(super) fn look(w: &mut Writer<'_>, new: &Look) -> Result<Wrote, StoreError> 
     write_look(w, new, w.day(), w.seen.at)?;
     w.note(new.note.as_deref().filter(|text| !text.trim().is_empty()))?;
     let units = room::units(w.conn)?;
-    let warning = if matches!(new.fuzz, Some(Mist::Stands | Mist::Untested)) {
-        " Suspect now: keep it apart, and change gloves."
-    } else {
-        ""
-    };
+    let warning =
+        if new.fuzz.is_some_and(Mist::is_suspect) { " Suspect now: keep it apart, and change gloves." } else { "" };
     let sentence = format!("{}: {}.{warning}", named(&new.trays), new.words(units));
     Ok(Wrote { sentence, made: None, trays: new.trays.clone() })
 }

@@ -13,7 +13,7 @@ use super::writer::Writer;
 use super::{crop, room, seed_lot};
 use crate::domain::code::Code;
 use crate::domain::crop::Soak;
-use crate::domain::id::{BreachId, SeedLotId, TrayId};
+use crate::domain::id::{BreachId, FormatId, PlaceId, SeedLotId, TrayId};
 use crate::domain::refusal::Refusal;
 use crate::domain::sowing::{NewSowing, Part, SOAK_H, SOAK_MAX_H, Wetting};
 use crate::domain::text::counted;
@@ -46,6 +46,7 @@ pub(super) fn sow(w: &mut Writer<'_>, new: &NewSowing) -> Result<Wrote, StoreErr
     check_lots(w, new, &mut broken)?;
     let medium_lot = medium_lot(w, new)?;
     let mut places = new.places.iter();
+    let stage = if plan.cover_d > 0 { Stage::Covered } else { Stage::Lit };
     let mut codes = Vec::new();
     let mut trays: Vec<TrayId> = Vec::new();
     for part in &new.parts {
@@ -65,17 +66,8 @@ pub(super) fn sow(w: &mut Writer<'_>, new: &NewSowing) -> Result<Wrote, StoreErr
         codes.push(code);
         seed(w, new, part, sowing)?;
         let before = trays.len();
-        for _ in 0..part.trays {
-            let tray =
-                TrayId(w.fact(TRAY, &[("sowing_id", &sowing), ("format_id", &new.format), ("mats", &new.mats)])?);
-            let Some(place) = places.next() else { break };
-            room::usable_place(w, *place, tray)?;
-            let stage = if plan.cover_d > 0 { Stage::Covered } else { Stage::Lit };
-            let at: Option<Instant> = None;
-            w.fact(PLACEMENT, &[("tray_id", &tray), ("place_id", place), ("at", &at)])?;
-            w.fact(STAGE, &[("tray_id", &tray), ("stage", &stage), ("at", &at)])?;
-            w.touched.insert(tray);
-            trays.push(tray);
+        for place in places.by_ref().take(part.trays) {
+            trays.push(tray(w, sowing, new.format, new.mats, *place, stage)?);
         }
         // a rule about a lot holds the trays that got seed of it, any other rule all of them
         let made = trays.get(before..).unwrap_or_default();
@@ -94,6 +86,23 @@ pub(super) fn sow(w: &mut Writer<'_>, new: &NewSowing) -> Result<Wrote, StoreErr
     let sown = counted(trays.len(), "tray");
     let sentence = format!("{sown} of {name} sown: {batch} {}, {label} {span}.", codes.join(", "));
     Ok(Wrote { sentence, made: None, trays })
+}
+
+/// A tray of a batch, in its first place.
+pub(super) fn tray(
+    w: &mut Writer<'_>,
+    sowing: i64,
+    format: FormatId,
+    mats: i64,
+    place: PlaceId,
+    stage: Stage,
+) -> Result<TrayId, StoreError> {
+    let tray = TrayId(w.fact(TRAY, &[("sowing_id", &sowing), ("format_id", &format), ("mats", &mats)])?);
+    room::usable_place(w, place, tray)?;
+    w.fact(PLACEMENT, &[("tray_id", &tray), ("place_id", &place)])?;
+    w.fact(STAGE, &[("tray_id", &tray), ("stage", &stage)])?;
+    w.touched.insert(tray);
+    Ok(tray)
 }
 
 /// The code of the sowing that is written next.

@@ -2,15 +2,13 @@
 
 use super::act::Wrote;
 use super::error::StoreError;
-use super::facts::{PLACEMENT, SOWING, STAGE, TRAY};
+use super::facts::SOWING;
 use super::ids::day_sql;
 use super::writer::Writer;
 use super::{crop, room, seed_lot, sowing};
-use crate::domain::id::TrayId;
 use crate::domain::refusal::Refusal;
 use crate::domain::standing::NewStanding;
 use crate::domain::text::counted;
-use crate::domain::time::Instant;
 
 pub(super) fn stand(w: &mut Writer<'_>, new: &NewStanding) -> Result<Wrote, StoreError> {
     new.check(w.now.day()).map_err(|(field, why)| Refusal::new("standing", why).at(field))?;
@@ -37,15 +35,9 @@ pub(super) fn stand(w: &mut Writer<'_>, new: &NewStanding) -> Result<Wrote, Stor
             ("before_lot_id", &new.lot),
         ],
     )?;
-    let at: Option<Instant> = None;
     let mut trays = Vec::new();
     for place in &new.places {
-        let tray = TrayId(w.fact(TRAY, &[("sowing_id", &batch), ("format_id", &new.format), ("mats", &1i64)])?);
-        room::usable_place(w, *place, tray)?;
-        w.fact(PLACEMENT, &[("tray_id", &tray), ("place_id", place), ("at", &at)])?;
-        w.fact(STAGE, &[("tray_id", &tray), ("stage", &new.stage), ("at", &at)])?;
-        w.touched.insert(tray);
-        trays.push(tray);
+        trays.push(sowing::tray(w, batch, new.format, 1, *place, new.stage)?);
     }
     let sentence =
         format!("{} of {name} stood here already: batch {code}, sown {}.", counted(trays.len(), "tray"), new.sown);

@@ -73,7 +73,8 @@ impl<'c> Writer<'c> {
         let (last, head): (i64, Hash) = conn
             .prepare_cached("SELECT id, hash FROM entry ORDER BY id DESC LIMIT 1")?
             .query_row([], |row| Ok((row.get(0)?, row.get(1)?)))
-            .or_else(|e| if e == rusqlite::Error::QueryReturnedNoRows { Ok((0, ZERO)) } else { Err(e) })?;
+            .optional()?
+            .unwrap_or((0, ZERO));
         let seen_at = seen.at.map(|at| at.to_string());
         let (id, at, day) = (last + 1, now.instant().to_string(), happened(seen, now).to_string());
         conn.prepare_cached(
@@ -249,12 +250,9 @@ impl<'c> Writer<'c> {
             let keys: Vec<Vec<i64>> = select
                 .query_map([target.0], |row| (0..table.key.len()).map(|n| row.get(n)).collect())?
                 .collect::<Result<_, _>>()?;
-            let one = table.key.iter().map(|c| format!("{c} = ?")).collect::<Vec<_>>().join(" AND ");
-            let mut void = self.conn.prepare_cached(&format!("UPDATE {} SET void_by = ? WHERE {one}", table.name))?;
             // row by row, newest first: sums then only pass through what they were before, never below zero
             for key in keys {
-                void.execute(params_from_iter(std::iter::once(&self.entry.0).chain(&key)))?;
-                self.parts.insert((true, position(table), key.clone()), encode_void(table.name, &key));
+                self.void_row(table, &key)?;
             }
         }
         let mut select = self

@@ -9,6 +9,7 @@ use ratatui::layout::{Position, Rect};
 use ratatui::text::{Line, Span};
 
 use super::fit;
+use super::page::put;
 use crate::app::form::{Form, State};
 use crate::ui::theme::{Role, Theme};
 use rows::Body;
@@ -40,9 +41,7 @@ pub fn draw(form: &Form, theme: &Theme, frame: &mut Frame, area: Rect) {
     let visible = body.lines.into_iter().skip(top).take(fields);
     let gap = std::iter::repeat_n(Line::default(), gap);
     let lines = title.into_iter().chain(visible).chain(gap).chain(tail);
-    for (y, line) in (area.y..area.bottom()).zip(lines) {
-        frame.render_widget(line, Rect::new(area.x, y, area.width, 1));
-    }
+    put(frame, area, lines);
 
     let Some(caret) = caret.filter(|_| form.state != State::Saving) else {
         return;

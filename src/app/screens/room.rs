@@ -26,8 +26,7 @@ pub struct State {
 impl Model {
     /// The place under the cursor of the room.
     pub fn cursor_place(&self) -> Option<&Place> {
-        let at = self.room()?.cursor?;
-        self.board.places().find(|place| place.id == at)
+        self.board.place(self.room()?.cursor?)
     }
 
     /// The tray under the cursor of the room.

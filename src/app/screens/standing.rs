@@ -25,14 +25,14 @@ const DAYS: i64 = 25;
 
 /// The free places on the shelf of a place, in order.
 fn free(model: &Model, shelf: PlaceId) -> Vec<&Place> {
-    let Some(of) = model.board.places().find(|place| place.id == shelf) else { return vec![] };
+    let Some(of) = model.board.place(shelf) else { return vec![] };
     model.board.free_places().into_iter().filter(|p| p.rack == of.rack && p.shelf == of.shelf).collect()
 }
 
 /// The question for the first shelf with free places, or for the next one after a place.
 pub fn ask(model: &mut Model, after: Option<PlaceId>) {
     let places = model.board.places();
-    let shelf = after.and_then(|id| model.board.places().find(|p| p.id == id)).map(|p| (p.rack_sort, p.shelf));
+    let shelf = after.and_then(|id| model.board.place(id)).map(|p| (p.rack_sort, p.shelf));
     let free: Vec<PlaceId> = model.board.free_places().iter().map(|p| p.id).collect();
     let next = places
         .filter(|p| free.contains(&p.id) && shelf.is_none_or(|done| (p.rack_sort, p.shelf) > done))
@@ -129,7 +129,7 @@ pub fn action(model: &mut Model, answers: Answers, lot: Option<SeedLotId>) -> Ve
 /// One entry was saved: the same shelf again while it has free places, else the next.
 pub fn saved(model: &mut Model, new: &NewStanding) {
     let Some(last) = new.places.last().copied() else { return };
-    let shelf = model.board.places().find(|p| p.id == last).map(|p| (p.rack, p.shelf));
+    let shelf = model.board.place(last).map(|p| (p.rack, p.shelf));
     let rest = model
         .board
         .places()

@@ -150,7 +150,7 @@ fn to_light_together(model: &Model, tray: &TrayCard, shelf_only: bool) -> Vec<(T
 
 /// What moving them together comes to, in words.
 fn together_words(model: &Model, moves: &[(TrayId, Option<PlaceId>)]) -> String {
-    let label = |id: PlaceId| model.board.places().find(|p| p.id == id).map_or_else(String::new, Place::label);
+    let label = |id: PlaceId| model.board.place(id).map_or_else(String::new, Place::label);
     let to: Vec<PlaceId> = moves.iter().filter_map(|(_, to)| *to).collect();
     let stay = moves.len() - to.len();
     let mut parts = Vec::new();

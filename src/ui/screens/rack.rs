@@ -17,9 +17,14 @@ const NARROW: usize = 5;
 /// Columns before the first cell: the shelf's number and the upright.
 const UPRIGHT: usize = 3;
 
+/// Places on the longest shelf.
+fn most(rack: &Rack) -> usize {
+    rack.shelves().iter().map(|shelf| rack.on_shelf(*shelf).count()).max().unwrap_or(1)
+}
+
 /// Columns the rack would like: up to eight places side by side.
 pub(super) fn wanted_width(rack: &Rack) -> u16 {
-    let most = rack.shelves().iter().map(|shelf| rack.on_shelf(*shelf).count()).max().unwrap_or(1);
+    let most = most(rack);
     let cells = if most <= 5 { most * WIDE } else { most.min(8) * NARROW };
     u16::try_from(cells + UPRIGHT + 1).unwrap_or(u16::MAX).max(30)
 }
@@ -29,7 +34,7 @@ const BATCH: u16 = 10;
 
 /// Rows the rack gets of `all`: boards between its shelves if the batch below keeps enough, else a row a shelf.
 pub(super) fn height(rack: &Rack, all: u16) -> u16 {
-    let most = rack.shelves().iter().map(|shelf| rack.on_shelf(*shelf).count()).max().unwrap_or(1);
+    let most = most(rack);
     let shelves = u16::try_from(rack.shelves().len()).unwrap_or(u16::MAX);
     // title and up to two rows of legend
     let with = |rows: u16| shelves.saturating_mul(rows).saturating_add(3);
@@ -47,7 +52,7 @@ pub(super) fn lines(model: &Model, theme: &Theme, area: Rect) -> Vec<Line<'stati
     let title = format!("Rack {}  ({n} of {})", rack.name, model.board.racks.len());
     let mut lines = vec![Line::styled(fit::cut(&title, width, *theme), theme.style(Role::Title))];
     let legend = legend(model, rack, theme, width);
-    let most = rack.shelves().iter().map(|shelf| rack.on_shelf(*shelf).count()).max().unwrap_or(1);
+    let most = most(rack);
     let room = width.saturating_sub(UPRIGHT);
     let cell = if most * WIDE <= room { WIDE } else { NARROW.max(room / most.max(1)).min(WIDE) };
     let wide = cell >= WIDE;

@@ -76,7 +76,7 @@ pub(super) fn changed(model: &Model, form: &mut Form) {
     for id in WITH_SEED {
         form.show(id, !plan.lots.is_empty());
     }
-    form.show("lot", !lot_options(model, plan.crop.id, plan::day(model, &values)).is_empty());
+    form.show("lot", in_jars(model, plan.crop.id).next().is_some());
     form.show("sure", !plan.lots.is_empty() && plan.odd(&values).is_some());
     // an answer holds for the grams it was given for
     if values.yes("sure") && form.focused().is_some_and(|field| ["grams", "crop", "format", "lot"].contains(&field.id))
@@ -120,11 +120,13 @@ fn propose(model: &Model, form: &mut Form) {
     form.set_default("grams", &grams.map_or_else(String::new, |grams| format!("{grams} g")));
 }
 
+/// Lots of a crop that hold seed.
+fn in_jars(model: &Model, crop: CropId) -> impl Iterator<Item = &SeedLot> {
+    model.lots.iter().filter(move |lot| lot.crop == crop && lot.left_mg > 0)
+}
+
 fn lot_options(model: &Model, crop: CropId, day: Day) -> Vec<Opt> {
-    model
-        .lots
-        .iter()
-        .filter(|lot| lot.crop == crop && lot.left_mg > 0)
+    in_jars(model, crop)
         .map(|lot| {
             let until = lot.use_by.map_or_else(String::new, |d| format!(", use by {d}"));
             let left = model.board.units().weight(lot.left_mg);
