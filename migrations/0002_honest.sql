@@ -174,6 +174,17 @@ BEGIN
       AND (entry_id = NEW.entry_id OR sowing_id = NEW.sowing_id));
 END;
 
+-- WHERE A TRAY REALLY IS ------------------------------------------------------------------------------
+
+INSERT INTO kind VALUES ('sighted'), ('restacked');
+
+-- not moved at a known time but some time after this, and before it was noticed; no place: it is missing
+ALTER TABLE placement ADD COLUMN since TEXT
+  CONSTRAINT placement_since CHECK (length(since) = 20 AND since IS strftime('%Y-%m-%dT%H:%M:%SZ', since));
+DROP TRIGGER placement_frozen;
+CREATE TRIGGER placement_frozen BEFORE UPDATE OF id, entry_id, tray_id, place_id, at, since ON placement
+BEGIN SELECT RAISE(ABORT, 'placement_frozen'); END;
+
 -- WHEN AND WHO ---------------------------------------------------------------------------------------
 
 -- since when someone is on the list, and the day they left; unknown for those put there before

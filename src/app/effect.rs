@@ -4,12 +4,13 @@ use std::time::Duration;
 
 use crate::app::key::Key;
 use crate::domain::action::{Action, Done};
+use crate::domain::beside::Beside;
 use crate::domain::board::Board;
 use crate::domain::correction::Entry;
 use crate::domain::crop::Crop;
 use crate::domain::hands::Seen;
 use crate::domain::history::{EntryLine, Of};
-use crate::domain::id::{EntryId, SowingId, WalkId};
+use crate::domain::id::{EntryId, SowingId, TrayId, WalkId};
 use crate::domain::refusal::Refusal;
 use crate::domain::seed_lot::SeedLot;
 use crate::domain::time::Day;
@@ -27,6 +28,8 @@ pub enum Effect {
     Preview(Box<Action>),
     /// Keep what is typed but not saved.
     KeepDrafts,
+    /// A page with the label of a tray, to print.
+    PrintLabel(TrayId),
     /// Make the second copy of this day in the folder.
     CopyBook(String),
     Quit,
@@ -39,6 +42,8 @@ pub enum Query {
     /// Seed lots and crops.
     Stock,
     Timeline(SowingId),
+    /// What stood beside a tray.
+    Beside(TrayId),
     Walk(WalkId),
     /// Today's newest walk, and the newest paper sheet.
     NewestWalks,
@@ -54,6 +59,7 @@ pub enum Loaded {
     Board(Box<Board>),
     Stock { lots: Vec<SeedLot>, crops: Vec<Crop> },
     Timeline(Box<Timeline>),
+    Beside(Vec<Beside>),
     Walk(Walk),
     NewestWalks(Vec<Walk>),
     Entry(Box<Entry>),
@@ -91,6 +97,8 @@ pub enum Msg {
     OthersWrote,
     Loaded(Loaded),
     LoadFailed(Failure),
+    /// The page was written under this path, or not.
+    Printed(Result<String, String>),
     Previewed(Result<Vec<String>, Failure>),
     Acted(Box<Action>, Result<Done, Failure>),
     /// The second copy was made or not; the day of the newest there is.

@@ -94,6 +94,7 @@ pub const BINDINGS: &[Binding] = &[
     b(Room, c('j'), NextWanting, "", "To the next tray that wants someone: held, suspect, late or odd"),
     b(Room, c('f'), Find, "find", "Find a command by its words"),
     b(Room, c('v'), Why, "", "Why the forecast: roots seen, the plan, the cutting window"),
+    b(Room, c('g'), Whereabouts, "", "What really stands here: another tray, or none; a new label"),
     b(Room, c('y'), Ready, "", "Mark the tray under the cursor ready to cut"),
     b(Room, c('d'), Breaches, "", "Decide about breaches: what was done against a rule"),
     b(Room, c('l'), Log, "", "The whole log, newest first"),

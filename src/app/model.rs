@@ -10,7 +10,7 @@ use super::menu::Menu;
 use super::scan::Scan;
 use super::screens::form_page::FormPage;
 use super::screens::pick::Pick;
-use super::screens::{find, help, lock, room, seed_shelf, setup, story, walk, walk_end, why};
+use super::screens::{beside, find, help, lock, room, seed_shelf, setup, story, walk, walk_end, why};
 use super::second_copy;
 use crate::domain::board::Board;
 use crate::domain::correction::Entry;
@@ -34,6 +34,7 @@ pub enum Screen {
     /// No key does anything; nothing shows through.
     Locked(lock::State),
     Why(why::State),
+    Beside(beside::State),
     Find(find::State),
     /// Lies over the screen below.
     Menu(Menu<Pick>),
@@ -133,7 +134,7 @@ impl Model {
             Some(Screen::Menu(_)) => Context::Menu,
             Some(Screen::Locked(_)) => Context::Locked,
             Some(Screen::Story(_)) => Context::Story,
-            Some(Screen::WalkEnd(_) | Screen::Help(_) | Screen::Why(_)) => Context::Page,
+            Some(Screen::WalkEnd(_) | Screen::Help(_) | Screen::Why(_) | Screen::Beside(_)) => Context::Page,
             Some(Screen::Find(_)) => Context::Find,
         }
     }

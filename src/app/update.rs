@@ -12,7 +12,8 @@ use super::model::{Model, SMALLEST, Screen};
 use super::scan::Heard;
 use super::screens::pick::Pick;
 use super::screens::{
-    breach, chosen, find, form_page, hands, help, lock, pick, room, seed_shelf, setup, standing, story, walk,
+    beside, breach, chosen, find, form_page, hands, help, lock, pick, room, seed_shelf, setup, standing, story, walk,
+    whereabouts,
 };
 use super::second_copy;
 use crate::domain::action::{Action, Done};
@@ -47,6 +48,14 @@ pub fn update(model: &mut Model, msg: Msg, now: Now) -> Vec<Effect> {
         }
         Msg::Previewed(result) => {
             form_page::previewed(model, result);
+            vec![]
+        }
+        Msg::Printed(Ok(path)) => {
+            model.say(format!("The label is in {path}: open it in a browser and print. Paper fails when wet."));
+            vec![]
+        }
+        Msg::Printed(Err(why)) => {
+            model.refuse(why);
             vec![]
         }
         Msg::Acted(action, result) => acted(model, &action, result),
@@ -182,7 +191,7 @@ pub fn on_command(model: &mut Model, command: Command) -> Vec<Effect> {
         (_, Some(Screen::SeedShelf(_))) => seed_shelf::command(model, command),
         (_, Some(Screen::Story(_))) => story::command(model, command),
         (_, Some(Screen::Menu(_))) => pick::command(model, command),
-        (_, Some(Screen::Help(_) | Screen::WalkEnd(_) | Screen::Why(_))) => {
+        (_, Some(Screen::Help(_) | Screen::WalkEnd(_) | Screen::Why(_) | Screen::Beside(_))) => {
             help::command(model, command);
             vec![]
         }
@@ -235,6 +244,18 @@ fn scanned(model: &mut Model, code: &Code) -> Vec<Effect> {
     match (code.kind(), code.number()) {
         (Kind::Tray, Some(id)) => {
             let id = TrayId(id);
+            if let Some(at) = whereabouts::asked(model) {
+                // the question was which tray stands there: its label answers it
+                if model.tray_card(id).is_some() {
+                    model.back();
+                    return whereabouts::stands_here(model, id, at);
+                }
+            }
+            if model.board.missing(id).is_some() && matches!(model.top(), Some(Screen::Room(_) | Screen::Walk(_))) {
+                let at = whereabouts::here(model);
+                whereabouts::missing(model, id, at);
+                return vec![];
+            }
             if model.board.tray(id).is_none() {
                 model.refuse(format!("Tray {code} does not stand in the room: read another label."));
                 return vec![];
@@ -246,7 +267,8 @@ fn scanned(model: &mut Model, code: &Code) -> Vec<Effect> {
             while !matches!(model.top(), Some(Screen::Room(_) | Screen::Walk(_)) | None) {
                 model.back();
             }
-            model.say(format!("Label {code}."));
+            let by_book = model.board.tray(id).map_or_else(String::new, crate::domain::tray::TrayCard::stands);
+            model.say(format!("Label {code}: by the book at {by_book}."));
             let mut effects = if matches!(model.top(), Some(Screen::Walk(_))) {
                 walk::jump(model, id)
             } else {
@@ -256,7 +278,10 @@ fn scanned(model: &mut Model, code: &Code) -> Vec<Effect> {
             effects
         }
         (Kind::SeedLot, Some(_)) => {
-            while matches!(model.top(), Some(Screen::Menu(_) | Screen::Help(_) | Screen::Story(_) | Screen::Why(_))) {
+            while matches!(
+                model.top(),
+                Some(Screen::Menu(_) | Screen::Help(_) | Screen::Story(_) | Screen::Why(_) | Screen::Beside(_))
+            ) {
                 model.back();
             }
             seed_shelf::jump(model, &code.to_string())
@@ -289,6 +314,10 @@ fn on_loaded(model: &mut Model, loaded: Loaded) -> Vec<Effect> {
             if let Some(room) = model.room_mut() {
                 room.timeline = Some(*timeline);
             }
+            vec![]
+        }
+        Loaded::Beside(found) => {
+            beside::loaded(model, found);
             vec![]
         }
         Loaded::Walk(walk) => walk::loaded(model, walk),

@@ -81,7 +81,7 @@ pub fn today(args: &Args, store: &Store, now: Now, show: &mut Show) -> Result<u8
         let what = what(tray, now);
         (!what.is_empty()).then(|| Row {
             room: board.room_code.clone(),
-            place: tray.place.label(),
+            place: tray.stands(),
             tray: tray.code(),
             batch: tray.sowing_code.clone(),
             crop: tray.crop_name.clone(),

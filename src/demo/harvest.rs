@@ -130,6 +130,7 @@ mod tests {
             shelf: *shelf,
             pos: *pos,
             zone: Zone::Lit,
+            stack: 1,
         };
         (1..).zip(shelves).map(place).collect()
     }

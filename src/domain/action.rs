@@ -13,6 +13,7 @@ use super::sowing::NewSowing;
 use super::standing::NewStanding;
 use super::tray::{Gear, LossReason, Stage};
 use super::walk::Mode;
+use super::whereabouts::Sighting;
 
 /// One user action: one entry, one transaction.
 #[derive(Debug, Clone, PartialEq, serde::Serialize)]
@@ -41,6 +42,16 @@ pub enum Action {
     MoveMany {
         moves: Vec<(TrayId, Option<PlaceId>)>,
         stage: Option<Stage>,
+    },
+    /// Trays that stand elsewhere than the book says, since some time nobody knows, or cannot be found.
+    Sight {
+        walk: Option<WalkId>,
+        trays: Vec<Sighting>,
+    },
+    /// Another order of the trays on each other, from the top.
+    Restack {
+        place: PlaceId,
+        trays: Vec<TrayId>,
     },
     /// Trays that stood here before the book.
     Standing(Box<NewStanding>),
@@ -94,11 +105,13 @@ pub enum Action {
         rack: RackId,
         name: String,
     },
-    /// Zone of some places, or places taken out of use.
+    /// What some places are for, how many trays stand on each other there, or places taken out of use.
     EditPlaces {
         places: Vec<PlaceId>,
         zone: Zone,
         retired: bool,
+        /// `None`: as many as before.
+        stack: Option<i64>,
     },
     AddFormat(NewFormat),
     /// Another name, or out of use; a changed size is a new format, since trays keep theirs.

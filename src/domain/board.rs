@@ -3,10 +3,11 @@
 use super::breach::Breach;
 use super::id::{BreachId, CropId, PlaceId, RackId, TrayId};
 use super::person::Person;
-use super::room::{Place, TrayFormat, Units};
+use super::room::{Place, TrayFormat, Units, Zone};
 use super::shelf_life::RunsOut;
 use super::time::{Day, Now};
 use super::tray::{Sign, TrayCard};
+use super::whereabouts::Missing;
 
 /// A rack with its places in walking order.
 #[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
@@ -49,8 +50,10 @@ pub struct Board {
     pub people: Vec<Person>,
     pub formats: Vec<TrayFormat>,
     pub crops: Vec<CropName>,
-    /// Sorted as one walks.
+    /// Sorted as one walks, a stack from its top.
     pub trays: Vec<TrayCard>,
+    /// In the room, and nobody knows where.
+    pub missing: Vec<Missing>,
     pub runs_out: Vec<RunsOut>,
     /// Breaches nobody has decided yet, the gravest first.
     pub breaches: Vec<Breach>,
@@ -74,8 +77,19 @@ impl Board {
         self.breaches.iter().find(|breach| breach.id == id)
     }
 
+    /// The tray at a place, of a stack the uppermost.
     pub fn tray_at(&self, place: PlaceId) -> Option<&TrayCard> {
-        self.trays.iter().find(|tray| tray.place.id == place)
+        self.trays_at(place).next()
+    }
+
+    /// All trays at a place, from the top.
+    pub fn trays_at(&self, place: PlaceId) -> impl Iterator<Item = &TrayCard> {
+        self.trays.iter().filter(move |tray| tray.place.id == place)
+    }
+
+    /// A tray that is missing.
+    pub fn missing(&self, id: TrayId) -> Option<&Missing> {
+        self.missing.iter().find(|missing| missing.tray.id == id)
     }
 
     pub fn rack(&self, id: RackId) -> Option<&Rack> {
@@ -95,6 +109,20 @@ impl Board {
     pub fn free_places(&self) -> Vec<&Place> {
         let taken: std::collections::HashSet<PlaceId> = self.trays.iter().map(|tray| tray.place.id).collect();
         self.places().filter(|place| !taken.contains(&place.id)).collect()
+    }
+
+    /// Room for trays, in walking order: a place as often as trays still go on each other there. Under light a tray
+    /// shades the one below it, so a place is there once.
+    pub fn room_left(&self) -> Vec<&Place> {
+        let mut standing: std::collections::HashMap<PlaceId, i64> = std::collections::HashMap::new();
+        for tray in &self.trays {
+            *standing.entry(tray.place.id).or_default() += 1;
+        }
+        let left = |place: &Place| {
+            let most = if place.zone == Zone::Lit { 1 } else { place.stack };
+            usize::try_from(most - standing.get(&place.id).copied().unwrap_or(0)).unwrap_or(0)
+        };
+        self.places().flat_map(|place| std::iter::repeat_n(place, left(place))).collect()
     }
 
     /// Nobody looked at anything yesterday though trays stood that wanted it.

@@ -1,6 +1,7 @@
 //! Types, rules and arithmetic of the grow room. No SQL, no keys, no clock.
 
 pub mod action;
+pub mod beside;
 pub mod board;
 pub mod breach;
 pub mod code;
@@ -29,4 +30,5 @@ pub mod timeline;
 pub mod tray;
 pub mod units;
 pub mod walk;
+pub mod whereabouts;
 mod words;

@@ -28,6 +28,8 @@ pub struct RackShape {
 
 /// Shelves or places of one rack at most; more is a typing slip, or wants a second rack.
 pub const RACK_SIDE_MAX: u32 = 40;
+/// Trays on each other at most.
+pub const STACK_MAX: i64 = 20;
 /// Racks of a room at most.
 pub const RACKS_MAX: usize = 60;
 
@@ -74,6 +76,8 @@ pub struct Place {
     pub shelf: i64,
     pub pos: i64,
     pub zone: Zone,
+    /// Trays that may stand on each other here.
+    pub stack: i64,
 }
 
 impl Place {

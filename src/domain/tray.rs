@@ -128,7 +128,11 @@ pub struct TrayCard {
     /// The plan's window moved by the roots of its batch; an estimate that no sign and no refusal goes by.
     pub forecast: Option<Forecast>,
     pub stage: Stage,
+    /// Of a missing tray the last one known.
     pub place: Place,
+    /// Where it comes when its stack is taken down, 1 for the uppermost; trays on each other there.
+    pub from_top: i64,
+    pub stacked: i64,
     pub mats_left: i64,
     pub last: Option<LastLook>,
     pub watered_on: Option<Day>,
@@ -146,6 +150,22 @@ impl TrayCard {
     /// The code on its label, such as `T0001-W`.
     pub fn code(&self) -> String {
         Code::tray(self.id.0).to_string()
+    }
+
+    /// Its place, and where in a stack from the top: `B 2-1`, or `B 2-1, 2nd of 3`.
+    pub fn stands(&self) -> String {
+        let place = self.place.label();
+        if self.stacked <= 1 {
+            return place;
+        }
+        let nth = match self.from_top {
+            1 => return format!("{place}, top of {}", self.stacked),
+            n if n == self.stacked => return format!("{place}, bottom of {}", self.stacked),
+            2 => "2nd".to_string(),
+            3 => "3rd".to_string(),
+            n => format!("{n}th"),
+        };
+        format!("{place}, {nth} of {}", self.stacked)
     }
 
     /// Day of growth; the sowing is day 0.
@@ -226,6 +246,8 @@ impl TrayCard {
     pub fn needs_own_look(&self) -> Option<&'static str> {
         if self.stage == Stage::Covered || self.stage == Stage::Soaked || self.place.zone == Zone::Covered {
             Some("covered trays are lifted one by one")
+        } else if self.stacked > 1 {
+            Some("stacked trays are lifted one by one")
         } else if self.place.zone == Zone::Isolation {
             Some("a tray set apart is looked at by itself")
         } else if self.doubtful() {

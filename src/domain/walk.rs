@@ -98,7 +98,7 @@ impl Walk {
         let mut stops: Vec<&TrayCard> = trays
             .filter(|tray| self.covers(tray.place.rack) && self.stops_at(tray, today) && !self.visited(tray.id))
             .collect();
-        stops.sort_by_key(|tray| (tray.doubtful(), tray.place.walk_order(), tray.id));
+        stops.sort_by_key(|tray| (tray.doubtful(), tray.place.walk_order(), tray.from_top));
         stops
     }
 

@@ -54,7 +54,7 @@ fn row(tray: &TrayCard, today: Day) -> Markup {
     };
     html! {
         tr {
-            td.place { (line(&tray.place.label())) }
+            td.place { (line(&tray.stands())) }
             td.code { (tray.code()) }
             td {
                 (line(&tray.crop_name))

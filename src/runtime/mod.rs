@@ -6,6 +6,7 @@ pub mod drafts;
 pub mod events;
 mod job;
 mod keys;
+pub mod new_file;
 pub mod paths;
 pub mod screen;
 pub mod session;

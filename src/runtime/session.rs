@@ -5,6 +5,7 @@ use std::path::Path;
 
 use super::clock::Clock;
 use super::drafts::Drafts;
+use super::new_file;
 use crate::app::effect::{Effect, Failure, Loaded, Msg, Query};
 use crate::app::model::{Drafts as Typed, Model};
 use crate::app::screens::hands;
@@ -12,7 +13,8 @@ use crate::app::screens::story::PAGE;
 use crate::app::update::update;
 use crate::domain::action::{Action, Done};
 use crate::domain::hands::{Seen, clock_doubt};
-use crate::domain::id::PersonId;
+use crate::domain::id::{PersonId, TrayId};
+use crate::report::labels::{Label, Roll, Sheet, page};
 use crate::store::Store;
 use crate::store::error::StoreError;
 
@@ -94,6 +96,7 @@ impl Session {
                     let result = self.store.second_copy(folder, today).map(drop).map_err(failure);
                     Msg::Copied { newest: self.store.newest_copy(folder, today), result }
                 }
+                Effect::PrintLabel(tray) => Msg::Printed(self.print_label(tray)),
                 Effect::Preview(action) => {
                     let who = self.model.who.unwrap_or(PersonId(1));
                     Msg::Previewed(self.store.preview(&action, who, self.clock.now()).map_err(failure))
@@ -121,6 +124,15 @@ impl Session {
         }
     }
 
+    /// The label of one tray as a page beside the book.
+    fn print_label(&self, tray: TrayId) -> Result<String, String> {
+        let card = self.model.tray_card(tray).ok_or("The tray is not in the room any more: look again.")?;
+        let folder = self.store.folder().ok_or("The book has no folder: print with the labels verb.")?;
+        let page = page("Tray label", &[Label::tray(card, &self.model.board.room_code)], &Sheet::roll(Roll::default()));
+        let path = new_file::write_beside(&folder, &format!("label-{}", card.code()), "html", page.as_bytes())?;
+        Ok(path.display().to_string())
+    }
+
     fn act(&mut self, action: &Action, seen: &Seen) -> Result<Done, Failure> {
         let who = self.model.who.unwrap_or(PersonId(1));
         self.store.act_seen(action, who, seen, self.clock.now()).map_err(failure)
@@ -132,6 +144,7 @@ impl Session {
             Query::Board => Loaded::Board(Box::new(store.board()?)),
             Query::Stock => Loaded::Stock { lots: store.seed_lots()?, crops: store.crops()? },
             Query::Timeline(sowing) => Loaded::Timeline(Box::new(store.timeline(sowing)?)),
+            Query::Beside(tray) => Loaded::Beside(store.beside(tray)?),
             Query::Walk(walk) => Loaded::Walk(store.walk(walk)?),
             Query::NewestWalks => {
                 let walk = store.newest_walk(self.clock.now().day())?;

@@ -9,7 +9,7 @@ use super::error::StoreError;
 use super::writer::Writer;
 use super::{
     board, breach, copy, correct, crop, derive, hands, look, person, power_cut, room, seed_lot, sowing, standing, tray,
-    undo, walk,
+    undo, walk, whereabouts,
 };
 use crate::domain::action::{Action, Done};
 use crate::domain::breach::can_have_happened;
@@ -87,6 +87,8 @@ impl Door<'_> {
             Action::Look(new) => look::look(&mut w, new)?,
             Action::Move { walk, tray, to, stage } => tray::go(&mut w, *walk, *tray, *to, *stage)?,
             Action::MoveMany { moves, stage } => tray::go_many(&mut w, moves, *stage)?,
+            Action::Sight { walk, trays } => whereabouts::sight(&mut w, *walk, trays)?,
+            Action::Restack { place, trays } => whereabouts::restack(&mut w, *place, trays)?,
             Action::Standing(new) => standing::stand(&mut w, new)?,
             Action::LosePart { walk, tray, mats, reason } => tray::lose_part(&mut w, *walk, *tray, *mats, *reason)?,
             Action::Cut { trays } => tray::cut(&mut w, trays)?,
@@ -108,7 +110,9 @@ impl Door<'_> {
             Action::EditRoom { name, code, units } => room::edit(&mut w, name, code, *units)?,
             Action::AddRack(new) => room::add_rack(&mut w, new)?,
             Action::RenameRack { rack, name } => room::rename_rack(&mut w, *rack, name)?,
-            Action::EditPlaces { places, zone, retired } => room::edit_places(&mut w, places, *zone, *retired)?,
+            Action::EditPlaces { places, zone, retired, stack } => {
+                room::edit_places(&mut w, places, *zone, *retired, *stack)?
+            }
             Action::AddFormat(new) => room::add_format(&mut w, new)?,
             Action::EditFormat { format, name, retired } => room::edit_format(&mut w, *format, name, *retired)?,
             Action::EditCrop(edit) => crop::edit(&mut w, edit)?,
@@ -185,6 +189,8 @@ fn kind(action: &Action) -> &'static str {
         Action::StartWalk { .. } => "walk_started",
         Action::Look(_) => "look",
         Action::Move { .. } | Action::MoveMany { .. } => "moved",
+        Action::Sight { .. } => "sighted",
+        Action::Restack { .. } => "restacked",
         Action::Standing(_) => "standing",
         Action::LosePart { .. } => "part_lost",
         Action::Cut { .. } => "cut",

@@ -8,7 +8,7 @@ use rusqlite::Connection;
 use super::Store;
 use super::crop::Plans;
 use super::error::StoreError;
-use super::{breach, copy, correct, crop, history, person, room, seed_lot, timeline, walk};
+use super::{breach, copy, correct, crop, history, person, room, seed_lot, timeline, walk, whereabouts};
 use crate::domain::board::{Board, CropName};
 use crate::domain::correction::Entry;
 use crate::domain::crop::Crop;
@@ -24,6 +24,7 @@ use crate::domain::time::Day;
 use crate::domain::timeline::Timeline;
 use crate::domain::tray::{LastLook, TrayCard};
 use crate::domain::walk::Walk;
+use crate::domain::whereabouts::Missing;
 
 impl Store {
     /// Whether no room was set up yet.
@@ -83,7 +84,7 @@ pub(super) fn read(conn: &Connection) -> Result<Board, StoreError> {
         .prepare_cached("SELECT id, letters, name FROM crop WHERE NOT retired ORDER BY name")?
         .query_map([], |row| Ok(CropName { id: row.get(0)?, letters: row.get(1)?, name: row.get(2)? }))?
         .collect::<Result<_, _>>()?;
-    let trays = trays(conn)?;
+    let (trays, missing) = trays(conn)?;
     let units = room::setting(conn, "units")?.and_then(|word| Units::from_stored(&word));
     let runs_out = runs_out(conn, &trays, units.unwrap_or(Units::Metric))?;
     Ok(Board {
@@ -96,6 +97,7 @@ pub(super) fn read(conn: &Connection) -> Result<Board, StoreError> {
         formats: room::formats(conn)?,
         crops,
         trays,
+        missing,
         runs_out,
         breaches: breach::open(conn)?,
         second_copy: room::setting(conn, copy::SETTING)?,
@@ -103,35 +105,39 @@ pub(super) fn read(conn: &Connection) -> Result<Board, StoreError> {
     })
 }
 
-fn trays(conn: &Connection) -> Result<Vec<TrayCard>, StoreError> {
+/// Every tray standing as one walks, those of a stack from the top, and every tray missing.
+fn trays(conn: &Connection) -> Result<(Vec<TrayCard>, Vec<Missing>), StoreError> {
     let mut plans = Plans::default();
     let mut forecasts: BTreeMap<SowingId, Option<Forecast>> = BTreeMap::new();
     // CROSS JOIN: from the few trays that stand to their rows, never through all trays there ever were
     let mut select = conn.prepare_cached(
         "SELECT n.tray_id, s.id, s.code, c.id, c.letters, c.name, c.roots_hidden, c.hairs_expected, s.day, s.grow_plan_id,
-                n.stage, p.id, r.id, r.name, r.sort, p.shelf, p.pos, z.kind, n.mats_left, n.watered_on, n.suspect, n.bad,
-                n.wait_until, n.held, l.day, l.basis, l.roots, l.stand, l.mist, l.faults, w.initials, b.day
+                n.stage, p.id, r.id, r.name, r.sort, p.shelf, p.pos, z.kind, p.stack, n.mats_left, n.watered_on, n.suspect, n.bad,
+                n.wait_until, n.held, l.day, l.basis, l.roots, l.stand, l.mist, l.faults, w.initials, b.day, n.place_id IS NULL
          FROM tray_now n
          CROSS JOIN tray t ON t.id = n.tray_id JOIN sowing_now s ON s.id = t.sowing_id JOIN crop c ON c.id = s.crop_id
-         JOIN entry b ON b.id = s.entry_id JOIN place p ON p.id = n.place_id JOIN rack r ON r.id = p.rack_id JOIN zone z ON z.id = p.zone_id
+         JOIN entry b ON b.id = s.entry_id 
+         JOIN place p ON p.id = coalesce(n.place_id, (SELECT x.place_id FROM placement x
+           WHERE x.tray_id = n.tray_id AND x.void_by IS NULL AND x.place_id IS NOT NULL ORDER BY x.id DESC LIMIT 1))
+         JOIN rack r ON r.id = p.rack_id JOIN zone z ON z.id = p.zone_id
          LEFT JOIN look l ON l.entry_id = n.last_entry AND l.tray_id = n.tray_id
          LEFT JOIN entry e ON e.id = n.last_entry LEFT JOIN person w ON w.id = coalesce(e.seen_by, e.who)
-         ORDER BY r.sort, r.id, p.shelf, p.pos, n.layer",
+         ORDER BY r.sort, r.id, p.shelf, p.pos, n.layer DESC",
     )?;
     let mut rows = select.query([])?;
-    let mut trays = Vec::new();
+    let (mut trays, mut missing): (Vec<TrayCard>, Vec<Missing>) = (Vec::new(), Vec::new());
     while let Some(row) = rows.next()? {
-        let looked: Option<Day> = row.get(24)?;
+        let looked: Option<Day> = row.get(25)?;
         let last = looked
             .map(|day| -> rusqlite::Result<LastLook> {
                 Ok(LastLook {
                     day,
-                    basis: row.get(25)?,
-                    roots: row.get(26)?,
-                    stand: row.get(27)?,
-                    fuzz: row.get::<_, Option<Mist>>(28)?,
-                    faults: Faults(row.get(29)?),
-                    who: row.get(30)?,
+                    basis: row.get(26)?,
+                    roots: row.get(27)?,
+                    stand: row.get(28)?,
+                    fuzz: row.get::<_, Option<Mist>>(29)?,
+                    faults: Faults(row.get(30)?),
+                    who: row.get(31)?,
                 })
             })
             .transpose()?;
@@ -142,7 +148,7 @@ fn trays(conn: &Connection) -> Result<Vec<TrayCard>, StoreError> {
             Slot::Vacant(_) if roots_hidden => None,
             Slot::Vacant(new) => new.insert(Forecast::of(&plan, timeline::roots(conn, sowing, sown)?)).clone(),
         };
-        trays.push(TrayCard {
+        let card = TrayCard {
             id: row.get(0)?,
             sowing,
             sowing_code: row.get(2)?,
@@ -152,22 +158,40 @@ fn trays(conn: &Connection) -> Result<Vec<TrayCard>, StoreError> {
             roots_hidden,
             hairs_expected: row.get(7)?,
             sown,
-            known: row.get(31)?,
+            known: row.get(32)?,
             plan,
             forecast,
             stage: row.get(10)?,
             place: room::place(row, 11)?,
-            mats_left: row.get(18)?,
+            from_top: 1,
+            stacked: 1,
+            mats_left: row.get(19)?,
             last,
-            watered_on: row.get(19)?,
-            suspect: row.get(20)?,
-            stood: row.get::<_, i64>(20)? == 2,
-            bad: row.get(21)?,
-            wait_until: row.get(22)?,
-            held: row.get(23)?,
-        });
+            watered_on: row.get(20)?,
+            suspect: row.get(21)?,
+            stood: row.get::<_, i64>(21)? == 2,
+            bad: row.get(22)?,
+            wait_until: row.get(23)?,
+            held: row.get(24)?,
+        };
+        if row.get(33)? {
+            missing.push(whereabouts::missing(conn, card)?);
+        } else {
+            trays.push(card);
+        }
     }
-    Ok(trays)
+    stacks(&mut trays);
+    Ok((trays, missing))
+}
+
+/// Counts trays on each other, which come one after the other from the top.
+fn stacks(trays: &mut [TrayCard]) {
+    for stack in trays.chunk_by_mut(|a, b| a.place.id == b.place.id) {
+        let stacked = i64::try_from(stack.len()).unwrap_or(1);
+        for (from_top, tray) in (1i64..).zip(stack) {
+            (tray.from_top, tray.stacked) = (from_top, stacked);
+        }
+    }
 }
 
 /// Batches by the end of their cutting window and seed lots by their use-by day, soonest first.

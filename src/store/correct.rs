@@ -4,7 +4,7 @@ use rusqlite::{Connection, OptionalExtension, params};
 
 use super::act::Wrote;
 use super::breach::{against_seed, hold};
-use super::derive::newest;
+use super::derive::{PLACEMENT_IDS, newest};
 use super::error::StoreError;
 use super::facts::{CORRECTION, LOOK, PLACEMENT, SEED_MOVE, SOWING_FIX};
 use super::ids::day_sql;
@@ -18,10 +18,6 @@ use crate::domain::look::{Basis, Faults, Look, Mist, WaterFigures};
 use crate::domain::refusal::Refusal;
 use crate::domain::seed_lot::{SEED_MG_MAX, SeedLot};
 use crate::domain::time::{Day, Instant};
-
-/// Where a tray stood, as written, for [`newest`].
-const PLACEMENT_IDS: &str = "SELECT p.id, e.at, p.at FROM placement p JOIN entry e ON e.id = p.entry_id
-    WHERE p.tray_id = ? AND p.void_by IS NULL ORDER BY p.id";
 
 pub(super) fn correct(
     w: &mut Writer<'_>,

@@ -12,13 +12,20 @@ use super::ids::day_sql;
 use crate::domain::hands::{Dated, as_happened};
 use crate::domain::id::{EntryId, PlaceId, TrayId};
 use crate::domain::look::Mist;
+use crate::domain::refusal::Refusal;
+use crate::domain::text::counted;
 use crate::domain::time::{Day, Instant};
 use crate::domain::tray::Stage;
+
+/// Where a tray was put, as written, for [`newest`].
+pub(super) const PLACEMENT_IDS: &str = "SELECT p.id, e.at, p.at FROM placement p JOIN entry e ON e.id = p.entry_id
+    WHERE p.tray_id = ? AND p.void_by IS NULL ORDER BY p.id";
 
 /// The derived row of a tray that is still in the room.
 #[derive(Debug, Clone, PartialEq, Eq)]
 struct TrayNow {
-    place: PlaceId,
+    /// `None`: missing.
+    place: Option<PlaceId>,
     stage: Stage,
     mats_left: i64,
     last: Option<(Day, EntryId)>,
@@ -33,39 +40,86 @@ struct TrayNow {
 
 /// Writes the rows of several trays anew. All go first: one may take the place another leaves.
 pub fn refresh_all(conn: &Connection, trays: &BTreeSet<TrayId>) -> Result<(), StoreError> {
+    let mut stacks = BTreeSet::new();
     for tray in trays {
-        conn.prepare_cached("DELETE FROM tray_now WHERE tray_id = ?")?.execute([tray])?;
+        let left: Option<PlaceId> = conn
+            .prepare_cached("DELETE FROM tray_now WHERE tray_id = ? RETURNING (SELECT id FROM place WHERE id = place_id AND stack > 1)")?
+            .query_row([tray], |row| row.get(0))
+            .optional()?
+            .flatten();
+        stacks.extend(left);
     }
     for tray in trays {
-        write(conn, *tray)?;
+        stacks.extend(write(conn, *tray)?);
     }
-    Ok(())
+    stacks.into_iter().try_for_each(|place| stack(conn, place))
 }
 
-/// Writes the row of one tray that has none, unless it has left the room.
-fn write(conn: &Connection, tray: TrayId) -> Result<(), StoreError> {
-    if let Some(now) = derive(conn, tray)? {
-        // layer: trays that stand in the place already lie below
-        conn.prepare_cached(
-            "INSERT INTO tray_now (tray_id, place_id, layer, stage, mats_left, last_day, last_entry, watered_on, due_at, suspect, bad, wait_until, held)
-             VALUES (?1, ?2, (SELECT CASE WHEN (SELECT count(*) FROM tray_now WHERE place_id = ?2) < stack
-               THEN (SELECT count(*) FROM tray_now WHERE place_id = ?2) ELSE 0 END FROM place WHERE id = ?2),
-             ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12)",
+/// Writes the row of one tray that has none, unless it has left the room. Returns its place if trays may stand on each
+/// other there: their order is then still to be worked out.
+fn write(conn: &Connection, tray: TrayId) -> Result<Option<PlaceId>, StoreError> {
+    let Some(now) = derive(conn, tray)? else { return Ok(None) };
+    let stacked: bool = match now.place {
+        Some(place) => {
+            conn.prepare_cached("SELECT stack > 1 FROM place WHERE id = ?")?.query_row([place], |row| row.get(0))?
+        }
+        None => false,
+    };
+    conn.prepare_cached(
+        "INSERT INTO tray_now (tray_id, place_id, layer, stage, mats_left, last_day, last_entry, watered_on, due_at, suspect, bad, wait_until, held)
+         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13)",
+    )?
+    .execute(params![
+        tray,
+        now.place,
+        if stacked { -tray.0 } else { 0 },
+        now.stage,
+        now.mats_left,
+        now.last.map(|(day, _)| day_sql(day)),
+        now.last.map(|(_, entry)| entry),
+        now.watered_on.map(day_sql),
+        day_sql(now.due_at),
+        now.suspect,
+        now.bad,
+        now.wait_until,
+        now.held,
+    ])?;
+    Ok(now.place.filter(|_| stacked))
+}
+
+/// Puts the trays of one place on each other in the order in which they came there; refuses more than it holds.
+fn stack(conn: &Connection, place: PlaceId) -> Result<(), StoreError> {
+    let trays: Vec<TrayId> = conn
+        .prepare_cached("SELECT tray_id FROM tray_now WHERE place_id = ?")?
+        .query_map([place], |row| row.get(0))?
+        .collect::<Result<_, _>>()?;
+    let mut came: Vec<(i64, TrayId)> = Vec::new();
+    for tray in &trays {
+        came.extend(newest(conn, *tray, 1, PLACEMENT_IDS)?.map(|id| (id, *tray)));
+    }
+    came.sort_unstable();
+    let mut written = Vec::new();
+    for (id, tray) in came {
+        written.push(
+            conn.prepare_cached("SELECT e.at, p.at FROM placement p JOIN entry e ON e.id = p.entry_id WHERE p.id = ?")?
+                .query_row([id], |row| Ok(Dated { row: tray, typed: row.get(0)?, seen: row.get(1)? }))?,
+        );
+    }
+    conn.prepare_cached("UPDATE tray_now SET layer = -tray_id WHERE place_id = ?")?.execute([place])?;
+    for (layer, tray) in (0i64..).zip(as_happened(written, 0)) {
+        conn.prepare_cached("UPDATE tray_now SET layer = ? WHERE tray_id = ?")?.execute(params![layer, tray.row])?;
+    }
+    let (label, holds): (String, i64) = conn
+        .prepare_cached(
+            "SELECT r.name || ' ' || p.shelf || '-' || p.pos, p.stack FROM place p JOIN rack r ON r.id = p.rack_id WHERE p.id = ?",
         )?
-        .execute(params![
-            tray,
-            now.place,
-            now.stage,
-            now.mats_left,
-            now.last.map(|(day, _)| day_sql(day)),
-            now.last.map(|(_, entry)| entry),
-            now.watered_on.map(day_sql),
-            day_sql(now.due_at),
-            now.suspect,
-            now.bad,
-            now.wait_until,
-            now.held,
-        ])?;
+        .query_row([place], |row| Ok((row.get(0)?, row.get(1)?)))?;
+    if i64::try_from(trays.len()).unwrap_or(i64::MAX) > holds {
+        let sentence = format!(
+            "{label} holds {} on each other: choose another place, or give it more in settings.",
+            counted(usize::try_from(holds).unwrap_or(0), "tray")
+        );
+        return Err(Refusal::new("stack_full", sentence).at("places").into());
     }
     Ok(())
 }
@@ -86,9 +140,11 @@ pub fn rebuild(conn: &Connection) -> Result<usize, StoreError> {
         )?
         .query_map([], |row| row.get(0))?
         .collect::<Result<_, _>>()?;
+    let mut stacks = BTreeSet::new();
     for tray in trays {
-        write(conn, tray)?;
+        stacks.extend(write(conn, tray)?);
     }
+    stacks.into_iter().try_for_each(|place| stack(conn, place))?;
     Ok(rows(conn)?.symmetric_difference(&before).count())
 }
 
@@ -102,14 +158,13 @@ fn derive(conn: &Connection, tray: TrayId) -> Result<Option<TrayNow>, StoreError
         .optional()?;
     let Some((sown, mats_left)) = sown else { return Ok(None) };
     // index: placement_tray, stage_tray; the first row is that of the sowing, which nothing precedes
-    let place: Option<PlaceId> = newest(
+    let place: Option<Option<PlaceId>> = newest(
         conn,
         tray,
         1,
         "SELECT p.place_id, e.at, p.at FROM placement p JOIN entry e ON e.id = p.entry_id
          WHERE p.tray_id = ? AND p.void_by IS NULL ORDER BY p.id",
-    )?
-    .flatten();
+    )?;
     let stage: Option<Stage> = newest(
         conn,
         tray,

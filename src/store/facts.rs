@@ -60,7 +60,7 @@ tables! {
     TRAY = "tray" child("sowing", "sowing_id"), ID, ["id", "sowing_id", "format_id", "mats"];
     WALK = "walk" Belongs::Fact, ID, ["id", "entry_id", "mode", "racks", "started"];
     WALK_STOP = "walk_stop" Belongs::Fact, &["entry_id"], ["entry_id", "walk_id"];
-    PLACEMENT = "placement" Belongs::Fact, ID, ["id", "entry_id", "tray_id", "place_id", "at"];
+    PLACEMENT = "placement" Belongs::Fact, ID, ["id", "entry_id", "tray_id", "place_id", "at", "since"];
     STAGE = "stage" Belongs::Fact, ID, ["id", "entry_id", "tray_id", "stage", "at"];
     LOOK = "look" Belongs::Fact, &["entry_id", "tray_id"],
         ["entry_id", "tray_id", "day", "basis", "roots", "stand", "fuzz", "mist", "watered", "misted", "faults", "skip",

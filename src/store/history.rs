@@ -3,7 +3,7 @@
 use rusqlite::{Connection, OptionalExtension, params};
 
 use super::error::StoreError;
-use super::{breach, hands, power_cut, room};
+use super::{breach, hands, power_cut, room, whereabouts};
 use crate::domain::history::{EntryLine, Of, Record};
 use crate::domain::id::{EntryId, TrayId};
 use crate::domain::look::{Basis, Faults, Look, Mist, Roots, Skip, Stand, WaterFigures};
@@ -129,6 +129,12 @@ pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreErr
         "look" => look(conn, id)?,
         "sown" => sown(conn, id)?,
         "moved" | "cut" => moved(conn, id)?,
+        "sighted" => {
+            let (text, span) = whereabouts::line(conn, id)?;
+            line.span = Some(span);
+            text
+        }
+        "restacked" => whereabouts::restacked(conn, id)?,
         "thrown" => thrown(conn, id)?,
         "part_lost" => part_lost(conn, id)?,
         "standing" => standing(conn, id)?,

@@ -27,6 +27,7 @@ pub(super) fn look(w: &mut Writer<'_>, new: &Look) -> Result<Wrote, StoreError> 
     }
     for tray in &new.trays {
         in_room(w, *tray)?;
+        found(w, *tray)?;
     }
     if let Some(walk) = new.walk {
         replace_in_walk(w, walk, new)?;
@@ -173,6 +174,19 @@ pub(super) fn in_room(w: &Writer<'_>, tray: TrayId) -> Result<(), StoreError> {
     }
 }
 
+/// Refuses to write of a tray in hand that is missing: where it stands comes first.
+pub(super) fn found(w: &Writer<'_>, tray: TrayId) -> Result<(), StoreError> {
+    let missing: bool = w
+        .conn
+        .prepare_cached("SELECT place_id IS NULL FROM tray_now WHERE tray_id = ?")?
+        .query_row([tray], |row| row.get(0))?;
+    if missing {
+        let sentence = format!("{} is missing by the book: say first where it was found.", Code::tray(tray.0));
+        return Err(Refusal::new("tray_missing", sentence).into());
+    }
+    Ok(())
+}
+
 /// A glance covers one sowing, and nothing that is covered, set apart, suspect, held, or showed something odd last time.
 fn glance_may_be(w: &Writer<'_>, new: &Look) -> Result<(), StoreError> {
     let mut sowings: Vec<i64> = Vec::new();
@@ -180,6 +194,7 @@ fn glance_may_be(w: &Writer<'_>, new: &Look) -> Result<(), StoreError> {
         "SELECT t.sowing_id,
                 n.stage IN ('soaked', 'covered') OR z.kind <> 'lit' OR n.suspect OR n.bad OR n.held
                 OR coalesce(l.fuzz OR l.faults <> 0, 0)
+                OR EXISTS (SELECT 1 FROM tray_now o WHERE o.place_id = n.place_id AND o.tray_id <> n.tray_id)
          FROM tray_now n JOIN tray t ON t.id = n.tray_id JOIN place p ON p.id = n.place_id JOIN zone z ON z.id = p.zone_id
          LEFT JOIN look l ON l.entry_id = n.last_entry AND l.tray_id = n.tray_id WHERE n.tray_id = ?",
     )?;

@@ -34,6 +34,7 @@ mod timeline;
 mod tray;
 mod undo;
 mod walk;
+mod whereabouts;
 mod writer;
 
 use std::path::Path;
@@ -49,6 +50,11 @@ pub struct Store {
 }
 
 impl Store {
+    /// The folder the book lies in; none if it lies in memory.
+    pub fn folder(&self) -> Option<std::path::PathBuf> {
+        Path::new(self.conn.path()?).parent().map(Path::to_path_buf)
+    }
+
     /// Opens or makes the book; `stamp` names a backup made before an upgrade.
     pub fn open(path: &Path, stamp: &str) -> Result<Self, StoreError> {
         let opened = open::open(path, stamp)?;

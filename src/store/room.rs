@@ -8,12 +8,12 @@ use super::crop;
 use super::error::StoreError;
 use super::ids::day_sql;
 use super::person::saved;
-use super::writer::Writer;
+use super::writer::{Cell, Writer};
 use crate::domain::board::Rack;
 use crate::domain::id::{FormatId, PlaceId, RackId, TrayId};
 use crate::domain::person::{parse_initials, parse_room_code};
 use crate::domain::refusal::Refusal;
-use crate::domain::room::{Place, RACK_SIDE_MAX, TrayFormat, Units, Zone};
+use crate::domain::room::{Place, RACK_SIDE_MAX, STACK_MAX, TrayFormat, Units, Zone};
 use crate::domain::setup::{NewFormat, NewRack, NewRoom};
 use crate::domain::text::counted;
 
@@ -119,24 +119,39 @@ pub(super) fn edit_places(
     places: &[PlaceId],
     zone: Zone,
     retired: bool,
+    stack: Option<i64>,
 ) -> Result<Wrote, StoreError> {
+    if stack.is_some_and(|stack| !(1..=STACK_MAX).contains(&stack)) {
+        let sentence = format!("A place holds 1 to {STACK_MAX} trays on each other: give such a number.");
+        return Err(Refusal::new("stack_range", sentence).at("stack").into());
+    }
     let zone_id = zone_id(w.conn, zone)?;
     let mut changed = false;
     for place in places {
-        known_place(w.conn, *place)?;
-        let taken: bool =
-            w.conn.query_row("SELECT EXISTS (SELECT 1 FROM tray_now WHERE place_id = ?)", [place], |row| row.get(0))?;
-        if retired && taken {
+        let (label, _) = known_place(w.conn, *place)?;
+        let stand: i64 =
+            w.conn.query_row("SELECT count(*) FROM tray_now WHERE place_id = ?", [place], |row| row.get(0))?;
+        if stack.is_some_and(|stack| stand > stack) {
+            let sentence = format!("{stand} trays stand on each other at {label}: unstack them first, then say fewer.");
+            return Err(Refusal::new("stack_standing", sentence).at("stack").into());
+        }
+        if retired && stand > 0 {
             return Err(Refusal::new(
                 "place_taken",
                 "A tray stands there: move it first, then take the place out of use.",
             )
             .into());
         }
-        changed |= w.edit("place", place.0, &[("zone_id", &zone_id), ("retired", &retired)])?;
+        let mut cells: Vec<Cell<'_>> = vec![("zone_id", &zone_id), ("retired", &retired)];
+        cells.extend(stack.as_ref().map(|stack| -> Cell<'_> { ("stack", stack) }));
+        changed |= w.edit("place", place.0, &cells)?;
     }
     saved(changed)?;
-    let use_word = if retired { "out of use".to_string() } else { zone.shown().to_string() };
+    let use_word = match stack {
+        _ if retired => "out of use".to_string(),
+        None => zone.shown().to_string(),
+        Some(n) => format!("{}, up to {n} trays on each other", zone.shown()),
+    };
     Ok(Wrote::said(format!("{}: {use_word}.", counted(places.len(), "place"))))
 }
 
@@ -198,7 +213,7 @@ pub(super) fn setting(conn: &Connection, key: &str) -> Result<Option<String>, St
 pub(super) fn racks(conn: &Connection, in_use: bool) -> Result<Vec<Rack>, StoreError> {
     let mut racks: Vec<Rack> = Vec::new();
     let mut select = conn.prepare_cached(
-        "SELECT p.id, r.id, r.name, r.sort, p.shelf, p.pos, z.kind
+        "SELECT p.id, r.id, r.name, r.sort, p.shelf, p.pos, z.kind, p.stack
          FROM place p JOIN rack r ON r.id = p.rack_id JOIN zone z ON z.id = p.zone_id
          WHERE (NOT p.retired AND NOT r.retired) = ? ORDER BY r.sort, r.id, p.shelf, p.pos",
     )?;
@@ -212,7 +227,7 @@ pub(super) fn racks(conn: &Connection, in_use: bool) -> Result<Vec<Rack>, StoreE
     Ok(racks)
 }
 
-/// Reads a place from seven columns beginning at `from`.
+/// Reads a place from eight columns beginning at `from`.
 pub(super) fn place(row: &rusqlite::Row<'_>, from: usize) -> rusqlite::Result<Place> {
     Ok(Place {
         id: row.get(from)?,
@@ -222,6 +237,7 @@ pub(super) fn place(row: &rusqlite::Row<'_>, from: usize) -> rusqlite::Result<Pl
         shelf: row.get(from + 4)?,
         pos: row.get(from + 5)?,
         zone: row.get(from + 6)?,
+        stack: row.get(from + 7)?,
     })
 }
 

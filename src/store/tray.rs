@@ -8,7 +8,7 @@ use super::error::StoreError;
 use super::facts::{LOSS, PLACEMENT, STAGE};
 use super::hands::nothing_after;
 use super::ids::day_sql;
-use super::look::{in_room, once, part_of_walk};
+use super::look::{found, in_room, once, part_of_walk};
 use super::room::usable_place;
 use super::writer::Writer;
 use crate::domain::code::Code;
@@ -53,6 +53,7 @@ fn step(
     stage: Option<Stage>,
 ) -> Result<Vec<String>, StoreError> {
     in_room(w, tray)?;
+    found(w, tray)?;
     let (place, is, barred): (PlaceId, Stage, bool) = w.conn.query_row(
         "SELECT place_id, stage, suspect OR bad OR held FROM tray_now WHERE tray_id = ?",
         [tray],

@@ -149,6 +149,17 @@ pub(super) fn still_sound(conn: &Connection) -> Result<(), StoreError> {
         let sentence = format!("A tray would stand in {place}, which is out of use: put the place to use first.");
         return Err(Refusal::new("place_retired", sentence).into());
     }
+    let full: Option<String> = conn
+        .prepare_cached(
+            "SELECT r.name || ' ' || p.shelf || '-' || p.pos FROM tray_now n JOIN place p ON p.id = n.place_id
+             JOIN rack r ON r.id = p.rack_id WHERE n.layer >= p.stack LIMIT 1",
+        )?
+        .query_row([], |row| row.get(0))
+        .optional()?;
+    if let Some(place) = full {
+        let sentence = format!("More trays stand on each other at {place} than it would hold: unstack them first.");
+        return Err(Refusal::new("stack_standing", sentence).into());
+    }
     let crop: Option<String> = conn
         .prepare_cached(
             "SELECT c.name FROM tray_now n CROSS JOIN tray t ON t.id = n.tray_id JOIN sowing_now s ON s.id = t.sowing_id

@@ -1,5 +1,6 @@
 //! One module per screen: its state, what its commands do, and what it makes of what was loaded.
 
+pub mod beside;
 pub mod breach;
 pub mod chosen;
 pub mod find;
@@ -18,4 +19,5 @@ pub mod story;
 pub mod tray_menus;
 pub mod walk;
 pub mod walk_end;
+pub mod whereabouts;
 pub mod why;

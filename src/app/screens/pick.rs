@@ -1,7 +1,7 @@
 //! What taking a line of a short list means.
 
 use super::forms::FormKind;
-use super::{breach, chosen, form_page, hands, settings, standing, story, tray_menus, walk};
+use super::{beside, breach, chosen, form_page, hands, room, settings, standing, story, tray_menus, walk, whereabouts};
 use crate::app::command::Command;
 use crate::app::effect::Effect;
 use crate::app::menu::{Item, Menu};
@@ -9,11 +9,12 @@ use crate::app::model::{Model, Screen};
 use crate::app::update::on_command;
 use crate::domain::action::Action;
 use crate::domain::history::Of;
-use crate::domain::id::{BreachId, PersonId, PlaceId, RackId, SeedLotId, TrayId, WalkId};
+use crate::domain::id::{BreachId, CropId, PersonId, PlaceId, RackId, SeedLotId, TrayId, WalkId};
 use crate::domain::look::{Fault, Look, Mist, Roots, Skip};
 use crate::domain::text::counted;
 use crate::domain::tray::{Gear, LossReason, Stage, TrayCard};
 use crate::domain::walk::{Mode, Walk};
+use crate::domain::whereabouts::Sighting;
 
 /// A line's meaning.
 #[derive(Debug, Clone, PartialEq)]
@@ -35,6 +36,21 @@ pub enum Pick {
     /// Several trays in one entry.
     GoMany(Vec<(TrayId, Option<PlaceId>)>, Stage),
     ToLight(TrayId),
+    /// A command for one tray of a stack.
+    On(Command, TrayId),
+    Sight(Vec<Sighting>),
+    /// Another order of a stack, from the top.
+    Restack(PlaceId, Vec<TrayId>),
+    /// A tray stands there that the book has elsewhere: of which crop?
+    AnotherTray(PlaceId),
+    Candidates(PlaceId, CropId),
+    StandsHere(TrayId, PlaceId),
+    /// What became of a missing tray; perhaps it stands at the place.
+    Missing(TrayId, PlaceId),
+    ThrowMenu(TrayId),
+    PrintLabel(TrayId),
+    /// What stood beside a tray.
+    Beside(TrayId),
     ThrowFor(TrayId, LossReason),
     /// All of it: what became of tray, cover and weight.
     GearFor(TrayId, LossReason),
@@ -104,6 +120,28 @@ pub fn take(model: &mut Model, n: usize) -> Vec<Effect> {
             act(Action::Move { walk, tray, to, stage })
         }
         Pick::GoMany(moves, stage) => act(Action::MoveMany { moves, stage: Some(stage) }),
+        Pick::On(command, tray) => room::on_tray(model, command, tray),
+        Pick::Sight(trays) => whereabouts::sight(model, trays),
+        Pick::Restack(place, trays) => act(Action::Restack { place, trays }),
+        Pick::AnotherTray(at) => {
+            let menu = whereabouts::crops(model, at);
+            menu.map_or_else(Vec::new, |menu| show(model, menu))
+        }
+        Pick::Candidates(at, crop) => {
+            let menu = whereabouts::list(model, at, crop);
+            menu.map_or_else(Vec::new, |menu| show(model, menu))
+        }
+        Pick::StandsHere(tray, at) => whereabouts::stands_here(model, tray, at),
+        Pick::Missing(tray, at) => {
+            whereabouts::missing(model, tray, Some(at));
+            vec![]
+        }
+        Pick::ThrowMenu(tray) => {
+            whereabouts::throw(model, tray);
+            vec![]
+        }
+        Pick::Beside(tray) => beside::open(model, tray),
+        Pick::PrintLabel(tray) => vec![Effect::PrintLabel(tray)],
         Pick::ToLight(tray) => with(model, tray, tray_menus::to_light),
         Pick::ThrowFor(tray, reason) => with(model, tray, |_, tray| tray_menus::how_much(tray, reason)),
         Pick::GearFor(tray, reason) => with(model, tray, |_, tray| tray_menus::gear(tray, reason)),
@@ -167,7 +205,7 @@ fn show(model: &mut Model, menu: Menu<Pick>) -> Vec<Effect> {
 }
 
 fn with(model: &mut Model, tray: TrayId, menu: impl FnOnce(&Model, &TrayCard) -> Menu<Pick>) -> Vec<Effect> {
-    let Some(card) = model.board.tray(tray).cloned() else { return vec![] };
+    let Some(card) = model.tray_card(tray).cloned() else { return vec![] };
     let menu = menu(model, &card);
     show(model, menu)
 }

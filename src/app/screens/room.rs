@@ -2,7 +2,7 @@
 
 use super::forms::FormKind;
 use super::pick::Pick;
-use super::{breach, form_page, pick, seed_shelf, settings, story, tray_menus, walk, why};
+use super::{breach, form_page, pick, seed_shelf, settings, story, tray_menus, walk, whereabouts, why};
 use crate::app::command::Command;
 use crate::app::effect::{Effect, Query};
 use crate::app::menu::{Item, Menu};
@@ -188,6 +188,13 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
             breach::open_list(model);
             vec![]
         }
+        Command::Whereabouts => {
+            match whereabouts::here(model) {
+                Some(place) => whereabouts::open(model, place),
+                None => model.refuse("No rack stands here yet: add one in settings."),
+            }
+            vec![]
+        }
         Command::Log => story::open(model, Of::Everything, "The log"),
         Command::Quit => vec![Effect::KeepDrafts, Effect::Quit],
         Command::LookHere
@@ -201,11 +208,35 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
     }
 }
 
+/// A command for the tray under the cursor; of a stack it asks for which.
 fn with_tray(model: &mut Model, command: Command) -> Vec<Effect> {
-    let Some(tray) = model.cursor_tray().cloned() else {
-        model.refuse("No tray stands here: move the cursor to one.");
-        return vec![];
-    };
+    let stack: Vec<&TrayCard> =
+        model.cursor_place().map(|place| model.board.trays_at(place.id).collect()).unwrap_or_default();
+    match stack.as_slice() {
+        [] => {
+            model.refuse("No tray stands here: move the cursor to one.");
+            vec![]
+        }
+        [one] => {
+            let one = one.id;
+            on_tray(model, command, one)
+        }
+        [top, ..] => {
+            let items = stack.iter().map(|tray| {
+                let words =
+                    format!("{}, day {}, {}", tray.crop_name, tray.day(model.today()), tray.sign(model.now).shown());
+                Item::new(tray.code(), Pick::On(command, tray.id)).hint(words)
+            });
+            let menu = Menu::new(format!("Which tray at {}, from the top?", top.place.label()), items.collect());
+            model.open(Screen::Menu(menu));
+            vec![]
+        }
+    }
+}
+
+/// A command for one tray.
+pub(super) fn on_tray(model: &mut Model, command: Command, tray: TrayId) -> Vec<Effect> {
+    let Some(tray) = model.board.tray(tray).cloned() else { return vec![] };
     match command {
         Command::LookHere => walk::look_at_one(model, tray.id),
         Command::Story => {
@@ -229,11 +260,18 @@ fn with_tray(model: &mut Model, command: Command) -> Vec<Effect> {
 /// The stories that meet at the place under the cursor.
 fn stories(model: &Model) -> Menu<Pick> {
     let mut items = Vec::new();
-    if let Some(tray) = model.cursor_tray() {
-        let (code, crop, batch) = (tray.code(), &tray.crop_name, &tray.sowing_code);
+    let stack: Vec<&TrayCard> =
+        model.cursor_place().map(|place| model.board.trays_at(place.id).collect()).unwrap_or_default();
+    for tray in &stack {
+        let (code, crop) = (tray.code(), &tray.crop_name);
         items.push(Item::new(format!("tray {code}"), Pick::Story(Of::Tray(tray.id), format!("Tray {code}: {crop}"))));
-        let title = format!("Batch {batch}: {crop}");
-        items.push(Item::new(format!("batch {batch}"), Pick::Story(Of::Sowing(tray.sowing), title)));
+    }
+    for batch in stack.chunk_by(|a, b| a.sowing == b.sowing) {
+        if let [tray, ..] = batch {
+            let (batch, crop) = (&tray.sowing_code, &tray.crop_name);
+            let title = format!("Batch {batch}: {crop}");
+            items.push(Item::new(format!("batch {batch}"), Pick::Story(Of::Sowing(tray.sowing), title)));
+        }
     }
     if let Some(place) = model.cursor_place() {
         let label = place.label();
@@ -242,6 +280,11 @@ fn stories(model: &Model) -> Menu<Pick> {
     if let Some(person) = model.person() {
         let (id, initials) = (person.id, &person.initials);
         items.push(Item::new(format!("all by {initials}"), Pick::Story(Of::Person(id), format!("All by {initials}"))));
+    }
+    for tray in &stack {
+        items.push(
+            Item::new(format!("beside {}", tray.code()), Pick::Beside(tray.id)).hint("what stood next to it, and when"),
+        );
     }
     Menu::new("Whose story?", items)
 }

@@ -26,14 +26,14 @@ const DAYS: i64 = 25;
 /// The free places on the shelf of a place, in order.
 fn free(model: &Model, shelf: PlaceId) -> Vec<&Place> {
     let Some(of) = model.board.place(shelf) else { return vec![] };
-    model.board.free_places().into_iter().filter(|p| p.rack == of.rack && p.shelf == of.shelf).collect()
+    model.board.room_left().into_iter().filter(|p| p.rack == of.rack && p.shelf == of.shelf).collect()
 }
 
 /// The question for the first shelf with free places, or for the next one after a place.
 pub fn ask(model: &mut Model, after: Option<PlaceId>) {
     let places = model.board.places();
     let shelf = after.and_then(|id| model.board.place(id)).map(|p| (p.rack_sort, p.shelf));
-    let free: Vec<PlaceId> = model.board.free_places().iter().map(|p| p.id).collect();
+    let free: Vec<PlaceId> = model.board.room_left().iter().map(|p| p.id).collect();
     let next = places
         .filter(|p| free.contains(&p.id) && shelf.is_none_or(|done| (p.rack_sort, p.shelf) > done))
         .map(|p| p.id)
@@ -129,15 +129,14 @@ pub fn action(model: &mut Model, answers: Answers, lot: Option<SeedLotId>) -> Ve
 /// One entry was saved: the same shelf again while it has free places, else the next.
 pub fn saved(model: &mut Model, new: &NewStanding) {
     let Some(last) = new.places.last().copied() else { return };
-    let shelf = model.board.place(last).map(|p| (p.rack, p.shelf));
-    let rest = model
-        .board
-        .places()
-        .find(|p| {
-            Some((p.rack, p.shelf)) == shelf && !new.places.contains(&p.id) && model.board.tray_at(p.id).is_none()
-        })
-        .map(|p| p.id);
-    match rest {
+    // the board still shows the room before
+    let mut rest: Vec<PlaceId> = free(model, last).iter().map(|p| p.id).collect();
+    for taken in &new.places {
+        if let Some(at) = rest.iter().position(|place| place == taken) {
+            rest.remove(at);
+        }
+    }
+    match rest.first().copied() {
         Some(place) => {
             let menu = crops(model, place);
             model.open(Screen::Menu(menu));

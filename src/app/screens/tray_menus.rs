@@ -43,19 +43,34 @@ pub fn skip(tray: &TrayCard) -> Menu<Pick> {
     let mut items: Vec<Item<Pick>> =
         Skip::ALL.iter().map(|s| Item::new(format!("skip: {}", s.shown()), Pick::Skip(*s))).collect();
     items
+        .push(Item::new("not here", Pick::Sight(vec![(tray.id, None)])).letter('n').hint("missing, until it is found"));
+    items.push(Item::new("another tray stands here", Pick::AnotherTray(tray.place.id)).letter('b'));
+    items
         .extend(throw(tray).items.into_iter().map(|item| Item { label: format!("throw out: {}", item.label), ..item }));
     Menu::new(format!("Skip or throw out {}", tray.code()), items)
         .intro("A skipped tray stays due, and the end of the walk names it.")
 }
 
-/// Free places, those of a zone first, then the nearest.
+/// Places with room, those of a zone first, then empty ones, then the nearest.
 fn free<'m>(model: &'m Model, tray: &TrayCard, zone: Zone) -> Vec<&'m Place> {
     let here = tray.place.walk_order();
-    let mut places = model.board.free_places();
+    let mut places = model.board.room_left();
+    places.retain(|place| place.id != tray.place.id);
+    places.dedup_by_key(|place| place.id);
+    let taken = |place: &Place| model.board.tray_at(place.id).is_some();
     places.sort_by_key(|p| {
-        (p.zone != zone, (p.rack_sort - here.0).abs(), (p.shelf - here.1).abs(), (p.pos - here.2).abs())
+        let apart = ((p.rack_sort - here.0).abs(), (p.shelf - here.1).abs(), (p.pos - here.2).abs());
+        (p.zone != zone, taken(p), apart)
     });
     places
+}
+
+/// What a place is for, and on how many trays it would be put.
+fn place_words(model: &Model, place: &Place) -> String {
+    match model.board.trays_at(place.id).count() {
+        0 => place.zone.shown().to_string(),
+        n => format!("{}, on top of {n}", place.zone.shown()),
+    }
 }
 
 pub fn to_light(model: &Model, tray: &TrayCard) -> Menu<Pick> {
@@ -101,9 +116,26 @@ pub fn go(model: &Model, tray: &TrayCard) -> Menu<Pick> {
     }
     items.extend(free(model, tray, zone).into_iter().take(12).map(|place| {
         Item::new(format!("to {}", place.label()), Pick::Go { tray: tray.id, to: Some(place.id), stage: None })
-            .hint(place.zone.shown())
+            .hint(place_words(model, place))
     }));
-    Menu::new(format!("Move {} from {}", tray.code(), tray.place.label()), items)
+    items.extend(restack(model, tray));
+    Menu::new(format!("Move {} from {}", tray.code(), tray.stands()), items)
+}
+
+/// Other orders of the stack a tray stands in.
+fn restack(model: &Model, tray: &TrayCard) -> Vec<Item<Pick>> {
+    let place = tray.place.id;
+    let stack: Vec<TrayId> = model.board.trays_at(place).map(|tray| tray.id).collect();
+    let mut items = Vec::new();
+    if tray.from_top > 1 {
+        let first = std::iter::once(tray.id).chain(stack.iter().copied().filter(|id| *id != tray.id)).collect();
+        items.push(Item::new("on top of its stack", Pick::Restack(place, first)));
+    }
+    if stack.len() > 1 {
+        let turned = stack.into_iter().rev().collect();
+        items.push(Item::new("its stack the other way round", Pick::Restack(place, turned)).hint("the lowest on top"));
+    }
+    items
 }
 
 const MOULD_CAUTION: &str = "Mould: gloves and mask on, bag it where it stands, then clean the place.";
@@ -199,8 +231,10 @@ pub fn everything(tray: &TrayCard, roots_too: bool) -> Menu<Pick> {
     if roots_too {
         items.push(Item::new("roots as well as the stand", Pick::RootsMenu(tray.id)).letter('r'));
     }
+    let here = "what really stands here, or a new label";
+    items.push(Item::new(here, Pick::Do(Command::Whereabouts)).letter('g'));
     items.push(Item::new("hand the keyboard to the next person", Pick::Do(Command::NextPerson)).letter('a'));
     items.push(Item::new("lock the keyboard for wiping", Pick::Do(Command::Lock)).letter('w'));
     items.push(Item::new("every key", Pick::Do(Command::Help)).letter('e'));
-    Menu::new(format!("{} at {}", tray.code(), tray.place.label()), items)
+    Menu::new(format!("{} at {}", tray.code(), tray.stands()), items)
 }

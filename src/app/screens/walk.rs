@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 use super::chosen::Chosen;
 use super::forms::FormKind;
 use super::walk_end;
-use super::{form_page, pick, tray_menus};
+use super::{form_page, pick, tray_menus, whereabouts};
 use crate::app::command::Command;
 use crate::app::effect::{Effect, Query};
 use crate::app::model::{Model, Screen};
@@ -18,6 +18,7 @@ use crate::domain::text::counted;
 use crate::domain::time::Day;
 use crate::domain::tray::{Stage, TrayCard};
 use crate::domain::walk::{Mode, Visit, Walk};
+use crate::domain::whereabouts::Sighting;
 pub use grade::{Grade, grade, plan};
 
 /// A walk under way, or a look at one tray outside of it.
@@ -189,6 +190,14 @@ fn go_on(model: &mut Model, action: &Action, done: &Done) {
             }
             return;
         }
+        Action::Sight { .. } if state.walk.is_none() => {
+            model.back();
+            return;
+        }
+        Action::Sight { trays, .. } => {
+            found(state, trays);
+            return;
+        }
         // after a move, or with some mats gone, the tray still stands here and wants its look
         _ => return,
     };
@@ -204,6 +213,18 @@ fn go_on(model: &mut Model, action: &Action, done: &Done) {
     state.at = state.next_open();
     if state.at.is_none() {
         end(model);
+    }
+}
+
+/// To a tray found here; past one that is not here.
+fn found(state: &mut State, trays: &[Sighting]) {
+    if let Some((tray, _)) = trays.iter().find(|(_, place)| place.is_some()) {
+        state.at = Some(*tray);
+    } else if let Some(at) = state.at.filter(|at| trays.iter().any(|(tray, _)| tray == at)) {
+        let n = state.route.iter().position(|tray| *tray == at).unwrap_or(0);
+        state.route.retain(|tray| *tray != at);
+        let (before, after) = state.route.split_at_checked(n).unwrap_or((&state.route, &[]));
+        state.at = after.iter().chain(before).copied().find(|tray| !state.visited(*tray));
     }
 }
 
@@ -249,6 +270,10 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
         Command::Move => {
             let menu = tray_menus::go(model, &tray);
             open_menu(model, menu)
+        }
+        Command::Whereabouts => {
+            whereabouts::open(model, tray.place.id);
+            vec![]
         }
         Command::NextPerson => {
             super::room::next_person(model);

@@ -54,6 +54,13 @@ pub fn lines(model: &Model, walk: &Walk) -> Vec<(String, bool)> {
             lines.push((format!("  {}  {}  {}  {last}", tray.place.label(), tray.code(), tray.crop_name), true));
         }
     }
+    if !model.board.missing.is_empty() {
+        lines.push((format!("{} missing: look for it in the room.", model.board.missing.len()), true));
+        for missing in &model.board.missing {
+            let (code, crop) = (missing.tray.code(), &missing.tray.crop_name);
+            lines.push((format!("  {code}  {crop}  {}", missing.words(model.now)), true));
+        }
+    }
     if skipped.is_empty() {
         lines.push(("Nothing was skipped.".into(), false));
     } else {

@@ -7,12 +7,12 @@ mod menu;
 mod rack;
 mod room;
 mod seed_shelf;
+mod sentences;
 mod shelf_life;
 mod story;
 mod timeline;
 mod walk;
 mod walk_end;
-mod why;
 
 use ratatui::Frame;
 use ratatui::layout::Rect;
@@ -24,6 +24,7 @@ use super::page::{frame_rows, header, keys_line, put, put_notice};
 use super::theme::{Role, Theme};
 use crate::app::form::Form;
 use crate::app::model::{Model, SMALLEST, Screen};
+use crate::app::screens::{beside, why};
 
 /// Draws the whole screen.
 pub fn draw(model: &Model, theme: &Theme, frame: &mut Frame) {
@@ -47,7 +48,14 @@ pub fn draw(model: &Model, theme: &Theme, frame: &mut Frame) {
             Screen::Story(state) => story::draw(model, state, theme, frame, area),
             Screen::Help(state) => help::draw(model, state, theme, frame, area),
             Screen::Locked(state) => lock::draw(state, theme, frame, area),
-            Screen::Why(state) => why::draw(model, state, theme, frame, area),
+            Screen::Why(state) => {
+                let (title, lines) = (why::title(model, state), why::lines(model, state));
+                sentences::draw(&title, lines, state.from, model, theme, frame, area);
+            }
+            Screen::Beside(state) => {
+                let (title, lines) = (beside::title(state), beside::lines(model, state));
+                sentences::draw(&title, lines, state.from, model, theme, frame, area);
+            }
             Screen::Find(state) => find::draw(state, theme, frame, area),
             Screen::Menu(state) => menu::draw(state, theme, frame, area),
             Screen::Form(page) => full_form(&page.form, model, theme, frame, area),

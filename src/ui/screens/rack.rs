@@ -14,6 +14,8 @@ use crate::domain::tray::{Sign, TrayCard};
 const WIDE: usize = 10;
 /// Columns of a cell on two rows.
 const NARROW: usize = 5;
+/// More trays stand below.
+const STACKED: &str = "+";
 /// Columns before the first cell: the shelf's number and the upright.
 const UPRIGHT: usize = 3;
 
@@ -72,10 +74,11 @@ pub(super) fn lines(model: &Model, theme: &Theme, area: Rect) -> Vec<Line<'stati
         let mut top = vec![Span::styled(format!("{shelf:>2} "), theme.style(Role::Text))];
         let mut below = vec![Span::raw(" ".repeat(UPRIGHT))];
         for place in places.iter().skip(from).take(fits) {
-            let tray = model.board.tray_at(place.id);
+            let stack: Vec<&TrayCard> = model.board.trays_at(place.id).collect();
             let here = cursor.is_some_and(|c| c.id == place.id);
-            let (upper, lower) = cell_text(model, tray, here, cell, wide, theme);
-            let sign = tray.map_or(Sign::Empty, |t| t.sign(model.now));
+            // of a stack its top, and the gravest sign of all
+            let sign = stack.iter().map(|t| t.sign(model.now)).min().unwrap_or(Sign::Empty);
+            let (upper, lower) = cell_text(model, &stack, sign, here, cell, wide, theme);
             let style = if here { theme.style(Role::Cursor) } else { theme.style(signs::role(sign)) };
             top.push(Span::styled(upper, style));
             below.push(Span::styled(lower, if wide { theme.style(Role::Quiet) } else { style }));
@@ -99,10 +102,12 @@ pub(super) fn lines(model: &Model, theme: &Theme, area: Rect) -> Vec<Line<'stati
     lines
 }
 
-/// A cell's text on one row, or on two where it is narrow. The cursor stands in brackets.
+/// A cell's text on one row, or on two where it is narrow. The cursor stands in brackets; a plus after the sign means
+/// that there are more trays below.
 fn cell_text(
     model: &Model,
-    tray: Option<&TrayCard>,
+    stack: &[&TrayCard],
+    sign: Sign,
     here: bool,
     cell: usize,
     wide: bool,
@@ -110,23 +115,24 @@ fn cell_text(
 ) -> (String, String) {
     let (open, close) = if here { ("[", "]") } else { (" ", " ") };
     let inner = cell.saturating_sub(2);
-    match (tray, wide) {
-        (Some(tray), true) => {
-            let sign = signs::sign(tray.sign(model.now), theme);
-            let text = format!("{} {:>2} {sign}", tray.letters, tray.day(model.today()));
-            (format!("{open}{}{close}", fit::pad(&fit::cut(&text, inner, *theme), inner)), String::new())
-        }
-        (Some(tray), false) => {
-            let sign = signs::sign(tray.sign(model.now), theme);
-            let upper = format!("{open}{}{close}", fit::pad(&fit::cut(&tray.letters, inner, *theme), inner));
-            let lower = format!("{:>2}{sign}", tray.day(model.today()));
-            (upper, format!(" {} ", fit::pad(&fit::cut(&lower, inner, *theme), inner)))
-        }
-        (None, wide) => {
-            let dash = if wide { "  --" } else { "--" };
-            (format!("{open}{}{close}", fit::pad(dash, inner)), " ".repeat(cell))
-        }
+    let Some(top) = stack.first() else {
+        let dash = if wide { "  --" } else { "--" };
+        return (format!("{open}{}{close}", fit::pad(dash, inner)), " ".repeat(cell));
+    };
+    let (sign, day) = (signs::sign(sign, theme), top.day(model.today()));
+    let more = stack.len() > 1;
+    if wide {
+        let text = if more {
+            format!("{} {day:>2}{sign}{STACKED}", top.letters)
+        } else {
+            format!("{} {day:>2} {sign}", top.letters)
+        };
+        return (format!("{open}{}{close}", fit::pad(&fit::cut(&text, inner, *theme), inner)), String::new());
     }
+    let upper = format!("{open}{}{close}", fit::pad(&fit::cut(&top.letters, inner, *theme), inner));
+    let lower = format!("{day:>2}{sign}");
+    let below = if more { STACKED } else { " " };
+    (upper, format!(" {}{below}", fit::pad(&fit::cut(&lower, inner, *theme), inner)))
 }
 
 /// The board under a shelf, with its zone on it.
@@ -144,12 +150,14 @@ fn board(zone: Zone, width: usize, theme: &Theme) -> String {
 fn legend(model: &Model, rack: &Rack, theme: &Theme, width: usize) -> Vec<Line<'static>> {
     let signs: Vec<Sign> =
         model.board.trays.iter().filter(|t| t.place.rack == rack.id).map(|t| t.sign(model.now)).collect();
+    let stacked = model.board.trays.iter().any(|tray| tray.place.rack == rack.id && tray.stacked > 1);
     let words: Vec<String> = Sign::ALL
         .iter()
         .filter_map(|sign| {
             let n = signs.iter().filter(|s| *s == sign).count();
             (n > 0).then(|| format!("{} {} {n}", signs::sign(*sign, theme), sign.shown()))
         })
+        .chain(stacked.then(|| format!("{STACKED} more below")))
         .collect();
     let rows = fit::side_by_side(words, 3, width).into_iter();
     rows.map(|row| Line::styled(fit::cut(&row, width, *theme), theme.style(Role::Text))).collect()

@@ -40,6 +40,7 @@ pub(super) fn facts_line(model: &Model, theme: &Theme, width: u16) -> Line<'stat
     let facts = [
         (count(Sign::Held), "held", Role::Alarm),
         (count(Sign::Suspect), "suspect", Role::Alarm),
+        (model.board.missing.len(), "missing", Role::Soon),
         (count(Sign::Late), "late", Role::Soon),
         (count(Sign::Due), "due", Role::Soon),
         (trays(&|t| t.may_be_cut(model.now)), "ready to cut", Role::Good),
@@ -97,7 +98,12 @@ fn one_tray(model: &Model, theme: &Theme, frame: &mut Frame, area: Rect) {
     lines.push(text(place, Role::Title));
     match model.cursor_tray() {
         None => lines.push(text("empty".into(), Role::Text)),
-        Some(tray) => lines.extend(card(model, tray, theme, width)),
+        Some(tray) => {
+            if tray.stacked > 1 {
+                lines.push(text(format!("{} on each other; this is the top one", tray.stacked), Role::Text));
+            }
+            lines.extend(card(model, tray, theme, width));
+        }
     }
     lines.push(Line::default());
     if let Some(first) = model.board.runs_out.first() {

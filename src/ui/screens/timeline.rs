@@ -137,7 +137,7 @@ fn head(model: &Model, tray: &TrayCard, theme: &Theme, width: usize) -> Vec<Line
     let today = model.today();
     let title = format!(
         "{}  {}  {}  day {}, {}",
-        tray.place.label(),
+        tray.stands(),
         tray.code(),
         tray.crop_name,
         tray.day(today),

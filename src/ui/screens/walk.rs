@@ -64,7 +64,7 @@ fn stop(model: &Model, state: &State, tray: &TrayCard, theme: &Theme, body: Rect
     if airy {
         lines.push(Line::default());
     }
-    let big = format!(" {}   {}   day {}", tray.place.label(), tray.crop_name.to_uppercase(), tray.day(today));
+    let big = format!(" {}   {}   day {}", tray.stands(), tray.crop_name.to_uppercase(), tray.day(today));
     lines.push(two_ends(&big, tray.stage.shown(), Role::Title, theme, width.saturating_sub(1)));
     let batch = format!(" {}   batch {}, sown {}", tray.code(), tray.sowing_code, tray.sown.format("%a %d %b"));
     // as of the day the walk is of

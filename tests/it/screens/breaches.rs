@@ -144,7 +144,7 @@ fn a_label_read_while_the_offer_lies_over_a_form_loses_nothing_typed() {
     let mut seat = seat();
     seat.press("s pea Tab 1 Tab 02p Tab 2400 Tab y C-s");
     seat.sees("S0002-P holds 2365 g and 2400 g are wanted").sees("leave it");
-    seat.press("T0001-W Enter").sees("Label T0001-W.");
+    seat.press("T0001-W Enter").sees("Label T0001-W: by the book at ");
     seat.press("s").sees("What you typed last time is back");
     assert_eq!((value(&seat, "grams"), value(&seat, "jar")), ("2400".into(), "02p".into()));
 }

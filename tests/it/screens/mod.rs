@@ -25,6 +25,7 @@ mod stories;
 pub mod twelve;
 mod units;
 mod walk;
+mod whereabouts;
 
 use std::time::Duration;
 

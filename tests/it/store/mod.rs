@@ -20,6 +20,7 @@ mod registry;
 mod undo;
 mod undo_refused;
 mod upgrade;
+mod whereabouts;
 
 use std::path::Path;
 

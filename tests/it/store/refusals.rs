@@ -78,7 +78,7 @@ pub(super) fn world() -> World {
     let walk = book.act(&Action::StartWalk { mode: Mode::Both, racks: None });
     book.act(&Action::Undo);
     let retired = book.board().racks[1].places[11].id;
-    book.act(&Action::EditPlaces { places: vec![retired], zone: Zone::Lit, retired: true });
+    book.act(&Action::EditPlaces { places: vec![retired], zone: Zone::Lit, retired: true, stack: None });
     let (away, idle) = (person(&mut book, "RM", true), person(&mut book, "CD", false));
     act_as(&mut book, away, &Action::StartWalk { mode: Mode::Water, racks: None });
     let leaves = Action::EditPerson { person: away, rev: 0, name: "rm".into(), may_decide: true, retired: true };
@@ -267,7 +267,8 @@ fn room_cases(w: &World) -> Vec<(&'static str, Action)> {
     let add = |initials: &str| Action::AddPerson { initials: initials.into(), name: String::new(), may_decide: false };
     let room = |name: &str, code: &str| Action::EditRoom { name: name.into(), code: code.into(), units: Units::Metric };
     let format = |name: &str, mm| Action::AddFormat(NewFormat { name: name.into(), length_mm: mm, width_mm: 254 });
-    let places = |ids: &[PlaceId], retired| Action::EditPlaces { places: ids.to_vec(), zone: Zone::Lit, retired };
+    let places =
+        |ids: &[PlaceId], retired| Action::EditPlaces { places: ids.to_vec(), zone: Zone::Lit, retired, stack: None };
     let (taken, free) = (w.book.board().tray(w.peas).unwrap().place.id, w.book.board().racks[1].places[0].id);
     let again = NewRoom {
         name: "x".into(),
@@ -413,6 +414,16 @@ fn every_rule_refuses_and_leaves_no_trace() {
     met.insert("already_what");
     // met by keys in screens/right.rs
     met.extend(["undo_correction", "correct_finding"]);
+    // met in whereabouts.rs
+    met.extend([
+        "sight_nothing",
+        "sight_known",
+        "tray_missing",
+        "stack_full",
+        "stack_standing",
+        "stack_range",
+        "stack_other",
+    ]);
     // met in copies.rs: no action makes a copy
     met.insert("copy_other_book");
     // no way leads there: the starter table is part of the program, and a crop's plan goes only with the crop

@@ -103,7 +103,7 @@ fn every_kind(book: &Book, trays: &[TrayId]) -> Vec<Action> {
         Action::EditPerson { person: AK, rev: 0, name: "Ann".into(), may_decide: false, retired: false },
         Action::EditRoom { name: "South Bench".into(), code: "SB".into(), units: Units::Us },
         Action::AddRack(NewRack { name: "C".into(), places: 3, zones: vec![Zone::Lit, Zone::Covered] }),
-        Action::EditPlaces { places: vec![free], zone: Zone::Isolation, retired: true },
+        Action::EditPlaces { places: vec![free], zone: Zone::Isolation, retired: true, stack: None },
         Action::AddFormat(NewFormat { name: "half".into(), length_mm: 254, width_mm: 254 }),
         Action::EditCrop(Box::new(EditCrop { name: "red radish".into(), yield_g: None, ..rad() })),
         Action::EditCrop(Box::new(replanned)),

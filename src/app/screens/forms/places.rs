@@ -46,6 +46,12 @@ fn all_places<'m>(model: &'m Model, rack: RackId) -> (Vec<&'m Place>, Vec<&'m Pl
     (of(&model.board.racks), of(&model.board.idle))
 }
 
+/// How many trays go on each other on a shelf, where it is more than one.
+fn stacked(places: &[&Place], shelf: i64) -> String {
+    let most = places.iter().filter(|place| place.shelf == shelf).map(|place| place.stack).max().unwrap_or(1);
+    if most > 1 { format!(", up to {most} trays on each other") } else { String::new() }
+}
+
 /// One shelf of a rack is set at a time: which, what for, or out of use.
 pub(super) fn shelves(model: &Model, rack: RackId) -> Form {
     let (used, unused) = all_places(model, rack);
@@ -56,8 +62,11 @@ pub(super) fn shelves(model: &Model, rack: RackId) -> Form {
         .map(|shelf| {
             let on = |places: &[&Place]| places.iter().filter(|p| p.shelf == shelf).count();
             let zone = used.iter().find(|p| p.shelf == shelf).map_or("out of use", |p| p.zone.shown());
-            Opt::new(shelf.to_string(), format!("shelf {shelf}"))
-                .hint(format!("{zone}, {} places", on(&used) + on(&unused)))
+            Opt::new(shelf.to_string(), format!("shelf {shelf}")).hint(format!(
+                "{zone}, {} places{}",
+                on(&used) + on(&unused),
+                stacked(&used, shelf)
+            ))
         })
         .collect();
     let mut uses = zones();
@@ -69,6 +78,8 @@ pub(super) fn shelves(model: &Model, rack: RackId) -> Form {
             Field::choice("shelf", "shelf", shelves).required().help("Shelf 1 is the top."),
             Field::choice("zone", "is for", uses).required(),
             Field::text("places", "which places", 40).required().starting("all").help("All, or some: 1-3, 6."),
+            Field::number("stack", "on each other", range("trays", 1.0, 20.0, 0))
+                .help("Trays in one place, one upon the other; empty leaves it as it is."),
         ],
     )
 }
@@ -87,7 +98,8 @@ pub(super) fn shelves_action(model: &Model, rack: RackId, values: &Values) -> Re
     let retired = values.text("zone") == "out";
     // a shelf out of use keeps its zone
     let zone = Zone::from_stored(values.text("zone")).or(on.first().map(|place| place.zone)).unwrap_or(Zone::Lit);
-    Ok(Action::EditPlaces { places: on.iter().map(|place| place.id).collect(), zone, retired })
+    let stack = scaled(values, "stack", 1.0);
+    Ok(Action::EditPlaces { places: on.iter().map(|place| place.id).collect(), zone, retired, stack })
 }
 
 /// `all`, or ranges of places such as `1-3, 6`.

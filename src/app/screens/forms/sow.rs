@@ -106,7 +106,8 @@ fn propose(model: &Model, form: &mut Form) {
     if let Some(first) = model.lots.iter().find(|l| l.crop == crop.id && l.bar(day).is_none()) {
         form.set_default("lot", &first.id.0.to_string());
     }
-    let places = plan::places(model, crop);
+    let mut places = plan::places(model, crop);
+    places.dedup_by_key(|place| place.id);
     form.set_options(
         "place",
         places.iter().map(|p| Opt::new(p.id.0.to_string(), p.label()).hint(p.zone.shown())).collect(),

@@ -45,12 +45,14 @@ pub(super) fn day(model: &Model, values: &Values) -> Day {
     values.date("day").unwrap_or_else(|| model.today())
 }
 
-/// Free places for a crop: the zone it begins in first, isolation never by itself.
+/// Places for a crop as often as trays still go there: the zone it begins in first, in it those with nothing below,
+/// isolation never by itself.
 pub(super) fn places<'m>(model: &'m Model, crop: &Crop) -> Vec<&'m Place> {
     let zone = if crop.plan.cover_d > 0 { Zone::Covered } else { Zone::Lit };
-    let mut places = model.board.free_places();
+    let mut places = model.board.room_left();
     places.retain(|place| place.zone != Zone::Isolation);
-    places.sort_by_key(|place| place.zone != zone);
+    let taken = |place: &Place| model.board.tray_at(place.id).is_some();
+    places.sort_by_key(|place| (place.zone != zone, taken(place)));
     places
 }
 
