@@ -47,6 +47,8 @@ struct Sheet {
     room: String,
     today: Day,
     trays: Vec<Row>,
+    /// Codes of trays nobody can find.
+    missing: Vec<String>,
 }
 
 /// How the day is printed.
@@ -93,10 +95,17 @@ pub fn today(args: &Args, store: &Store, now: Now, show: &mut Show) -> Result<u8
         })
     };
     let rows: Vec<Row> = board.trays.iter().filter_map(row).collect();
+    let missing = board.missing.iter().map(|missing| missing.tray.code()).collect();
     match show.format {
         Format::Csv => show.csv(&HEADING, rows.into_iter().map(Row::cells))?,
-        Format::Json => show.json(&Sheet { room: board.room_name, today, trays: rows })?,
-        Format::Text => text(&board.room_name, today, &rows, show)?,
+        Format::Json => show.json(&Sheet { room: board.room_name, today, trays: rows, missing })?,
+        Format::Text => {
+            text(&board.room_name, today, &rows, show)?;
+            for missing in &board.missing {
+                let (code, crop) = (missing.tray.code(), &missing.tray.crop_name);
+                show.line(&format!("missing  {code}  {crop}  {}", missing.words(now)))?;
+            }
+        }
     }
     Ok(0)
 }

@@ -74,7 +74,7 @@ fn how_far(from: &Place, to: &Place) -> String {
 fn age_words(tray: &TrayCard, expected: Option<&TrayCard>) -> String {
     let sown = tray.sown.format("%d %b");
     match expected.map(|expected| (tray.sown - expected.sown).num_days()) {
-        Some(0) => format!("sown {sown} like the one expected"),
+        Some(0) => format!("sown {sown} as expected"),
         Some(days) if days > 0 => format!("sown {sown}, {days} d younger"),
         Some(days) => format!("sown {sown}, {} d older", -days),
         None => format!("sown {sown}"),
@@ -126,9 +126,9 @@ mod tests {
             why,
             [
                 "missing, last at A 1-2, Sun 06:10; another rack; sown 01 Jul, 9 d older",
-                "not seen today, A 1-1; another rack; sown 10 Jul like the one expected",
+                "not seen today, A 1-1; another rack; sown 10 Jul as expected",
                 "not seen today, A 2-4; same shelf; sown 08 Jul, 2 d older",
-                "seen today at A 2-1; next to it; sown 10 Jul like the one expected",
+                "seen today at A 2-1; next to it; sown 10 Jul as expected",
             ]
         );
     }

@@ -40,10 +40,16 @@ pub fn roots_too(tray: &TrayCard) -> Menu<Pick> {
 
 /// Skip it, or throw it out: the two ways of not grading a tray. Throwing out asks once more.
 pub fn skip(tray: &TrayCard) -> Menu<Pick> {
-    let mut items: Vec<Item<Pick>> =
-        Skip::ALL.iter().map(|s| Item::new(format!("skip: {}", s.shown()), Pick::Skip(*s))).collect();
-    items
-        .push(Item::new("not here", Pick::Sight(vec![(tray.id, None)])).letter('n').hint("missing, until it is found"));
+    let mut items: Vec<Item<Pick>> = Skip::ALL
+        .iter()
+        .map(|why| match why {
+            // no skip: the book then looks for it elsewhere
+            Skip::NotHere => {
+                Item::new("it is not here", Pick::Sight(vec![(tray.id, None)])).hint("missing, until it is found")
+            }
+            why => Item::new(format!("skip: {}", why.shown()), Pick::Skip(*why)),
+        })
+        .collect();
     items.push(Item::new("another tray stands here", Pick::AnotherTray(tray.place.id)).letter('b'));
     items
         .extend(throw(tray).items.into_iter().map(|item| Item { label: format!("throw out: {}", item.label), ..item }));

@@ -38,7 +38,7 @@ pub const OTHERS: &[Shown] = &[
     of("walk_no_shelf", "w a r"),
     of("walk_water", "w d"),
     of("walk_covered", "w a T0008-I Enter"),
-    of("walk_end", "w a f f v f d k s d f"),
+    of("walk_end", "w a f f v f k d k s d f"),
     of("story", "Down i"),
     of("log", "l"),
     of("room_forecast", "Down Down o s"),

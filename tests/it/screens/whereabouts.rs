@@ -69,7 +69,12 @@ fn letter_of(seat: &Seat, text: &str) -> String {
 #[test]
 fn not_here_goes_on_with_the_walk_and_the_end_names_the_missing() {
     let mut seat = morning();
-    seat.press("w a").sees("T0001-W").press("k").sees("not here").press("n").sees("T0001-W is missing: look for it.");
+    seat.press("w a")
+        .sees("T0001-W")
+        .press("k")
+        .sees("it is not here")
+        .press("s")
+        .sees("T0001-W is missing: look for it.");
     seat.sees("T0002").sees("0 done, 7 to do");
     for key in ["s", "d", "s", "d", "s", "d", "s"] {
         seat.press(key);
