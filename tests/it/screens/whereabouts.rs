@@ -4,6 +4,7 @@ use rackwalk::domain::action::Action;
 use rackwalk::domain::code::Code;
 use rackwalk::domain::id::{PlaceId, TrayId};
 use rackwalk::domain::room::Zone;
+use rackwalk::domain::tray::TrayCard;
 
 use super::{Seat, morning};
 use crate::book::Book;
@@ -23,7 +24,7 @@ fn stacked() -> Seat {
 }
 
 fn place_of(seat: &Seat, tray: i64) -> Option<String> {
-    seat.session.store.board().unwrap().tray(TrayId(tray)).map(|card| card.stands())
+    seat.session.store.board().unwrap().tray(TrayId(tray)).map(TrayCard::stands)
 }
 
 #[test]
