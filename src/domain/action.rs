@@ -88,17 +88,21 @@ pub enum Action {
         name: String,
         code: String,
         units: super::room::Units,
+        rev: i64,
     },
     AddRack(NewRack),
     RenameRack {
         rack: RackId,
         name: String,
+        rev: i64,
     },
     /// Zone of some places, or places taken out of use.
     EditPlaces {
         places: Vec<PlaceId>,
         zone: Zone,
         retired: bool,
+        /// Of all of them together: see `Board::places_rev`.
+        rev: i64,
     },
     AddFormat(NewFormat),
     /// Another name, or out of use; a changed size is a new format, since trays keep theirs.
@@ -106,6 +110,7 @@ pub enum Action {
         format: FormatId,
         name: String,
         retired: bool,
+        rev: i64,
     },
     EditCrop(Box<EditCrop>),
     AddStarterCrop {

@@ -90,7 +90,7 @@ fn a_day(store: &mut Store) {
     act(store, Action::Undo);
     act(store, Action::Move { walk: None, tray: trays[0], to: Some(places[5]), stage: None });
     act(store, Action::Undo);
-    act(store, Action::EditPlaces { places: vec![places[6]], zone: Zone::Isolation, retired: false });
+    act(store, Action::EditPlaces { places: vec![places[6]], zone: Zone::Isolation, retired: false, rev: 0 });
     act(store, Action::Undo);
     let edit = |name: &str, retired| {
         let (name, person) = (name.to_string(), PersonId(1));

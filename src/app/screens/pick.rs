@@ -1,7 +1,7 @@
 //! What taking a line of a short list means.
 
 use super::forms::FormKind;
-use super::{breach, chosen, form_page, hands, settings, standing, story, tray_menus, walk};
+use super::{breach, chosen, form_page, hands, meeting, settings, standing, story, tray_menus, walk};
 use crate::app::command::Command;
 use crate::app::effect::Effect;
 use crate::app::menu::{Item, Menu};
@@ -146,7 +146,9 @@ pub fn take(model: &mut Model, n: usize) -> Vec<Effect> {
         Pick::Story(of, title) => story::open(model, of, &title),
         Pick::Form(kind) => {
             form_page::open(model, kind);
-            form_page::preview(model)
+            let mut effects = form_page::preview(model);
+            effects.extend(meeting::whose(model));
+            effects
         }
         Pick::Hands(who) => {
             hands::take(model, who);

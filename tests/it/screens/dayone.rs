@@ -101,12 +101,14 @@ fn covered_batch() -> Seat {
         places: rack.places.iter().map(|p| p.id).collect(),
         zone: Zone::Covered,
         retired: false,
+        rev: 0,
     });
     let first = book.board().racks[0].clone();
     book.act(&Action::EditPlaces {
         places: first.places.iter().map(|p| p.id).collect(),
         zone: Zone::Lit,
         retired: false,
+        rev: 0,
     });
     new.places = rack.places.iter().map(|p| p.id).collect();
     book.act(&Action::Sow(Box::new(new)));
