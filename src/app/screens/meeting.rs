@@ -6,12 +6,15 @@ use crate::app::effect::{Effect, Failure, Query};
 use crate::app::form::{Field, News, State, Values};
 use crate::app::model::{Model, Screen};
 use crate::domain::history::Record;
+use crate::domain::room::Units;
 
 /// Where a form stands with the record it edits.
 #[derive(Debug, Clone, Default)]
 pub struct Meeting {
     /// Revision of what stands in the form; none when the record is gone, or the form edits none.
     rev: Option<i64>,
+    /// Units that its fields are written in, where a text of them depends on it.
+    units: Option<Units>,
     /// It changed in a way that no field shows, and nobody tried to save since.
     unread: bool,
     /// Saving was refused because it changed.
@@ -21,7 +24,13 @@ pub struct Meeting {
 impl Meeting {
     /// The record as it was loaded last.
     pub fn at(model: &Model, kind: &FormKind) -> Self {
-        Self { rev: record::rev(model, kind), ..Self::default() }
+        let units = matches!(kind, FormKind::Crop(Some(_))).then(|| model.board.units());
+        Self { rev: record::rev(model, kind), units, ..Self::default() }
+    }
+
+    /// The same record as another, in the same units.
+    fn same(&self, other: &Self) -> bool {
+        (self.rev, self.units) == (other.rev, other.units)
     }
 
     /// The book refused what the form wanted to save.
@@ -57,14 +66,14 @@ pub fn book_came(model: &mut Model) -> Vec<Effect> {
     let edits = |screen: &Screen| matches!(screen, Screen::Form(page) if page.kind.edits());
     let Some(at) = model.screens.iter().rposition(edits) else { return vec![] };
     let Some(Screen::Form(page)) = model.screens.get(at) else { return vec![] };
-    let (kind, now) = (page.kind.clone(), record::rev(model, &page.kind));
-    if now == page.meeting.rev {
+    let (kind, now) = (page.kind.clone(), Meeting::at(model, &page.kind));
+    if now.same(&page.meeting) {
         return vec![];
     }
     let book = forms::build(model, &kind);
     let Some(Screen::Form(page)) = model.screens.get_mut(at) else { return vec![] };
-    page.meeting.rev = now;
-    let news = if now.is_some() { page.form.merge(&book) } else { News::default() };
+    (page.meeting.rev, page.meeting.units) = (now.rev, now.units);
+    let news = if now.rev.is_some() { page.form.merge(&book) } else { News::default() };
     let sentence = told(page, &news);
     if std::mem::take(&mut page.meeting.stale) {
         // that save was the one in place of which both are shown

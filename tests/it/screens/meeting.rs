@@ -324,10 +324,50 @@ fn both_versions_stand_in_one_column_also_without_colour() {
 }
 
 #[test]
-fn a_long_list_of_changes_is_said_once_and_goes_with_the_next_key() {
+fn what_changed_is_said_until_the_next_key_and_stays_beside_the_field() {
     let mut seat = both();
     assert!(matches!(&seat.session.model.notice, Some(Notice::Said(said)) if said.starts_with("Someone else")));
     seat.press("Tab");
     assert_eq!(seat.session.model.notice, None);
     seat.sees("in the book    West Bench");
+}
+
+#[test]
+fn other_units_chosen_meanwhile_never_change_what_was_typed() {
+    let mut seat = Seat::at(Book::room());
+    seat.press("x f g");
+    put(&mut seat, "grams", "27");
+    let before = value(&seat, "anchors");
+    robin(&seat, |board| room_as(board, "North Bench", Units::Us));
+    seat.session.look_around();
+    // degrees in a text are read in the units of the room
+    assert_ne!(value(&seat, "anchors"), before);
+    assert_eq!(value(&seat, "grams"), "27");
+    let rad = |seat: &Seat| seat.session.store.crops().unwrap().into_iter().find(|c| c.letters == "RAD").unwrap();
+    let was = rad(&seat);
+    seat.press("C-s").sees("radish: saved.");
+    assert_eq!((rad(&seat).anchors, rad(&seat).tray_mg), (was.anchors, 27_000));
+}
+
+#[test]
+fn a_long_form_goes_to_the_first_field_that_both_changed() {
+    let mut seat = Seat::at(Book::room());
+    seat.press("x f g");
+    put(&mut seat, "roots", "none, none, peeking, plenty, plenty, full, full, full, full");
+    put(&mut seat, "light", "14");
+    go(&mut seat, "name");
+    let rad = seat.session.store.crops().unwrap().into_iter().find(|c| c.letters == "RAD").unwrap();
+    robin(&seat, |_| {
+        let mut edit = EditCrop { light_hours: "16".into(), ..EditCrop::of(rad) };
+        edit.plan.roots = edit.plan.roots.into_iter().take(2).collect();
+        Action::EditCrop(Box::new(edit))
+    });
+    seat.size(60, 20);
+    seat.press("C-s").sees("changed roots by day, hours of").sees("in the book");
+    assert_eq!(focus(&seat).0, "roots");
+    seat.press("C-t");
+    go(&mut seat, "light");
+    seat.press("C-s").sees("radish: saved.");
+    let rad = seat.session.store.crops().unwrap().into_iter().find(|c| c.letters == "RAD").unwrap();
+    assert_eq!((rad.plan.roots.len(), rad.light_hours.as_str()), (2, "14"));
 }
