@@ -76,4 +76,6 @@ pub enum Command {
     Whereabouts,
     /// Put a past entry right.
     Correct,
+    /// The book's version of a field that someone else changed too, or one's own again.
+    Other,
 }

@@ -9,7 +9,7 @@ use crate::domain::board::Board;
 use crate::domain::correction::Entry;
 use crate::domain::crop::Crop;
 use crate::domain::hands::Seen;
-use crate::domain::history::{EntryLine, Of};
+use crate::domain::history::{EntryLine, Of, Record};
 use crate::domain::id::{EntryId, SowingId, TrayId, WalkId};
 use crate::domain::refusal::Refusal;
 use crate::domain::seed_lot::SeedLot;
@@ -51,6 +51,8 @@ pub enum Query {
     Entry(EntryId),
     /// Entries about something, older than one.
     History(Of, Option<EntryId>),
+    /// Who changed an editable record last.
+    LastHands(Record, i64),
 }
 
 /// A read model that came.
@@ -64,6 +66,7 @@ pub enum Loaded {
     NewestWalks(Vec<Walk>),
     Entry(Box<Entry>),
     History { of: Of, older: bool, lines: Vec<EntryLine> },
+    LastHands { record: (Record, i64), who: Option<String> },
 }
 
 /// Why an action or a query did not go through.

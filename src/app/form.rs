@@ -8,6 +8,7 @@ mod clean;
 mod field;
 mod line;
 mod measure;
+mod merge;
 mod pick;
 #[cfg(test)]
 mod tests;
@@ -23,6 +24,7 @@ use line::Edit;
 pub use line::with_unit;
 pub use line::{Days, Line, Range, Rule};
 pub use measure::Measure;
+pub use merge::{News, Stands, Versions};
 pub use pick::{Choice, Many, Opt, PAGE};
 pub use values::Values;
 
@@ -63,6 +65,8 @@ pub struct Form {
     pub ends: (&'static str, &'static str),
     fields: Vec<Field>,
     focus: usize,
+    /// What the book said, in a form on a record; empty in any other.
+    base: BTreeMap<&'static str, String>,
     /// The day that "today" and "-3" count from.
     today: NaiveDate,
 }
@@ -82,6 +86,7 @@ impl Form {
             ends: ("save", "leave"),
             fields,
             focus,
+            base: BTreeMap::new(),
             today,
         }
     }
@@ -208,7 +213,7 @@ impl Form {
 
     /// Everything in the fields as text, so that a typed entry can be kept and offered again.
     pub fn draft(&self) -> BTreeMap<String, String> {
-        let held = self.fields.iter().map(|field| (field, field.kind.held()));
+        let held = self.fields.iter().map(|field| (field, field.held_for_draft()));
         let mut draft: BTreeMap<String, String> = held
             .filter(|(field, text)| field.touched() || !text.is_empty())
             .map(|(field, text)| (field.id.to_owned(), text))
@@ -218,14 +223,17 @@ impl Form {
         if !proposed.is_empty() {
             draft.insert(PROPOSED.to_owned(), proposed.join("\n"));
         }
+        draft.extend(self.base_for_draft());
         draft
     }
 
-    /// Puts back what the person had entered; what was only proposed may be out of date.
+    /// Puts back what the person had entered; what was only proposed may be out of date. A form on a record knows from
+    /// then on what it was typed over: see [`Form::merge`].
     pub fn restore_entered(&mut self, draft: &BTreeMap<String, String>) {
         let proposed = draft.get(PROPOSED).map_or("", String::as_str);
         let entered = draft.iter().filter(|(id, _)| !proposed.lines().any(|other| other == id.as_str()));
         self.restore(&entered.map(|(id, value)| (id.clone(), value.clone())).collect());
+        self.base_of_draft(draft);
     }
 
     /// Puts a draft back as it stood; ids this form does not know are passed over.
@@ -249,6 +257,10 @@ impl Form {
             return Vec::new();
         }
         let mut hints = self.focused().map_or_else(Vec::new, Field::keys_hint);
+        if let Some(versions) = self.focused().and_then(Field::versions) {
+            let other = if versions.stands == Some(Stands::Yours) { "take the book's" } else { "take yours" };
+            hints.insert(0, ("Ctrl+T", other));
+        }
         if self.after().is_some() {
             hints.extend([("Enter", "next"), ("Ctrl+S", "save")]);
         } else {

@@ -196,6 +196,13 @@ pub const BINDINGS: &[Binding] = &[
     b(Form, Key::Left, Left, "", "Caret, or the choice before"),
     b(Form, Key::Right, Right, "", "Caret, or the next choice"),
     b(Form, Key::Ctrl('n'), First, "", "Begin the form afresh; again brings back what stood in it"),
+    b(
+        Form,
+        Key::Ctrl('t'),
+        Other,
+        "",
+        "Where someone else changed a field too: take the book's version; again takes yours",
+    ),
     b(Form, Key::Esc, Back, "back", "Back; what you typed is kept for the next time"),
     b(Locked, Key::Enter, Open, "unlock", "Three times, slowly: unlock the keyboard"),
 ];

@@ -12,8 +12,8 @@ use super::model::{Model, SMALLEST, Screen};
 use super::scan::Heard;
 use super::screens::pick::Pick;
 use super::screens::{
-    beside, breach, chosen, find, form_page, hands, help, lock, pick, room, seed_shelf, setup, standing, story, walk,
-    whereabouts,
+    beside, breach, chosen, find, form_page, hands, help, lock, meeting, pick, room, seed_shelf, setup, standing,
+    story, walk, whereabouts,
 };
 use super::second_copy;
 use crate::domain::action::{Action, Done};
@@ -301,14 +301,16 @@ fn on_loaded(model: &mut Model, loaded: Loaded) -> Vec<Effect> {
                 model.who = model.board.people.iter().find(|person| !person.retired).map(|person| person.id);
             }
             walk::refresh(model);
-            room::refresh(model)
+            let mut effects = room::refresh(model);
+            effects.extend(meeting::book_came(model));
+            effects
         }
         Loaded::Stock { lots, crops } => {
             model.lots = lots;
             model.crops = crops;
             form_page::stock_came(model);
             seed_shelf::stock_came(model);
-            vec![]
+            meeting::book_came(model)
         }
         Loaded::Timeline(timeline) => {
             if let Some(room) = model.room_mut() {
@@ -323,6 +325,10 @@ fn on_loaded(model: &mut Model, loaded: Loaded) -> Vec<Effect> {
         Loaded::Walk(walk) => walk::loaded(model, walk),
         Loaded::NewestWalks(newest) => {
             pick::offer_walk(model, newest);
+            vec![]
+        }
+        Loaded::LastHands { record, who } => {
+            meeting::hands_came(model, record, who.as_deref());
             vec![]
         }
         Loaded::Entry(entry) => {
@@ -340,7 +346,7 @@ fn acted(model: &mut Model, action: &Action, result: Result<Done, Failure>) -> V
     let done = match result {
         Ok(done) => done,
         Err(failure) => {
-            // what someone else changed meanwhile is fetched, so that the form opens on it the next time
+            // what someone else changed meanwhile is fetched, so that the form shows both
             let stale = matches!(&failure, Failure::Rule(refusal) if refusal.rule == "stale");
             match model.screens.last_mut() {
                 Some(Screen::Form(page)) => form_page::refused(page, &failure),

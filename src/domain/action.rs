@@ -99,11 +99,13 @@ pub enum Action {
         name: String,
         code: String,
         units: super::room::Units,
+        rev: i64,
     },
     AddRack(NewRack),
     RenameRack {
         rack: RackId,
         name: String,
+        rev: i64,
     },
     /// What some places are for, how many trays stand on each other there, or places taken out of use.
     EditPlaces {
@@ -112,6 +114,8 @@ pub enum Action {
         retired: bool,
         /// `None`: as many as before.
         stack: Option<i64>,
+        /// Of all of them together: see `Board::places_rev`.
+        rev: i64,
     },
     AddFormat(NewFormat),
     /// Another name, or out of use; a changed size is a new format, since trays keep theirs.
@@ -119,6 +123,7 @@ pub enum Action {
         format: FormatId,
         name: String,
         retired: bool,
+        rev: i64,
     },
     EditCrop(Box<EditCrop>),
     AddStarterCrop {

@@ -1,5 +1,7 @@
 //! The room as the home screen shows it.
 
+use std::collections::BTreeMap;
+
 use super::breach::Breach;
 use super::id::{BreachId, CropId, PlaceId, RackId, TrayId};
 use super::person::Person;
@@ -15,6 +17,8 @@ pub struct Rack {
     pub id: RackId,
     pub name: String,
     pub places: Vec<Place>,
+    /// Edits of its name so far; a form that was opened on an older one is stale.
+    pub rev: i64,
 }
 
 impl Rack {
@@ -61,6 +65,11 @@ pub struct Board {
     pub second_copy: Option<String>,
     /// The newest days on which any tray was looked at or watered, three at most.
     pub walked: Vec<Day>,
+    /// Edits so far of the room's name, code and units.
+    pub room_rev: i64,
+    /// Edits so far of every place, in use or not.
+    #[serde(skip)]
+    pub place_revs: BTreeMap<PlaceId, i64>,
 }
 
 impl Board {
@@ -103,6 +112,11 @@ impl Board {
 
     pub fn places(&self) -> impl Iterator<Item = &Place> {
         self.racks.iter().flat_map(|rack| &rack.places)
+    }
+
+    /// The revision of some places together.
+    pub fn places_rev(&self, places: &[PlaceId]) -> i64 {
+        places.iter().filter_map(|place| self.place_revs.get(place)).sum()
     }
 
     /// Places without a tray, in walking order.

@@ -99,6 +99,8 @@ pub struct TrayFormat {
     pub name: String,
     pub length_mm: i64,
     pub width_mm: i64,
+    /// Edits so far; a form that was opened on an older one is stale.
+    pub rev: i64,
 }
 
 impl TrayFormat {
@@ -143,6 +145,7 @@ mod tests {
             name: String::new(),
             length_mm: NOMINAL_LENGTH_MM,
             width_mm: NOMINAL_WIDTH_MM,
+            rev: 0,
         };
         assert!((tray.area_cm2() - NOMINAL_AREA_CM2).abs() < 1e-9);
     }

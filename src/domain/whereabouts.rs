@@ -109,8 +109,12 @@ mod tests {
             noticed: Instant::parse("2026-07-13T06:20:00Z").unwrap(),
         };
         let trays = vec![expected, other_crop, seen, older, far];
-        let rack =
-            Rack { id: RackId(1), name: "A".into(), places: trays.iter().map(|tray| tray.place.clone()).collect() };
+        let rack = Rack {
+            id: RackId(1),
+            name: "A".into(),
+            places: trays.iter().map(|tray| tray.place.clone()).collect(),
+            rev: 0,
+        };
         Board { racks: vec![rack], trays, missing: vec![lost], ..Board::default() }
     }
 

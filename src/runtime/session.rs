@@ -150,6 +150,7 @@ impl Session {
                 let walk = store.newest_walk(self.clock.now().day())?;
                 Loaded::NewestWalks(walk.into_iter().chain(store.newest_sheet()?).collect())
             }
+            Query::LastHands(kind, id) => Loaded::LastHands { record: (kind, id), who: store.last_hands(kind, id)? },
             Query::Entry(id) => Loaded::Entry(Box::new(store.entry(id)?)),
             Query::History(of, before) => {
                 Loaded::History { of, older: before.is_some(), lines: store.history(of, before, PAGE)? }

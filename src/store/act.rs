@@ -107,14 +107,16 @@ impl Door<'_> {
             Action::EditPerson { person, rev, name, may_decide, retired } => {
                 person::edit(&mut w, *person, *rev, name, *may_decide, *retired)?
             }
-            Action::EditRoom { name, code, units } => room::edit(&mut w, name, code, *units)?,
+            Action::EditRoom { name, code, units, rev } => room::edit(&mut w, name, code, *units, *rev)?,
             Action::AddRack(new) => room::add_rack(&mut w, new)?,
-            Action::RenameRack { rack, name } => room::rename_rack(&mut w, *rack, name)?,
-            Action::EditPlaces { places, zone, retired, stack } => {
-                room::edit_places(&mut w, places, *zone, *retired, *stack)?
+            Action::RenameRack { rack, name, rev } => room::rename_rack(&mut w, *rack, name, *rev)?,
+            Action::EditPlaces { places, zone, retired, rev, stack } => {
+                room::edit_places(&mut w, places, *zone, *retired, *rev, *stack)?
             }
             Action::AddFormat(new) => room::add_format(&mut w, new)?,
-            Action::EditFormat { format, name, retired } => room::edit_format(&mut w, *format, name, *retired)?,
+            Action::EditFormat { format, name, retired, rev } => {
+                room::edit_format(&mut w, *format, name, *retired, *rev)?
+            }
             Action::EditCrop(edit) => crop::edit(&mut w, edit)?,
             Action::AddStarterCrop { letters } => crop::add_starter(&mut w, letters)?,
             Action::AddCrop(new) => crop::add_own(&mut w, new)?,

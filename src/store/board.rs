@@ -8,12 +8,12 @@ use rusqlite::Connection;
 use super::Store;
 use super::crop::Plans;
 use super::error::StoreError;
-use super::{breach, copy, correct, crop, history, person, room, seed_lot, timeline, walk, whereabouts};
+use super::{breach, copy, correct, crop, history, person, revision, room, seed_lot, timeline, walk, whereabouts};
 use crate::domain::board::{Board, CropName};
 use crate::domain::correction::Entry;
 use crate::domain::crop::Crop;
 use crate::domain::forecast::Forecast;
-use crate::domain::history::{EntryLine, Of};
+use crate::domain::history::{EntryLine, Of, Record};
 use crate::domain::id::{EntryId, SowingId, WalkId};
 use crate::domain::look::{Faults, Mist};
 use crate::domain::room::Units;
@@ -72,6 +72,11 @@ impl Store {
         walk::newest_sheet(&self.conn)
     }
 
+    /// Initials of whoever changed an editable record last.
+    pub fn last_hands(&self, kind: Record, id: i64) -> Result<Option<String>, StoreError> {
+        revision::last_hands(&self.conn, kind, id)
+    }
+
     /// Entries about something, newest first, older than `before`.
     pub fn history(&self, of: Of, before: Option<EntryId>, most: u32) -> Result<Vec<EntryLine>, StoreError> {
         history::entries(&self.conn, of, before, most)
@@ -102,6 +107,8 @@ pub(super) fn read(conn: &Connection) -> Result<Board, StoreError> {
         breaches: breach::open(conn)?,
         second_copy: room::setting(conn, copy::SETTING)?,
         walked: walk::days(conn)?,
+        room_rev: revision::room(conn)?,
+        place_revs: revision::places(conn)?,
     })
 }
 

@@ -9,7 +9,7 @@ use rusqlite::{Connection, OptionalExtension};
 use super::act::Wrote;
 use super::error::StoreError;
 use super::facts::{ANCHOR, ANCHOR_SET, GROW_PLAN, GROW_PLAN_DAY};
-use super::person::fresh;
+use super::revision::{self, fresh};
 use super::writer::{Cell, Writer};
 use crate::domain::action::{EditCrop, NewCrop};
 use crate::domain::crop::{Crop, Plan, Soak};
@@ -292,12 +292,13 @@ fn anchors_of(conn: &Connection, crop: CropId) -> Result<Vec<(i64, i64)>, StoreE
 
 /// Crops by name, those in use first; without those whose making was taken back.
 pub(super) fn all(conn: &Connection) -> Result<Vec<Crop>, StoreError> {
-    let mut select = conn.prepare_cached(
-        "SELECT id, rev, letters, name, soak, chilling, hairs_expected, roots_hidden, second_cut, weighted, medium, tsw_mg,
+    let mut select = conn.prepare_cached(&format!(
+        "SELECT id, {}, letters, name, soak, chilling, hairs_expected, roots_hidden, second_cut, weighted, medium, tsw_mg,
                 tray_mg, yield_g, min_germ_pm, want_germ_pm, allergen, us_list, light_hours, sources, retired
          FROM crop WHERE EXISTS (SELECT 1 FROM grow_plan g WHERE g.crop_id = crop.id AND g.void_by IS NULL)
          ORDER BY retired, name",
-    )?;
+        revision::CROP
+    ))?;
     let mut rows = select.query([])?;
     let mut crops = Vec::new();
     while let Some(row) = rows.next()? {

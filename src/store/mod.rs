@@ -23,6 +23,7 @@ mod person;
 mod plans;
 mod power_cut;
 pub mod restore;
+mod revision;
 mod room;
 mod seed_lot;
 mod share;

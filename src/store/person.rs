@@ -5,6 +5,7 @@ use rusqlite::{Connection, OptionalExtension};
 use super::act::Wrote;
 use super::error::StoreError;
 use super::ids::day_sql;
+use super::revision::fresh;
 use super::writer::{Cell, Writer};
 use crate::domain::id::PersonId;
 use crate::domain::person::{Person, parse_initials};
@@ -70,20 +71,6 @@ pub(super) fn someone_decides(conn: &Connection) -> Result<(), StoreError> {
         Ok(())
     } else {
         Err(Refusal::new("last_decider", "Someone must be left who may decide: name another person first.").into())
-    }
-}
-
-/// Refuses an edit of a record that changed since the form was opened.
-pub(super) fn fresh(conn: &Connection, noun: &str, id: i64, rev: i64) -> Result<(), StoreError> {
-    let now: Option<i64> =
-        conn.query_row(&format!("SELECT rev FROM {noun} WHERE id = ?"), [id], |row| row.get(0)).optional()?;
-    match now {
-        Some(now) if now == rev => Ok(()),
-        Some(_) => {
-            Err(Refusal::new("stale", "Someone else changed this meanwhile: open it again to see the new values.")
-                .into())
-        }
-        None => Err(Refusal::new("unknown", "This record is not in the book: open the list again.").into()),
     }
 }
 

@@ -90,13 +90,17 @@ fn a_day(store: &mut Store) {
     act(store, Action::Undo);
     act(store, Action::Move { walk: None, tray: trays[0], to: Some(places[5]), stage: None });
     act(store, Action::Undo);
-    act(store, Action::EditPlaces { places: vec![places[6]], zone: Zone::Isolation, retired: false, stack: None });
+    act(
+        store,
+        Action::EditPlaces { places: vec![places[6]], zone: Zone::Isolation, retired: false, rev: 0, stack: None },
+    );
     act(store, Action::Undo);
     let edit = |name: &str, retired| {
         let (name, person) = (name.to_string(), PersonId(1));
         Action::EditPerson { person, rev: 0, name, may_decide: true, retired }
     };
-    let stacked = |stack| Action::EditPlaces { places: vec![places[0]], zone: Zone::Covered, retired: false, stack };
+    let stacked =
+        |stack| Action::EditPlaces { places: vec![places[0]], zone: Zone::Covered, retired: false, rev: 0, stack };
     act(store, stacked(Some(2)));
     act(store, Action::Sight { walk: None, trays: vec![(trays[1], Some(places[0])), (trays[2], None)] });
     act(store, Action::Restack { place: places[0], trays: vec![trays[0], trays[1]] });

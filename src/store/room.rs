@@ -8,6 +8,7 @@ use super::crop;
 use super::error::StoreError;
 use super::ids::day_sql;
 use super::person::saved;
+use super::revision::{self, fresh, same};
 use super::writer::{Cell, Writer};
 use crate::domain::board::Rack;
 use crate::domain::id::{FormatId, PlaceId, RackId, TrayId};
@@ -67,7 +68,8 @@ fn room_name(name: &str) -> Result<&str, StoreError> {
     }
 }
 
-pub(super) fn edit(w: &mut Writer<'_>, name: &str, code: &str, units: Units) -> Result<Wrote, StoreError> {
+pub(super) fn edit(w: &mut Writer<'_>, name: &str, code: &str, units: Units, rev: i64) -> Result<Wrote, StoreError> {
+    same(revision::room(w.conn)?, rev)?;
     let code = parse_room_code(code).map_err(|why| Refusal::new("code", why).at("code"))?;
     let name = room_name(name)?;
     let mut changed = false;
@@ -119,6 +121,7 @@ pub(super) fn edit_places(
     places: &[PlaceId],
     zone: Zone,
     retired: bool,
+    rev: i64,
     stack: Option<i64>,
 ) -> Result<Wrote, StoreError> {
     if stack.is_some_and(|stack| !(1..=STACK_MAX).contains(&stack)) {
@@ -126,6 +129,8 @@ pub(super) fn edit_places(
         return Err(Refusal::new("stack_range", sentence).at("stack").into());
     }
     let zone_id = zone_id(w.conn, zone)?;
+    let revs = revision::places(w.conn)?;
+    same(places.iter().filter_map(|place| revs.get(place)).sum(), rev)?;
     let mut changed = false;
     for place in places {
         let (label, _) = known_place(w.conn, *place)?;
@@ -166,11 +171,12 @@ pub(super) fn add_format(w: &mut Writer<'_>, new: &NewFormat) -> Result<Wrote, S
     Ok(Wrote::said(format!("Tray format {} is there.", new.name.trim())).made(id))
 }
 
-pub(super) fn rename_rack(w: &mut Writer<'_>, rack: RackId, name: &str) -> Result<Wrote, StoreError> {
+pub(super) fn rename_rack(w: &mut Writer<'_>, rack: RackId, name: &str, rev: i64) -> Result<Wrote, StoreError> {
     let name = rack_name(name)?;
     if !w.conn.query_row("SELECT EXISTS (SELECT 1 FROM rack WHERE id = ?)", [rack], |row| row.get(0))? {
         return Err(Refusal::new("rack_unknown", "There is no such rack in the room: choose another.").into());
     }
+    fresh(w.conn, "rack", rack.0, rev)?;
     saved(w.edit("rack", rack.0, &[("name", &name)])?)?;
     Ok(Wrote::said(format!("The rack is called {name}.")).made(rack.0))
 }
@@ -180,7 +186,9 @@ pub(super) fn edit_format(
     format: FormatId,
     name: &str,
     retired: bool,
+    rev: i64,
 ) -> Result<Wrote, StoreError> {
+    fresh(w.conn, "tray_format", format.0, rev)?;
     let name = name.trim();
     if !(1..=30).contains(&name.chars().count()) {
         return Err(Refusal::new("format", "A tray format's name has 1 to 30 characters.").at("name").into());
@@ -213,15 +221,15 @@ pub(super) fn setting(conn: &Connection, key: &str) -> Result<Option<String>, St
 pub(super) fn racks(conn: &Connection, in_use: bool) -> Result<Vec<Rack>, StoreError> {
     let mut racks: Vec<Rack> = Vec::new();
     let mut select = conn.prepare_cached(
-        "SELECT p.id, r.id, r.name, r.sort, p.shelf, p.pos, z.kind, p.stack
+        "SELECT p.id, r.id, r.name, r.sort, p.shelf, p.pos, z.kind, p.stack, r.rev
          FROM place p JOIN rack r ON r.id = p.rack_id JOIN zone z ON z.id = p.zone_id
          WHERE (NOT p.retired AND NOT r.retired) = ? ORDER BY r.sort, r.id, p.shelf, p.pos",
     )?;
-    for place in select.query_map([in_use], |row| place(row, 0))? {
-        let place = place?;
+    for found in select.query_map([in_use], |row| Ok((place(row, 0)?, row.get(8)?)))? {
+        let (place, rev) = found?;
         match racks.last_mut() {
             Some(rack) if rack.id == place.rack => rack.places.push(place),
-            _ => racks.push(Rack { id: place.rack, name: place.rack_name.clone(), places: vec![place] }),
+            _ => racks.push(Rack { id: place.rack, name: place.rack_name.clone(), places: vec![place], rev }),
         }
     }
     Ok(racks)
@@ -243,9 +251,15 @@ pub(super) fn place(row: &rusqlite::Row<'_>, from: usize) -> rusqlite::Result<Pl
 
 pub(super) fn formats(conn: &Connection) -> Result<Vec<TrayFormat>, StoreError> {
     let formats = conn
-        .prepare_cached("SELECT id, name, length_mm, width_mm FROM tray_format WHERE NOT retired ORDER BY id")?
+        .prepare_cached("SELECT id, name, length_mm, width_mm, rev FROM tray_format WHERE NOT retired ORDER BY id")?
         .query_map([], |row| {
-            Ok(TrayFormat { id: row.get(0)?, name: row.get(1)?, length_mm: row.get(2)?, width_mm: row.get(3)? })
+            Ok(TrayFormat {
+                id: row.get(0)?,
+                name: row.get(1)?,
+                length_mm: row.get(2)?,
+                width_mm: row.get(3)?,
+                rev: row.get(4)?,
+            })
         })?
         .collect::<Result<_, _>>()?;
     Ok(formats)

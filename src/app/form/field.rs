@@ -4,6 +4,7 @@ use chrono::NaiveDate;
 
 use super::line::{Days, Edit, Line, Range, Rule};
 use super::measure::Measure;
+use super::merge::Both;
 use super::pick::{Choice, Many, Opt};
 use crate::app::key::Key;
 
@@ -38,6 +39,8 @@ pub struct Field {
     pub kind: Kind,
     pub required: bool,
     pub shown: bool,
+    /// What the book says now, where that is neither what was typed nor what the form was opened on.
+    pub(super) both: Option<Both>,
     touched: bool,
     remark: Option<Remark>,
     /// The first proposal, read once the form knows what day it is.
@@ -53,6 +56,7 @@ impl Field {
             kind,
             required: false,
             shown: true,
+            both: None,
             touched: false,
             remark: None,
             first: String::new(),
@@ -258,6 +262,12 @@ impl Field {
     pub(super) fn enter(&mut self, value: &str, today: NaiveDate) {
         self.put(value, today);
         self.touched = true;
+    }
+
+    /// Takes the book's value in place of one that nobody typed.
+    pub(super) fn follow(&mut self, value: &str, today: NaiveDate) {
+        self.touched = false;
+        self.propose(value, today);
     }
 
     pub(super) fn set_options(&mut self, options: Vec<Opt>) {

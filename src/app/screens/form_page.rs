@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::forms::{self, FormKind, Submit};
+use super::meeting::{self, Meeting};
 use crate::app::effect::{Effect, Failure};
 use crate::app::form::{Form, Outcome, State};
 use crate::app::key::Key;
@@ -15,6 +16,7 @@ pub struct FormPage {
     pub form: Form,
     /// What stood in the form before it was begun afresh.
     aside: Option<BTreeMap<String, String>>,
+    pub(super) meeting: Meeting,
 }
 
 impl FormPage {
@@ -26,31 +28,48 @@ impl FormPage {
 
 /// Opens a form with what was typed into it last time and not saved.
 pub fn open(model: &mut Model, kind: FormKind) {
-    let mut form = forms::build(model, &kind);
+    let mut form = build(model, &kind);
     if let Some(draft) = model.drafts.get(&kind.draft_name()) {
         let before = form.values();
-        if kind.edits() {
-            form.restore_entered(draft);
-        } else {
-            form.restore(draft);
-        }
+        bring_back(model, &kind, &mut form, draft);
         // what was chosen for a stop stands there already
         if form.values() != before {
             model.say("What you typed last time is back; Ctrl-N begins afresh.");
         }
     }
     forms::changed(model, &kind, &mut form);
-    model.open(Screen::Form(Box::new(FormPage { kind, form, aside: None })));
+    let meeting = Meeting::at(model, &kind);
+    model.open(Screen::Form(Box::new(FormPage { kind, form, aside: None, meeting })));
+}
+
+/// The form with what the book says now.
+fn build(model: &Model, kind: &FormKind) -> Form {
+    let mut form = forms::build(model, kind);
+    if kind.edits() {
+        form.of_record();
+    }
+    form
+}
+
+/// Puts a draft back. Where it was typed over what the book does not say any more, both stand there.
+fn bring_back(model: &Model, kind: &FormKind, form: &mut Form, draft: &BTreeMap<String, String>) {
+    if kind.edits() {
+        form.restore_entered(draft);
+        form.merge(&forms::build(model, kind));
+    } else {
+        form.restore(draft);
+    }
 }
 
 /// Empties the form; a second time brings back what stood in it, so that the key costs nothing.
-fn afresh(model: &mut Model) {
-    let Some(mut page) = take(model) else { return };
+fn afresh(model: &mut Model) -> Vec<Effect> {
+    let Some(mut page) = take(model) else { return vec![] };
     if page.form.state != State::Saving {
         let typed = page.form.touched().then(|| page.form.draft());
-        page.form = forms::build(model, &page.kind);
+        page.form = build(model, &page.kind);
+        page.meeting = Meeting::at(model, &page.kind);
         if let Some(before) = page.aside.take() {
-            page.form.restore(&before);
+            bring_back(model, &page.kind, &mut page.form, &before);
             model.say("What stood here before is back.");
         } else {
             model.say("Begun afresh; Ctrl-N again brings back what stood here.");
@@ -59,17 +78,23 @@ fn afresh(model: &mut Model) {
         forms::changed(model, &page.kind, &mut page.form);
     }
     model.screens.push(Screen::Form(page));
+    meeting::whose(model)
 }
 
 /// A key for the form on top.
 pub fn key(model: &mut Model, key: Key) -> Vec<Effect> {
     if key == Key::Ctrl('n') {
-        afresh(model);
-        return vec![];
+        return afresh(model);
     }
     let today = model.today();
     let Some(Screen::Form(page)) = model.screens.last_mut() else { return vec![] };
-    let outcome = page.form.key(key, today);
+    let outcome = match key {
+        Key::Ctrl('t') => page.form.take_other(),
+        key => page.form.key(key, today),
+    };
+    if key == Key::Ctrl('t') && outcome == Outcome::Stay {
+        model.refuse("Nobody else changed this field, so there is no other version of it.");
+    }
     after(model, outcome)
 }
 
@@ -103,7 +128,7 @@ fn after(model: &mut Model, outcome: Outcome) -> Vec<Effect> {
             }
             return vec![Effect::KeepDrafts];
         }
-        Outcome::Submit(values) => match forms::submit(model, &page.kind, &values) {
+        Outcome::Submit(values) => match page.submit(model, &values) {
             Ok(Submit::Act(action)) => {
                 page.form.state = State::Saving;
                 effects.push(Effect::Act(action));
@@ -174,6 +199,7 @@ pub fn previewed(model: &mut Model, result: Result<Vec<String>, Failure>) {
 
 /// The book did not take it: the form stays with everything typed.
 pub fn refused(page: &mut FormPage, failure: &Failure) {
+    page.meeting.refused(failure);
     match failure {
         Failure::Rule(refusal) => tell(&mut page.form, refusal.field, refusal.sentence.clone()),
         Failure::Book(sentence) => page.form.state = State::Refused(sentence.clone()),

@@ -9,6 +9,7 @@ pub mod forms;
 pub mod hands;
 pub mod help;
 pub mod lock;
+pub mod meeting;
 pub mod pick;
 pub mod room;
 pub mod seed_shelf;

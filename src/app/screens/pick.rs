@@ -1,7 +1,9 @@
 //! What taking a line of a short list means.
 
 use super::forms::FormKind;
-use super::{beside, breach, chosen, form_page, hands, room, settings, standing, story, tray_menus, walk, whereabouts};
+use super::{
+    beside, breach, chosen, form_page, hands, meeting, room, settings, standing, story, tray_menus, walk, whereabouts,
+};
 use crate::app::command::Command;
 use crate::app::effect::Effect;
 use crate::app::menu::{Item, Menu};
@@ -184,7 +186,9 @@ pub fn take(model: &mut Model, n: usize) -> Vec<Effect> {
         Pick::Story(of, title) => story::open(model, of, &title),
         Pick::Form(kind) => {
             form_page::open(model, kind);
-            form_page::preview(model)
+            let mut effects = form_page::preview(model);
+            effects.extend(meeting::whose(model));
+            effects
         }
         Pick::Hands(who) => {
             hands::take(model, who);

@@ -60,7 +60,7 @@ pub fn section(model: &Model, section: Section) -> Menu<Pick> {
                     (p.may_decide && !p.retired).then(|| "may decide".to_string()),
                 ];
                 let state: Vec<String> = state.into_iter().flatten().collect();
-                Item::new(format!("{}  {}", p.initials, p.name), Pick::Form(FormKind::Person(Some((p.id, p.rev)))))
+                Item::new(format!("{}  {}", p.initials, p.name), Pick::Form(FormKind::Person(Some(p.id))))
                     .hint(state.join(", "))
             }));
             items.push(stories("what was changed about whom", Record::Person));
@@ -92,11 +92,8 @@ pub fn section(model: &Model, section: Section) -> Menu<Pick> {
                 let plan = &crop.plan;
                 let hint = format!("covered {} d, cut day {} to {}", plan.cover_d, plan.cut_from_d, plan.cut_to_d);
                 let hint = if crop.retired { "not grown any more".into() } else { hint };
-                Item::new(
-                    format!("{}  {}", crop.letters, crop.name),
-                    Pick::Form(FormKind::Crop(Some((crop.id, crop.rev)))),
-                )
-                .hint(hint)
+                Item::new(format!("{}  {}", crop.letters, crop.name), Pick::Form(FormKind::Crop(Some(crop.id))))
+                    .hint(hint)
             }));
             items.push(stories("what was changed about which crop", Record::Crop));
             Menu::new("Crops", items)

@@ -5,7 +5,7 @@ use std::ops::Range;
 use ratatui::style::Style;
 use ratatui::text::{Line, Span};
 
-use crate::app::form::{self, Choice, Field, Form, Kind, Many, Opt, PAGE, Remark, Rule};
+use crate::app::form::{self, Choice, Field, Form, Kind, Many, Opt, PAGE, Remark, Rule, Stands};
 use crate::ui::fit;
 use crate::ui::theme::{Role, Theme};
 
@@ -13,6 +13,8 @@ use crate::ui::theme::{Role, Theme};
 const MARK: usize = 2;
 const INDENT: usize = 4;
 const GAP: usize = 2;
+/// Label column in which the names of the two versions of a value fit, indented.
+const VERSION: usize = 13;
 /// Widest label column.
 const LABEL: usize = 24;
 /// Rows of a long note that are shown at once, so that what is said about it stays in sight.
@@ -38,7 +40,9 @@ pub(super) struct Body {
 impl Body {
     pub(super) fn of(form: &Form, theme: Theme, width: usize) -> Self {
         let widest = form.shown().map(|field| fit::columns(&field.label)).max();
-        let pen = Pen { theme, width, label: widest.unwrap_or(0).min(LABEL).min(width * 2 / 5) };
+        let least = if form.shown().any(|field| field.versions().is_some()) { VERSION } else { 0 };
+        let label = widest.unwrap_or(0).min(LABEL).max(least).min(width * 2 / 5);
+        let pen = Pen { theme, width, label };
         let mut body = Self { lines: Vec::new(), caret: None, focus: 0..0 };
         for text in &form.intro {
             body.lines.extend(pen.below(text, 0, Role::Quiet));
@@ -54,6 +58,7 @@ impl Body {
                 body.focus = start..body.lines.len();
             } else {
                 body.lines.push(pen.resting(field));
+                body.lines.extend(pen.versions(field));
                 body.lines.extend(pen.remark(field));
             }
         }
@@ -82,6 +87,7 @@ impl Body {
         for ((mark, label), row) in begin.chain(std::iter::repeat((" ", ""))).zip(rows) {
             self.lines.push(pen.row(mark, label, &row, cursor));
         }
+        self.lines.extend(pen.versions(field));
         self.lines.extend(pen.remark(field));
         let read = field.understood();
         let read = read.map_or_else(String::new, |meaning| format!("That is {meaning}."));
@@ -153,6 +159,26 @@ impl Pen {
             None => vec![text],
         };
         (rows, Caret { row: 0, column })
+    }
+
+    /// Both versions of a value that two people changed, one under the other; a mark is at the one that stands.
+    fn versions(&self, field: &Field) -> Vec<Line<'static>> {
+        let Some(both) = field.versions() else {
+            return Vec::new();
+        };
+        let by = if both.by.is_empty() { String::new() } else { format!("  (by {})", both.by) };
+        let rows = [("yours", both.yours, Stands::Yours), ("in the book", format!("{}{by}", both.book), Stands::Book)];
+        rows.iter().flat_map(|(label, value, whose)| self.version(label, value, both.stands == Some(*whose))).collect()
+    }
+
+    fn version(&self, label: &str, value: &str, stands: bool) -> Vec<Line<'static>> {
+        let (mark, role) = if stands { ("*", Role::Title) } else { (" ", Role::Text) };
+        let room = self.label.saturating_sub(MARK);
+        let label = fit::pad(&fit::cut(label, room, self.theme), room);
+        let heads = std::iter::once(format!("  {mark} {label}  "));
+        let heads = heads.chain(std::iter::repeat(" ".repeat(self.value_at())));
+        let rows = fit::wrap(value, self.value_width()).into_iter();
+        rows.zip(heads).map(|(row, head)| Line::styled(format!("{head}{row}"), self.theme.style(role))).collect()
     }
 
     fn remark(&self, field: &Field) -> Vec<Line<'static>> {

@@ -101,6 +101,7 @@ fn covered_batch() -> Seat {
         places: rack.places.iter().map(|p| p.id).collect(),
         zone: Zone::Covered,
         retired: false,
+        rev: 0,
         stack: None,
     });
     let first = book.board().racks[0].clone();
@@ -108,6 +109,7 @@ fn covered_batch() -> Seat {
         places: first.places.iter().map(|p| p.id).collect(),
         zone: Zone::Lit,
         retired: false,
+        rev: 0,
         stack: None,
     });
     new.places = rack.places.iter().map(|p| p.id).collect();

@@ -10,6 +10,7 @@ mod form;
 mod hands;
 mod hints;
 mod jars;
+mod meeting;
 mod monkey;
 mod right;
 mod room;
@@ -174,6 +175,7 @@ fn named(word: &str) -> Option<Key> {
         "F1" => Key::F(1),
         "C-s" => Key::Ctrl('s'),
         "C-n" => Key::Ctrl('n'),
+        "C-t" => Key::Ctrl('t'),
         "C-c" => Key::Ctrl('c'),
         _ => return None,
     })

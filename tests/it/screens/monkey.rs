@@ -36,6 +36,7 @@ const NAMED: &[Key] = &[
     Key::Ctrl('s'),
     Key::Ctrl('u'),
     Key::Ctrl('w'),
+    Key::Ctrl('t'),
     Key::Ctrl('j'),
     Key::Ctrl(']'),
 ];

@@ -20,7 +20,7 @@ fn the_cursor_moves_the_other_panes() {
 fn a_room_whose_places_are_all_out_of_use_takes_every_key() {
     let mut book = Book::room();
     let places = book.board().places().map(|place| place.id).collect();
-    book.act(&Action::EditPlaces { places, zone: Zone::Lit, retired: true, stack: None });
+    book.act(&Action::EditPlaces { places, zone: Zone::Lit, retired: true, rev: 0, stack: None });
     let mut seat = Seat::at(book);
     seat.press("n b Up Down Left Right Enter Esc").sees("No rack yet");
 }
@@ -31,7 +31,7 @@ fn a_place_taken_out_of_use_lets_the_cursor_go() {
     seat.press("Down Down").sees("A 3-1 is empty");
     let place = seat.session.model.cursor_place().unwrap().id;
     let now = seat.book().now;
-    let retire = Action::EditPlaces { places: vec![place], zone: Zone::Covered, retired: true, stack: None };
+    let retire = Action::EditPlaces { places: vec![place], zone: Zone::Covered, retired: true, rev: 0, stack: None };
     seat.session.store.act(&retire, crate::book::AK, now).unwrap();
     seat.session.handle(rackwalk::app::effect::Msg::OthersWrote);
     seat.sees("A 1-1  T0001-W").press("m Esc").sees("A 1-1  T0001-W");

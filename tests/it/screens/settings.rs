@@ -2,14 +2,12 @@
 
 use rackwalk::app::form::State;
 use rackwalk::app::key::Key;
-use rackwalk::domain::action::Action;
 use rackwalk::domain::history::Of;
-use rackwalk::domain::id::PersonId;
 use rackwalk::domain::person::Person;
 use rackwalk::domain::room::{Units, Zone};
 
 use super::Seat;
-use super::form::{afresh, elsewhere, entries, focus, go, put};
+use super::form::{afresh, entries, focus, go, put};
 use crate::book::Book;
 
 fn room() -> Seat {
@@ -180,35 +178,6 @@ fn tray_formats_and_their_limits() {
     seat.press("x g a").type_in("half").press("Enter 250 Enter 254 Enter s rad Tab");
     go(&mut seat, "format");
     seat.press("half").sees("2.33 seeds/cm² × 635.00 cm² = 1476 seeds").sees("tray 1: 14.4 g of S0001-R");
-}
-
-#[test]
-fn a_stale_form_is_refused_in_words_and_keeps_what_was_typed() {
-    // once before this terminal has noticed, once after it has reloaded under the open form
-    for noticed in [false, true] {
-        let mut seat = room();
-        seat.press("x s s");
-        put(&mut seat, "name", "Ada Kerr");
-        let known = person(&seat, "AK");
-        elsewhere(
-            &seat,
-            &Action::EditPerson {
-                person: PersonId(1),
-                rev: known.rev,
-                name: "A. K.".into(),
-                may_decide: true,
-                retired: false,
-            },
-        );
-        if noticed {
-            seat.session.look_around();
-        }
-        seat.press("C-s").sees("Not saved: Someone else changed this meanwhile: open it again to see the new");
-        assert_eq!(person(&seat, "AK").name, "A. K.");
-        seat.press("Esc x s").sees("AK  A. K.").press("s").sees("What you typed last time is back").sees("Ada Kerr");
-        seat.press("C-s").sees("Saved.");
-        assert_eq!(person(&seat, "AK").name, "Ada Kerr");
-    }
 }
 
 #[test]

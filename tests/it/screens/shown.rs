@@ -1,6 +1,6 @@
 //! Every screen of the program, each reached by keys from a book of twelve trays.
 
-use super::{Seat, twelve};
+use super::{Seat, meeting, twelve};
 use crate::book::Book;
 
 /// A screen's name and the keys that lead to it from the room, or from the first question of a new book.
@@ -8,14 +8,16 @@ pub struct Shown {
     pub name: &'static str,
     empty: bool,
     keys: &'static str,
+    /// What happens after the keys.
+    then: Option<fn(&mut Seat)>,
 }
 
 const fn of(name: &'static str, keys: &'static str) -> Shown {
-    Shown { name, empty: false, keys }
+    Shown { name, empty: false, keys, then: None }
 }
 
 const fn new(name: &'static str, keys: &'static str) -> Shown {
-    Shown { name, empty: true, keys }
+    Shown { name, empty: true, keys, then: None }
 }
 
 /// The four that are also looked at narrow and wide.
@@ -79,6 +81,7 @@ pub const OTHERS: &[Shown] = &[
     of("menu_people", "x s"),
     of("locked", "k Enter"),
     of("form_refused", "e a C-s"),
+    Shown { name: "form_both", empty: false, keys: "x a", then: Some(meeting::both_rename_the_room) },
     new("setup_name", ""),
     new("setup_crops", "Enter Enter ak Enter Enter Enter Enter"),
 ];
@@ -87,6 +90,9 @@ impl Shown {
     pub fn seat(&self) -> Seat {
         let mut seat = Seat::at(if self.empty { Book::empty() } else { twelve::book() });
         seat.press(self.keys);
+        if let Some(then) = self.then {
+            then(&mut seat);
+        }
         seat
     }
 }

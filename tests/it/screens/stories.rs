@@ -96,6 +96,6 @@ fn a_lot_tells_of_the_trays_that_stood_before_the_book() {
 fn a_long_edit_says_how_much_of_it_is_not_told() {
     let mut book = Book::room();
     let places = book.board().racks[0].places.iter().take(5).map(|place| place.id).collect();
-    book.act(&Action::EditPlaces { places, zone: Zone::Isolation, retired: false, stack: None });
+    book.act(&Action::EditPlaces { places, zone: Zone::Isolation, retired: false, rev: 0, stack: None });
     Seat::at(book).press("l").sees("place changed from zone").sees("and 2 more");
 }

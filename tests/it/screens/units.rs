@@ -11,7 +11,7 @@ use crate::book::Book;
 /// The room with US units chosen.
 fn in_us(mut book: Book) -> Seat {
     let (name, code) = ("North Bench".into(), "NB".into());
-    book.act(&Action::EditRoom { name, code, units: Units::Us });
+    book.act(&Action::EditRoom { name, code, units: Units::Us, rev: 0 });
     Seat::at(book)
 }
 
@@ -108,7 +108,10 @@ fn water_on_the_walk_in_fluid_ounces_and_fahrenheit() {
     assert!(newest(&seat).contains("13.49 fl oz, pH 6.10, 68.0 °F"), "{}", newest(&seat));
     // the same entry for a room that reads the other units: 13.5 fl oz = 399.24 mL
     let (name, code) = ("North Bench".into(), "NB".into());
-    super::form::elsewhere(&seat, &Action::EditRoom { name, code, units: Units::Metric });
+    super::form::elsewhere(
+        &seat,
+        &Action::EditRoom { name, code, units: Units::Metric, rev: seat.session.model.board.room_rev },
+    );
     let told = seat.session.store.history(Of::Everything, None, 2).unwrap()[1].text.clone();
     assert!(told.contains("399 mL, pH 6.10, 20.0 °C"), "{told}");
 }

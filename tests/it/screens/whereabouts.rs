@@ -15,7 +15,13 @@ fn stacked() -> Seat {
     let lot = book.seed("RAD", 1000);
     let trays = book.sow("RAD", lot, 5);
     let places: Vec<PlaceId> = trays.iter().map(|tray| book.board().tray(*tray).unwrap().place.id).collect();
-    book.act(&Action::EditPlaces { places: places.clone(), zone: Zone::Covered, retired: false, stack: Some(3) });
+    book.act(&Action::EditPlaces {
+        places: places.clone(),
+        zone: Zone::Covered,
+        retired: false,
+        rev: 0,
+        stack: Some(3),
+    });
     for tray in &trays[1..3] {
         book.act(&Action::Move { walk: None, tray: *tray, to: Some(places[0]), stage: None });
     }

@@ -78,7 +78,7 @@ pub(super) fn world() -> World {
     let walk = book.act(&Action::StartWalk { mode: Mode::Both, racks: None });
     book.act(&Action::Undo);
     let retired = book.board().racks[1].places[11].id;
-    book.act(&Action::EditPlaces { places: vec![retired], zone: Zone::Lit, retired: true, stack: None });
+    book.act(&Action::EditPlaces { places: vec![retired], zone: Zone::Lit, retired: true, rev: 0, stack: None });
     let (away, idle) = (person(&mut book, "RM", true), person(&mut book, "CD", false));
     act_as(&mut book, away, &Action::StartWalk { mode: Mode::Water, racks: None });
     let leaves = Action::EditPerson { person: away, rev: 0, name: "rm".into(), may_decide: true, retired: true };
@@ -265,10 +265,20 @@ fn room_cases(w: &World) -> Vec<(&'static str, Action)> {
     let who =
         |id, rev, may_decide, retired| Action::EditPerson { person: id, rev, name: "ak".into(), may_decide, retired };
     let add = |initials: &str| Action::AddPerson { initials: initials.into(), name: String::new(), may_decide: false };
-    let room = |name: &str, code: &str| Action::EditRoom { name: name.into(), code: code.into(), units: Units::Metric };
+    let room = |name: &str, code: &str| Action::EditRoom {
+        name: name.into(),
+        code: code.into(),
+        units: Units::Metric,
+        rev: 0,
+    };
     let format = |name: &str, mm| Action::AddFormat(NewFormat { name: name.into(), length_mm: mm, width_mm: 254 });
-    let places =
-        |ids: &[PlaceId], retired| Action::EditPlaces { places: ids.to_vec(), zone: Zone::Lit, retired, stack: None };
+    let places = |ids: &[PlaceId], retired| Action::EditPlaces {
+        places: ids.to_vec(),
+        zone: Zone::Lit,
+        retired,
+        rev: 0,
+        stack: None,
+    };
     let (taken, free) = (w.book.board().tray(w.peas).unwrap().place.id, w.book.board().racks[1].places[0].id);
     let again = NewRoom {
         name: "x".into(),
@@ -293,13 +303,18 @@ fn room_cases(w: &World) -> Vec<(&'static str, Action)> {
         ("no_change", places(&[free], false)),
         ("format", format("half", 20)),
         ("format_taken", format("10 x 20 in", 400)),
-        ("format", Action::EditFormat { format: FormatId(1), name: " ".into(), retired: false }),
-        ("last_format", Action::EditFormat { format: FormatId(1), name: "10 x 20 in".into(), retired: true }),
-        ("no_change", Action::EditFormat { format: FormatId(1), name: "10 x 20 in".into(), retired: false }),
-        ("rack_name", Action::RenameRack { rack: RackId(1), name: "much too long".into() }),
-        ("rack_taken", Action::RenameRack { rack: RackId(1), name: "B".into() }),
-        ("rack_unknown", Action::RenameRack { rack: RackId(99), name: "C".into() }),
-        ("no_change", Action::RenameRack { rack: RackId(1), name: "A".into() }),
+        ("format", Action::EditFormat { format: FormatId(1), name: " ".into(), retired: false, rev: 0 }),
+        ("last_format", Action::EditFormat { format: FormatId(1), name: "10 x 20 in".into(), retired: true, rev: 0 }),
+        ("no_change", Action::EditFormat { format: FormatId(1), name: "10 x 20 in".into(), retired: false, rev: 0 }),
+        ("rack_name", Action::RenameRack { rack: RackId(1), name: "much too long".into(), rev: 0 }),
+        ("rack_taken", Action::RenameRack { rack: RackId(1), name: "B".into(), rev: 0 }),
+        ("rack_unknown", Action::RenameRack { rack: RackId(99), name: "C".into(), rev: 0 }),
+        ("stale", Action::EditRoom { name: "x".into(), code: "NB".into(), units: Units::Metric, rev: 1 }),
+        ("stale", Action::RenameRack { rack: RackId(1), name: "C".into(), rev: 1 }),
+        ("stale", Action::EditFormat { format: FormatId(1), name: "half".into(), retired: false, rev: 1 }),
+        ("unknown", Action::EditFormat { format: FormatId(99), name: "half".into(), retired: false, rev: 0 }),
+        ("stale", Action::EditPlaces { places: vec![free], zone: Zone::Covered, retired: false, rev: 1, stack: None }),
+        ("no_change", Action::RenameRack { rack: RackId(1), name: "A".into(), rev: 0 }),
         ("initials", add("A")),
         ("initials_taken", add("ak")),
         ("initials_taken", add("RM")),
@@ -467,7 +482,7 @@ fn a_form_left_open_does_not_sow_in_a_tray_that_went_out_of_use() {
     let mut w = world();
     let old = w.book.board().formats[0].id;
     w.book.act(&Action::AddFormat(NewFormat { name: "quarter".into(), length_mm: 254, width_mm: 127 }));
-    w.book.act(&Action::EditFormat { format: old, name: "10 x 20 in".into(), retired: true });
+    w.book.act(&Action::EditFormat { format: old, name: "10 x 20 in".into(), retired: true, rev: 0 });
     for action in [sow(&w, |new| new.format = old), stand(&w, |new| new.format = old)] {
         let refusal = w.book.refused(&action);
         assert_eq!((refusal.rule, refusal.field), ("format_retired", Some("format")));
@@ -519,4 +534,45 @@ fn a_group_of_entries_is_saved_whole_or_not_at_all() {
     assert_eq!(ids[1].0, ids[0].0 + 1);
     let done = act_as(&mut w.book, AK, &Action::Undo);
     assert_eq!(done.trays, [w.trays[1]]);
+}
+
+#[test]
+fn every_change_of_a_record_makes_a_form_opened_before_it_stale() {
+    let mut book = Book::room();
+    let rad = |book: &Book| EditCrop::of(crop(book, "RAD"));
+    let later = |edit: EditCrop, days| {
+        let plan = rackwalk::domain::crop::Plan { cut_to_d: edit.plan.cut_to_d + days, ..edit.plan };
+        Action::EditCrop(Box::new(EditCrop { plan, ..edit }))
+    };
+    book.act(&later(rad(&book), 1));
+    // a plan alone is no column of the crop, and is taken back as a fact
+    let opened = rad(&book);
+    book.act(&later(rad(&book), 1));
+    assert_eq!(book.refused(&later(opened, 2)).rule, "stale");
+    let opened = rad(&book);
+    book.act(&Action::Undo);
+    assert_eq!(book.refused(&later(opened, 2)).rule, "stale");
+    let opened = rad(&book);
+    book.act(&Action::EditCrop(Box::new(EditCrop { anchors: vec![(30, 200)], ..rad(&book) })));
+    book.act(&Action::Undo);
+    assert_eq!(book.refused(&later(opened, 2)).rule, "stale");
+    book.act(&later(rad(&book), 2));
+    // code and units belong to the room's name, and one place to the others named with it
+    let room = |name: &str, units, rev| Action::EditRoom { name: name.into(), code: "NB".into(), units, rev };
+    book.act(&room("North Bench", Units::Us, 0));
+    assert_eq!(book.refused(&room("South Bench", Units::Metric, 0)).rule, "stale");
+    book.act(&Action::Undo);
+    assert_eq!(book.refused(&room("South Bench", Units::Metric, 1)).rule, "stale");
+    book.act(&room("South Bench", Units::Metric, 2));
+    let both: Vec<PlaceId> = book.board().racks[0].places.iter().take(2).map(|place| place.id).collect();
+    let places = |ids: &[PlaceId], rev| Action::EditPlaces {
+        places: ids.to_vec(),
+        zone: Zone::Isolation,
+        retired: false,
+        rev,
+        stack: None,
+    };
+    book.act(&places(&both[..1], 0));
+    assert_eq!(book.refused(&places(&both, 0)).rule, "stale");
+    book.act(&places(&both, book.board().places_rev(&both)));
 }

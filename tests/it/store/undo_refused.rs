@@ -106,7 +106,11 @@ fn a_tray_never_comes_back_to_a_place_or_crop_out_of_use() {
     let home = book.board().tray(tray).unwrap().place.id;
     book.act(&Action::Move { walk: None, tray, to: None, stage: Some(Stage::Lit) });
     book.act(&Action::Cut { trays: vec![tray] });
-    act_as(&mut book, rm, &Action::EditPlaces { places: vec![home], zone: Zone::Lit, retired: true, stack: None });
+    act_as(
+        &mut book,
+        rm,
+        &Action::EditPlaces { places: vec![home], zone: Zone::Lit, retired: true, rev: 0, stack: None },
+    );
     in_the_way(&mut book, AK, "place_retired", "out of use");
     act_as(&mut book, rm, &Action::Undo);
     let retire = EditCrop { retired: true, ..EditCrop::of(crop(&book, "RAD")) };
@@ -123,9 +127,9 @@ fn what_was_put_back_to_use_and_used_stays_in_use() {
     let (mut book, rm) = room();
     let lot = book.seed("RAD", 500);
     let home = book.board().free_places()[0].id;
-    let place = |retired| Action::EditPlaces { places: vec![home], zone: Zone::Lit, retired, stack: None };
-    book.act(&place(true));
-    book.act(&place(false));
+    let place = |retired, rev| Action::EditPlaces { places: vec![home], zone: Zone::Lit, retired, rev, stack: None };
+    book.act(&place(true, 0));
+    book.act(&place(false, 1));
     let sown = Action::Sow(Box::new(book.sowing("RAD", lot, 1)));
     let sown = act_as(&mut book, rm, &sown);
     assert_eq!(book.board().tray(sown.trays[0]).unwrap().place.id, home);

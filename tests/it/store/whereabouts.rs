@@ -21,8 +21,9 @@ fn to(tray: TrayId, place: PlaceId) -> Action {
 }
 
 fn holds(book: &Book, place: PlaceId, stack: i64) -> Action {
-    let zone = book.board().place(place).unwrap().zone;
-    Action::EditPlaces { places: vec![place], zone, retired: false, stack: Some(stack) }
+    let board = book.board();
+    let (zone, rev) = (board.place(place).unwrap().zone, board.places_rev(&[place]));
+    Action::EditPlaces { places: vec![place], zone, retired: false, rev, stack: Some(stack) }
 }
 
 /// Trays at a place from the top.
@@ -41,7 +42,7 @@ fn covered() -> (Book, Vec<TrayId>, Vec<PlaceId>) {
     let lot = book.seed("RAD", 500);
     let trays = book.sow("RAD", lot, 4);
     let places: Vec<PlaceId> = trays.iter().map(|tray| book.board().tray(*tray).unwrap().place.id).collect();
-    book.act(&Action::EditPlaces { places: places.clone(), zone: Zone::Covered, retired: false, stack: None });
+    book.act(&Action::EditPlaces { places: places.clone(), zone: Zone::Covered, retired: false, rev: 0, stack: None });
     let three = holds(&book, places[0], 3);
     book.act(&three);
     (book, trays, places)
@@ -143,7 +144,8 @@ fn undo_does_not_leave_more_trays_than_a_place_holds() {
 fn a_stacked_tray_is_never_part_of_a_glance_also_under_light() {
     let (mut book, trays, places) = covered();
     let all = [0, 1, 2, 3].map(|n| places[n]).to_vec();
-    book.act(&Action::EditPlaces { places: all, zone: Zone::Lit, retired: false, stack: Some(2) });
+    let rev = book.board().places_rev(&all);
+    book.act(&Action::EditPlaces { places: all, zone: Zone::Lit, retired: false, rev, stack: Some(2) });
     for tray in &trays {
         book.act(&Action::Move { walk: None, tray: *tray, to: None, stage: Some(Stage::Lit) });
     }

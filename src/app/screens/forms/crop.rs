@@ -17,9 +17,9 @@ fn yes(on: bool) -> &'static str {
     if on { "yes" } else { "no" }
 }
 
-pub(super) fn build(model: &Model, crop: Option<(CropId, i64)>) -> Form {
+pub(super) fn build(model: &Model, crop: Option<CropId>) -> Form {
     let units = model.board.units();
-    let crop = crop.and_then(|(id, _)| model.crops.iter().find(|c| c.id == id));
+    let crop = crop.and_then(|id| model.crops.iter().find(|c| c.id == id));
     let of = |read: &dyn Fn(&Crop) -> String, fresh: &str| crop.map_or_else(|| fresh.to_string(), read);
     let opt = |value: Option<i64>, factor: f64| value.map_or_else(String::new, |v| shown(v, factor));
     let words = |all: &[&'static str]| all.iter().map(|w| Opt::new(*w, *w)).collect::<Vec<_>>();
@@ -128,11 +128,11 @@ fn parse_roots(text: &str) -> Result<Vec<(i64, Roots)>, Wrong> {
         .collect()
 }
 
-pub(super) fn action(model: &Model, crop: Option<(CropId, i64)>, values: &Values) -> Result<Action, Wrong> {
+pub(super) fn action(model: &Model, crop: Option<CropId>, rev: i64, values: &Values) -> Result<Action, Wrong> {
     let hidden = values.yes("hidden");
     let edit = EditCrop {
-        crop: crop.map_or(CropId(0), |(id, _)| id),
-        rev: crop.map_or(0, |(_, rev)| rev),
+        crop: crop.unwrap_or(CropId(0)),
+        rev,
         name: values.text("name").trim().to_string(),
         soak: Soak::from_stored(values.text("soak")).unwrap_or(Soak::No),
         hairs_expected: values.yes("hairs"),

@@ -5,6 +5,7 @@ pub mod correct;
 mod crop;
 mod hands;
 mod places;
+pub(super) mod record;
 mod room;
 pub(super) use room::unit_options;
 mod safe;
@@ -20,14 +21,14 @@ use crate::domain::hands::Seen;
 use crate::domain::id::{BreachId, CropId, EntryId, FormatId, PersonId, RackId, SeedLotId, TrayId};
 use crate::domain::units::Quantity;
 
-/// Which form. A record that is edited comes with the revision that was on the screen when its form was opened.
+/// Which form.
 #[derive(Debug, Clone, PartialEq)]
 pub enum FormKind {
     ReceiveSeed,
     CountSeed(SeedLotId),
     Sow,
     Room,
-    Person(Option<(PersonId, i64)>),
+    Person(Option<PersonId>),
     AddRack,
     /// Zones of one rack's shelves.
     Shelves(RackId),
@@ -38,7 +39,7 @@ pub enum FormKind {
     Format(FormatId),
     SecondCopy,
     PowerCut,
-    Crop(Option<(CropId, i64)>),
+    Crop(Option<CropId>),
     /// Puts the entry right that was opened last.
     Correct(EntryId, correct::What),
     /// Water figures for the stop of a walk.
@@ -56,15 +57,23 @@ impl FormKind {
     /// Drafts are kept per form and record.
     pub fn draft_name(&self) -> String {
         match self {
-            Self::Person(Some((id, _))) => format!("Person({})", id.0),
-            Self::Crop(Some((id, _))) => format!("Crop({})", id.0),
+            Self::Person(Some(id)) => format!("Person({})", id.0),
+            Self::Crop(Some(id)) => format!("Crop({})", id.0),
             other => format!("{other:?}"),
         }
     }
 
-    /// Shows values of the book, which others may have changed since a draft was kept.
+    /// Edits a record of the book, which others may change meanwhile.
     pub fn edits(&self) -> bool {
-        matches!(self, Self::Room | Self::Person(Some(_)) | Self::Crop(Some(_)))
+        matches!(
+            self,
+            Self::Room
+                | Self::Person(Some(_))
+                | Self::Crop(Some(_))
+                | Self::RenameRack(_)
+                | Self::Format(_)
+                | Self::Shelves(_)
+        )
     }
 }
 
@@ -115,28 +124,30 @@ pub fn changed(model: &Model, kind: &FormKind, form: &mut Form) {
     }
 }
 
-pub fn submit(model: &mut Model, kind: &FormKind, values: &Values) -> Result<Submit, Wrong> {
+/// `rev`: the revision of the record that is edited, as the person saw it.
+pub fn submit(model: &mut Model, kind: &FormKind, rev: i64, values: &Values) -> Result<Submit, Wrong> {
     let act = |action: Action| Ok(Submit::Act(Box::new(action)));
     match kind {
         FormKind::ReceiveSeed => act(seed::receive_action(values)?),
         FormKind::CountSeed(lot) => act(seed::count_action(*lot, values)),
         FormKind::Sow => act(sow::action(model, values)?),
-        FormKind::Room => act(room::room_action(values)?),
-        FormKind::Person(person) => act(room::person_action(model, *person, values)?),
+        FormKind::Room => act(room::room_action(values, rev)?),
+        FormKind::Person(person) => act(room::person_action(model, *person, rev, values)?),
         FormKind::AddRack => act(places::rack_action(values)?),
         FormKind::Shelves(rack) => act(places::shelves_action(model, *rack, values)?),
         FormKind::AddFormat => act(places::format_action(values)?),
         FormKind::RenameRack(rack) => {
-            act(Action::RenameRack { rack: *rack, name: values.text("name").trim().to_string() })
+            act(Action::RenameRack { rack: *rack, name: values.text("name").trim().to_string(), rev })
         }
         FormKind::Format(format) => act(Action::EditFormat {
             format: *format,
             name: values.text("name").trim().to_string(),
             retired: !values.yes("used"),
+            rev,
         }),
         FormKind::SecondCopy => act(safe::second_copy_action(values)),
         FormKind::PowerCut => act(safe::power_cut_action(model, values)?),
-        FormKind::Crop(crop) => act(crop::action(model, *crop, values)?),
+        FormKind::Crop(crop) => act(crop::action(model, *crop, rev, values)?),
         FormKind::Already(action, _) => act(breach::already_action(action, values)),
         FormKind::Decide(id, what) => act(breach::decide_action(*id, *what, values)?),
         FormKind::PaperSheet => {

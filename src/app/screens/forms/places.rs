@@ -7,7 +7,7 @@ use crate::app::form::{Field, Form, Opt, Values};
 use crate::app::model::Model;
 use crate::domain::action::Action;
 use crate::domain::board::Rack;
-use crate::domain::id::{FormatId, RackId};
+use crate::domain::id::{FormatId, PlaceId, RackId};
 use crate::domain::room::{Place, Zone, parse_racks};
 use crate::domain::setup::{NewFormat, NewRack, lay_out};
 
@@ -50,6 +50,12 @@ fn all_places<'m>(model: &'m Model, rack: RackId) -> (Vec<&'m Place>, Vec<&'m Pl
 fn stacked(places: &[&Place], shelf: i64) -> String {
     let most = places.iter().filter(|place| place.shelf == shelf).map(|place| place.stack).max().unwrap_or(1);
     if most > 1 { format!(", up to {most} trays on each other") } else { String::new() }
+}
+
+/// All of a rack's places.
+pub(super) fn rack_places(model: &Model, rack: RackId) -> Vec<PlaceId> {
+    let (used, unused) = all_places(model, rack);
+    used.into_iter().chain(unused).map(|place| place.id).collect()
 }
 
 /// One shelf of a rack is set at a time: which, what for, or out of use.
@@ -98,8 +104,10 @@ pub(super) fn shelves_action(model: &Model, rack: RackId, values: &Values) -> Re
     let retired = values.text("zone") == "out";
     // a shelf out of use keeps its zone
     let zone = Zone::from_stored(values.text("zone")).or(on.first().map(|place| place.zone)).unwrap_or(Zone::Lit);
+    let places: Vec<PlaceId> = on.iter().map(|place| place.id).collect();
+    let rev = model.board.places_rev(&places);
     let stack = scaled(values, "stack", 1.0);
-    Ok(Action::EditPlaces { places: on.iter().map(|place| place.id).collect(), zone, retired, stack })
+    Ok(Action::EditPlaces { places, zone, retired, rev, stack })
 }
 
 /// `all`, or ranges of places such as `1-3, 6`.

@@ -33,14 +33,14 @@ pub(super) fn room(model: &Model) -> Form {
     )
 }
 
-pub(super) fn room_action(values: &Values) -> Result<Action, Wrong> {
+pub(super) fn room_action(values: &Values, rev: i64) -> Result<Action, Wrong> {
     let code = parse_room_code(values.text("code")).map_err(|why| (Some("code"), why))?;
     let units = Units::from_stored(values.text("units")).unwrap_or(Units::Metric);
-    Ok(Action::EditRoom { name: values.text("name").trim().to_string(), code, units })
+    Ok(Action::EditRoom { name: values.text("name").trim().to_string(), code, units, rev })
 }
 
-pub(super) fn person(model: &Model, person: Option<(PersonId, i64)>) -> Form {
-    let known = person.and_then(|(id, _)| model.board.people.iter().find(|p| p.id == id));
+pub(super) fn person(model: &Model, person: Option<PersonId>) -> Form {
+    let known = person.and_then(|id| model.board.people.iter().find(|p| p.id == id));
     let yes = |on: bool| if on { "yes" } else { "no" };
     let decide = "May clear suspects, lift holds and sign.";
     match known {
@@ -65,11 +65,16 @@ pub(super) fn person(model: &Model, person: Option<(PersonId, i64)>) -> Form {
     }
 }
 
-pub(super) fn person_action(model: &Model, person: Option<(PersonId, i64)>, values: &Values) -> Result<Action, Wrong> {
+pub(super) fn person_action(
+    model: &Model,
+    person: Option<PersonId>,
+    rev: i64,
+    values: &Values,
+) -> Result<Action, Wrong> {
     let name = values.text("name").trim().to_string();
     let named = |initials: &str| if name.is_empty() { initials.to_string() } else { name.clone() };
     let may_decide = values.yes("may_decide");
-    let Some((id, rev)) = person else {
+    let Some(id) = person else {
         let initials = parse_initials(values.text("initials")).map_err(|why| (Some("initials"), why))?;
         return Ok(Action::AddPerson { name: named(&initials), initials, may_decide });
     };

@@ -1,0 +1,58 @@
+//! The records behind the forms that edit one: how often they were changed, and what is said when one is gone.
+
+use super::FormKind;
+use super::places::rack_places;
+use crate::app::form::Form;
+use crate::app::model::Model;
+use crate::domain::history::Record;
+
+/// Revision of the record as it was loaded last; none when it is no longer there, or the form shows no record.
+pub(in crate::app::screens) fn rev(model: &Model, kind: &FormKind) -> Option<i64> {
+    let board = &model.board;
+    match kind {
+        FormKind::Room => Some(board.room_rev),
+        FormKind::Person(Some(id)) => board.people.iter().find(|p| p.id == *id).map(|p| p.rev),
+        FormKind::Crop(Some(id)) => model.crops.iter().find(|c| c.id == *id).map(|c| c.rev),
+        FormKind::RenameRack(id) => board.rack(*id).map(|rack| rack.rev),
+        FormKind::Format(id) => board.formats.iter().find(|f| f.id == *id).map(|f| f.rev),
+        FormKind::Shelves(id) => {
+            let places = rack_places(model, *id);
+            (!places.is_empty()).then(|| board.places_rev(&places))
+        }
+        _ => None,
+    }
+}
+
+/// The record whose last hands are named beside what they changed.
+pub(in crate::app::screens) fn record(kind: &FormKind) -> Option<(Record, i64)> {
+    match kind {
+        FormKind::Room => Some((Record::Room, 0)),
+        FormKind::Person(Some(id)) => Some((Record::Person, id.0)),
+        FormKind::Crop(Some(id)) => Some((Record::Crop, id.0)),
+        FormKind::RenameRack(id) => Some((Record::Rack, id.0)),
+        FormKind::Format(id) => Some((Record::Format, id.0)),
+        _ => None,
+    }
+}
+
+/// Why nothing can be saved about a record that is not there any more.
+pub(in crate::app::screens) fn gone(kind: &FormKind) -> String {
+    let what = match kind {
+        FormKind::Format(_) => "tray format",
+        FormKind::Crop(_) => "crop",
+        FormKind::Person(_) => "person",
+        _ => "rack",
+    };
+    format!("This {what} was taken out of use meanwhile, so nothing about it is saved; Esc leaves.")
+}
+
+/// What is said when the record stays, but went out of use in a field that now follows the book.
+pub(in crate::app::screens) fn left(kind: &FormKind, form: &Form, taken: &[String]) -> Option<&'static str> {
+    let (id, sentence) = match kind {
+        FormKind::Person(_) => ("here", "This person was put down as gone meanwhile; saving keeps that."),
+        FormKind::Crop(_) => ("grown", "This crop was taken out of use meanwhile; saving keeps that."),
+        _ => return None,
+    };
+    let field = form.field(id)?;
+    (taken.contains(&field.label) && field.check().is_ok_and(|value| value == "no")).then_some(sentence)
+}
