@@ -1,5 +1,7 @@
 //! The real program in a pseudo-terminal: what is awaited is text on its screen, never time.
 
+mod two;
+
 use std::collections::BTreeMap;
 use std::io::{Read, Write};
 use std::num::NonZero;
@@ -14,6 +16,7 @@ use rackwalk::domain::history::Of;
 use rackwalk::domain::time::Now;
 use rackwalk::store::Store;
 
+use crate::book::Book;
 use crate::screens::twelve;
 
 /// Longer than any machine needs; only a failing test waits so long.
@@ -32,7 +35,12 @@ impl Home {
 
     /// With the book of twelve trays.
     fn with_trays() -> Self {
-        let (bytes, Now(now)) = twelve::book().closed();
+        Self::with(twelve::book())
+    }
+
+    /// With a copy of a book.
+    fn with(book: Book) -> Self {
+        let (bytes, Now(now)) = book.closed();
         let home = Self { now: now.to_rfc3339(), ..Self::empty() };
         std::fs::write(home.book(), bytes).unwrap();
         home
@@ -51,8 +59,14 @@ impl Home {
     }
 
     fn start_with(&self, env: &[(&str, &str)]) -> Pty {
+        self.start_by(&[], env)
+    }
+
+    /// The same with more on the command line.
+    fn start_by(&self, args: &[&str], env: &[(&str, &str)]) -> Pty {
         let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_rackwalk"));
         command.args(["--book".as_ref(), self.book().as_os_str(), "--now".as_ref(), self.now.as_ref()]);
+        command.args(args);
         command.env_clear();
         command.cwd(self.dir.path());
         let folder = |name: &str| self.dir.path().join(name);
@@ -388,20 +402,4 @@ fn a_smaller_window_shows_one_tray() {
     pty.sees("Runs out first").resize(60, 20).sees("runs out first: radish").sees("? keys");
     pty.resize(30, 8).sees("Please make the window");
     pty.resize(120, 40).sees("Runs out first").sees("B0001-G");
-}
-
-#[test]
-fn two_terminals_on_one_book_see_each_other() {
-    let home = Home::with_trays();
-    let mut one = home.start();
-    let mut two = home.start();
-    one.sees("1 suspect   2 late   4 due");
-    two.sees("1 suspect   2 late   4 due")
-        .send("w")
-        .sees("looking and watering")
-        .send("a")
-        .sees("0 done")
-        .send("f")
-        .sees("1 done");
-    one.sees("1 suspect   2 late   3 due");
 }
