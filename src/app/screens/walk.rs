@@ -312,7 +312,7 @@ fn leave(model: &mut Model) -> Vec<Effect> {
     let left = model.walk().filter(|walk| walk.walk.is_some()).map(State::open_count);
     let others = model.walk().and_then(|state| state.walk.as_ref()).map(|walk| share::left(model, walk));
     let others = others.into_iter().flatten().filter(|(own, _)| !own);
-    let others: String = others.map(|(_, sentence)| format!(" {sentence}")).collect();
+    let others: Vec<String> = others.map(|(_, sentence)| sentence).collect();
     // what was chosen for a tray that someone else took off the rack meanwhile holds nobody back
     let here = |tray: &TrayId| model.board.tray(*tray).is_some();
     let unsaved = model.walk().and_then(|walk| walk.chosen.iter().find(|(tray, c)| !c.is_empty() && here(tray)));
@@ -330,10 +330,8 @@ fn leave(model: &mut Model) -> Vec<Effect> {
     model.back();
     if let Some(left) = left {
         let be = if left == 1 { "is" } else { "are" };
-        model.say(format!(
-            "{} of this walk {be} still to do; the walk key goes on there.{others}",
-            counted(left, "tray")
-        ));
+        let own = format!("{} of this walk {be} still to do; the walk key goes on there.", counted(left, "tray"));
+        model.say([&[own], others.as_slice()].concat().join(" "));
     }
     if let (Some(room), Some(place)) = (model.room_mut(), place) {
         room.cursor = Some(place);

@@ -31,7 +31,7 @@ fn two_terminals_on_one_book_see_each_other() {
 }
 
 /// How long the two write without a pause.
-const WRITING: Duration = Duration::from_secs(60);
+const WRITING: Duration = Duration::from_mins(1);
 /// What a terminal says when the other holds the book for too long.
 const BUSY: &str = "Another terminal is writing";
 
@@ -163,6 +163,8 @@ fn two_programs_write_for_a_minute_and_nothing_is_lost() {
         assert_eq!(other, None, "{who:?}: told and in the book");
         let pictures = pictures(&pty);
         assert!(pictures.len() >= written.len(), "{} pictures of {} entries", pictures.len(), written.len());
+        // a sentence that stood for one entry only is found
+        assert!(pictures.iter().any(|picture| picture.contains("Taken back: ")));
         let busy = pictures.iter().find(|picture| picture.contains(BUSY));
         assert_eq!(busy, None);
         assert!(written.len() > 100, "{who:?} wrote hardly anything: {}", written.len());
