@@ -150,19 +150,25 @@ pub fn done_by(model: &Model, walk: &Walk) -> String {
     }
 }
 
-/// Racks of the walk where something is left to do, a sentence each; and whether it is for the person at the keyboard.
+/// Where something is left to do on the walk, a sentence each; and whether it is for the person at the keyboard.
 pub fn left(model: &Model, walk: &Walk) -> Vec<(bool, String)> {
-    let open = racks(model, walk).into_iter().filter(|(_, open)| *open > 0);
-    open.map(|(rack, open)| {
-        let own = walk.is_for(rack.id, model.who);
-        let sentence = match walk.share(rack.id) {
-            Some(share) if !own => format!("Rack {} is {}'s: {open} to do.", rack.name, share.initials),
-            None if !own => format!("Nobody took rack {}: {open} to do.", rack.name),
-            _ => format!("Rack {}: {open} to do.", rack.name),
-        };
-        (own, sentence)
-    })
-    .collect()
+    let mut lines = Vec::new();
+    let (mut free, mut free_open) = (Vec::new(), 0);
+    for (rack, open) in racks(model, walk).into_iter().filter(|(_, open)| *open > 0) {
+        match walk.share(rack.id) {
+            _ if walk.is_for(rack.id, model.who) => lines.push((true, format!("Rack {}: {open} to do.", rack.name))),
+            Some(share) => lines.push((false, format!("Rack {} is {}'s: {open} to do.", rack.name, share.initials))),
+            None => {
+                free.push(rack.name.as_str());
+                free_open += open;
+            }
+        }
+    }
+    // whoever took none walks them
+    if free_open > 0 {
+        lines.push((false, format!("Not taken: {}, {free_open} to do.", racks_named(&free))));
+    }
+    lines
 }
 
 /// The same for a page: those of others with the key that takes one over.

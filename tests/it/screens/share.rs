@@ -128,7 +128,7 @@ fn a_label_leads_to_a_tray_on_the_others_rack() {
     ak.sees("all but rack B: 0 done, 3 to do");
     // it is a stop of the walk, and done
     rm.look_around().sees("rack B: 1 done, 2 to do").press("d d").sees("Your racks are done");
-    rm.sees("3 trays done, 1 by AK and 2 by RM").sees("Nobody took rack A: 3 to do.");
+    rm.sees("3 trays done, 1 by AK and 2 by RM").sees("Not taken: rack A, 3 to do.");
 }
 
 #[test]

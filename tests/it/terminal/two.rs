@@ -30,6 +30,19 @@ fn two_terminals_on_one_book_see_each_other() {
     one.sees("1 suspect   2 late   3 due");
 }
 
+#[test]
+fn a_rack_taken_at_one_terminal_leaves_the_walk_at_the_other() {
+    let (home, ..) = crowded();
+    let mut one = home.start_by(&["--who", "AK"], &[]);
+    one.sees("Runs out first").send("w").sees("go on with the walk").send("a").sees("0 done, 10 to do");
+    let mut two = home.start_by(&["--who", "RM"], &[]);
+    two.sees("Runs out first").send("w").sees("share the walk").send("s").sees("Take a rack");
+    two.send("\u{1b}[B\r").sees("rack B: 0 done, 5 to do");
+    // without a key
+    one.sees("all but rack B: 0 done, 5 to do").sees("Rack B is RM's now.");
+    two.send("f").sees("rack B: 1 done, 4 to do").send("\u{1b}").sees("Not taken:");
+}
+
 /// How long the two write without a pause.
 const WRITING: Duration = Duration::from_mins(1);
 /// What a terminal says when the other holds the book for too long.
