@@ -193,3 +193,24 @@ ALTER TABLE person ADD COLUMN to_day TEXT CONSTRAINT person_to_day CHECK (to_day
 
 -- was anything looked at on a day
 CREATE INDEX look_day ON look (day) WHERE void_by IS NULL AND skip IS NULL;
+
+-- TWO WALKERS ----------------------------------------------------------------------------------------
+
+INSERT INTO kind VALUES ('walk_shared');
+
+-- a rack of a walk is this person's; of several takings the newest live one counts
+CREATE TABLE walk_share (
+  id INTEGER PRIMARY KEY,
+  entry_id INTEGER NOT NULL REFERENCES entry (id) ON DELETE RESTRICT,
+  void_by INTEGER REFERENCES entry (id) ON DELETE RESTRICT,
+  walk_id INTEGER NOT NULL REFERENCES walk (id) ON DELETE RESTRICT,
+  rack_id INTEGER NOT NULL REFERENCES rack (id) ON DELETE RESTRICT
+) STRICT;
+CREATE INDEX walk_share_entry ON walk_share (entry_id);
+CREATE INDEX walk_share_walk ON walk_share (walk_id);
+CREATE TRIGGER walk_share_frozen BEFORE UPDATE OF id, entry_id, walk_id, rack_id ON walk_share
+BEGIN SELECT RAISE(ABORT, 'walk_share_frozen'); END;
+CREATE TRIGGER walk_share_void_once BEFORE UPDATE OF void_by ON walk_share
+  WHEN OLD.void_by IS NOT NULL OR NEW.void_by IS NULL
+BEGIN SELECT RAISE(ABORT, 'walk_share_frozen'); END;
+CREATE TRIGGER walk_share_kept BEFORE DELETE ON walk_share BEGIN SELECT RAISE(ABORT, 'walk_share_frozen'); END;

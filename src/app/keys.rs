@@ -15,8 +15,9 @@ pub enum Context {
     SeedShelf,
     /// Entries, one under the cursor.
     Story,
-    /// Text to read: help, the end of a walk.
+    /// Text to read: help, why.
     Page,
+    WalkEnd,
     /// Finding a command by its words; letters are typed.
     Find,
     /// A form; its own engine takes the keys.
@@ -34,6 +35,7 @@ impl Context {
         Self::Story,
         Self::Menu,
         Self::Page,
+        Self::WalkEnd,
         Self::Find,
         Self::Form,
         Self::Locked,
@@ -48,6 +50,7 @@ impl Context {
             Self::SeedShelf => "The seed shelf",
             Self::Story => "In a story or the log",
             Self::Page => "Reading",
+            Self::WalkEnd => "The end of a walk",
             Self::Find => "Finding a command",
             Self::Form => "In a form",
             Self::Locked => "Locked for wiping",
@@ -75,7 +78,9 @@ const fn c(letter: char) -> Key {
     Key::Char(letter)
 }
 
-use Context::{Find as Finding, Form, Locked, Menu, Page, Room, SeedShelf as Shelf, Story as Tale, Walk};
+use Context::{
+    Find as Finding, Form, Locked, Menu, Page, Room, SeedShelf as Shelf, Story as Tale, Walk, WalkEnd as End,
+};
 
 /// Every key of the program.
 pub const BINDINGS: &[Binding] = &[
@@ -180,6 +185,16 @@ pub const BINDINGS: &[Binding] = &[
     b(Page, Key::End, Last, "", "To the end"),
     b(Page, Key::Enter, Back, "", "Back"),
     b(Page, Key::Esc, Back, "back", "Back"),
+    b(End, c('w'), StartWalk, "", "Take a rack of the walk that someone else has still to do"),
+    b(End, Key::Up, Up, "", "One line up"),
+    b(End, Key::Down, Down, "", "One line down"),
+    b(End, Key::PageUp, PageUp, "", "One page up"),
+    b(End, Key::PageDown, PageDown, "", "One page down"),
+    b(End, c(' '), PageDown, "more", "One page down"),
+    b(End, Key::Home, First, "", "To the beginning"),
+    b(End, Key::End, Last, "", "To the end"),
+    b(End, Key::Enter, Back, "", "Back to the room"),
+    b(End, Key::Esc, Back, "room", "Back to the room"),
     b(Finding, Key::Enter, Open, "do it", "Carry out the marked command"),
     b(Finding, Key::Up, Up, "", "One line up"),
     b(Finding, Key::Down, Down, "", "One line down"),

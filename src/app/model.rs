@@ -134,7 +134,8 @@ impl Model {
             Some(Screen::Menu(_)) => Context::Menu,
             Some(Screen::Locked(_)) => Context::Locked,
             Some(Screen::Story(_)) => Context::Story,
-            Some(Screen::WalkEnd(_) | Screen::Help(_) | Screen::Why(_) | Screen::Beside(_)) => Context::Page,
+            Some(Screen::WalkEnd(_)) => Context::WalkEnd,
+            Some(Screen::Help(_) | Screen::Why(_) | Screen::Beside(_)) => Context::Page,
             Some(Screen::Find(_)) => Context::Find,
         }
     }

@@ -12,8 +12,8 @@ use super::model::{Model, SMALLEST, Screen};
 use super::scan::Heard;
 use super::screens::pick::Pick;
 use super::screens::{
-    beside, breach, chosen, find, form_page, hands, help, lock, meeting, pick, room, seed_shelf, setup, standing,
-    story, walk, whereabouts,
+    beside, breach, chosen, find, form_page, hands, help, lock, meeting, pick, room, seed_shelf, setup, share,
+    standing, story, walk, whereabouts,
 };
 use super::second_copy;
 use crate::domain::action::{Action, Done};
@@ -84,6 +84,7 @@ pub fn reload(model: &Model) -> Vec<Effect> {
     for screen in &model.screens {
         match screen {
             Screen::Walk(state) => effects.extend(state.walk.as_ref().map(|walk| Effect::Load(Query::Walk(walk.id)))),
+            Screen::WalkEnd(end) => effects.push(Effect::Load(Query::Walk(end.walk.id))),
             Screen::Story(state) => effects.push(Effect::Load(Query::History(state.of, None))),
             _ => {}
         }
@@ -191,6 +192,11 @@ pub fn on_command(model: &mut Model, command: Command) -> Vec<Effect> {
         (_, Some(Screen::SeedShelf(_))) => seed_shelf::command(model, command),
         (_, Some(Screen::Story(_))) => story::command(model, command),
         (_, Some(Screen::Menu(_))) => pick::command(model, command),
+        (Command::StartWalk, Some(Screen::WalkEnd(end))) => {
+            let walk = end.walk.clone();
+            share::open_list(model, &walk);
+            vec![]
+        }
         (_, Some(Screen::Help(_) | Screen::WalkEnd(_) | Screen::Why(_) | Screen::Beside(_))) => {
             help::command(model, command);
             vec![]
@@ -395,6 +401,9 @@ fn acted(model: &mut Model, action: &Action, result: Result<Done, Failure>) -> V
     };
     if let Action::StartWalk { .. } = action {
         walk::begun(model, &done);
+    }
+    if let Action::TakeRacks { walk, racks } = action {
+        effects.extend(share::took(model, *walk, racks));
     }
     effects.extend(walk::acted(model, action, &done));
     effects.extend(reload(model));

@@ -30,6 +30,11 @@ pub enum Action {
         mode: Mode,
         racks: Option<Vec<RackId>>,
     },
+    /// Racks of a walk that this person walks, and the others leave out.
+    TakeRacks {
+        walk: WalkId,
+        racks: Vec<RackId>,
+    },
     Look(Box<Look>),
     /// To another place, to the next stage, or both.
     Move {

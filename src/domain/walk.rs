@@ -1,11 +1,16 @@
 //! The morning walk: which trays, in which order, and what one key may write for a whole shelf.
 
+mod share;
+
+use std::collections::BTreeMap;
+
 use super::hands::Seen;
-use super::id::{RackId, TrayId, WalkId};
+use super::id::{PersonId, RackId, TrayId, WalkId};
 use super::look::{Roots, Skip, Stand};
 use super::time::{Day, Instant};
 use super::tray::TrayCard;
 use super::words::words;
+pub use share::{Share, racks_named};
 
 words!(
     /// What the hands do on this walk. Looking and watering are two records.
@@ -51,6 +56,8 @@ pub struct Walk {
     pub known: Vec<TrayId>,
     /// `None`: all racks.
     pub racks: Option<Vec<RackId>>,
+    /// Racks that one person took for their own, each once.
+    pub shares: Vec<Share>,
     /// Trays with an entry of this walk, the reason if they were skipped, and when.
     pub visited: Vec<Visit>,
 }
@@ -61,6 +68,8 @@ pub struct Visit {
     pub tray: TrayId,
     pub skip: Option<Skip>,
     pub at: Instant,
+    /// Whose hands.
+    pub by: PersonId,
     /// One key for the rest of a shelf wrote it.
     pub glance: bool,
 }
@@ -93,11 +102,21 @@ impl Walk {
         }
     }
 
-    /// The trays still to stop at, as one walks: rack, shelf from the top, place from the left; suspects last.
-    pub fn open_stops<'a>(&self, trays: impl Iterator<Item = &'a TrayCard>, today: Day) -> Vec<&'a TrayCard> {
-        let mut stops: Vec<&TrayCard> = trays
-            .filter(|tray| self.covers(tray.place.rack) && self.stops_at(tray, today) && !self.visited(tray.id))
-            .collect();
+    /// Whether the tray still waits for its entry of this walk, whoever is to write it.
+    pub fn is_open(&self, tray: &TrayCard, today: Day) -> bool {
+        self.covers(tray.place.rack) && self.stops_at(tray, today) && !self.visited(tray.id)
+    }
+
+    /// The trays a person has still to stop at, as one walks: rack, shelf from the top, place from the left; suspects
+    /// last.
+    pub fn open_stops<'a>(
+        &self,
+        trays: impl Iterator<Item = &'a TrayCard>,
+        today: Day,
+        who: Option<PersonId>,
+    ) -> Vec<&'a TrayCard> {
+        let mut stops: Vec<&TrayCard> =
+            trays.filter(|tray| self.is_for(tray.place.rack, who) && self.is_open(tray, today)).collect();
         stops.sort_by_key(|tray| (tray.doubtful(), tray.place.walk_order(), tray.from_top));
         stops
     }
@@ -107,27 +126,29 @@ impl Walk {
         self.visited.iter().filter(|visit| visit.skip.is_none()).count()
     }
 
-    /// Trays graded one by one so soon after the entry before that nobody can have lifted them.
+    /// Trays graded one by one so soon after the entry before by the same hands that nobody can have lifted them.
     pub fn too_fast(&self) -> usize {
-        let before = std::iter::once(self.started).chain(self.visited.iter().map(|visit| visit.at));
-        let steps = self.visited.iter().zip(before);
-        steps
-            .filter(|(visit, before)| {
-                let seconds = (visit.at.0 - before.0).num_seconds();
-                visit.skip.is_none() && !visit.glance && (0..LIFTED_S).contains(&seconds)
-            })
-            .count()
+        let mut before: BTreeMap<PersonId, Instant> = BTreeMap::new();
+        let mut fast = 0;
+        for visit in &self.visited {
+            let last = before.insert(visit.by, visit.at).unwrap_or(self.started);
+            let seconds = (visit.at.0 - last.0).num_seconds();
+            fast += usize::from(visit.skip.is_none() && !visit.glance && (0..LIFTED_S).contains(&seconds));
+        }
+        fast
     }
 
-    /// Seconds between the first and the last entry, and the median of the seconds from one entry to the next, which
-    /// a break does not lift; `None` below two entries.
+    /// Seconds between the first and the last entry, and the median of the seconds from one entry to the next by the
+    /// same hands, which a break does not lift; `None` where nobody wrote two.
     pub fn pace(&self) -> Option<(i64, i64)> {
-        let mut at: Vec<Instant> = self.visited.iter().map(|v| v.at).collect();
+        let mut at: Vec<(PersonId, Instant)> = self.visited.iter().map(|visit| (visit.by, visit.at)).collect();
         at.sort_unstable();
-        let mut gaps: Vec<i64> = at.iter().zip(at.iter().skip(1)).map(|(a, b)| (b.0 - a.0).num_seconds()).collect();
+        let steps = at.iter().zip(at.iter().skip(1)).filter(|(a, b)| a.0 == b.0);
+        let mut gaps: Vec<i64> = steps.map(|(a, b)| (b.1.0 - a.1.0).num_seconds()).collect();
         gaps.sort_unstable();
         let median = *gaps.get(gaps.len() / 2)?;
-        Some((gaps.iter().sum(), median))
+        let times = || self.visited.iter().map(|visit| visit.at.0);
+        Some(((times().max()? - times().min()?).num_seconds(), median))
     }
 }
 
@@ -158,7 +179,7 @@ mod tests {
     use super::super::tray::tests::{card, day, looked};
     use super::*;
 
-    fn walk(mode: Mode) -> Walk {
+    pub(super) fn walk(mode: Mode) -> Walk {
         Walk {
             id: WalkId(1),
             mode,
@@ -168,8 +189,13 @@ mod tests {
             seen: Seen::default(),
             known: vec![],
             racks: None,
+            shares: vec![],
             visited: vec![],
         }
+    }
+
+    fn visit(tray: i64, at: Instant) -> Visit {
+        Visit { tray: TrayId(tray), skip: None, at, by: PersonId(1), glance: false }
     }
 
     fn at(id: i64, rack_sort: i64, shelf: i64, pos: i64) -> TrayCard {
@@ -181,16 +207,16 @@ mod tests {
         let today = day("2026-07-13");
         let seen = TrayCard { last: Some(looked("2026-07-13")), ..at(9, 1, 1, 3) };
         let trays = [at(1, 2, 1, 1), at(2, 1, 2, 1), at(3, 1, 1, 2), at(4, 1, 1, 1), seen];
-        let order = |walk: &Walk| walk.open_stops(trays.iter(), today).iter().map(|t| t.id.0).collect::<Vec<_>>();
+        let order = |walk: &Walk| walk.open_stops(trays.iter(), today, None).iter().map(|t| t.id.0).collect::<Vec<_>>();
         assert_eq!(order(&walk(Mode::Both)), [4, 3, 2, 1]);
         assert_eq!(order(&walk(Mode::Water)), [4, 3, 9, 2, 1]);
         let doubtful = [TrayCard { suspect: true, ..at(4, 1, 1, 1) }, at(3, 1, 1, 2)];
         let order_of = |trays: &[TrayCard]| {
-            walk(Mode::Both).open_stops(trays.iter(), today).iter().map(|t| t.id.0).collect::<Vec<_>>()
+            walk(Mode::Both).open_stops(trays.iter(), today, None).iter().map(|t| t.id.0).collect::<Vec<_>>()
         };
         assert_eq!(order_of(&doubtful), [3, 4], "suspects last");
         let mut begun = walk(Mode::Look);
-        begun.visited.push(Visit { tray: TrayId(4), skip: None, at: begun.started, glance: false });
+        begun.visited.push(visit(4, begun.started));
         assert_eq!(order(&begun), [3, 2, 1]);
     }
 
@@ -199,7 +225,7 @@ mod tests {
         let other = TrayCard { place: Place { rack: RackId(2), ..card(5).place }, ..card(5) };
         let one = Walk { racks: Some(vec![RackId(2)]), ..walk(Mode::Both) };
         let trays = [card(1), other];
-        assert_eq!(one.open_stops(trays.iter(), day("2026-07-13")).len(), 1);
+        assert_eq!(one.open_stops(trays.iter(), day("2026-07-13"), None).len(), 1);
     }
 
     #[test]
@@ -219,7 +245,7 @@ mod tests {
         assert_eq!(walk.pace(), None);
         for n in [0, 1, 2, 100] {
             let at = Instant(walk.started.0 + chrono::Duration::seconds(5 * n));
-            walk.visited.push(Visit { tray: TrayId(n), skip: None, at, glance: false });
+            walk.visited.push(visit(n, at));
         }
         assert_eq!(walk.pace(), Some((500, 5)), "a break of eight minutes is no pace");
     }
@@ -241,9 +267,20 @@ mod tests {
         .enumerate()
         {
             let at = Instant(walk.started.0 + chrono::Duration::seconds(seconds));
-            walk.visited.push(Visit { tray: TrayId(i64::try_from(n).unwrap()), skip, at, glance });
+            walk.visited.push(Visit { skip, glance, ..visit(i64::try_from(n).unwrap(), at) });
         }
         assert_eq!(walk.too_fast(), 2);
+    }
+
+    #[test]
+    fn two_walkers_keep_their_own_pace() {
+        let mut walk = walk(Mode::Both);
+        // each lifts a tray every four seconds, one second apart
+        for n in 0..8 {
+            let at = Instant(walk.started.0 + chrono::Duration::seconds(10 + n / 2 * 4 + n % 2));
+            walk.visited.push(Visit { by: PersonId(1 + n % 2), ..visit(n, at) });
+        }
+        assert_eq!((walk.pace(), walk.too_fast()), (Some((13, 4)), 0));
     }
 
     #[test]
@@ -256,7 +293,7 @@ mod tests {
         let seen = Seen { paper: true, ..Seen::default() };
         let walk = Walk { day: sheet, seen, known: vec![TrayId(2)], ..walk(Mode::Both) };
         let trays = [seen_since, seen_then, sown_then, came_later];
-        let order: Vec<i64> = walk.open_stops(trays.iter(), today).iter().map(|t| t.id.0).collect();
+        let order: Vec<i64> = walk.open_stops(trays.iter(), today, None).iter().map(|t| t.id.0).collect();
         assert_eq!(order, [1]);
     }
 }

@@ -79,6 +79,7 @@ tables! {
     BREACH = "breach" Belongs::Fact, ID, ["id", "entry_id", "rule", "about_entry", "reason"];
     BREACH_TRAY = "breach_tray" child("breach", "breach_id"), &["breach_id", "tray_id"], ["breach_id", "tray_id"];
     BREACH_DECISION = "breach_decision" Belongs::Fact, ID, ["id", "entry_id", "breach_id", "what", "person_id"];
+    WALK_SHARE = "walk_share" Belongs::Fact, ID, ["id", "entry_id", "walk_id", "rack_id"];
 }
 
 /// Editable tables: noun, and its columns beside `id`, `rev` and `retired`.

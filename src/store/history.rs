@@ -10,6 +10,7 @@ use crate::domain::look::{Basis, Faults, Look, Mist, Roots, Skip, Stand, WaterFi
 use crate::domain::room::Units;
 use crate::domain::text::counted;
 use crate::domain::tray::{Gear, LossReason, Stage, named};
+use crate::domain::walk::racks_named;
 
 /// Entries about something, newest first, from before `before` on.
 pub(super) fn entries(
@@ -144,6 +145,7 @@ pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreErr
                 row.get::<_, crate::domain::walk::Mode>(0)
             })
             .map(|mode| format!("a walk began: {}", mode.shown()))?,
+        "walk_shared" => taken(conn, id)?,
         "undo" => {
             let undone: EntryId = conn.query_row("SELECT undoes FROM entry WHERE id = ?", [id], |row| row.get(0))?;
             format!("took back entry {}", undone.0)
@@ -234,6 +236,21 @@ fn moved(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
     let to: Vec<Stage> = stages.query_map([id], |row| row.get(0))?.collect::<Result<_, _>>()?;
     parts.extend(to.iter().map(|stage| stage.shown().to_string()));
     Ok(format!("{}: {}", trays(conn, id)?, parts.join(", ")))
+}
+
+/// Racks of a walk that became one person's.
+fn taken(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
+    let racks: Vec<(String, String)> = conn
+        .prepare_cached(
+            "SELECT r.name, p.initials FROM walk_share s JOIN rack r ON r.id = s.rack_id JOIN walk w ON w.id = s.walk_id
+             JOIN entry e ON e.id = w.entry_id JOIN person p ON p.id = coalesce(e.seen_by, e.who)
+             WHERE s.entry_id = ? ORDER BY s.id",
+        )?
+        .query_map([id], |row| Ok((row.get(0)?, row.get(1)?)))?
+        .collect::<Result<_, _>>()?;
+    let names: Vec<&str> = racks.iter().map(|(name, _)| name.as_str()).collect();
+    let begun = racks.first().map_or("", |(_, begun)| begun);
+    Ok(format!("takes {} of the walk {begun} began", racks_named(&names)))
 }
 
 fn thrown(conn: &Connection, id: EntryId) -> Result<String, StoreError> {

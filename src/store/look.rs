@@ -147,13 +147,7 @@ pub(super) fn once(trays: &[TrayId]) -> Result<(), StoreError> {
 /// Marks the entry as a stop of a walk.
 pub(super) fn part_of_walk(w: &mut Writer<'_>, walk: Option<WalkId>) -> Result<(), StoreError> {
     if let Some(walk) = walk {
-        let begun: bool = w
-            .conn
-            .prepare_cached("SELECT EXISTS (SELECT 1 FROM walk WHERE id = ? AND void_by IS NULL)")?
-            .query_row([walk], |row| row.get(0))?;
-        if !begun {
-            return Err(Refusal::new("walk_unknown", "This walk was taken back: begin a new one.").into());
-        }
+        super::walk::begun(w.conn, walk)?;
         w.fact(WALK_STOP, &[("walk_id", &walk)])?;
     }
     Ok(())

@@ -83,6 +83,7 @@ fn a_day(store: &mut Store) {
     let soaked = NewSowing { soak_h: 60, places: places[5..8].to_vec(), ..sowing.clone() };
     let trays = act(store, Action::Sow(Box::new(sowing))).trays;
     let walk = act(store, Action::StartWalk { mode: Mode::Both, racks: None }).made.map(WalkId);
+    act(store, Action::TakeRacks { walk: walk.unwrap(), racks: vec![board.racks[0].id] });
     for tray in &trays {
         act(store, Action::Move { walk, tray: *tray, to: None, stage: Some(Stage::Lit) });
         act(store, Action::Look(Box::new(Look { walk, roots: Some(Roots::None), watered: true, ..Look::of(*tray) })));
@@ -202,6 +203,7 @@ fn no_statement_of_a_day_reads_a_big_table_from_end_to_end() {
         ("SELECT l.entry_id, e.at, l.seen_at FROM look l", "l USING INDEX look_tray (tray_id=? AND day=?)"),
         ("SELECT l.mist, e.at, l.seen_at FROM look l", "l USING INDEX look_tray (tray_id=?)"),
         ("FROM walk_stop s JOIN look l", "s USING INDEX walk_stop_walk (walk_id=?)"),
+        ("FROM walk_share s JOIN entry e", "s USING INDEX walk_share_walk (walk_id=?)"),
         ("FROM seed_lot l JOIN crop c", "seed_move USING COVERING INDEX seed_move_lot (seed_lot_id=? AND void_by=?)"),
         ("FROM seed_move m JOIN seed_lot l", "m USING INDEX seed_move_sowing (sowing_id=?)"),
         ("SELECT entry_id FROM look WHERE tray_id", "look USING COVERING INDEX look_tray (tray_id=?)"),

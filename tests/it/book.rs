@@ -77,6 +77,12 @@ impl Book {
         Self { store, path, now, _dir: dir }
     }
 
+    /// The same file opened a second time; the first keeps it.
+    pub fn beside(&self) -> Self {
+        let store = Store::open(&self.path, "beside").unwrap();
+        Self { store, path: self.path.clone(), now: self.now, _dir: tempfile::tempdir().unwrap() }
+    }
+
     /// Writes and expects it to go well.
     pub fn act(&mut self, action: &Action) -> Done {
         self.store.act(action, AK, self.now).unwrap()
@@ -112,6 +118,19 @@ impl Book {
             ..NewSeedLot::of(crop, grams * 1000, self.now.day())
         };
         SeedLotId(self.act(&Action::ReceiveSeedLot(Box::new(new))).made.unwrap())
+    }
+
+    /// A place by its name, such as `B 1-1`.
+    pub fn place(&self, label: &str) -> PlaceId {
+        let board = self.board();
+        board.places().find(|place| place.label() == label).unwrap_or_else(|| panic!("no place {label}")).id
+    }
+
+    /// Sows a tray of radish at each place.
+    pub fn radish_at(&mut self, lot: SeedLotId, labels: &[&str]) -> Vec<TrayId> {
+        let places = labels.iter().map(|label| self.place(label)).collect();
+        let new = NewSowing { places, ..self.sowing("RAD", lot, labels.len()) };
+        self.act(&Action::Sow(Box::new(new))).trays
     }
 
     /// A sowing of `n` trays from one lot into the first free places.

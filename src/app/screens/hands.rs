@@ -52,6 +52,7 @@ pub fn ask(model: &mut Model, pressed: bool) -> bool {
 /// The keyboard belongs to this person from here on.
 pub fn take(model: &mut Model, who: PersonId) {
     model.who = Some(who);
+    super::walk::go_to_own(model);
     if let Some(initials) = model.person().map(|person| person.initials.clone()) {
         model.say(format!("At the rack: {initials}. Every entry carries these initials now."));
     }

@@ -15,6 +15,7 @@ pub mod room;
 pub mod seed_shelf;
 pub mod settings;
 pub mod setup;
+pub mod share;
 pub mod standing;
 pub mod story;
 pub mod tray_menus;

@@ -2,7 +2,8 @@
 
 use super::forms::FormKind;
 use super::{
-    beside, breach, chosen, form_page, hands, meeting, room, settings, standing, story, tray_menus, walk, whereabouts,
+    beside, breach, chosen, form_page, hands, meeting, room, settings, share, standing, story, tray_menus, walk,
+    whereabouts,
 };
 use crate::app::command::Command;
 use crate::app::effect::Effect;
@@ -23,6 +24,9 @@ use crate::domain::whereabouts::Sighting;
 pub enum Pick {
     Resume(WalkId, Mode),
     Begin(Mode, Option<RackId>),
+    /// The racks of a walk, to take some of them.
+    Share(Box<Walk>),
+    Take(WalkId, RackId),
     /// Choose one rack, then the mode.
     OneRack(Option<RackId>),
     Fuzz(Mist),
@@ -109,6 +113,11 @@ pub fn take(model: &mut Model, n: usize) -> Vec<Effect> {
     match item.value {
         Pick::Resume(id, mode) => walk::open(model, id, mode),
         Pick::Begin(mode, rack) => act(Action::StartWalk { mode, racks: rack.map(|rack| vec![rack]) }),
+        Pick::Share(walk) => {
+            share::open_list(model, &walk);
+            vec![]
+        }
+        Pick::Take(walk, rack) => act(Action::TakeRacks { walk, racks: vec![rack] }),
         Pick::OneRack(rack) => {
             let menu = if let Some(rack) = rack { modes(Some(rack)) } else { racks(model) };
             show(model, menu)
@@ -247,13 +256,14 @@ pub fn offer_walk(model: &mut Model, newest: Vec<Walk>) {
     let mut menu = modes(None);
     let (sheets, walks): (Vec<Walk>, Vec<Walk>) = newest.into_iter().partition(|walk| walk.seen.paper);
     let resume = |walk: &Walk, label: String| {
-        let open = walk.open_stops(model.board.trays.iter(), today).len();
-        let hint = format!("{} done, {open} to do", walk.visited.len());
+        let open = walk.open_stops(model.board.trays.iter(), today, model.who).len();
+        let hint = format!("{}, {open} to do", share::done(model, walk));
         (open > 0).then(|| Item::new(label, Pick::Resume(walk.id, walk.mode)).hint(hint))
     };
-    let begun = walks.iter().filter_map(|walk| {
+    let begun = walks.iter().flat_map(|walk| {
         let begun = model.now.local(walk.started).format("%H:%M");
-        resume(walk, format!("go on with the walk of {begun} ({})", walk.mode.shown()))
+        let own = resume(walk, format!("go on with the walk of {begun} ({})", walk.mode.shown()));
+        own.into_iter().chain(share::line(model, walk))
     });
     menu.items.splice(0..0, begun);
     let due = |mode: Mode| model.board.trays.iter().filter(|tray| mode.stops_at(tray, today)).count();

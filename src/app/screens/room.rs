@@ -332,6 +332,7 @@ pub(super) fn next_person(model: &mut Model) {
         }
         Some((id, initials, name)) => {
             model.who = Some(id);
+            walk::go_to_own(model);
             model.say(format!("At the rack: {initials} ({name}). Every entry carries these initials now."));
         }
         None => model.refuse("Nobody is on the list: add a person in settings."),

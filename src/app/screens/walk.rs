@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 use super::chosen::Chosen;
 use super::forms::FormKind;
 use super::walk_end;
-use super::{form_page, pick, tray_menus, whereabouts};
+use super::{form_page, pick, share, tray_menus, whereabouts};
 use crate::app::command::Command;
 use crate::app::effect::{Effect, Query};
 use crate::app::model::{Model, Screen};
@@ -97,10 +97,15 @@ pub fn look_at_one(model: &mut Model, tray: TrayId) {
 
 /// The walk came from the book.
 pub fn loaded(model: &mut Model, walk: Walk) -> Vec<Effect> {
-    if let Some(Screen::WalkEnd(end)) = model.screens.last_mut() {
+    let over = model.screens.iter_mut().find_map(|screen| match screen {
+        Screen::WalkEnd(end) if end.walk.id == walk.id => Some(end),
+        _ => None,
+    });
+    if let Some(end) = over {
         end.walk = walk;
         return vec![];
     }
+    share::tell(model, &walk);
     let Some(state) = model.walk_mut() else { return vec![] };
     state.mode = walk.mode;
     state.walk = Some(walk);
@@ -117,14 +122,16 @@ pub fn refresh(model: &mut Model) {
     let today = model.today();
     let Some(state) = model.walk() else { return };
     let Some(walk) = &state.walk else { return };
+    let held =
+        |tray: TrayId| state.at == Some(tray) || state.chosen.get(&tray).is_some_and(|chosen| !chosen.is_empty());
     let mut route: Vec<&TrayCard> = model
         .board
         .trays
         .iter()
         .filter(|tray| {
-            // the tray in hand stays, also one that came by its label
+            // the tray in hand stays, also one that came by its label, and what was chosen for one
             let stop = walk.visited(tray.id) || walk.stops_at(tray, today);
-            state.at == Some(tray.id) || (walk.covers(tray.place.rack) && stop)
+            held(tray.id) || (walk.is_for(tray.place.rack, model.who) && stop)
         })
         .collect();
     // suspects come last, after clean hands have done the others; one that became suspect here stays where it was
@@ -135,6 +142,19 @@ pub fn refresh(model: &mut Model) {
         if state.at.is_none_or(|at| !state.route.contains(&at)) {
             state.at = state.next_open();
         }
+    }
+}
+
+/// Other racks are walked from here on: to the first stop there, unless something was chosen and not written, or
+/// nothing is left to do.
+pub fn go_to_own(model: &mut Model) {
+    let Some(state) = model.walk_mut().filter(|state| state.walk.is_some()) else { return };
+    let Some(at) = state.at.filter(|at| state.chosen_for(*at).is_empty()) else { return };
+    state.at = None;
+    refresh(model);
+    if let Some(state) = model.walk_mut().filter(|state| state.at.is_none()) {
+        state.at = Some(at);
+        refresh(model);
     }
 }
 
@@ -175,7 +195,7 @@ pub fn acted(model: &mut Model, action: &Action, done: &Done) -> Vec<Effect> {
 }
 
 fn go_on(model: &mut Model, action: &Action, done: &Done) {
-    let at = model.now.instant();
+    let (at, who) = (model.now.instant(), model.who);
     let Some(state) = model.walk_mut() else { return };
     let (skip, glance) = match action {
         Action::Look(look) => (look.skip, look.basis != Basis::Tray),
@@ -184,8 +204,8 @@ fn go_on(model: &mut Model, action: &Action, done: &Done) {
             if let (Some(walk), Some(first)) = (&mut state.walk, done.trays.first()) {
                 walk.visited.retain(|visit| !done.trays.contains(&visit.tray));
                 state.at = Some(*first);
-            } else if state.walk.as_ref().is_some_and(|walk| walk.visited.is_empty()) {
-                // the walk itself was taken back
+            } else if state.walk.as_ref().is_some_and(|walk| walk.visited.is_empty() && walk.shares.is_empty()) {
+                // the walk itself was taken back; one that is shared cannot be
                 model.back();
             }
             return;
@@ -209,7 +229,9 @@ fn go_on(model: &mut Model, action: &Action, done: &Done) {
         return;
     };
     walk.visited.retain(|visit| !done.trays.contains(&visit.tray));
-    walk.visited.extend(done.trays.iter().map(|tray| Visit { tray: *tray, skip, at, glance }));
+    if let Some(by) = walk.seen.by.or(who) {
+        walk.visited.extend(done.trays.iter().map(|tray| Visit { tray: *tray, skip, at, by, glance }));
+    }
     state.at = state.next_open();
     if state.at.is_none() {
         end(model);
@@ -279,7 +301,12 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
             super::room::next_person(model);
             vec![]
         }
-        Command::More => open_menu(model, tray_menus::everything(&tray, roots_too)),
+        Command::More => {
+            let mut menu = tray_menus::everything(&tray, roots_too);
+            let walk = model.walk().and_then(|state| state.walk.as_ref());
+            menu.items.extend(walk.and_then(|walk| share::line(model, walk)).map(|item| item.letter('s')));
+            open_menu(model, menu)
+        }
         _ => vec![],
     }
 }
@@ -308,6 +335,9 @@ fn step(model: &mut Model, forward: bool) {
 fn leave(model: &mut Model) -> Vec<Effect> {
     let place = model.walk_tray().map(|tray| tray.place.id);
     let left = model.walk().filter(|walk| walk.walk.is_some()).map(State::open_count);
+    let others = model.walk().and_then(|state| state.walk.as_ref()).map(|walk| share::left(model, walk));
+    let others = others.into_iter().flatten().filter(|(own, _)| !own);
+    let others: Vec<String> = others.map(|(_, sentence)| sentence).collect();
     // what was chosen for a tray that someone else took off the rack meanwhile holds nobody back
     let here = |tray: &TrayId| model.board.tray(*tray).is_some();
     let unsaved = model.walk().and_then(|walk| walk.chosen.iter().find(|(tray, c)| !c.is_empty() && here(tray)));
@@ -325,7 +355,8 @@ fn leave(model: &mut Model) -> Vec<Effect> {
     model.back();
     if let Some(left) = left {
         let be = if left == 1 { "is" } else { "are" };
-        model.say(format!("{} of this walk {be} still to do; the walk key goes on there.", counted(left, "tray")));
+        let own = format!("{} of this walk {be} still to do; the walk key goes on there.", counted(left, "tray"));
+        model.say([&[own], others.as_slice()].concat().join(" "));
     }
     if let (Some(room), Some(place)) = (model.room_mut(), place) {
         room.cursor = Some(place);

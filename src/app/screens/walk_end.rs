@@ -1,5 +1,6 @@
 //! The end of a walk: what was done, what is suspect, what was skipped, and the pace.
 
+use super::share;
 use crate::app::model::Model;
 use crate::domain::text::counted;
 use crate::domain::walk::Walk;
@@ -12,11 +13,23 @@ pub struct State {
     pub from: usize,
 }
 
+/// What is at its end: the walk, or one's own racks of it.
+pub fn title(model: &Model, walk: &Walk) -> &'static str {
+    let left = share::left(model, walk);
+    if left.is_empty() {
+        "The walk is done"
+    } else if left.iter().any(|(own, _)| *own) {
+        "The walk is not done yet"
+    } else {
+        "Your racks are done"
+    }
+}
+
 /// The summary as lines: text, and whether it wants a person.
 pub fn lines(model: &Model, walk: &Walk) -> Vec<(String, bool)> {
     let skipped: Vec<_> = walk.visited.iter().filter_map(|v| v.skip.map(|why| (v.tray, why))).collect();
-    let mut lines =
-        vec![(format!("{} done by {}: {}.", counted(walk.done(), "tray"), walk.who, walk.mode.shown()), false)];
+    let mut lines = vec![(format!("{}: {}.", share::done_by(model, walk), walk.mode.shown()), false)];
+    lines.extend(share::left_lines(model, walk).into_iter().map(|line| (line, true)));
     // the times of a sheet are those of typing it
     if let Some((seconds, per_tray)) = walk.pace().filter(|_| !walk.seen.paper) {
         lines.push((format!("It took {} min {} s, usually {per_tray} s a tray.", seconds / 60, seconds % 60), false));

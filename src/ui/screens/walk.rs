@@ -11,6 +11,7 @@ use crate::app::command::{Command, Row};
 use crate::app::key::Key;
 use crate::app::keys::{self, Context};
 use crate::app::model::Model;
+use crate::app::screens::share::whose;
 use crate::app::screens::walk::{Grade, State, grade, plan};
 use crate::domain::action::Action;
 use crate::domain::look::Basis;
@@ -27,7 +28,7 @@ pub(super) fn draw(model: &Model, state: &State, theme: &Theme, frame: &mut Fram
         None => "A look at one tray".to_string(),
         Some(walk) => format!(
             "{}: {} done, {} to do",
-            if walk.seen.paper { walk.sheet_words() } else { walk.mode.shown().to_string() },
+            if walk.seen.paper { walk.sheet_words() } else { whose(model, walk) },
             state.route.len() - state.open_count(),
             state.open_count()
         ),

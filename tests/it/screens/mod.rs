@@ -18,6 +18,7 @@ mod safe;
 mod seed;
 mod settings;
 mod setup;
+mod share;
 mod shown;
 mod sizes;
 mod snapshots;
@@ -69,6 +70,17 @@ impl Seat {
 
     pub fn book(&self) -> &Book {
         &self.book
+    }
+
+    /// Another terminal on the same book. The first seat keeps the file.
+    pub fn beside(&self) -> Self {
+        Self::at(self.book.beside())
+    }
+
+    /// What happens at the latest two seconds after the last key.
+    pub fn look_around(&mut self) -> &mut Self {
+        self.flow = self.session.look_around();
+        self
     }
 
     /// Gets up and sits down again: a new session on the reopened book.

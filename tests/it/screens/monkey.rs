@@ -74,6 +74,7 @@ const WORK: &[&str] = &[
     "Esc Esc w a f f d r r",
     "Esc Esc w a j s d u",
     "Esc Esc w d f f v",
+    "Esc Esc a w s a f Space s",
     "Esc Esc n t a a u",
     "Esc Esc c a u",
     "Esc Esc n n c a s rush Enter",

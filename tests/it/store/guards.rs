@@ -44,6 +44,7 @@ fn full() -> Book {
     book.act(&Action::Already { action: Box::new(ready), reason: "a rush".into() });
     let breach = book.board().breaches[0].id;
     book.act(&Action::Decide { breach, what: Verdict::Watch, by: AK, reason: "kept for ourselves".into() });
+    book.act(&Action::TakeRacks { walk: walk.unwrap(), racks: vec![book.board().racks[0].id] });
     book.act(&Action::Throw { walk, tray: trays[1], reason, gear, note: None });
     book
 }

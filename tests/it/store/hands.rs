@@ -145,7 +145,8 @@ fn a_sheet_is_a_walk_of_its_own_day_and_hands() {
     assert_eq!((walk.id, walk.seen, walk.day), (id, sheet, at("2026-07-02T06:10").day()));
     assert_eq!((walk.known.as_slice(), walk.who.as_str()), (&trays[..1], "RM"));
     assert_eq!(book.store.newest_walk(book.now.day()).unwrap(), None, "no walk by the screen");
-    let open: Vec<TrayId> = walk.open_stops(book.board().trays.iter(), book.now.day()).iter().map(|t| t.id).collect();
+    let open: Vec<TrayId> =
+        walk.open_stops(book.board().trays.iter(), book.now.day(), None).iter().map(|t| t.id).collect();
     assert_eq!(open, trays[1..], "seen since, but not on that day");
     let look = Look { walk: Some(id), roots: Some(Roots::None), ..Look::of(trays[1]) };
     book.store.act_seen(&Action::Look(Box::new(look)), AK, &sheet, book.now).unwrap();

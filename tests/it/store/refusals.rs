@@ -38,6 +38,8 @@ pub(super) struct World {
     pub peas: TrayId,
     pub sprayed: TrayId,
     taken_walk: WalkId,
+    /// Of the second rack only.
+    walk: WalkId,
     /// The entry that began it, and was taken back.
     taken_entry: EntryId,
     pub away: PersonId,
@@ -84,6 +86,8 @@ pub(super) fn world() -> World {
     let leaves = Action::EditPerson { person: away, rev: 0, name: "rm".into(), may_decide: true, retired: true };
     book.act(&leaves);
     let taken_walk = WalkId(walk.made.unwrap());
+    let walk_of_one = Action::StartWalk { mode: Mode::Both, racks: Some(vec![RackId(2)]) };
+    let one = WalkId(book.act(&walk_of_one).made.unwrap());
     World {
         book,
         seed,
@@ -94,6 +98,7 @@ pub(super) fn world() -> World {
         peas,
         sprayed,
         taken_walk,
+        walk: one,
         taken_entry: walk.entry,
         away,
         idle,
@@ -219,6 +224,7 @@ fn tray_cases(w: &World) -> Vec<(&'static str, Action)> {
     let throw = |tray| Action::Throw { walk: None, tray, reason: LossReason::Mould, gear: Gear::Binned, note: None };
     let odd = Faults::default().toggled(Fault::Smell);
     let at = |tray| w.book.board().tray(tray).unwrap().place.id;
+    let take = |walk, racks: &[RackId]| Action::TakeRacks { walk, racks: racks.to_vec() };
     vec![
         ("look_nothing", look(lit, |l| l.trays.clear())),
         ("look_empty", look(lit, |_| ())),
@@ -233,6 +239,12 @@ fn tray_cases(w: &World) -> Vec<(&'static str, Action)> {
         ("glance_plain", Action::Look(Box::new(Look { faults: odd, ..glance(&[lit]) }))),
         ("walk_unknown", look(lit, |l| (l.walk, l.watered) = (Some(w.taken_walk), true))),
         ("walk_unknown", look(lit, |l| (l.walk, l.watered) = (Some(WalkId(99)), true))),
+        ("walk_unknown", take(w.taken_walk, &[RackId(1)])),
+        ("walk_unknown", take(WalkId(99), &[RackId(1)])),
+        ("take_no_rack", take(w.walk, &[])),
+        ("take_outside", take(w.walk, &[RackId(99)])),
+        ("take_outside", take(w.walk, &[RackId(2), RackId(1)])),
+        ("take_own", take(w.walk, &[RackId(2), RackId(2)])),
         ("walk_no_rack", Action::StartWalk { mode: Mode::Look, racks: Some(Vec::<RackId>::new()) }),
         ("tray_gone", stage(gone, Stage::Lit)),
         ("place_unknown", to(lit, PlaceId(999))),
@@ -386,6 +398,7 @@ fn late_cases(w: &mut World) -> Vec<(&'static str, Seen, Action)> {
         ("left_earlier", at(Duration::hours(-1)), throw),
         ("sheet_twice", paper, sheet),
         ("sheet_twice", paper, water(w.trays[1], None)),
+        ("take_sheet", Seen::default(), Action::TakeRacks { walk: walk.unwrap(), racks: vec![RackId(1)] }),
     ]
 }
 

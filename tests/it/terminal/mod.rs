@@ -1,5 +1,8 @@
 //! The real program in a pseudo-terminal: what is awaited is text on its screen, never time.
 
+mod paste;
+mod two;
+
 use std::collections::BTreeMap;
 use std::io::{Read, Write};
 use std::num::NonZero;
@@ -14,6 +17,7 @@ use rackwalk::domain::history::Of;
 use rackwalk::domain::time::Now;
 use rackwalk::store::Store;
 
+use crate::book::Book;
 use crate::screens::twelve;
 
 /// Longer than any machine needs; only a failing test waits so long.
@@ -32,7 +36,12 @@ impl Home {
 
     /// With the book of twelve trays.
     fn with_trays() -> Self {
-        let (bytes, Now(now)) = twelve::book().closed();
+        Self::with(twelve::book())
+    }
+
+    /// With a copy of a book.
+    fn with(book: Book) -> Self {
+        let (bytes, Now(now)) = book.closed();
         let home = Self { now: now.to_rfc3339(), ..Self::empty() };
         std::fs::write(home.book(), bytes).unwrap();
         home
@@ -51,8 +60,14 @@ impl Home {
     }
 
     fn start_with(&self, env: &[(&str, &str)]) -> Pty {
+        self.start_by(&[], env)
+    }
+
+    /// The same with more on the command line.
+    fn start_by(&self, args: &[&str], env: &[(&str, &str)]) -> Pty {
         let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_rackwalk"));
         command.args(["--book".as_ref(), self.book().as_os_str(), "--now".as_ref(), self.now.as_ref()]);
+        command.args(args);
         command.env_clear();
         command.cwd(self.dir.path());
         let folder = |name: &str| self.dir.path().join(name);
@@ -341,67 +356,10 @@ fn a_terminal_that_is_not_utf_8_is_sent_ascii() {
 }
 
 #[test]
-fn a_paste_goes_into_the_field_and_never_submits() {
-    let home = Home::with_trays();
-    let mut pty = home.start();
-    pty.sees("North Bench (NB)").send("e").sees("in the order of use").send("a").sees("Receive a seed lot");
-    pty.send("radish\r").sees("2 of 14");
-    pty.paste("Marsh\r\n& Sons\u{1b}[31m\t\u{7}Ltd\r").sees("Marsh & Sons Ltd").sees("2 of 14");
-    // all of a long one arrives, and is cut to what fits
-    pty.send("\t").sees("3 of 14").paste(&"0123456789".repeat(1000)).sees("only 80 characters fit");
-    assert!(!pty.shows("Not yet"));
-}
-
-#[test]
-fn a_paste_outside_a_field_does_nothing() {
-    let home = Home::with_trays();
-    let before = home.store().history(Of::Everything, None, 1).unwrap();
-    let mut pty = home.start();
-    pty.sees("North Bench (NB)")
-        .paste("w\ra\rffff\rq")
-        .sees("Pasted text goes into a text field")
-        .sees("Runs out first");
-    pty.send("q");
-    assert!(pty.ends().success());
-    assert_eq!(home.store().history(Of::Everything, None, 1).unwrap(), before);
-}
-
-#[test]
-fn a_scanner_types_fast_and_fires_nothing() {
-    let home = Home::with_trays();
-    let before = home.store().history(Of::Everything, None, 1).unwrap();
-    let mut pty = home.start();
-    pty.sees("North Bench (NB)");
-    for end in ["\r", "\t", "\n", ""] {
-        pty.send(&format!("T0008-I{end}")).sees("Label T0008-I").sees("A 3-1  T0008-I");
-        pty.send(&format!("T0006-M{end}")).sees("Label T0006-M").sees("A 2-2  T0006-M");
-    }
-    pty.send("q");
-    assert!(pty.ends().success());
-    assert_eq!(home.store().history(Of::Everything, None, 1).unwrap(), before);
-}
-
-#[test]
 fn a_smaller_window_shows_one_tray() {
     let home = Home::with_trays();
     let mut pty = home.start();
     pty.sees("Runs out first").resize(60, 20).sees("runs out first: radish").sees("? keys");
     pty.resize(30, 8).sees("Please make the window");
     pty.resize(120, 40).sees("Runs out first").sees("B0001-G");
-}
-
-#[test]
-fn two_terminals_on_one_book_see_each_other() {
-    let home = Home::with_trays();
-    let mut one = home.start();
-    let mut two = home.start();
-    one.sees("1 suspect   2 late   4 due");
-    two.sees("1 suspect   2 late   4 due")
-        .send("w")
-        .sees("looking and watering")
-        .send("a")
-        .sees("0 done")
-        .send("f")
-        .sees("1 done");
-    one.sees("1 suspect   2 late   3 due");
 }
