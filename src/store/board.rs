@@ -115,7 +115,7 @@ fn trays(conn: &Connection) -> Result<Vec<TrayCard>, StoreError> {
          CROSS JOIN tray t ON t.id = n.tray_id JOIN sowing_now s ON s.id = t.sowing_id JOIN crop c ON c.id = s.crop_id
          JOIN entry b ON b.id = s.entry_id JOIN place p ON p.id = n.place_id JOIN rack r ON r.id = p.rack_id JOIN zone z ON z.id = p.zone_id
          LEFT JOIN look l ON l.entry_id = n.last_entry AND l.tray_id = n.tray_id
-         LEFT JOIN entry e ON e.id = n.last_entry LEFT JOIN person w ON w.id = coalesce(e.seen_by, e.who)
+         LEFT JOIN person w ON w.id = (SELECT person_id FROM entry_hands WHERE id = n.last_entry)
          ORDER BY r.sort, r.id, p.shelf, p.pos, n.layer",
     )?;
     let mut rows = select.query([])?;

@@ -102,14 +102,7 @@ fn derive(conn: &Connection, tray: TrayId) -> Result<Option<TrayNow>, StoreError
         .optional()?;
     let Some((sown, mats_left)) = sown else { return Ok(None) };
     // index: placement_tray, stage_tray; the first row is that of the sowing, which nothing precedes
-    let place: Option<PlaceId> = newest(
-        conn,
-        tray,
-        1,
-        "SELECT p.place_id, e.at, p.at FROM placement p JOIN entry e ON e.id = p.entry_id
-         WHERE p.tray_id = ? AND p.void_by IS NULL ORDER BY p.id",
-    )?
-    .flatten();
+    let place: Option<PlaceId> = newest(conn, tray, 1, &placements("place_id"))?.flatten();
     let stage: Option<Stage> = newest(
         conn,
         tray,
@@ -172,6 +165,15 @@ fn derive(conn: &Connection, tray: TrayId) -> Result<Option<TrayNow>, StoreError
         wait_until,
         held: breach::holds(conn, tray)?,
     }))
+}
+
+/// The placements of a tray as written, for [`newest`]. The one of the sowing, also put right or brought back, is the first.
+pub(super) fn placements(column: &str) -> String {
+    format!(
+        "SELECT p.{column}, e.at, p.at FROM placement p JOIN entry e ON e.id = p.entry_id JOIN tray t ON t.id = p.tray_id
+         JOIN sowing s ON s.id = t.sowing_id JOIN entry b ON b.id = s.entry_id WHERE p.tray_id = ? AND p.void_by IS NULL
+         ORDER BY coalesce(p.at, e.seen_at, e.at) IS NOT coalesce(b.seen_at, b.at), p.id"
+    )
 }
 
 /// The newest of a tray's rows as they happened: those typed late stand where they belong by time.
