@@ -107,7 +107,11 @@ pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreErr
         .prepare_cached(
             "SELECT e.at, p.initials, e.kind, n.text,
                     coalesce(u.id, (SELECT min(entry_id) FROM correction WHERE about_id = e.id AND void_by IS NULL AND what = 'never'),
-                    (SELECT CASE WHEN count(*) = count(void_by) THEN min(void_by) END FROM happening WHERE entry_id = e.id)),
+                    CASE WHEN NOT EXISTS (SELECT 1 FROM happening WHERE entry_id = e.id AND void_by IS NULL) THEN
+                      coalesce((SELECT min(void_by) FROM look WHERE entry_id = e.id),
+                               (SELECT min(void_by) FROM placement WHERE entry_id = e.id),
+                               (SELECT min(void_by) FROM stage WHERE entry_id = e.id),
+                               (SELECT min(void_by) FROM loss WHERE entry_id = e.id)) END),
                     (SELECT max(entry_id) FROM correction WHERE about_id = e.id AND void_by IS NULL)
              FROM entry e JOIN entry_hands h ON h.id = e.id
              JOIN person p ON p.id = CASE e.kind WHEN 'undo' THEN e.who ELSE h.person_id END

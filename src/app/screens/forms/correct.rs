@@ -51,8 +51,8 @@ pub(super) fn build(model: &Model, what: What) -> Form {
     let title = if what == What::Never { "This never happened" } else { "Put an entry right" };
     let mut intro = vec![format!("Entry {}: {}", entry.id.0, entry.text)];
     if what == What::Hands && !entry.timed {
-        let day = if entry.sowings.is_empty() { "stays as it is" } else { "is put right with the crop and the seed" };
-        intro.push(format!("Only who it was can be put right here; its day {day}."));
+        let elsewhere = if entry.sowings.is_empty() { "" } else { "; the day is put right with crop and seed" };
+        intro.push(format!("Here only who it was{elsewhere}."));
     }
     Form::new(title, today, fields).intro(intro)
 }
