@@ -94,11 +94,15 @@ UNION ALL SELECT entry_id, tray_id, void_by FROM placement
 UNION ALL SELECT entry_id, tray_id, void_by FROM stage
 UNION ALL SELECT entry_id, tray_id, void_by FROM loss;
 
--- whose hands an entry is of: as put right last, as written, or who typed it
+-- whose hands an entry is of: as put right last, as written, or who typed it; as_told: what its own line still says
+-- where a correction with another time stands in its place
 CREATE VIEW entry_hands AS
-SELECT e.id, coalesce(
-  (SELECT c.seen_by FROM correction c WHERE c.about_id = e.id AND c.void_by IS NULL AND c.seen_by IS NOT NULL
-   ORDER BY c.id DESC LIMIT 1), e.seen_by, e.who) AS person_id
+SELECT e.id,
+  coalesce((SELECT c.seen_by FROM correction c WHERE c.about_id = e.id AND c.void_by IS NULL AND c.seen_by IS NOT NULL
+    ORDER BY c.id DESC LIMIT 1), e.seen_by, e.who) AS person_id,
+  coalesce((SELECT c.seen_by FROM correction c WHERE c.about_id = e.id AND c.void_by IS NULL AND c.seen_by IS NOT NULL
+    AND NOT EXISTS (SELECT 1 FROM happening h WHERE h.entry_id = c.entry_id)
+    ORDER BY c.id DESC LIMIT 1), e.seen_by, e.who) AS as_told
 FROM entry e;
 
 -- sowings as they count now

@@ -36,6 +36,7 @@ impl Correction {
 }
 
 /// What can be put right about an entry, with what it says now.
+#[expect(clippy::struct_excessive_bools, reason = "each is a fact of its own, none a state")]
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Entry {
     pub id: EntryId,

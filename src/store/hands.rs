@@ -198,8 +198,8 @@ pub(super) fn seen_as(conn: &Connection, entry: EntryId) -> Result<Option<SeenAs
     let found = conn
         .prepare_cached(
             "SELECT s.initials, coalesce(e.seen_at, e.at), t.initials, e.at, e.paper
-             FROM entry e JOIN person t ON t.id = e.who JOIN entry_hands h ON h.id = e.id JOIN person s ON s.id = h.person_id
-             WHERE e.id = ? AND e.kind <> 'undo' AND (e.paper OR e.seen_at <> e.at OR h.person_id <> e.who)",
+             FROM entry e JOIN person t ON t.id = e.who JOIN entry_hands h ON h.id = e.id JOIN person s ON s.id = h.as_told
+             WHERE e.id = ? AND e.kind <> 'undo' AND (e.paper OR e.seen_at <> e.at OR h.as_told <> e.who)",
         )?
         .query_row([entry], |row| {
             Ok(SeenAs {

@@ -114,7 +114,7 @@ pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreErr
                                (SELECT min(void_by) FROM loss WHERE entry_id = e.id)) END),
                     (SELECT max(entry_id) FROM correction WHERE about_id = e.id AND void_by IS NULL)
              FROM entry e JOIN entry_hands h ON h.id = e.id
-             JOIN person p ON p.id = CASE e.kind WHEN 'undo' THEN e.who ELSE h.person_id END
+             JOIN person p ON p.id = CASE e.kind WHEN 'undo' THEN e.who ELSE h.as_told END
              LEFT JOIN entry_note n ON n.entry_id = e.id LEFT JOIN entry u ON u.undoes = e.id WHERE e.id = ?",
         )?
         .query_row([id], |row| {
@@ -185,10 +185,15 @@ fn look(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
     if let Some(row) = rows.next()? {
         look.water = WaterFigures { ml: row.get(0)?, ph_100: row.get(1)?, temp_dc: row.get(2)? };
     }
-    let glance = if basis == Basis::Tray { String::new() } else { format!(", {}", basis.shown()) };
+    let glance = match basis {
+        Basis::Tray => "",
+        Basis::Shelf => ", seen in one glance along the shelf",
+        Basis::Sowing => ", seen in one glance over the batch",
+    };
     let words = look.words(room::units(conn)?);
     let words = if words.is_empty() { "a note".to_string() } else { words };
-    Ok(format!("{}: {words}{glance}", trays(conn, id)?))
+    let suspect = if look.fuzz.is_some_and(Mist::is_suspect) { "; suspect from then on" } else { "" };
+    Ok(format!("{}{glance}: {words}{suspect}", trays(conn, id)?))
 }
 
 fn sown(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
@@ -206,10 +211,10 @@ fn sown(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
             .unwrap_or_default()
             .split(';')
             .filter_map(|part| part.split_once(' '))
-            .map(|(lot, mg)| format!("{} of {lot}", units.weight(mg.parse().unwrap_or(0))))
+            .map(|(lot, mg)| format!("{} of seed lot {lot}", units.weight(mg.parse().unwrap_or(0))))
             .collect();
         let trays = counted(usize::try_from(trays).unwrap_or(0), "tray");
-        format!("{trays} of {crop} sown as {code} with {}", seed.join(" and "))
+        format!("{trays} of {crop} sown as batch {code} with {}", seed.join(" and "))
     });
     // jars that were counted on the same form
     let mut counts = conn.prepare_cached(

@@ -7,8 +7,10 @@ use crate::app::command::Command;
 use crate::app::effect::{Effect, Query};
 use crate::app::menu::{Item, Menu};
 use crate::app::model::{Model, Screen};
+use crate::domain::code::Code;
 use crate::domain::correction::Entry;
 use crate::domain::history::{EntryLine, Of};
+use crate::domain::id::TrayId;
 
 /// Entries fetched at a time.
 pub const PAGE: u32 = 200;
@@ -27,6 +29,20 @@ pub struct State {
 pub fn open(model: &mut Model, of: Of, title: &str) -> Vec<Effect> {
     model.open(Screen::Story(State { of, title: title.to_string(), lines: vec![], at: 0, more: true }));
     vec![Effect::Load(Query::History(of, None))]
+}
+
+/// The label of a tray that does not stand in the room: its story, if nothing lies over the room.
+pub fn of_gone(model: &mut Model, tray: TrayId, code: &Code) -> Vec<Effect> {
+    if !matches!(model.top(), Some(Screen::Room(_) | Screen::Story(_))) {
+        model.refuse(format!("Tray {code} does not stand in the room: read another label."));
+        return vec![];
+    }
+    if matches!(model.top(), Some(Screen::Story(_))) {
+        model.back();
+    }
+    let effects = open(model, Of::Tray(tray), &format!("Tray {code}: not in the room"));
+    model.say(format!("Tray {code} does not stand in the room: what the book knows of it."));
+    effects
 }
 
 pub fn loaded(model: &mut Model, of: Of, older: bool, lines: Vec<EntryLine>) {

@@ -26,7 +26,7 @@ pub(super) fn corrected(conn: &Connection, id: EntryId) -> Result<String, StoreE
     Ok(format!("entry {} put right: {now}", about.0))
 }
 
-/// What an entry says whose time was put right, and whose hands it was, with those of before where they differ.
+/// What an entry says whose time was put right; of initials alone, whose they are and whose they were.
 fn retimed(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
     let (looked, gone, lost, any): (bool, bool, bool, bool) = conn
         .prepare_cached(
@@ -35,13 +35,16 @@ fn retimed(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
                     EXISTS (SELECT 1 FROM loss WHERE entry_id = ?1), EXISTS (SELECT 1 FROM happening WHERE entry_id = ?1)",
         )?
         .query_row([id], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?)))?;
-    let said = match (looked, gone, lost, any) {
-        (true, ..) => Some(look(conn, id)?),
-        (_, true, ..) => Some(thrown(conn, id)?),
-        (_, _, true, _) => Some(part_lost(conn, id)?),
-        (.., true) => Some(moved(conn, id)?),
-        _ => None,
-    };
+    match (looked, gone, lost, any) {
+        (true, ..) => look(conn, id),
+        (_, true, ..) => thrown(conn, id),
+        (_, _, true, _) => part_lost(conn, id),
+        (.., true) => moved(conn, id),
+        _ => initials(conn, id),
+    }
+}
+
+fn initials(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
     let (now, before): (String, String) = conn
         .prepare_cached(
             "SELECT p.initials, (SELECT initials FROM person WHERE id = coalesce((SELECT x.seen_by FROM correction x
@@ -50,8 +53,7 @@ fn retimed(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
              FROM correction c JOIN person p ON p.id = c.seen_by JOIN entry e ON e.id = c.about_id WHERE c.entry_id = ?",
         )?
         .query_row([id], |row| Ok((row.get(0)?, row.get(1)?)))?;
-    let hands = (now != before).then(|| format!("by {now}, not by {before}"));
-    Ok([said, hands].into_iter().flatten().collect::<Vec<_>>().join("; "))
+    Ok(format!("it was {now}, not {before}"))
 }
 
 /// The crop, day and seed a correction gave a batch.
@@ -66,11 +68,11 @@ fn resown(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
         )?
         .query_map([id], |row| Ok((row.get(0)?, row.get(1)?)))?
         .collect::<Result<_, _>>()?;
-    let mut parts: Vec<String> = fix.into_iter().map(|(crop, day)| format!("{crop} sown {day}")).collect();
-    if !seed.is_empty() {
-        let units = room::units(conn)?;
-        let seed: Vec<String> = seed.iter().map(|(code, mg)| format!("{} of {code}", units.weight(*mg))).collect();
-        parts.push(format!("with {}", seed.join(" and ")));
+    let sown = fix.map_or_else(|| "sown".to_string(), |(crop, day)| format!("{crop} sown {day}"));
+    if seed.is_empty() {
+        return Ok(sown);
     }
-    Ok(parts.join(", "))
+    let units = room::units(conn)?;
+    let seed: Vec<String> = seed.iter().map(|(code, mg)| format!("{} of seed lot {code}", units.weight(*mg))).collect();
+    Ok(format!("{sown} with {}", seed.join(" and ")))
 }

@@ -30,18 +30,20 @@ fn a_wrong_seed_lot_found_two_days_later() {
     let mut seat = wrong_lot();
     // the story of the tray: the look on top, the sowing below
     seat.press("Left i Down c").sees("Put entry 4 right").sees("crop, day or seed of batch B0001-G").press("a");
-    seat.sees("Entry 4: 3 trays of radish sown as B0001-G with 81 g of S0001-R");
+    seat.sees("Entry 4: 3 trays of radish sown as batch B0001-G with 81 g of seed lot S0001-R");
     seat.press("Tab Tab").type_in("S0002").press("Tab");
     seat.sees("What changes with it:").sees("S0001-R: 919 g -> 1000 g left.").sees("S0002-P: 500 g -> 419 g left.");
     seat.press("Tab").type_in("jar was misread").press("Enter").sees("Entry 4 is put right: jar was misread.");
-    seat.sees("[put right by entry 6]").sees("entry 4 put right: with 81 g of S0002-P").sees("jar was misread");
+    seat.sees("[put right by entry 6]")
+        .sees("entry 4 put right: sown with 81 g of seed lot")
+        .sees("jar was misread");
     let left: Vec<i64> = seat.session.store.seed_lots().unwrap().iter().map(|lot| lot.left_mg).collect();
     assert_eq!(left, [1_000_000, 419_000]);
     let line = seat.session.store.timeline(rackwalk::domain::id::SowingId(1)).unwrap();
     assert_eq!(line.seed, [("S0002-P".to_string(), 81_000)]);
     // the old value stays in the story
     let story = seat.session.store.history(Of::Tray(TrayId(1)), None, 9).unwrap();
-    assert!(story.iter().any(|line| line.text.contains("81 g of S0001-R")));
+    assert!(story.iter().any(|line| line.text.contains("81 g of seed lot S0001-R")));
     sound(&mut seat);
     // and the correction can be taken back
     seat.press("Esc u");
@@ -150,7 +152,7 @@ fn when_it_was_and_whose_hands_are_put_right() {
         .sees("watered 2026-07-03 -> 2026-07-02");
     seat.type_in("RM").press("Tab").sees("last look roots peeking (AK) -> roots peeking (RM)");
     seat.type_in("RM noted it on the door").press("Enter").sees("Entry 5 is put right: RM noted it on the door.");
-    seat.sees("(seen 02 Jul 18:20 by RM, typed").sees("by RM, not by").sees("[no longer counts:");
+    seat.sees("(seen 02 Jul 18:20 by RM, typed").sees("[no longer counts:");
     let card = seat.session.store.board().unwrap().tray(TrayId(1)).unwrap().clone();
     assert_eq!((card.last.unwrap().who.as_str(), card.watered_on.unwrap().to_string()), ("RM", "2026-07-02".into()));
     sound(&mut seat);
@@ -166,7 +168,7 @@ fn of_a_sowing_only_the_initials_are_asked_here() {
     seat.press("Left i Down c").press("f").sees("Here only who it was; the day is put right with crop and seed.");
     assert!(!seat.text().contains("at what time"));
     seat.type_in("RM").press("Tab").sees("Nothing else depends on it.").type_in("RM sowed it").press("Enter");
-    seat.sees("Entry 4 is put right: RM sowed it.").sees("entry 4 put right: by RM, not by AK");
+    seat.sees("Entry 4 is put right: RM sowed it.").sees("entry 4 put right: it was RM, not AK");
     sound(&mut seat);
 }
 

@@ -62,11 +62,11 @@ fn other_initials_count_wherever_someone_is_named_and_the_old_ones_stay_visible(
     assert_eq!(card(&book, trays[0]).last.unwrap().who, "RM");
     let seen = "T0001-W: roots peeking (seen 08:01 by RM, typed 08:01 by AK)";
     assert_eq!(told(&book, look), (seen.into(), "RM".into()));
-    assert_eq!(told(&book, first), (format!("entry {} put right: by RM, not by AK", look.0), "AK".into()));
+    assert_eq!(told(&book, first), (format!("entry {} put right: it was RM, not AK", look.0), "AK".into()));
     // the newest one counts, and says what the one before said
     let third = person(&mut book, "CD", false);
     let second = book.act(&hands(look, None, third)).entry;
-    assert_eq!(told(&book, second).0, format!("entry {} put right: by CD, not by RM", look.0));
+    assert_eq!(told(&book, second).0, format!("entry {} put right: it was CD, not RM", look.0));
     assert_eq!(book.refused(&hands(look, None, third)).rule, "no_change");
     book.act(&Action::Undo);
     assert_eq!(card(&book, trays[0]).last.unwrap().who, "RM");
@@ -111,7 +111,7 @@ fn a_look_of_another_day_stands_on_that_day_with_its_water_and_its_walk() {
     let look = book.act(&Action::Look(Box::new(look))).entry;
     let right = book.act(&hands(look, Some("2026-07-02T06:10"), rm)).entry;
     let seen = format!(
-        "entry {} put right: T0001-W: roots peeking, watered (400 mL); by RM, not by AK (seen 02 Jul 06:10 by RM, typed 03 Jul 10:00 by AK)",
+        "entry {} put right: T0001-W: roots peeking, watered (400 mL) (seen 02 Jul 06:10 by RM, typed 03 Jul 10:00 by AK)",
         look.0
     );
     assert_eq!(told(&book, right), (seen, "RM".into()));
@@ -242,7 +242,7 @@ fn cut_thrown_out_or_lost_in_part_at_another_time() {
     assert_eq!(book.board().tray(trays[1]), None);
     assert_eq!(book.store.walk(WalkId(1)).unwrap().visited.len(), 1, "still a stop of its walk");
     assert!(
-        told(&book, thrown).0.contains("T0005-O thrown out: rot; tray and cover binned; by RM, not by AK"),
+        told(&book, thrown).0.contains("T0005-O thrown out: rot; tray and cover binned"),
         "{:?}",
         told(&book, thrown)
     );
