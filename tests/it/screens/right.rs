@@ -34,9 +34,7 @@ fn a_wrong_seed_lot_found_two_days_later() {
     seat.press("Tab Tab").type_in("S0002").press("Tab");
     seat.sees("What changes with it:").sees("S0001-R: 919 g -> 1000 g left.").sees("S0002-P: 500 g -> 419 g left.");
     seat.press("Tab").type_in("jar was misread").press("Enter").sees("Entry 4 is put right: jar was misread.");
-    seat.sees("[put right by entry 6]")
-        .sees("entry 4 put right: sown with 81 g of seed lot")
-        .sees("jar was misread");
+    seat.sees("[put right by entry 6]").sees("entry 4 put right: sown with 81 g of seed lot").sees("jar was misread");
     let left: Vec<i64> = seat.session.store.seed_lots().unwrap().iter().map(|lot| lot.left_mg).collect();
     assert_eq!(left, [1_000_000, 419_000]);
     let line = seat.session.store.timeline(rackwalk::domain::id::SowingId(1)).unwrap();
