@@ -5,7 +5,7 @@ use rackwalk::domain::action::Action;
 use rackwalk::domain::correction::Correction;
 use rackwalk::domain::history::Of;
 use rackwalk::domain::id::{EntryId, PersonId, PlaceId, TrayId, WalkId};
-use rackwalk::domain::look::{Look, Mist, Roots, WaterFigures};
+use rackwalk::domain::look::{Basis, Look, Mist, Roots, WaterFigures};
 use rackwalk::domain::sowing::NewSowing;
 use rackwalk::domain::tray::{Gear, LossReason, Stage, TrayCard};
 use rackwalk::domain::walk::Mode;
@@ -357,5 +357,31 @@ fn a_tray_is_never_left_without_a_place() {
     let refusal = book.refused(&Action::Undo);
     assert_eq!(refusal.rule, "undo_nowhere");
     assert_eq!(card(&book, trays[1]).place.label(), "A 1-2");
+    assert_sound(&mut book);
+}
+
+#[test]
+fn of_many_trays_only_what_was_not_put_right_since_comes_back() {
+    let (mut book, trays, rm) = third_day();
+    for tray in &trays {
+        book.act(&lit(*tray));
+    }
+    let glance = Look { trays: trays.clone(), basis: Basis::Shelf, watered: true, ..Look::of(trays[0]) };
+    let glance = Action::Look(Box::new(Look { roots: Some(Roots::Plenty), ..glance }));
+    let glance = typed(&mut book, "2026-07-03T09:00", &glance);
+    let right = act_as(&mut book, rm, &hands(glance, Some("2026-07-03T08:00"), rm)).entry;
+    let grade = Look { trays: vec![trays[0]], roots: Some(Roots::Full), ..Look::of(trays[0]) };
+    let correction = Correction::Look(Box::new(grade));
+    book.act(&Action::Correct { entry: right, correction, reason: "slip".into(), second: None });
+    assert_eq!(refused_as(&mut book, rm, &Action::Undo).rule, "undo_in_use");
+    book.act(&Action::Undo);
+    act_as(&mut book, rm, &Action::Undo);
+    let conn = raw(&book.path);
+    let seen = |tray: TrayId| {
+        let text = "SELECT group_concat(seen_at) FROM look WHERE tray_id = ? AND void_by IS NULL AND roots IS NOT NULL";
+        conn.query_row(text, [tray.0], |row| row.get::<_, String>(0)).unwrap()
+    };
+    let at = ["2026-07-03T08:00:00Z", "2026-07-03T09:00:00Z", "2026-07-03T09:00:00Z"];
+    assert_eq!([seen(trays[0]), seen(trays[1]), seen(trays[2])], at, "one look a tray");
     assert_sound(&mut book);
 }
