@@ -41,6 +41,8 @@ enum Step {
     Fix(usize, i64, bool),
     /// Some entry was of other hands, and of so many minutes before or after.
     Hands(usize, Option<i64>, bool),
+    /// Some entry was of another grade, or put a tray to another place.
+    Right(usize, usize),
     Undo,
     NextDay,
 }
@@ -68,7 +70,8 @@ fn step_or_fix() -> impl Strategy<Value = Step> {
     let fix = (0usize..9, 1i64..120_000, any::<bool>()).prop_map(|(n, mg, already)| Step::Fix(n, mg, already));
     let when = prop_oneof![Just(None), (-900i64..200).prop_map(Some)];
     let hands = (0usize..40, when, any::<bool>()).prop_map(|(n, by, hers)| Step::Hands(n, by, hers));
-    prop_oneof![6 => step(), 1 => fix, 2 => hands]
+    let right = (0usize..40, 0usize..6).prop_map(|(n, place)| Step::Right(n, place));
+    prop_oneof![6 => step(), 1 => fix, 2 => hands, 1 => right]
 }
 
 /// What should be true now.
@@ -154,6 +157,16 @@ fn action(step: &Step, book: &Book, lot: SeedLotId, places: &[PlaceId]) -> Optio
             let by = board.people[usize::from(*hers) % board.people.len()].id;
             let correction = Correction::Hands { at, by };
             Action::Correct { entry: entry.id, correction, reason: "the clock was wrong".into(), second: None }
+        }
+        Step::Right(n, place) => {
+            let lines = book.store.history(Of::Everything, None, 40).unwrap();
+            let entry = book.store.entry(lines[n % lines.len()].id).unwrap();
+            let correction = match (entry.look, entry.placed.first()) {
+                (Some(look), _) => Correction::Look(Box::new(Look { roots: Some(Roots::Full), skip: None, ..look })),
+                (None, Some((tray, _))) => Correction::Place { tray: *tray, place: places[*place] },
+                _ => return None,
+            };
+            Action::Correct { entry: entry.id, correction, reason: "another tray was meant".into(), second: None }
         }
         Step::Undo => Action::Undo,
         Step::NextDay => return None,
@@ -249,13 +262,19 @@ proptest! {
             if let Some(action) = action(step, &book, lot, &places) {
                 tried(&mut book, &action, who);
             }
-            if matches!(step, Step::Hands(..)) {
+            if matches!(step, Step::Hands(..) | Step::Right(..)) {
                 // as much is said as before, and fuzz that stood goes on counting
-                prop_assert_eq!(said(&conn), before.0);
+                prop_assert_eq!(&said(&conn), &before.0);
                 let here: BTreeSet<TrayId> = book.board().trays.iter().map(|t| t.id).collect();
                 prop_assert!(before.1.intersection(&here).eq(&stood(&book)), "{:?} {:?}", before.1, stood(&book));
             }
-            // one live row of its kind for a tray and an entry, and a tray that has left has left once
+            // a correction taken back says as much again
+            let taken = "SELECT count(*) FROM entry u JOIN entry c ON c.id = u.undoes AND c.kind = 'corrected'
+                WHERE u.id = (SELECT max(id) FROM entry)";
+            if matches!(step, Step::Undo) && number(&conn, taken) > 0 {
+                prop_assert_eq!(&said(&conn), &before.0);
+            }
+            // a tray that has left has left once
             let doubled = "SELECT count(*) FROM (SELECT 1 FROM stage WHERE void_by IS NULL
                 AND stage IN ('cut', 'thrown') GROUP BY tray_id HAVING count(*) > 1)";
             prop_assert_eq!(number(&conn, doubled), 0);
