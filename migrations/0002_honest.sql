@@ -45,12 +45,16 @@ CREATE TABLE correction (
   entry_id INTEGER NOT NULL REFERENCES entry (id) ON DELETE RESTRICT,
   void_by INTEGER REFERENCES entry (id) ON DELETE RESTRICT,
   about_id INTEGER NOT NULL REFERENCES entry (id) ON DELETE RESTRICT,
-  what TEXT NOT NULL CONSTRAINT correction_what CHECK (what IN ('never', 'look', 'sowing', 'place', 'received')),
-  CONSTRAINT correction_order CHECK (about_id < entry_id)
+  what TEXT NOT NULL CONSTRAINT correction_what
+    CHECK (what IN ('never', 'look', 'sowing', 'place', 'received', 'hands')),
+  -- whose hands it was, as put right
+  seen_by INTEGER REFERENCES person (id) ON DELETE RESTRICT,
+  CONSTRAINT correction_order CHECK (about_id < entry_id),
+  CONSTRAINT correction_hands CHECK ((what = 'hands') = (seen_by IS NOT NULL))
 ) STRICT;
 CREATE INDEX correction_entry ON correction (entry_id);
 CREATE INDEX correction_about ON correction (about_id);
-CREATE TRIGGER correction_frozen BEFORE UPDATE OF id, entry_id, about_id, what ON correction
+CREATE TRIGGER correction_frozen BEFORE UPDATE OF id, entry_id, about_id, what, seen_by ON correction
 BEGIN SELECT RAISE(ABORT, 'correction_frozen'); END;
 CREATE TRIGGER correction_void_once BEFORE UPDATE OF void_by ON correction
   WHEN OLD.void_by IS NOT NULL OR NEW.void_by IS NULL
@@ -79,6 +83,27 @@ CREATE TRIGGER sowing_fix_kept BEFORE DELETE ON sowing_fix BEGIN SELECT RAISE(AB
 -- what an undone correction brings back
 CREATE INDEX placement_void ON placement (void_by) WHERE void_by IS NOT NULL;
 CREATE INDEX seed_move_void ON seed_move (void_by) WHERE void_by IS NOT NULL;
+CREATE INDEX stage_void ON stage (void_by) WHERE void_by IS NOT NULL;
+CREATE INDEX loss_void ON loss (void_by) WHERE void_by IS NOT NULL;
+CREATE INDEX water_void ON water (void_by) WHERE void_by IS NOT NULL;
+
+-- what an entry says of trays: once all of it is void, the entry no longer counts
+CREATE VIEW happening AS
+SELECT entry_id, tray_id, void_by FROM look
+UNION ALL SELECT entry_id, tray_id, void_by FROM placement
+UNION ALL SELECT entry_id, tray_id, void_by FROM stage
+UNION ALL SELECT entry_id, tray_id, void_by FROM loss;
+
+-- whose hands an entry is of: as put right last, as written, or who typed it; as_told: what its own line still says
+-- where a correction with another time stands in its place
+CREATE VIEW entry_hands AS
+SELECT e.id,
+  coalesce((SELECT c.seen_by FROM correction c WHERE c.about_id = e.id AND c.void_by IS NULL AND c.seen_by IS NOT NULL
+    ORDER BY c.id DESC LIMIT 1), e.seen_by, e.who) AS person_id,
+  coalesce((SELECT c.seen_by FROM correction c WHERE c.about_id = e.id AND c.void_by IS NULL AND c.seen_by IS NOT NULL
+    AND NOT EXISTS (SELECT 1 FROM happening h WHERE h.entry_id = c.entry_id)
+    ORDER BY c.id DESC LIMIT 1), e.seen_by, e.who) AS as_told
+FROM entry e;
 
 -- sowings as they count now
 CREATE VIEW sowing_now AS

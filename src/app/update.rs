@@ -263,8 +263,7 @@ fn scanned(model: &mut Model, code: &Code) -> Vec<Effect> {
                 return vec![];
             }
             if model.board.tray(id).is_none() {
-                model.refuse(format!("Tray {code} does not stand in the room: read another label."));
-                return vec![];
+                return story::of_gone(model, id, code);
             }
             // lists and pages that lie over room or walk are left: nothing was picked from them; a form that lies below
             // the offer after a refusal keeps what was typed

@@ -1,6 +1,6 @@
 //! Putting a past entry right: the old value stays visible, the new one counts, the reason stands beside it.
 
-use super::id::{CropId, EntryId, PlaceId, SeedLotId, SowingId, TrayId};
+use super::id::{CropId, EntryId, PersonId, PlaceId, SeedLotId, SowingId, TrayId};
 use super::look::Look;
 use super::time::{Day, Instant};
 
@@ -17,6 +17,8 @@ pub enum Correction {
     Place { tray: TrayId, place: PlaceId },
     /// Milligrams of seed received.
     Received { mg: i64 },
+    /// Whose hands it was, and when it happened where that was wrong too.
+    Hands { at: Option<Instant>, by: PersonId },
 }
 
 impl Correction {
@@ -28,11 +30,13 @@ impl Correction {
             Self::Sowing { .. } => "sowing",
             Self::Place { .. } => "place",
             Self::Received { .. } => "received",
+            Self::Hands { .. } => "hands",
         }
     }
 }
 
 /// What can be put right about an entry, with what it says now.
+#[expect(clippy::struct_excessive_bools, reason = "each is a fact of its own, none a state")]
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Entry {
     pub id: EntryId,
@@ -40,6 +44,14 @@ pub struct Entry {
     pub day: Day,
     /// When what it says happened.
     pub at: Instant,
+    /// Who saw it, as it counts now.
+    pub by: PersonId,
+    /// Written on paper first.
+    pub paper: bool,
+    /// When it happened can be put right.
+    pub timed: bool,
+    /// Who saw it can be put right.
+    pub signed: bool,
     /// Its own sentence.
     pub text: String,
     /// It no longer counts: nothing is left to put right.

@@ -13,6 +13,7 @@ use super::{
 };
 use crate::domain::action::{Action, Done};
 use crate::domain::breach::can_have_happened;
+use crate::domain::correction::Correction;
 use crate::domain::hands::Seen;
 use crate::domain::id::{PersonId, TrayId};
 use crate::domain::refusal::Refusal;
@@ -53,7 +54,7 @@ impl Door<'_> {
     pub fn act_seen(&self, action: &Action, who: PersonId, seen: &Seen, now: Now) -> Result<Done, StoreError> {
         self.write(action, who, seen, now).map_err(|error| {
             self.failed.set(true);
-            explain(error, *action == Action::Undo)
+            explain(error, turns_back(action))
         })
     }
 
@@ -76,7 +77,12 @@ impl Door<'_> {
             _ => None,
         };
         hands::believable(self.tx, seen, now)?;
-        let mut w = Writer::begin(self.tx, kind(action), who, seen, now, undoes)?;
+        let seen = match action {
+            Action::Correct { entry, correction, .. } => correct::seen(self.tx, *entry, correction, *seen, now)?,
+            Action::Undo => undo::seen(self.tx, undoes)?,
+            _ => *seen,
+        };
+        let mut w = Writer::begin(self.tx, kind(action), who, &seen, now, undoes)?;
         w.already = already;
         let wrote = match action {
             Action::SetUp(new) => room::set_up(&mut w, new)?,
@@ -125,10 +131,12 @@ impl Door<'_> {
             Action::PowerCut { span, zone } => power_cut::note(&mut w, *span, *zone)?,
         };
         let sentence = breach::told(&mut w, &wrote.sentence)?;
-        hands::after_sowing(&w)?;
+        if claims(action) {
+            hands::after_sowing(&w)?;
+        }
         derive::refresh_all(self.tx, &w.touched)?;
-        if undoes.is_some() {
-            undo::still_sound(self.tx)?;
+        if turns_back(action) {
+            undo::still_sound(self.tx, &w.touched)?;
         }
         let entry = w.finish()?;
         Ok(Done { entry, sentence, made: wrote.made, trays: wrote.trays })
@@ -178,6 +186,20 @@ impl Store {
     }
 }
 
+/// Whether the time of an action is said now, not taken over from what it replaces or brings back.
+fn claims(action: &Action) -> bool {
+    match action {
+        Action::Undo => false,
+        Action::Correct { correction, .. } => !matches!(correction, Correction::Look(_) | Correction::Place { .. }),
+        _ => true,
+    }
+}
+
+/// Whether older facts come to count again, or in another order.
+fn turns_back(action: &Action) -> bool {
+    matches!(action, Action::Undo | Action::Correct { correction: Correction::Hands { .. }, .. })
+}
+
 /// What is no act of hands cannot be over before it is written.
 fn no_act() -> StoreError {
     Refusal::new("already_what", "Only an act in the room can have happened already: write this one as it is.").into()
@@ -214,13 +236,13 @@ fn kind(action: &Action) -> &'static str {
 }
 
 /// The database's own guards, said as the rule they keep.
-fn explain(error: StoreError, undo: bool) -> StoreError {
+fn explain(error: StoreError, turned_back: bool) -> StoreError {
     let StoreError::Constraint { name } = &error else { return error };
     let (rule, sentence) = match name.as_str() {
-        "seed_below_zero" if undo => {
+        "seed_below_zero" if turned_back => {
             ("seed_below_zero", "Seed it brought has been used since: count the jar, or take the use back first.")
         }
-        "tray_now.place_id, tray_now.layer" if undo => {
+        "tray_now.place_id, tray_now.layer" if turned_back => {
             ("place_taken", "Another tray stands in its place meanwhile: move that one first.")
         }
         "seed_below_zero" => {

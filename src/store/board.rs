@@ -128,7 +128,7 @@ fn trays(conn: &Connection) -> Result<(Vec<TrayCard>, Vec<Missing>), StoreError>
            WHERE x.tray_id = n.tray_id AND x.void_by IS NULL AND x.place_id IS NOT NULL ORDER BY x.id DESC LIMIT 1))
          JOIN rack r ON r.id = p.rack_id JOIN zone z ON z.id = p.zone_id
          LEFT JOIN look l ON l.entry_id = n.last_entry AND l.tray_id = n.tray_id
-         LEFT JOIN entry e ON e.id = n.last_entry LEFT JOIN person w ON w.id = coalesce(e.seen_by, e.who)
+         LEFT JOIN person w ON w.id = (SELECT person_id FROM entry_hands WHERE id = n.last_entry)
          ORDER BY r.sort, r.id, p.shelf, p.pos, n.layer DESC",
     )?;
     let mut rows = select.query([])?;

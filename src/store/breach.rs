@@ -206,7 +206,7 @@ pub(super) fn open(conn: &Connection) -> Result<Vec<Breach>, StoreError> {
         .prepare_cached(
             "SELECT b.id, b.rule, b.reason, b.entry_id, e.at, p.initials, b.about_entry,
                     EXISTS (SELECT 1 FROM breach_decision d WHERE d.breach_id = b.id AND d.void_by IS NULL)
-             FROM breach b JOIN entry e ON e.id = b.entry_id JOIN person p ON p.id = coalesce(e.seen_by, e.who)
+             FROM breach b JOIN entry e ON e.id = b.entry_id JOIN person p ON p.id = (SELECT person_id FROM entry_hands WHERE id = e.id)
              WHERE b.void_by IS NULL AND NOT EXISTS (SELECT 1 FROM breach_decision d
                WHERE d.breach_id = b.id AND d.void_by IS NULL AND d.what <> 'watch') ORDER BY b.id",
         )?

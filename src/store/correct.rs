@@ -1,23 +1,26 @@
 //! Corrections: an entry that replaces what an older one said, with the reason, by a copy of what still counts.
 
-use rusqlite::{Connection, OptionalExtension, params};
+mod consequences;
+mod hands;
+mod read;
+mod sowing;
+
+use rusqlite::Connection;
 
 use super::act::Wrote;
-use super::breach::{against_seed, hold};
-use super::derive::{PLACEMENT_IDS, newest};
+use super::derive::{newest, placements};
 use super::error::StoreError;
-use super::facts::{CORRECTION, LOOK, PLACEMENT, SEED_MOVE, SOWING_FIX};
-use super::ids::day_sql;
+use super::facts::{CORRECTION, LOOK, PLACEMENT};
 use super::look::{not_empty, write_look};
 use super::writer::Writer;
-use super::{crop, history, room, seed_lot, undo};
-use crate::domain::code::Code;
-use crate::domain::correction::{Correction, Entry, Sown};
-use crate::domain::id::{CropId, EntryId, PersonId, PlaceId, SeedLotId, SowingId, TrayId, WalkId};
-use crate::domain::look::{Basis, Faults, Look, Mist, WaterFigures};
+use super::{history, room, undo};
+use crate::domain::correction::{Correction, Entry};
+use crate::domain::id::{EntryId, PersonId, PlaceId, TrayId};
+use crate::domain::look::{Basis, Look, Mist};
 use crate::domain::refusal::Refusal;
-use crate::domain::seed_lot::{SEED_MG_MAX, SeedLot};
-use crate::domain::time::{Day, Instant};
+pub(super) use consequences::consequences;
+pub(super) use hands::seen;
+pub(super) use read::read;
 
 pub(super) fn correct(
     w: &mut Writer<'_>,
@@ -38,7 +41,11 @@ pub(super) fn correct(
         );
     }
     let word = correction.stored();
-    w.fact(CORRECTION, &[("about_id", &about), ("what", &word)])?;
+    let by = match correction {
+        Correction::Hands { by, .. } => Some(*by),
+        _ => None,
+    };
+    w.fact(CORRECTION, &[("about_id", &about), ("what", &word), ("seen_by", &by)])?;
     let beside: Option<String> = match second {
         Some(id) => Some(w.conn.query_row("SELECT initials FROM person WHERE id = ?", [id], |row| row.get(0))?),
         None => None,
@@ -48,9 +55,10 @@ pub(super) fn correct(
     let trays = match correction {
         Correction::Never => never(w, &entry)?,
         Correction::Look(look) => looked(w, &entry, look)?,
-        Correction::Sowing { sowing, crop, day, seed } => sown(w, &entry, *sowing, *crop, *day, seed)?,
+        Correction::Sowing { sowing: batch, crop, day, seed } => sowing::sown(w, &entry, *batch, *crop, *day, seed)?,
         Correction::Place { tray, place } => placed(w, &entry, *tray, *place)?,
-        Correction::Received { mg } => received(w, &entry, *mg)?,
+        Correction::Received { mg } => sowing::received(w, &entry, *mg)?,
+        Correction::Hands { at, by } => hands::hands(w, &entry, *at, *by)?,
     };
     Ok(Wrote { sentence: format!("Entry {} is put right: {reason}.", about.0), made: None, trays })
 }
@@ -126,69 +134,6 @@ fn looked(w: &mut Writer<'_>, entry: &Entry, look: &Look) -> Result<Vec<TrayId>,
     Ok(look.trays.clone())
 }
 
-/// Another crop, day, lot or amount of a batch; its trays keep their labels.
-fn sown(
-    w: &mut Writer<'_>,
-    entry: &Entry,
-    sowing: SowingId,
-    crop: CropId,
-    day: Day,
-    seed: &[(SeedLotId, i64)],
-) -> Result<Vec<TrayId>, StoreError> {
-    let Some(old) = entry.sowings.iter().find(|s| s.id == sowing) else { return wrong_kind("such batch") };
-    if day > w.now.day() {
-        return Err(Refusal::new("sowing", "A batch was not sown after today.").at("day").into());
-    }
-    if seed.iter().any(|(_, mg)| *mg <= 0) {
-        return Err(Refusal::new("sowing", "Seed of a lot is more than 0 g.").at("grams").into());
-    }
-    let lots = seed_lot::lots(w.conn)?;
-    for (id, _) in seed {
-        let Some(lot) = lots.iter().find(|lot| lot.id == *id) else {
-            return Err(Refusal::new("seed_lot_unknown", "This seed lot is not in the book.").at("lot").into());
-        };
-        if lot.crop != crop {
-            let sentence = format!("{} is {} seed: choose a lot of the crop that was sown.", lot.code, lot.crop_name);
-            return Err(Refusal::new("seed_other_crop", sentence).at("lot").into());
-        }
-    }
-    if crop == old.crop && day == old.day && seed == old.seed.as_slice() {
-        return Err(Refusal::new("no_change", "Nothing was changed.").into());
-    }
-    if crop != old.crop || day != old.day {
-        let plan = crop::plan_of(w.conn, crop)?;
-        w.fact(
-            SOWING_FIX,
-            &[("sowing_id", &sowing), ("crop_id", &crop), ("grow_plan_id", &plan.id), ("day", &day_sql(day))],
-        )?;
-    }
-    let trays: Vec<TrayId> = w
-        .conn
-        .prepare_cached("SELECT id FROM tray WHERE sowing_id = ?")?
-        .query_map([sowing], |row| row.get(0))?
-        .collect::<Result<_, _>>()?;
-    let mut broken = Vec::new();
-    if seed != old.seed.as_slice() {
-        let moves: Vec<i64> = w
-            .conn
-            .prepare_cached("SELECT id FROM seed_move WHERE sowing_id = ? AND void_by IS NULL")?
-            .query_map([sowing], |row| row.get(0))?
-            .collect::<Result<_, _>>()?;
-        for id in moves {
-            w.void_row(SEED_MOVE, &[id])?;
-        }
-        broken = against_seed(w, &lots, old, seed)?;
-        for (lot, mg) in seed {
-            w.fact(SEED_MOVE, &[("seed_lot_id", lot), ("sowing_id", &sowing), ("mg", &-mg), ("why", &"sown")])?;
-        }
-    }
-    for breach in broken {
-        hold(w, breach, &trays)?;
-    }
-    w.touched.extend(trays.iter().copied());
-    Ok(trays)
-}
-
 /// Another place, unless the tray was moved on since: then the later move counts anyway.
 fn placed(w: &mut Writer<'_>, entry: &Entry, tray: TrayId, place: PlaceId) -> Result<Vec<TrayId>, StoreError> {
     let Some((_, old)) = entry.placed.iter().find(|(t, _)| *t == tray) else { return wrong_kind("place of this tray") };
@@ -196,7 +141,9 @@ fn placed(w: &mut Writer<'_>, entry: &Entry, tray: TrayId, place: PlaceId) -> Re
         return Err(Refusal::new("no_change", "Nothing was changed.").into());
     }
     room::usable_place(w, place, tray)?;
-    let Some(newest) = newest::<i64>(w.conn, tray, 1, PLACEMENT_IDS)? else { return wrong_kind("place of this tray") };
+    let Some(newest) = newest::<i64>(w.conn, tray, 1, &placements("id"))? else {
+        return wrong_kind("place of this tray");
+    };
     let by: EntryId = w.conn.query_row("SELECT entry_id FROM placement WHERE id = ?", [newest], |row| row.get(0))?;
     if by != entry.id {
         let later = history::line(w.conn, by)?;
@@ -207,184 +154,6 @@ fn placed(w: &mut Writer<'_>, entry: &Entry, tray: TrayId, place: PlaceId) -> Re
     w.fact(PLACEMENT, &[("tray_id", &tray), ("place_id", &place), ("at", &entry.at)])?;
     w.touched.insert(tray);
     Ok(vec![tray])
-}
-
-fn received(w: &mut Writer<'_>, entry: &Entry, mg: i64) -> Result<Vec<TrayId>, StoreError> {
-    let Some(old) = entry.received else { return wrong_kind("delivery") };
-    if !(1..=SEED_MG_MAX).contains(&mg) {
-        return Err(Refusal::new("grams", "A seed lot weighs more than 0 g and at most 1 000 000 g.")
-            .at("grams")
-            .into());
-    }
-    if old == mg {
-        return Err(Refusal::new("no_change", "Nothing was changed.").into());
-    }
-    let (id, lot): (i64, SeedLotId) = w.conn.query_row(
-        "SELECT id, seed_lot_id FROM seed_move WHERE seed_lot_id = (SELECT id FROM seed_lot WHERE entry_id = ?)
-         AND why = 'received' AND void_by IS NULL",
-        [entry.id],
-        |row| Ok((row.get(0)?, row.get(1)?)),
-    )?;
-    // the new amount first: the old one may be sown already
-    w.fact(SEED_MOVE, &[("seed_lot_id", &lot), ("mg", &mg), ("why", &"received")])?;
-    w.void_row(SEED_MOVE, &[id])?;
-    Ok(vec![])
-}
-
-/// An entry with what can be put right about it.
-pub(super) fn read(conn: &Connection, id: EntryId) -> Result<Entry, StoreError> {
-    // of a correction its facts know when they happened, not the entry
-    let known: Option<(Day, Instant)> = conn
-        .query_row(
-            "SELECT coalesce((SELECT min(day) FROM look WHERE entry_id = e.id), e.day),
-                    coalesce((SELECT min(seen_at) FROM look WHERE entry_id = e.id),
-                             (SELECT min(at) FROM placement WHERE entry_id = e.id), e.seen_at, e.at)
-             FROM entry e WHERE e.id = ?",
-            [id],
-            |row| Ok((row.get(0)?, row.get(1)?)),
-        )
-        .optional()?;
-    let Some((day, at)) = known else {
-        return Err(Refusal::new("entry_unknown", "There is no such entry in the book.").into());
-    };
-    let line = history::line(conn, id)?;
-    let placed = conn
-        .prepare_cached(
-            "SELECT tray_id, place_id FROM placement WHERE entry_id = ? AND void_by IS NULL AND place_id IS NOT NULL ORDER BY id",
-        )?
-        .query_map([id], |row| Ok((row.get(0)?, row.get(1)?)))?
-        .collect::<Result<_, _>>()?;
-    let received = conn
-        .query_row(
-            "SELECT mg FROM seed_move WHERE why = 'received' AND void_by IS NULL
-             AND seed_lot_id = (SELECT id FROM seed_lot WHERE entry_id = ? AND void_by IS NULL)",
-            [id],
-            |row| row.get(0),
-        )
-        .optional()?;
-    Ok(Entry {
-        id,
-        day,
-        at,
-        gone: line.undone_by.is_some(),
-        text: line.text,
-        kind: line.kind,
-        look: look_of(conn, id)?,
-        sowings: sowings(conn, id)?,
-        placed,
-        received,
-    })
-}
-
-fn look_of(conn: &Connection, id: EntryId) -> Result<Option<Look>, StoreError> {
-    let trays: Vec<TrayId> = conn
-        .prepare_cached("SELECT tray_id FROM look WHERE entry_id = ? AND void_by IS NULL ORDER BY tray_id")?
-        .query_map([id], |row| row.get(0))?
-        .collect::<Result<_, _>>()?;
-    let Some(first) = trays.first().copied() else { return Ok(None) };
-    let walk: Option<WalkId> = conn
-        .query_row("SELECT walk_id FROM walk_stop WHERE entry_id = ? AND void_by IS NULL", [id], |row| row.get(0))
-        .optional()?;
-    let look = conn
-        .prepare_cached(
-            "SELECT basis, roots, stand, mist, faults, watered, skip FROM look WHERE entry_id = ? AND tray_id = ?",
-        )?
-        .query_row(params![id, first], |row| {
-            Ok(Look {
-                walk,
-                trays: trays.clone(),
-                basis: row.get(0)?,
-                roots: row.get(1)?,
-                stand: row.get(2)?,
-                fuzz: row.get::<_, Option<Mist>>(3)?,
-                faults: Faults(row.get(4)?),
-                watered: row.get(5)?,
-                skip: row.get(6)?,
-                water: WaterFigures::default(),
-                note: None,
-            })
-        })?;
-    Ok(Some(look))
-}
-
-fn sowings(conn: &Connection, id: EntryId) -> Result<Vec<Sown>, StoreError> {
-    let mut found: Vec<Sown> = conn
-        .prepare_cached(
-            "SELECT s.id, s.code, s.crop_id, s.day, (SELECT count(*) FROM tray WHERE sowing_id = s.id)
-             FROM sowing_now s WHERE s.entry_id = ? AND s.void_by IS NULL ORDER BY s.id",
-        )?
-        .query_map([id], |row| {
-            Ok(Sown {
-                id: row.get(0)?,
-                code: row.get(1)?,
-                crop: row.get(2)?,
-                day: row.get(3)?,
-                trays: row.get(4)?,
-                seed: Vec::new(),
-            })
-        })?
-        .collect::<Result<_, _>>()?;
-    for sown in &mut found {
-        sown.seed = conn
-            .prepare_cached(
-                "SELECT seed_lot_id, -mg FROM seed_move WHERE sowing_id = ? AND void_by IS NULL ORDER BY id",
-            )?
-            .query_map([sown.id], |row| Ok((row.get(0)?, row.get(1)?)))?
-            .collect::<Result<_, _>>()?;
-    }
-    Ok(found)
-}
-
-/// What a correction changed, from the room and the seed before and after, a sentence each.
-pub(super) fn consequences(
-    before: (&crate::domain::board::Board, &[SeedLot]),
-    after: (&crate::domain::board::Board, &[SeedLot]),
-) -> Vec<String> {
-    let mut lines = Vec::new();
-    for old in &before.0.trays {
-        let code = Code::tray(old.id.0);
-        let Some(new) = after.0.tray(old.id) else {
-            lines.push(format!("{code} ({}) is not in the room any more.", old.crop_name));
-            continue;
-        };
-        let mut changes = Vec::new();
-        let mut differ = |what: &str, old: String, new: String| {
-            if old != new {
-                changes.push(format!("{what} {old} -> {new}"));
-            }
-        };
-        differ("crop", old.crop_name.clone(), new.crop_name.clone());
-        differ("sown", old.sown.to_string(), new.sown.to_string());
-        differ("cut", window(old), window(new));
-        differ("place", old.place.label(), new.place.label());
-        differ("stage", old.stage.shown().into(), new.stage.shown().into());
-        let look = |t: &crate::domain::tray::TrayCard| {
-            t.last.as_ref().map_or_else(|| "none".to_string(), crate::domain::tray::LastLook::words)
-        };
-        differ("last look", look(old), look(new));
-        let state = |t: &crate::domain::tray::TrayCard| if t.suspect { "suspect" } else { "not suspect" }.to_string();
-        differ("it is", state(old), state(new));
-        if !changes.is_empty() {
-            lines.push(format!("{code}: {}.", changes.join(", ")));
-        }
-    }
-    for new in &after.0.trays {
-        if before.0.tray(new.id).is_none() {
-            lines.push(format!("{} ({}) stands in the room again.", Code::tray(new.id.0), new.crop_name));
-        }
-    }
-    for old in before.1 {
-        let left = after.1.iter().find(|lot| lot.id == old.id).map_or(0, |lot| lot.left_mg);
-        if left != old.left_mg {
-            let units = after.0.units();
-            lines.push(format!("{}: {} -> {} left.", old.code, units.weight(old.left_mg), units.weight(left)));
-        }
-    }
-    lines
-}
-
-fn window(tray: &crate::domain::tray::TrayCard) -> String {
-    format!("{} to {}", tray.cut_from().format("%d %b"), tray.cut_to().format("%d %b"))
 }
 
 /// Whether an entry put another right as never having happened.

@@ -17,10 +17,6 @@ use crate::domain::text::counted;
 use crate::domain::time::{Day, Instant};
 use crate::domain::tray::Stage;
 
-/// Where a tray was put, as written, for [`newest`].
-pub(super) const PLACEMENT_IDS: &str = "SELECT p.id, e.at, p.at FROM placement p JOIN entry e ON e.id = p.entry_id
-    WHERE p.tray_id = ? AND p.void_by IS NULL ORDER BY p.id";
-
 /// The derived row of a tray that is still in the room.
 #[derive(Debug, Clone, PartialEq, Eq)]
 struct TrayNow {
@@ -95,7 +91,7 @@ fn stack(conn: &Connection, place: PlaceId) -> Result<(), StoreError> {
         .collect::<Result<_, _>>()?;
     let mut came: Vec<(i64, TrayId)> = Vec::new();
     for tray in &trays {
-        came.extend(newest(conn, *tray, 1, PLACEMENT_IDS)?.map(|id| (id, *tray)));
+        came.extend(newest(conn, *tray, 1, &placements("id"))?.map(|id| (id, *tray)));
     }
     came.sort_unstable();
     let mut written = Vec::new();
@@ -158,13 +154,7 @@ fn derive(conn: &Connection, tray: TrayId) -> Result<Option<TrayNow>, StoreError
         .optional()?;
     let Some((sown, mats_left)) = sown else { return Ok(None) };
     // index: placement_tray, stage_tray; the first row is that of the sowing, which nothing precedes
-    let place: Option<Option<PlaceId>> = newest(
-        conn,
-        tray,
-        1,
-        "SELECT p.place_id, e.at, p.at FROM placement p JOIN entry e ON e.id = p.entry_id
-         WHERE p.tray_id = ? AND p.void_by IS NULL ORDER BY p.id",
-    )?;
+    let place: Option<Option<PlaceId>> = newest(conn, tray, 1, &placements("place_id"))?;
     let stage: Option<Stage> = newest(
         conn,
         tray,
@@ -227,6 +217,15 @@ fn derive(conn: &Connection, tray: TrayId) -> Result<Option<TrayNow>, StoreError
         wait_until,
         held: breach::holds(conn, tray)?,
     }))
+}
+
+/// The placements of a tray as written, for [`newest`]. The one of the sowing, also put right or brought back, is the first.
+pub(super) fn placements(column: &str) -> String {
+    format!(
+        "SELECT p.{column}, e.at, p.at FROM placement p JOIN entry e ON e.id = p.entry_id JOIN tray t ON t.id = p.tray_id
+         JOIN sowing s ON s.id = t.sowing_id JOIN entry b ON b.id = s.entry_id WHERE p.tray_id = ? AND p.void_by IS NULL
+         ORDER BY coalesce(p.at, e.seen_at, e.at) IS NOT coalesce(b.seen_at, b.at), p.id"
+    )
 }
 
 /// The newest of a tray's rows as they happened: those typed late stand where they belong by time.

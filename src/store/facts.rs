@@ -74,7 +74,7 @@ tables! {
     TREATMENT_TRAY = "treatment_tray" child("treatment", "treatment_id"), &["treatment_id", "tray_id"],
         ["treatment_id", "tray_id"];
     POWER_CUT = "power_cut" Belongs::Fact, ID, ["id", "entry_id", "from_at", "to_at", "zone_id"];
-    CORRECTION = "correction" Belongs::Fact, ID, ["id", "entry_id", "about_id", "what"];
+    CORRECTION = "correction" Belongs::Fact, ID, ["id", "entry_id", "about_id", "what", "seen_by"];
     SOWING_FIX = "sowing_fix" Belongs::Fact, ID, ["id", "entry_id", "sowing_id", "crop_id", "grow_plan_id", "day"];
     BREACH = "breach" Belongs::Fact, ID, ["id", "entry_id", "rule", "about_entry", "reason"];
     BREACH_TRAY = "breach_tray" child("breach", "breach_id"), &["breach_id", "tray_id"], ["breach_id", "tray_id"];

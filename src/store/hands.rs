@@ -24,6 +24,33 @@ impl Store {
     }
 }
 
+/// Whose an entry is and of when, as it counts now.
+pub(super) struct Hands {
+    pub by: PersonId,
+    pub at: Instant,
+    pub paper: bool,
+}
+
+/// The hands of an entry, if there is such an entry. What its facts say of the time counts before what it says itself.
+/// `without`: a correction that is about to be taken back.
+pub(super) fn of_entry(
+    conn: &Connection,
+    entry: EntryId,
+    without: Option<EntryId>,
+) -> Result<Option<Hands>, StoreError> {
+    Ok(conn
+        .prepare_cached(
+            "SELECT coalesce((SELECT c.seen_by FROM correction c WHERE c.about_id = e.id AND c.void_by IS NULL
+                 AND c.seen_by IS NOT NULL AND c.entry_id IS NOT ?2 ORDER BY c.id DESC LIMIT 1), e.seen_by, e.who),
+               e.paper, coalesce((SELECT min(seen_at) FROM look WHERE entry_id = e.id),
+               (SELECT min(at) FROM placement WHERE entry_id = e.id),
+               (SELECT min(at) FROM stage WHERE entry_id = e.id), e.seen_at, e.at)
+             FROM entry e WHERE e.id = ?1",
+        )?
+        .query_row(params![entry, without], |row| Ok(Hands { by: row.get(0)?, paper: row.get(1)?, at: row.get(2)? }))
+        .optional()?)
+}
+
 /// Refuses hands nobody knows and a time that is still to come.
 pub(super) fn believable(conn: &Connection, seen: &Seen, now: Now) -> Result<(), StoreError> {
     if seen.at.is_some_and(|at| at > now.instant()) {
@@ -88,6 +115,28 @@ pub(super) fn nothing_after(w: &Writer<'_>, tray: TrayId) -> Result<(), StoreErr
     }
 }
 
+/// Refuses that something was done with a tray at a time when it had left the room.
+pub(super) fn still_there(w: &Writer<'_>, tray: TrayId, at: Instant) -> Result<(), StoreError> {
+    // index: stage_tray
+    let left: Option<(EntryId, Instant)> = w
+        .conn
+        .prepare_cached(
+            "SELECT e.id, coalesce(s.at, e.at) AS left_at FROM stage s JOIN entry e ON e.id = s.entry_id
+             WHERE s.tray_id = ?1 AND s.void_by IS NULL AND s.stage IN ('cut', 'thrown') AND left_at < ?2",
+        )?
+        .query_row(params![tray, at], |row| Ok((row.get(0)?, row.get(1)?)))
+        .optional()?;
+    match left {
+        Some((entry, left)) => {
+            let (code, left) = (Code::tray(tray.0), w.now.local(left).format("%d %b %H:%M"));
+            let sentence =
+                format!("{code} had left the room by then (entry {}, {left}): give an earlier time.", entry.0);
+            Err(Refusal::new("seen_after_leaving", sentence).at("from").into())
+        }
+        None => Ok(()),
+    }
+}
+
 /// Refuses a paper sheet that was typed in before: of these hands, of this day, with looks that count.
 pub(super) fn sheet_is_new(w: &Writer<'_>) -> Result<(), StoreError> {
     if !w.seen.paper {
@@ -100,7 +149,8 @@ pub(super) fn sheet_is_new(w: &Writer<'_>) -> Result<(), StoreError> {
             "SELECT e.at, (SELECT count(*) FROM walk_stop s JOIN look l ON l.entry_id = s.entry_id
                            WHERE s.walk_id = k.id AND s.void_by IS NULL AND l.void_by IS NULL) AS looks
              FROM walk k CROSS JOIN entry e ON e.id = k.entry_id
-             WHERE k.void_by IS NULL AND e.paper = 1 AND e.day = ?1 AND coalesce(e.seen_by, e.who) = ?2 AND e.id <> ?3 AND looks > 0
+             WHERE k.void_by IS NULL AND e.paper = 1 AND e.day = ?1 AND e.id <> ?3 AND looks > 0
+             AND (SELECT person_id FROM entry_hands WHERE id = e.id) = ?2
              ORDER BY e.id DESC LIMIT 1",
         )?
         .query_row(params![day_sql(w.day()), w.seen.by.unwrap_or(w.who), w.entry], |row| Ok((row.get(0)?, row.get(1)?)))
@@ -119,7 +169,7 @@ pub(super) fn on_paper_once(w: &Writer<'_>, tray: TrayId) -> Result<(), StoreErr
         .prepare_cached(
             "SELECT e.at, 1 FROM look l JOIN entry e ON e.id = l.entry_id
              WHERE l.tray_id = ?1 AND l.day = ?2 AND l.void_by IS NULL AND l.skip IS NULL AND e.paper = 1
-             AND coalesce(e.seen_by, e.who) = ?3 LIMIT 1",
+             AND (SELECT person_id FROM entry_hands WHERE id = e.id) = ?3 LIMIT 1",
         )?
         .query_row(params![tray, day_sql(w.day()), w.seen.by.unwrap_or(w.who)], |row| Ok((row.get(0)?, row.get(1)?)))
         .optional()?;
@@ -147,9 +197,9 @@ pub(super) fn dated<T: rusqlite::types::FromSql>(row: &rusqlite::Row<'_>) -> rus
 pub(super) fn seen_as(conn: &Connection, entry: EntryId) -> Result<Option<SeenAs>, StoreError> {
     let found = conn
         .prepare_cached(
-            "SELECT coalesce(s.initials, t.initials), coalesce(e.seen_at, e.at), t.initials, e.at, e.paper
-             FROM entry e JOIN person t ON t.id = e.who LEFT JOIN person s ON s.id = e.seen_by
-             WHERE e.id = ? AND (e.paper OR e.seen_at <> e.at OR e.seen_by <> e.who)",
+            "SELECT s.initials, coalesce(e.seen_at, e.at), t.initials, e.at, e.paper
+             FROM entry e JOIN person t ON t.id = e.who JOIN entry_hands h ON h.id = e.id JOIN person s ON s.id = h.as_told
+             WHERE e.id = ? AND e.kind <> 'undo' AND (e.paper OR e.seen_at <> e.at OR h.as_told <> e.who)",
         )?
         .query_row([entry], |row| {
             Ok(SeenAs {

@@ -1,5 +1,7 @@
 //! The log as sentences, newest first.
 
+mod corrected;
+
 use rusqlite::{Connection, OptionalExtension, params};
 
 use super::error::StoreError;
@@ -106,9 +108,14 @@ pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreErr
         .prepare_cached(
             "SELECT e.at, p.initials, e.kind, n.text,
                     coalesce(u.id, (SELECT min(entry_id) FROM correction WHERE about_id = e.id AND void_by IS NULL AND what = 'never'),
-                    (SELECT CASE WHEN count(*) = count(void_by) THEN min(void_by) END FROM look WHERE entry_id = e.id)),
+                    CASE WHEN NOT EXISTS (SELECT 1 FROM happening WHERE entry_id = e.id AND void_by IS NULL) THEN
+                      coalesce((SELECT min(void_by) FROM look WHERE entry_id = e.id),
+                               (SELECT min(void_by) FROM placement WHERE entry_id = e.id),
+                               (SELECT min(void_by) FROM stage WHERE entry_id = e.id),
+                               (SELECT min(void_by) FROM loss WHERE entry_id = e.id)) END),
                     (SELECT max(entry_id) FROM correction WHERE about_id = e.id AND void_by IS NULL)
-             FROM entry e JOIN person p ON p.id = coalesce(e.seen_by, e.who)
+             FROM entry e JOIN entry_hands h ON h.id = e.id
+             JOIN person p ON p.id = CASE e.kind WHEN 'undo' THEN e.who ELSE h.as_told END
              LEFT JOIN entry_note n ON n.entry_id = e.id LEFT JOIN entry u ON u.undoes = e.id WHERE e.id = ?",
         )?
         .query_row([id], |row| {
@@ -156,7 +163,7 @@ pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreErr
             text
         }
         "decided" => breach::decided(conn, id)?,
-        "corrected" => corrected(conn, id)?,
+        "corrected" => corrected::corrected(conn, id)?,
         "setup" => "the room was set up".into(),
         _ => edited(conn, id)?,
     };
@@ -186,10 +193,15 @@ fn look(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
     if let Some(row) = rows.next()? {
         look.water = WaterFigures { ml: row.get(0)?, ph_100: row.get(1)?, temp_dc: row.get(2)? };
     }
-    let glance = if basis == Basis::Tray { String::new() } else { format!(", {}", basis.shown()) };
+    let glance = match basis {
+        Basis::Tray => "",
+        Basis::Shelf => ", seen in one glance along the shelf",
+        Basis::Sowing => ", seen in one glance over the batch",
+    };
     let words = look.words(room::units(conn)?);
     let words = if words.is_empty() { "a note".to_string() } else { words };
-    Ok(format!("{}: {words}{glance}", trays(conn, id)?))
+    let suspect = if look.fuzz.is_some_and(Mist::is_suspect) { "; suspect from then on" } else { "" };
+    Ok(format!("{}{glance}: {words}{suspect}", trays(conn, id)?))
 }
 
 fn sown(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
@@ -207,10 +219,10 @@ fn sown(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
             .unwrap_or_default()
             .split(';')
             .filter_map(|part| part.split_once(' '))
-            .map(|(lot, mg)| format!("{} of {lot}", units.weight(mg.parse().unwrap_or(0))))
+            .map(|(lot, mg)| format!("{} of seed lot {lot}", units.weight(mg.parse().unwrap_or(0))))
             .collect();
         let trays = counted(usize::try_from(trays).unwrap_or(0), "tray");
-        format!("{trays} of {crop} sown as {code} with {}", seed.join(" and "))
+        format!("{trays} of {crop} sown as batch {code} with {}", seed.join(" and "))
     });
     // jars that were counted on the same form
     let mut counts = conn.prepare_cached(
@@ -258,45 +270,6 @@ fn thrown(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
         .prepare_cached("SELECT reason, gear FROM loss WHERE entry_id = ? LIMIT 1")?
         .query_row([id], |row| Ok((row.get(0)?, row.get(1)?)))?;
     Ok(format!("{} thrown out: {}; tray and cover {}", trays(conn, id)?, reason.shown(), gear.shown()))
-}
-
-/// What was put right: the entry and what now counts.
-fn corrected(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
-    let (about, what): (EntryId, String) = conn
-        .prepare_cached("SELECT about_id, what FROM correction WHERE entry_id = ?")?
-        .query_row([id], |row| Ok((row.get(0)?, row.get(1)?)))?;
-    let now = match what.as_str() {
-        "never" => "it never happened".to_string(),
-        "look" => look(conn, id)?,
-        "place" => moved(conn, id)?,
-        "received" => {
-            let mg: i64 = conn.query_row("SELECT mg FROM seed_move WHERE entry_id = ?", [id], |row| row.get(0))?;
-            format!("{} were received", room::units(conn)?.weight(mg))
-        }
-        _ => resown(conn, id)?,
-    };
-    Ok(format!("entry {} put right: {now}", about.0))
-}
-
-/// The crop, day and seed a correction gave a batch.
-fn resown(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
-    let fix: Option<(String, String)> = conn
-        .prepare_cached("SELECT c.name, f.day FROM sowing_fix f JOIN crop c ON c.id = f.crop_id WHERE f.entry_id = ?")?
-        .query_row([id], |row| Ok((row.get(0)?, row.get(1)?)))
-        .optional()?;
-    let seed: Vec<(String, i64)> = conn
-        .prepare_cached(
-            "SELECT l.code, -m.mg FROM seed_move m JOIN seed_lot l ON l.id = m.seed_lot_id WHERE m.entry_id = ? ORDER BY m.id",
-        )?
-        .query_map([id], |row| Ok((row.get(0)?, row.get(1)?)))?
-        .collect::<Result<_, _>>()?;
-    let mut parts: Vec<String> = fix.into_iter().map(|(crop, day)| format!("{crop} sown {day}")).collect();
-    if !seed.is_empty() {
-        let units = room::units(conn)?;
-        let seed: Vec<String> = seed.iter().map(|(code, mg)| format!("{} of {code}", units.weight(*mg))).collect();
-        parts.push(format!("with {}", seed.join(" and ")));
-    }
-    Ok(parts.join(", "))
 }
 
 fn part_lost(conn: &Connection, id: EntryId) -> Result<String, StoreError> {

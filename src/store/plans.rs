@@ -10,6 +10,7 @@ use rusqlite::trace::{TraceEvent, TraceEventCodes};
 use super::Store;
 use crate::domain::action::{Action, Done, EditCrop};
 use crate::domain::breach::Verdict;
+use crate::domain::correction::Correction;
 use crate::domain::crop::Medium;
 use crate::domain::hands::Seen;
 use crate::domain::history::Of;
@@ -19,7 +20,7 @@ use crate::domain::room::{Units, Zone, parse_racks};
 use crate::domain::seed_lot::{NewSeedLot, Treated};
 use crate::domain::setup::{NewFormat, NewRoom, lay_out};
 use crate::domain::sowing::{NewSowing, Part, Wetting};
-use crate::domain::time::Now;
+use crate::domain::time::{Instant, Now};
 use crate::domain::tray::{Gear, LossReason, Stage};
 use crate::domain::walk::Mode;
 
@@ -121,6 +122,7 @@ fn a_day(store: &mut Store) {
     let reason = "kept for ourselves".to_string();
     act(store, Action::Decide { breach, what: Verdict::Accepted, by: PersonId(1), reason });
     act(store, Action::Throw { walk, tray: trays[1], reason: LossReason::Rot, gear: Gear::Binned, note: None });
+    put_right(store, now);
     type_in(store, trays[2], now);
     store.board().unwrap();
     store.crops().unwrap();
@@ -140,6 +142,19 @@ fn a_day(store: &mut Store) {
         assert!(!store.history(of, None, 50).unwrap().is_empty(), "{of:?}");
     }
     store.conn.trace_v2(TraceEventCodes::empty(), None);
+}
+
+/// The newest look, and the newest move, of other hands a while before; taken back again.
+fn put_right(store: &mut Store, now: Now) {
+    let lines = store.history(Of::Everything, None, 50).unwrap();
+    for kind in ["look", "moved"] {
+        let line = lines.iter().find(|line| line.kind == kind && line.undone_by.is_none()).unwrap();
+        let entry = store.entry(line.id).unwrap();
+        let correction = Correction::Hands { at: Some(Instant(entry.at.0 + Duration::seconds(30))), by: PersonId(1) };
+        let action = Action::Correct { entry: entry.id, correction, reason: "late".into(), second: None };
+        store.act(&action, PersonId(1), now).unwrap();
+        store.act(&Action::Undo, PersonId(1), now).unwrap();
+    }
 }
 
 /// A paper sheet of one tray, which is cut at the end.

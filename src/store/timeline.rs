@@ -103,7 +103,8 @@ fn counts(conn: &Connection, line: &Timeline, days: &mut BTreeMap<i64, DayMarks>
            WHERE t.sowing_id = ?1 AND m.void_by IS NULL
          UNION ALL SELECT o.day, 'lost', 1 FROM tray t JOIN loss o ON o.tray_id = t.id WHERE t.sowing_id = ?1 AND o.void_by IS NULL
          UNION ALL SELECT e.day, 'moved', 1 FROM tray t JOIN placement p ON p.tray_id = t.id JOIN entry e ON e.id = p.entry_id
-           WHERE t.sowing_id = ?1 AND p.void_by IS NULL AND p.place_id IS NOT NULL AND e.kind = 'moved'",
+           WHERE t.sowing_id = ?1 AND p.void_by IS NULL AND p.place_id IS NOT NULL AND (e.kind = 'moved'
+             OR EXISTS (SELECT 1 FROM correction c WHERE c.entry_id = coalesce(e.undoes, e.id) AND c.what = 'hands'))",
     )?;
     let mut rows = select.query([line.sowing])?;
     while let Some(row) = rows.next()? {

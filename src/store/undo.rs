@@ -1,19 +1,22 @@
 //! Undo: an entry that voids the newest entry of the person at the rack.
 
-use rusqlite::types::Value;
-use rusqlite::{Connection, OptionalExtension};
+use std::collections::BTreeSet;
+
+use rusqlite::{Connection, OptionalExtension, params};
 
 use super::act::Wrote;
 use super::error::StoreError;
-use super::facts::{ALL, Belongs, LOOK, PLACEMENT, SEED_MOVE, Table};
+use super::facts::{ALL, Belongs, CORRECTION, LOOK, LOSS, PLACEMENT, SEED_MOVE, STAGE, Table, WATER, WATER_TRAY};
 use super::look::part_of_walk;
 use super::writer::{Cell, Writer};
-use super::{correct, history, person};
+use super::{correct, hands, history, person};
+use crate::domain::code::Code;
+use crate::domain::hands::Seen;
 use crate::domain::id::{EntryId, PersonId, TrayId, WalkId};
 use crate::domain::refusal::Refusal;
 use crate::domain::time::{Day, Instant, Now};
 
-/// The entry an undo by this person takes back: their newest that still counts. An undo counts as long as a look it
+/// The entry an undo by this person takes back: their newest that still counts. An undo counts as long as something it
 /// brought back does.
 pub(super) fn target(conn: &Connection, who: PersonId, now: Now) -> Result<EntryId, StoreError> {
     // index: entry_who, newest first
@@ -21,7 +24,9 @@ pub(super) fn target(conn: &Connection, who: PersonId, now: Now) -> Result<Entry
         .prepare_cached(
             "SELECT e.id, e.kind, e.day, CASE WHEN e.seen_at IS NOT NULL THEN e.at END FROM entry e WHERE e.who = ?
              AND NOT EXISTS (SELECT 1 FROM entry u WHERE u.undoes = e.id)
-             AND (e.kind NOT IN ('look', 'undo') OR EXISTS (SELECT 1 FROM look l WHERE l.entry_id = e.id AND l.void_by IS NULL))
+             AND CASE WHEN EXISTS (SELECT 1 FROM happening h WHERE h.entry_id = e.id)
+               THEN EXISTS (SELECT 1 FROM happening h WHERE h.entry_id = e.id AND h.void_by IS NULL)
+               ELSE e.kind <> 'undo' END
              ORDER BY e.id DESC LIMIT 1",
         )?
         .query_row([who], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?)))
@@ -47,7 +52,7 @@ pub(super) fn undo(w: &mut Writer<'_>, target: Option<EntryId>) -> Result<Wrote,
     let Some(target) = target else {
         return Err(Refusal::new("undo_nothing", "There is nothing to take back.").into());
     };
-    if let Some(by) = refers(w.conn, target)? {
+    if let Some(by) = refers(w.conn, target)?.or(put_right_by(w.conn, target)?) {
         let later = history::line(w.conn, by)?;
         let sentence = format!("Entry {} builds on it ({}): take that back first.", by.0, later.text);
         return Err(Refusal::new("undo_in_use", sentence).into());
@@ -56,62 +61,162 @@ pub(super) fn undo(w: &mut Writer<'_>, target: Option<EntryId>) -> Result<Wrote,
         let sentence = "What was put right as \"never happened\" is not taken back: write it down again.";
         return Err(Refusal::new("undo_correction", sentence).into());
     }
+    seed_as_written(w.conn, target)?;
     let taken = history::line(w.conn, target)?;
     let trays = trays_of(w.conn, target)?;
-    w.void_entry(target)?;
     // an undo taken back takes its copies along; what it had taken back stays taken back
-    if taken.kind != "undo" {
-        bring_back(w, target)?;
-    }
+    w.void_entry(target)?;
+    bring_back(w, target)?;
     w.touched.extend(trays.iter().copied());
     Ok(Wrote { sentence: format!("Taken back: {}", taken.words(w.now)), made: None, trays })
 }
 
-/// What the undone entry had replaced counts again, as copies: a void is never lifted.
+/// The first live correction of an entry.
+fn put_right_by(conn: &Connection, entry: EntryId) -> Result<Option<EntryId>, StoreError> {
+    let text = "SELECT min(entry_id) FROM correction WHERE about_id = ? AND void_by IS NULL";
+    Ok(conn.prepare_cached(text)?.query_row([entry], |row| row.get(0))?)
+}
+
+/// Refuses to take back seed that was put right since, by whomever: the older amount would count beside the newer one.
+fn seed_as_written(conn: &Connection, target: EntryId) -> Result<(), StoreError> {
+    let text = "SELECT EXISTS (SELECT 1 FROM seed_move WHERE entry_id = ? AND void_by IS NOT NULL)";
+    let replaced: bool = conn.prepare_cached(text)?.query_row([target], |row| row.get(0))?;
+    if replaced {
+        let sentence = format!("The seed of entry {} was put right since: put it right from the log.", target.0);
+        return Err(Refusal::new("undo_in_use", sentence).into());
+    }
+    Ok(())
+}
+
+/// What an undo brings back of trays: the table and the column of its time.
+const BROUGHT_BACK: [(&Table, Option<&str>); 4] =
+    [(LOOK, Some("seen_at")), (PLACEMENT, Some("at")), (STAGE, Some("at")), (LOSS, None)];
+
+/// The entry whose facts an entry holds: its own, or those that an undo brought back.
+fn stands_for(conn: &Connection, entry: EntryId) -> Result<Option<EntryId>, StoreError> {
+    let undoes: Option<EntryId> =
+        conn.prepare_cached("SELECT undoes FROM entry WHERE id = ?")?.query_row([entry], |row| row.get(0))?;
+    let Some(undone) = undoes else { return Ok(Some(entry)) };
+    let Some(by) = stands_for(conn, undone)? else { return Ok(None) };
+    match newest_replaced(conn, Replaced { by, own: undone, undo: Some(entry) })? {
+        Some(entry) => stands_for(conn, entry),
+        None => Ok(None),
+    }
+}
+
+/// Whose an undo is and of when: it stands in for what it brings back, where it brings something of trays back.
+pub(super) fn seen(conn: &Connection, target: Option<EntryId>) -> Result<Seen, StoreError> {
+    let Some(own) = target else { return Ok(Seen::default()) };
+    let Some(by) = stands_for(conn, own)? else { return Ok(Seen::default()) };
+    let of = newest_replaced(conn, Replaced { by, own, undo: None })?;
+    let hands = of.map(|entry| hands::of_entry(conn, entry, Some(by))).transpose()?.flatten();
+    Ok(hands.map_or_else(Seen::default, |h| Seen { by: Some(h.by), at: Some(h.at), paper: h.paper }))
+}
+
+fn newest_replaced(conn: &Connection, which: Replaced) -> Result<Option<EntryId>, StoreError> {
+    let mut newest = None;
+    for (table, time) in BROUGHT_BACK {
+        newest = newest.max(replaced(conn, table, time, which)?.iter().map(|row| row.entry).max());
+    }
+    Ok(newest)
+}
+
+/// What the undone entry had replaced counts again, as copies that keep the time they had: a void is never lifted.
 fn bring_back(w: &mut Writer<'_>, target: EntryId) -> Result<(), StoreError> {
-    // index: look_tray, by the trays the undone entry looked at; placement_void, seed_move_void
-    let looks = "tray_id IN (SELECT tray_id FROM look WHERE entry_id = ?1) AND void_by = ?1";
+    // what an undo had brought back may have replaced something in its turn
+    let Some(by) = stands_for(w.conn, target)? else { return Ok(()) };
+    let which = Replaced { by, own: target, undo: Some(w.entry) };
     let mut walk: Option<WalkId> = None;
-    for (table, which) in [(LOOK, looks), (PLACEMENT, "void_by = ?1"), (SEED_MOVE, "void_by = ?1")] {
-        for (entry, cells) in replaced(w, table, which, target)? {
-            let named: Vec<Cell<'_>> =
-                own_columns(table).zip(cells.iter().map(|c| c as &dyn rusqlite::ToSql)).collect();
-            w.fact(table, &named)?;
+    for (table, time) in BROUGHT_BACK {
+        for row in replaced(w.conn, table, time, which)? {
+            let instead: Vec<Cell<'_>> = time.map(|column| -> Cell<'_> { (column, &row.at) }).into_iter().collect();
+            w.copy(table, &row.key, &instead)?;
             walk = w
                 .conn
-                .query_row("SELECT walk_id FROM walk_stop WHERE entry_id = ?", [entry], |row| row.get(0))
+                .query_row("SELECT walk_id FROM walk_stop WHERE entry_id = ?", [row.entry], |row| row.get(0))
                 .optional()?
                 .or(walk);
+        }
+    }
+    if by == target {
+        for id in voided(w.conn, "seed_move", target)? {
+            w.copy(SEED_MOVE, &[id], &[])?;
+        }
+    } else {
+        void_correction(w, by)?;
+    }
+    for id in voided(w.conn, "water", by)? {
+        let water = w.copy(WATER, &[id], &[])?;
+        let trays: Vec<TrayId> = w
+            .conn
+            .prepare_cached("SELECT tray_id FROM water_tray WHERE water_id = ? ORDER BY tray_id")?
+            .query_map([id], |row| row.get(0))?
+            .collect::<Result<_, _>>()?;
+        for tray in trays {
+            w.fact(WATER_TRAY, &[("water_id", &water), ("tray_id", &tray)])?;
         }
     }
     part_of_walk(w, walk)
 }
 
-/// Columns of a table that are copied: all but its number and its entry.
-fn own_columns(table: &'static Table) -> impl Iterator<Item = &'static str> {
-    table.columns.iter().copied().filter(|column| !["id", "entry_id"].contains(column))
+/// A correction of which nothing counts any more says nothing of the hands either.
+fn void_correction(w: &mut Writer<'_>, correction: EntryId) -> Result<(), StoreError> {
+    let live: Vec<i64> = w
+        .conn
+        .prepare_cached(
+            "SELECT id FROM correction c WHERE entry_id = ? AND void_by IS NULL
+             AND NOT EXISTS (SELECT 1 FROM happening h WHERE h.entry_id = c.entry_id AND h.void_by IS NULL)",
+        )?
+        .query_map([correction], |row| row.get(0))?
+        .collect::<Result<_, _>>()?;
+    for id in live {
+        w.void_row(CORRECTION, &[id])?;
+    }
+    Ok(())
 }
 
-/// Rows of other entries that an entry made void, with the entry each was of.
+/// Rows of other entries that an entry made void. Index: `seed_move_void`, `water_void`.
+fn voided(conn: &Connection, table: &str, by: EntryId) -> Result<Vec<i64>, StoreError> {
+    let text = format!("SELECT id FROM {table} WHERE void_by = ?1 AND entry_id <> ?1 ORDER BY id");
+    Ok(conn.prepare_cached(&text)?.query_map([by], |row| row.get(0))?.collect::<Result<_, _>>()?)
+}
+
+/// Rows that `by` made void, unless what took their place in `own` was replaced as well, by other than this `undo`.
+#[derive(Clone, Copy)]
+struct Replaced {
+    by: EntryId,
+    own: EntryId,
+    undo: Option<EntryId>,
+}
+
+/// A row that comes back: its entry, when it happened, its key.
+struct Back {
+    entry: EntryId,
+    at: Instant,
+    key: Vec<i64>,
+}
+
+/// Such rows. Indexes: `look_tray`, by the trays of `own`; `placement_void`, `stage_void`, `loss_void`.
 fn replaced(
-    w: &Writer<'_>,
+    conn: &Connection,
     table: &'static Table,
-    which: &str,
-    target: EntryId,
-) -> Result<Vec<(i64, Vec<Value>)>, StoreError> {
-    let columns: Vec<&str> = own_columns(table).collect();
-    let key = table.key.join(", ");
+    time: Option<&str>,
+    which: Replaced,
+) -> Result<Vec<Back>, StoreError> {
+    let (name, keys) = (table.name, table.key.join(", x."));
+    let own = time.map_or_else(|| "NULL".to_string(), |column| format!("x.{column}"));
+    let trays = if name == LOOK.name { "x.tray_id IN (SELECT tray_id FROM look WHERE entry_id = ?2) AND" } else { "" };
     let text = format!(
-        "SELECT entry_id, {} FROM {} WHERE {which} AND entry_id <> ?1 ORDER BY {key}",
-        columns.join(", "),
-        table.name
+        "SELECT x.entry_id, coalesce({own}, e.seen_at, e.at), x.{keys} FROM {name} x JOIN entry e ON e.id = x.entry_id
+         WHERE {trays} x.void_by = ?1 AND x.entry_id <> ?1 AND NOT EXISTS (SELECT 1 FROM {name} o
+           WHERE o.entry_id = ?2 AND o.tray_id = x.tray_id AND o.void_by IS NOT NULL AND o.void_by IS NOT ?3)
+         ORDER BY x.{keys}"
     );
-    let rows = w
-        .conn
+    let rows = conn
         .prepare_cached(&text)?
-        .query_map([target], |row| {
-            let cells = (1..=columns.len()).map(|n| row.get(n)).collect::<Result<_, _>>()?;
-            Ok((row.get(0)?, cells))
+        .query_map(params![which.by, which.own, which.undo], |row| {
+            let key = (0..table.key.len()).map(|n| row.get(n + 2)).collect::<Result<_, _>>()?;
+            Ok(Back { entry: row.get(0)?, at: row.get(1)?, key })
         })?
         .collect::<Result<_, _>>()?;
     Ok(rows)
@@ -136,8 +241,28 @@ pub(super) fn trays_of(conn: &Connection, entry: EntryId) -> Result<Vec<TrayId>,
     Ok(trays)
 }
 
+/// Refuses that a tray of a batch that counts would never have stood anywhere.
+fn nowhere(conn: &Connection, tray: TrayId) -> Result<(), StoreError> {
+    let lost: bool = conn
+        .prepare_cached(
+            "SELECT NOT EXISTS (SELECT 1 FROM placement WHERE tray_id = t.id AND void_by IS NULL)
+             FROM tray t JOIN sowing s ON s.id = t.sowing_id AND s.void_by IS NULL WHERE t.id = ?",
+        )?
+        .query_row([tray], |row| row.get(0))
+        .optional()?
+        .unwrap_or(false);
+    if lost {
+        let sentence = format!("{} would stand nowhere: put its place right from the log.", Code::tray(tray.0));
+        return Err(Refusal::new("undo_nowhere", sentence).into());
+    }
+    Ok(())
+}
+
 /// What must hold after an undo as after any other entry.
-pub(super) fn still_sound(conn: &Connection) -> Result<(), StoreError> {
+pub(super) fn still_sound(conn: &Connection, touched: &BTreeSet<TrayId>) -> Result<(), StoreError> {
+    for tray in touched {
+        nowhere(conn, *tray)?;
+    }
     let place: Option<String> = conn
         .prepare_cached(
             "SELECT r.name || ' ' || p.shelf || '-' || p.pos FROM tray_now n JOIN place p ON p.id = n.place_id

@@ -141,8 +141,10 @@ fn looked_on(conn: &Connection, day: Day, walk: WalkId) -> Result<Vec<TrayId>, S
 pub(super) fn read(conn: &Connection, id: WalkId) -> Result<Walk, StoreError> {
     let mut walk = conn
         .prepare_cached(
-            "SELECT w.mode, w.racks, w.started, p.initials, e.day, e.seen_by, e.seen_at, e.paper FROM walk w JOIN entry e ON e.id = w.entry_id
-             JOIN person p ON p.id = coalesce(e.seen_by, e.who) WHERE w.id = ?",
+            "SELECT w.mode, w.racks, w.started, p.initials, e.day,
+                    CASE WHEN e.seen_by IS NOT NULL OR p.id <> e.who THEN p.id END, e.seen_at, e.paper
+             FROM walk w JOIN entry e ON e.id = w.entry_id JOIN entry_hands h ON h.id = e.id
+             JOIN person p ON p.id = h.person_id WHERE w.id = ?",
         )?
         .query_row([id], |row| {
             let racks: Option<String> = row.get(1)?;
@@ -168,11 +170,12 @@ pub(super) fn read(conn: &Connection, id: WalkId) -> Result<Walk, StoreError> {
     let visits: Vec<Visit> = conn
         .prepare_cached(
             "SELECT tray_id, skip, at, glance, by FROM (
-               SELECT l.tray_id, l.skip, e.at, e.id, l.basis <> 'tray' AS glance, coalesce(e.seen_by, e.who) AS by FROM walk_stop s JOIN look l ON l.entry_id = s.entry_id JOIN entry e ON e.id = s.entry_id
+               SELECT l.tray_id, l.skip, e.at, e.id, l.basis <> 'tray' AS glance, (SELECT person_id FROM entry_hands WHERE id = e.id) AS by FROM walk_stop s JOIN look l ON l.entry_id = s.entry_id JOIN entry e ON e.id = s.entry_id
                WHERE s.walk_id = ?1 AND s.void_by IS NULL AND l.void_by IS NULL
                UNION ALL
-               SELECT o.tray_id, NULL, e.at, e.id, 0, coalesce(e.seen_by, e.who) FROM walk_stop s JOIN loss o ON o.entry_id = s.entry_id JOIN entry e ON e.id = s.entry_id
-               WHERE s.walk_id = ?1 AND s.void_by IS NULL AND o.void_by IS NULL AND e.kind = 'thrown')
+               SELECT o.tray_id, NULL, e.at, e.id, 0, (SELECT person_id FROM entry_hands WHERE id = e.id) FROM walk_stop s JOIN loss o ON o.entry_id = s.entry_id JOIN entry e ON e.id = s.entry_id
+               WHERE s.walk_id = ?1 AND s.void_by IS NULL AND o.void_by IS NULL
+               AND EXISTS (SELECT 1 FROM stage g WHERE g.entry_id = e.id AND g.tray_id = o.tray_id AND g.stage = 'thrown'))
              ORDER BY id",
         )?
         .query_map([id], |row| {

@@ -4,7 +4,7 @@ use rusqlite::{Connection, OptionalExtension, params};
 
 use super::Store;
 use super::act::Wrote;
-use super::derive::{PLACEMENT_IDS, newest};
+use super::derive::{newest, placements};
 use super::error::StoreError;
 use super::facts::PLACEMENT;
 use super::hands::dated;
@@ -98,7 +98,7 @@ fn last_known(conn: &Connection, tray: TrayId) -> Result<Instant, StoreError> {
 
 /// Since when a missing tray may be gone, and when it was missed.
 fn missing_since(conn: &Connection, tray: TrayId) -> Result<Option<(Instant, Instant)>, StoreError> {
-    let Some(row) = newest::<i64>(conn, tray, 1, PLACEMENT_IDS)? else { return Ok(None) };
+    let Some(row) = newest::<i64>(conn, tray, 1, &placements("id"))? else { return Ok(None) };
     let (placed, noticed, since): (Option<PlaceId>, Instant, Option<Instant>) = conn
         .prepare_cached(
             "SELECT p.place_id, coalesce(p.at, e.at), p.since FROM placement p JOIN entry e ON e.id = p.entry_id WHERE p.id = ?",
@@ -189,7 +189,7 @@ fn ever_near(conn: &Connection, tray: TrayId) -> Result<Vec<TrayId>, StoreError>
 /// Where a tray stood and from when to when.
 fn stays(conn: &Connection, tray: TrayId) -> Result<Vec<Stay>, StoreError> {
     let written =
-        conn.prepare_cached(PLACEMENT_IDS)?.query_map([tray], dated::<i64>)?.collect::<Result<Vec<_>, _>>()?;
+        conn.prepare_cached(&placements("id"))?.query_map([tray], dated::<i64>)?.collect::<Result<Vec<_>, _>>()?;
     let rows = as_happened(written, 1);
     let mut stays: Vec<Stay> = Vec::new();
     for row in rows {

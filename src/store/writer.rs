@@ -147,6 +147,22 @@ impl<'c> Writer<'c> {
         Ok(row)
     }
 
+    /// Inserts a copy of a row under this entry, with other values in some columns; returns its row number.
+    pub fn copy(&mut self, table: &'static Table, key: &[i64], instead: &[Cell<'_>]) -> Result<i64, StoreError> {
+        let columns = table.columns.iter().copied().filter(|column| !["id", "entry_id"].contains(column));
+        let columns: Vec<&str> = columns.filter(|column| !instead.iter().any(|(name, _)| name == column)).collect();
+        let of = table.key.iter().map(|column| format!("{column} = ?")).collect::<Vec<_>>().join(" AND ");
+        let text = format!("SELECT {} FROM {} WHERE {of}", columns.join(", "), table.name);
+        let values: Vec<Value> = self
+            .conn
+            .prepare_cached(&text)?
+            .query_row(params_from_iter(key), |row| (0..columns.len()).map(|n| row.get(n)).collect())?;
+        let mut cells: Vec<Cell<'_>> =
+            columns.into_iter().zip(values.iter().map(|value| value as &dyn ToSql)).collect();
+        cells.extend(instead);
+        self.fact(table, &cells)
+    }
+
     /// The free text of the entry.
     pub fn note(&mut self, text: Option<&str>) -> Result<(), StoreError> {
         if let Some(text) = text.filter(|text| !text.is_empty()) {

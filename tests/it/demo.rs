@@ -111,7 +111,7 @@ fn history_has_its_ups_and_downs() {
     assert!(of("thrown").iter().any(|line| line.text.contains("mould")));
     assert!(of("thrown").iter().any(|line| line.text.contains("germination")));
     let looks = of("look");
-    assert!(looks.iter().filter(|line| line.text.contains("shelf glance")).count() >= 50);
+    assert!(looks.iter().filter(|line| line.text.contains("in one glance along the shelf")).count() >= 50);
     for word in ["lies down", "stands when misted", "not misted", "pH", "dry mat"] {
         assert!(looks.iter().any(|line| line.text.contains(word)), "no look says {word}");
     }

@@ -7,8 +7,10 @@ use crate::app::command::Command;
 use crate::app::effect::{Effect, Query};
 use crate::app::menu::{Item, Menu};
 use crate::app::model::{Model, Screen};
+use crate::domain::code::Code;
 use crate::domain::correction::Entry;
 use crate::domain::history::{EntryLine, Of};
+use crate::domain::id::TrayId;
 
 /// Entries fetched at a time.
 pub const PAGE: u32 = 200;
@@ -27,6 +29,20 @@ pub struct State {
 pub fn open(model: &mut Model, of: Of, title: &str) -> Vec<Effect> {
     model.open(Screen::Story(State { of, title: title.to_string(), lines: vec![], at: 0, more: true }));
     vec![Effect::Load(Query::History(of, None))]
+}
+
+/// The label of a tray that does not stand in the room: its story, if nothing lies over the room.
+pub fn of_gone(model: &mut Model, tray: TrayId, code: &Code) -> Vec<Effect> {
+    if !matches!(model.top(), Some(Screen::Room(_) | Screen::Story(_))) {
+        model.refuse(format!("Tray {code} does not stand in the room: read another label."));
+        return vec![];
+    }
+    if matches!(model.top(), Some(Screen::Story(_))) {
+        model.back();
+    }
+    let effects = open(model, Of::Tray(tray), &format!("Tray {code}: not in the room"));
+    model.say(format!("Tray {code} does not stand in the room: what the book knows of it."));
+    effects
 }
 
 pub fn loaded(model: &mut Model, of: Of, older: bool, lines: Vec<EntryLine>) {
@@ -98,6 +114,11 @@ pub fn entry_came(model: &mut Model, entry: Entry) {
         items.push(Item::new("how much was received", form(What::Received)));
     }
     items.push(Item::new("it never happened", form(What::Never)).hint("the entry stays visible, and no longer counts"));
+    if entry.signed {
+        let (label, hint) =
+            if entry.timed { ("when, or who", "day, time and initials") } else { ("who", "the initials") };
+        items.push(Item::new(label, form(What::Hands)).hint(hint));
+    }
     let menu = Menu::new(format!("Put entry {} right", entry.id.0), items).intro(entry.text.clone());
     model.entry = Some(entry);
     model.open(Screen::Menu(menu));

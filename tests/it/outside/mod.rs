@@ -8,6 +8,8 @@ use std::process::Command;
 use chrono::Duration;
 use rackwalk::domain::action::Action;
 use rackwalk::domain::breach::Verdict;
+use rackwalk::domain::correction::Correction;
+use rackwalk::domain::id::PersonId;
 use rackwalk::domain::look::Roots;
 use rackwalk::domain::power_cut::Span;
 use rackwalk::domain::room::Zone;
@@ -36,6 +38,15 @@ fn lived_in() -> Book {
     book.act(&Action::PowerCut { span, zone: Some(Zone::Covered) });
     book.act(&Action::Undo);
     book.act(&Action::PowerCut { span: Span { to: None, ..span }, zone: None });
+    // a look of another hour and hands, and that taken back
+    let look = book.act(&roots(trays[1], Roots::Plenty)).entry;
+    let at = Some(book.now.plus(-Duration::hours(3)).instant());
+    for (at, entry) in [(None, look), (at, look)] {
+        let by = if at.is_some() { AK } else { PersonId(2) };
+        let correction = Correction::Hands { at, by };
+        book.act(&Action::Correct { entry, correction, reason: "late".into(), second: None });
+    }
+    book.act(&Action::Undo);
     // cut while still covered, decided, and the decision taken back
     let cut = Action::Cut { trays: vec![trays[0]] };
     book.act(&Action::Already { action: Box::new(cut), reason: "the van was waiting".into() });

@@ -8,7 +8,7 @@ use rackwalk::app::model::Notice;
 use rackwalk::app::screens::walk::plan;
 use rackwalk::domain::action::Action;
 use rackwalk::domain::code::Code;
-use rackwalk::domain::look::{Basis, Look};
+use rackwalk::domain::look::{Basis, Look, Mist};
 use rackwalk::domain::time::Now;
 use rackwalk::domain::tray::Stage;
 
@@ -42,8 +42,9 @@ fn told(look: &Look) -> String {
         [one] => Code::tray(one.0).to_string(),
         many => format!("{} trays", many.len()),
     };
-    let glance = if look.basis == Basis::Shelf { ", shelf glance" } else { "" };
-    format!("{whom}: {}{glance}", look.words(rackwalk::domain::room::Units::Metric))
+    let glance = if look.basis == Basis::Shelf { ", seen in one glance along the shelf" } else { "" };
+    let suspect = if look.fuzz.is_some_and(Mist::is_suspect) { "; suspect from then on" } else { "" };
+    format!("{whom}{glance}: {}{suspect}", look.words(rackwalk::domain::room::Units::Metric))
 }
 
 /// Tries every key of the walk at one stop, taking back what it wrote; how many wrote something.

@@ -24,6 +24,7 @@ mod sizes;
 mod snapshots;
 mod sowing;
 mod stories;
+mod three_days;
 pub mod twelve;
 mod units;
 mod walk;

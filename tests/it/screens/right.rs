@@ -3,7 +3,7 @@
 use chrono::Duration;
 use rackwalk::domain::action::Action;
 use rackwalk::domain::history::Of;
-use rackwalk::domain::id::TrayId;
+use rackwalk::domain::id::{PersonId, TrayId};
 use rackwalk::domain::look::{Look, Mist, Roots};
 
 use super::Seat;
@@ -30,18 +30,18 @@ fn a_wrong_seed_lot_found_two_days_later() {
     let mut seat = wrong_lot();
     // the story of the tray: the look on top, the sowing below
     seat.press("Left i Down c").sees("Put entry 4 right").sees("crop, day or seed of batch B0001-G").press("a");
-    seat.sees("Entry 4: 3 trays of radish sown as B0001-G with 81 g of S0001-R");
+    seat.sees("Entry 4: 3 trays of radish sown as batch B0001-G with 81 g of seed lot S0001-R");
     seat.press("Tab Tab").type_in("S0002").press("Tab");
     seat.sees("What changes with it:").sees("S0001-R: 919 g -> 1000 g left.").sees("S0002-P: 500 g -> 419 g left.");
     seat.press("Tab").type_in("jar was misread").press("Enter").sees("Entry 4 is put right: jar was misread.");
-    seat.sees("[put right by entry 6]").sees("entry 4 put right: with 81 g of S0002-P").sees("jar was misread");
+    seat.sees("[put right by entry 6]").sees("entry 4 put right: sown with 81 g of seed lot").sees("jar was misread");
     let left: Vec<i64> = seat.session.store.seed_lots().unwrap().iter().map(|lot| lot.left_mg).collect();
     assert_eq!(left, [1_000_000, 419_000]);
     let line = seat.session.store.timeline(rackwalk::domain::id::SowingId(1)).unwrap();
     assert_eq!(line.seed, [("S0002-P".to_string(), 81_000)]);
     // the old value stays in the story
     let story = seat.session.store.history(Of::Tray(TrayId(1)), None, 9).unwrap();
-    assert!(story.iter().any(|line| line.text.contains("81 g of S0001-R")));
+    assert!(story.iter().any(|line| line.text.contains("81 g of seed lot S0001-R")));
     sound(&mut seat);
     // and the correction can be taken back
     seat.press("Esc u");
@@ -122,5 +122,75 @@ fn fuzz_that_stood_is_taken_back_by_two_only() {
     seat.press("i c s").type_in("it was a splash").press("C-s");
     seat.sees("taken back by two people only").press("Right C-s").sees("it was a splash (with RM)");
     assert!(!seat.session.store.board().unwrap().trays[0].suspect);
+    sound(&mut seat);
+}
+
+/// The same with RM, who has left since, on the list.
+fn with_rm() -> Seat {
+    let mut book = Book::room();
+    let lot = book.seed("RAD", 1000);
+    book.act(&Action::AddPerson { initials: "RM".into(), name: "Rui Matos".into(), may_decide: false });
+    book.sow("RAD", lot, 3);
+    book.later(Duration::days(2));
+    book.act(&roots(TrayId(1), Roots::Peeking));
+    let (person, name) = (PersonId(2), "Rui Matos".to_string());
+    book.act(&Action::EditPerson { person, rev: 0, name, may_decide: false, retired: true });
+    book.later(Duration::hours(3));
+    Seat::at(book)
+}
+
+#[test]
+fn when_it_was_and_whose_hands_are_put_right() {
+    let mut seat = with_rm();
+    seat.press("Left i c").sees("when, or who").press("d").sees("Entry 5: T0001-W: roots peeking, watered");
+    seat.sees("on which day").sees("at what time").sees("06:00").sees("who saw it");
+    seat.type_in("2026-07-02").press("Tab").type_in("18:20").press("Tab");
+    seat.sees("What changes with it:")
+        .sees("looked at 2026-07-03 -> 2026-07-02")
+        .sees("watered 2026-07-03 -> 2026-07-02");
+    seat.type_in("RM").press("Tab").sees("last look roots peeking (AK) -> roots peeking (RM)");
+    seat.type_in("RM noted it on the door").press("Enter").sees("Entry 5 is put right: RM noted it on the door.");
+    seat.sees("(seen 02 Jul 18:20 by RM, typed").sees("[no longer counts:");
+    let card = seat.session.store.board().unwrap().tray(TrayId(1)).unwrap().clone();
+    assert_eq!((card.last.unwrap().who.as_str(), card.watered_on.unwrap().to_string()), ("RM", "2026-07-02".into()));
+    sound(&mut seat);
+    seat.press("Esc u").sees("Taken back");
+    let card = seat.session.store.board().unwrap().tray(TrayId(1)).unwrap().clone();
+    assert_eq!((card.last.unwrap().who.as_str(), card.watered_on.unwrap().to_string()), ("AK", "2026-07-03".into()));
+    sound(&mut seat);
+}
+
+#[test]
+fn of_a_sowing_only_the_initials_are_asked_here() {
+    let mut seat = with_rm();
+    seat.press("Left i Down c").press("f").sees("Here only who it was; the day is put right with crop and seed.");
+    assert!(!seat.text().contains("at what time"));
+    seat.type_in("RM").press("Tab").sees("Nothing else depends on it.").type_in("RM sowed it").press("Enter");
+    seat.sees("Entry 4 is put right: RM sowed it.").sees("entry 4 put right: it was RM, not AK");
+    sound(&mut seat);
+}
+
+#[test]
+fn times_that_cannot_be_are_refused_in_one_sentence() {
+    let mut seat = with_rm();
+    let open = |seat: &mut Seat| {
+        seat.press("Esc Left i c d C-n");
+    };
+    for (day, time, sentence) in [
+        ("2026-07-03", "25:00", "Write the time such as 06:10."),
+        ("2026-07-03", "09:30", "That time is still to come: give the time it was seen."),
+        ("2026-06-30", "06:10", "T0001-W was sown on 2026-07-01: nothing was seen of it before."),
+        ("2026-07-03", "06:00", "Nothing was changed."),
+    ] {
+        open(&mut seat);
+        seat.type_in(day).press("Tab").type_in(time).press("Tab Tab").type_in("x").press("C-s").sees(sentence);
+        seat.press("Esc");
+    }
+    open(&mut seat);
+    seat.type_in("2026-07-04").press("C-s").sees("on which day");
+    assert!(matches!(seat.session.model.top(), Some(rackwalk::app::model::Screen::Form(_))));
+    seat.press("Esc");
+    open(&mut seat);
+    seat.press("Tab").type_in("05:50").press("C-s").sees("fill this in");
     sound(&mut seat);
 }

@@ -2,12 +2,14 @@
 
 use chrono::Duration;
 use rackwalk::domain::action::Action;
+use rackwalk::domain::code::Code;
+use rackwalk::domain::id::TrayId;
 use rackwalk::domain::room::Zone;
 use rackwalk::domain::standing::NewStanding;
 use rackwalk::domain::tray::Stage;
 
 use super::Seat;
-use crate::book::Book;
+use crate::book::{AK, Book};
 
 fn room() -> Seat {
     let mut book = Book::room();
@@ -98,4 +100,19 @@ fn a_long_edit_says_how_much_of_it_is_not_told() {
     let places = book.board().racks[0].places.iter().take(5).map(|place| place.id).collect();
     book.act(&Action::EditPlaces { places, zone: Zone::Isolation, retired: false, rev: 0, stack: None });
     Seat::at(book).press("l").sees("place changed from zone").sees("and 2 more");
+}
+
+#[test]
+fn the_label_of_a_tray_that_has_left_tells_its_story() {
+    let mut seat = room();
+    let cut = Action::Already { action: Box::new(Action::Cut { trays: vec![TrayId(1)] }), reason: "late".into() };
+    let now = seat.book().now;
+    seat.session.store.act(&cut, AK, now).unwrap();
+    let mut seat = seat.again();
+    seat.type_in("T0001-W").press("Enter").sees("Tray T0001-W: not in the room").sees("T0001-W: cut; a breach");
+    // from story to story, and one that was never here says so
+    seat.type_in(&Code::tray(9).to_string()).press("Enter").sees("No entries yet.");
+    seat.press("Esc").sees("T0002-U");
+    // on the walk nothing is left for it
+    seat.press("w a").type_in("T0001-W").press("Enter").sees("Tray T0001-W does not stand in the room: read another");
 }

@@ -97,7 +97,7 @@ fn seed_is_worked_out_and_sown_in_ounces() {
     seat.sees("1.058 oz × 0.9783 = 1.035 oz").sees("trays 1 to 2: 2.08 oz of S0001-R").press("C-s");
     // 1.04 oz = 29.48350405 g
     assert_eq!(seat.session.store.seed_lots().unwrap()[0].left_mg, 1_000_000 - 2 * 29_484);
-    assert_eq!(newest(&seat), "2 trays of radish sown as B0001-G with 2.08 oz of S0001-R");
+    assert_eq!(newest(&seat), "2 trays of radish sown as batch B0001-G with 2.08 oz of seed lot S0001-R");
 }
 
 #[test]

@@ -218,7 +218,7 @@ fn a_glance_still_counts_for_the_trays_that_were_not_graded_again() {
     seat.press("w a r Left Left d");
     let told = |of: Of| {
         let story = seat.session.store.history(of, None, 9).unwrap();
-        story.into_iter().find(|line| line.text.contains("shelf glance")).unwrap().undone_by
+        story.into_iter().find(|line| line.text.contains("in one glance along the shelf")).unwrap().undone_by
     };
     let graded = seat
         .session
@@ -349,7 +349,7 @@ fn what_was_seen_on_a_tray_thrown_out_is_written_first() {
     seat.press("w a j s k j a").sees("T0001-W");
     let story = seat.session.store.history(Of::Tray(TrayId(1)), None, 9).unwrap();
     assert_eq!(story[0].text, "T0001-W thrown out: mould; tray and cover put aside to wash");
-    assert_eq!(story[1].text, "T0001-W: fuzz, stands when misted");
+    assert_eq!(story[1].text, "T0001-W: fuzz, stands when misted; suspect from then on");
     // one stop, not two
     let walk = seat.session.model.walk().unwrap().walk.clone().unwrap();
     assert_eq!(walk.done(), 1);

@@ -26,7 +26,7 @@ fn a_tray_from_seed_to_look_and_back() {
         [
             "took back entry 4",
             "T0001-W: roots peeking, watered",
-            "3 trays of radish sown as B0001-G with 81 g of S0001-R"
+            "3 trays of radish sown as batch B0001-G with 81 g of seed lot S0001-R"
         ]
     );
     assert_eq!(story[0].who, "AK");

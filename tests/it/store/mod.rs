@@ -17,6 +17,7 @@ mod kill;
 mod random;
 mod refusals;
 mod registry;
+mod retimed;
 mod share;
 mod undo;
 mod undo_refused;

@@ -14,8 +14,10 @@ use rackwalk::domain::id::{BreachId, PersonId, PlaceId, SeedLotId, TrayId};
 use rackwalk::domain::look::{Look, Mist, Roots};
 use rackwalk::domain::room::{Units, parse_racks};
 use rackwalk::domain::setup::{NewFormat, NewRoom, lay_out};
+use rackwalk::domain::time::Instant;
 use rackwalk::domain::tray::{Gear, LossReason, Stage};
 use rackwalk::store::error::StoreError;
+use rusqlite::Connection;
 
 use super::{assert_sound, number, person, raw};
 use crate::book::{AK, Book, roots};
@@ -37,6 +39,10 @@ enum Step {
     Decide(usize, Verdict),
     /// The seed of a batch was misread; beforehand, or as it really was.
     Fix(usize, i64, bool),
+    /// Some entry was of other hands, and of so many minutes before or after.
+    Hands(usize, Option<i64>, bool),
+    /// Some entry was of another grade, or put a tray to another place.
+    Right(usize, usize),
     Undo,
     NextDay,
 }
@@ -62,7 +68,10 @@ fn step() -> impl Strategy<Value = Step> {
 /// The same with past entries put right.
 fn step_or_fix() -> impl Strategy<Value = Step> {
     let fix = (0usize..9, 1i64..120_000, any::<bool>()).prop_map(|(n, mg, already)| Step::Fix(n, mg, already));
-    prop_oneof![6 => step(), 1 => fix]
+    let when = prop_oneof![Just(None), (-900i64..200).prop_map(Some)];
+    let hands = (0usize..40, when, any::<bool>()).prop_map(|(n, by, hers)| Step::Hands(n, by, hers));
+    let right = (0usize..40, 0usize..6).prop_map(|(n, place)| Step::Right(n, place));
+    prop_oneof![6 => step(), 1 => fix, 2 => hands, 1 => right]
 }
 
 /// What should be true now.
@@ -140,6 +149,24 @@ fn action(step: &Step, book: &Book, lot: SeedLotId, places: &[PlaceId]) -> Optio
             let correction = Correction::Sowing { sowing, crop, day, seed: vec![(lot, *mg)] };
             let fix = Action::Correct { entry, correction, reason: "the scale was misread".into(), second: None };
             if *was { already(fix) } else { fix }
+        }
+        Step::Hands(n, minutes, hers) => {
+            let lines = book.store.history(Of::Everything, None, 40).unwrap();
+            let entry = book.store.entry(lines[n % lines.len()].id).unwrap();
+            let at = minutes.map(|by| Instant(entry.at.0 + Duration::minutes(by)));
+            let by = board.people[usize::from(*hers) % board.people.len()].id;
+            let correction = Correction::Hands { at, by };
+            Action::Correct { entry: entry.id, correction, reason: "the clock was wrong".into(), second: None }
+        }
+        Step::Right(n, place) => {
+            let lines = book.store.history(Of::Everything, None, 40).unwrap();
+            let entry = book.store.entry(lines[n % lines.len()].id).unwrap();
+            let correction = match (entry.look, entry.placed.first()) {
+                (Some(look), _) => Correction::Look(Box::new(Look { roots: Some(Roots::Full), skip: None, ..look })),
+                (None, Some((tray, _))) => Correction::Place { tray: *tray, place: places[*place] },
+                _ => return None,
+            };
+            Action::Correct { entry: entry.id, correction, reason: "another tray was meant".into(), second: None }
         }
         Step::Undo => Action::Undo,
         Step::NextDay => return None,
@@ -231,9 +258,26 @@ proptest! {
         for (hers, step) in &steps {
             book.later(Duration::minutes(7));
             let who = if *hers { rm } else { AK };
+            let before = (said(&conn), stood(&book));
             if let Some(action) = action(step, &book, lot, &places) {
                 tried(&mut book, &action, who);
             }
+            if matches!(step, Step::Hands(..) | Step::Right(..)) {
+                // as much is said as before, and fuzz that stood goes on counting
+                prop_assert_eq!(&said(&conn), &before.0);
+                let here: BTreeSet<TrayId> = book.board().trays.iter().map(|t| t.id).collect();
+                prop_assert!(before.1.intersection(&here).eq(&stood(&book)), "{:?} {:?}", before.1, stood(&book));
+            }
+            // a correction taken back says as much again
+            let taken = "SELECT count(*) FROM entry u JOIN entry c ON c.id = u.undoes AND c.kind = 'corrected'
+                WHERE u.id = (SELECT max(id) FROM entry)";
+            if matches!(step, Step::Undo) && number(&conn, taken) > 0 {
+                prop_assert_eq!(&said(&conn), &before.0);
+            }
+            // a tray that has left has left once
+            let doubled = "SELECT count(*) FROM (SELECT 1 FROM stage WHERE void_by IS NULL
+                AND stage IN ('cut', 'thrown') GROUP BY tray_id HAVING count(*) > 1)";
+            prop_assert_eq!(number(&conn, doubled), 0);
             let why = "SELECT count(*) FROM breach WHERE rule = 'seed_below_zero' AND void_by IS NULL AND reason <> ''";
             let seed = number(&conn, "SELECT coalesce(sum(mg), 0) FROM seed_move WHERE void_by IS NULL");
             prop_assert!(seed >= 0 || number(&conn, why) > 0, "{seed}");
@@ -255,6 +299,17 @@ proptest! {
         }
         assert_sound(&mut book);
     }
+}
+
+/// Live rows that say something of trays, by table.
+fn said(conn: &Connection) -> Vec<i64> {
+    let count = |table: &str| number(conn, &format!("SELECT count(*) FROM {table} WHERE void_by IS NULL"));
+    ["look", "placement", "stage", "loss", "water"].map(count).to_vec()
+}
+
+/// Trays in the room on which fuzz was seen to stand.
+fn stood(book: &Book) -> BTreeSet<TrayId> {
+    book.board().trays.iter().filter(|tray| tray.stood).map(|tray| tray.id).collect()
 }
 
 /// Done or refused by a rule; anything else is a fault.

@@ -6,8 +6,10 @@ use crate::app::model::Model;
 use crate::domain::action::Action;
 use crate::domain::code::Code;
 use crate::domain::correction::{Correction, Entry, Sown};
+use crate::domain::hands::parse_time;
 use crate::domain::id::{CropId, PersonId, PlaceId, SeedLotId, SowingId, TrayId};
 use crate::domain::look::{Fault, Faults, Look, Mist, Roots, Stand};
+use crate::domain::time::Day;
 use crate::domain::units::Quantity::Weight;
 
 /// What is put right about the entry.
@@ -18,6 +20,8 @@ pub enum What {
     Sowing(SowingId),
     Place,
     Received,
+    /// When it was, and whose hands.
+    Hands,
 }
 
 fn reason() -> Field {
@@ -38,13 +42,55 @@ pub(super) fn build(model: &Model, what: What) -> Form {
             let now = amount(entry.received, 1000.0, Weight);
             vec![Field::measure("grams", "received", seed_weight(model, 0.001, 1_000_000.0)).required().starting(&now)]
         }
+        What::Hands => hands_fields(model, entry),
     };
     fields.push(reason());
     if matches!(what, What::Look | What::Never) && entry.look.as_ref().is_some_and(|l| l.fuzz == Some(Mist::Stands)) {
         fields.push(second(model));
     }
     let title = if what == What::Never { "This never happened" } else { "Put an entry right" };
-    Form::new(title, today, fields).intro([format!("Entry {}: {}", entry.id.0, entry.text)])
+    let mut intro = vec![format!("Entry {}: {}", entry.id.0, entry.text)];
+    if what == What::Hands && !entry.timed {
+        let elsewhere = if entry.sowings.is_empty() { "" } else { "; the day is put right with crop and seed" };
+        intro.push(format!("Here only who it was{elsewhere}."));
+    }
+    Form::new(title, today, fields).intro(intro)
+}
+
+/// Day and time on the room's clock where they can be put right, and everyone who ever was on the list.
+fn hands_fields(model: &Model, entry: &Entry) -> Vec<Field> {
+    let people = model.board.people.iter().map(|person| {
+        let left = if person.retired { ", has left" } else { "" };
+        Opt::new(person.id.0.to_string(), person.initials.clone()).hint(format!("{}{left}", person.name))
+    });
+    let by = Field::choice("by", "who saw it", people.collect()).required().starting(&entry.by.0.to_string());
+    if !entry.timed {
+        return vec![by];
+    }
+    let (today, (day, time)) = (model.today(), shown_time(model, entry));
+    vec![
+        Field::date("day", "on which day", None, Some(today)).required().starting(&day),
+        Field::text("from", "at what time", 5).required().starting(&time).help("On the room's clock, such as 06:10."),
+        by,
+    ]
+}
+
+/// The day and the minute of an entry as the form shows them.
+fn shown_time(model: &Model, entry: &Entry) -> (String, String) {
+    let at = model.now.local(entry.at);
+    (at.date_naive().to_string(), at.format("%H:%M").to_string())
+}
+
+/// Day and time as typed; what was left as it stood is no other time.
+fn hands(model: &Model, entry: &Entry, values: &Values) -> Result<Correction, Wrong> {
+    let by = values.text("by").parse().map(PersonId).map_err(|_| (Some("by"), "Choose who it was.".to_string()))?;
+    let typed = (values.text("day").trim().to_string(), values.text("from").trim().to_string());
+    if !entry.timed || typed == shown_time(model, entry) {
+        return Ok(Correction::Hands { at: None, by });
+    }
+    let day: Day = typed.0.parse().map_err(|_| (Some("day"), "Write the day like 2026-07-15.".to_string()))?;
+    let at = parse_time(&typed.1, day, model.now).map_err(|why| (Some("from"), why))?;
+    Ok(Correction::Hands { at: Some(at), by })
 }
 
 /// Someone other than the hands at the rack.
@@ -124,6 +170,7 @@ pub(super) fn action(model: &Model, what: What, values: &Values) -> Result<Actio
     let choose = |id: &'static str| (Some(id), "Choose one.".to_string());
     let correction = match what {
         What::Never => Correction::Never,
+        What::Hands => hands(model, entry, values)?,
         What::Received => Correction::Received { mg: milligrams(values, "grams").unwrap_or(0) },
         What::Place => Correction::Place {
             tray: TrayId(values.text("tray").parse().map_err(|_| choose("tray"))?),

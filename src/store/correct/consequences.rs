@@ -1,0 +1,58 @@
+//! What a correction changes, for the form that asks before it saves.
+
+use crate::domain::board::Board;
+use crate::domain::code::Code;
+use crate::domain::seed_lot::SeedLot;
+use crate::domain::time::Day;
+use crate::domain::tray::{LastLook, TrayCard};
+
+/// What a correction changed, from the room and the seed before and after, a sentence each.
+pub(in crate::store) fn consequences(before: (&Board, &[SeedLot]), after: (&Board, &[SeedLot])) -> Vec<String> {
+    let mut lines = Vec::new();
+    for old in &before.0.trays {
+        let code = Code::tray(old.id.0);
+        let Some(new) = after.0.tray(old.id) else {
+            lines.push(format!("{code} ({}) is not in the room any more.", old.crop_name));
+            continue;
+        };
+        let mut changes = Vec::new();
+        let mut differ = |what: &str, old: String, new: String| {
+            if old != new {
+                changes.push(format!("{what} {old} -> {new}"));
+            }
+        };
+        differ("crop", old.crop_name.clone(), new.crop_name.clone());
+        differ("sown", old.sown.to_string(), new.sown.to_string());
+        differ("cut", window(old), window(new));
+        differ("place", old.place.label(), new.place.label());
+        differ("stage", old.stage.shown().into(), new.stage.shown().into());
+        let look = |t: &TrayCard| t.last.as_ref().map_or_else(|| "none".to_string(), LastLook::words);
+        differ("last look", look(old), look(new));
+        let day = |day: Option<Day>| day.map_or_else(|| "never".to_string(), |day| day.to_string());
+        let looked = |t: &TrayCard| t.last.as_ref().map(|last| last.day);
+        differ("looked at", day(looked(old)), day(looked(new)));
+        differ("watered", day(old.watered_on), day(new.watered_on));
+        let state = |t: &TrayCard| if t.suspect { "suspect" } else { "not suspect" }.to_string();
+        differ("it is", state(old), state(new));
+        if !changes.is_empty() {
+            lines.push(format!("{code}: {}.", changes.join(", ")));
+        }
+    }
+    for new in &after.0.trays {
+        if before.0.tray(new.id).is_none() {
+            lines.push(format!("{} ({}) stands in the room again.", Code::tray(new.id.0), new.crop_name));
+        }
+    }
+    for old in before.1 {
+        let left = after.1.iter().find(|lot| lot.id == old.id).map_or(0, |lot| lot.left_mg);
+        if left != old.left_mg {
+            let units = after.0.units();
+            lines.push(format!("{}: {} -> {} left.", old.code, units.weight(old.left_mg), units.weight(left)));
+        }
+    }
+    lines
+}
+
+fn window(tray: &TrayCard) -> String {
+    format!("{} to {}", tray.cut_from().format("%d %b"), tray.cut_to().format("%d %b"))
+}
