@@ -139,6 +139,13 @@ impl Board {
         self.places().flat_map(|place| std::iter::repeat_n(place, left(place))).collect()
     }
 
+    /// The same, each place once.
+    pub fn places_with_room(&self) -> Vec<&Place> {
+        let mut places = self.room_left();
+        places.dedup_by_key(|place| place.id);
+        places
+    }
+
     /// Nobody looked at anything yesterday though trays stood that wanted it.
     pub fn missed_yesterday(&self, today: Day) -> bool {
         let yesterday = today - chrono::Duration::days(1);

@@ -60,9 +60,8 @@ pub fn skip(tray: &TrayCard) -> Menu<Pick> {
 /// Places with room, those of a zone first, then empty ones, then the nearest.
 fn free<'m>(model: &'m Model, tray: &TrayCard, zone: Zone) -> Vec<&'m Place> {
     let here = tray.place.walk_order();
-    let mut places = model.board.room_left();
+    let mut places = model.board.places_with_room();
     places.retain(|place| place.id != tray.place.id);
-    places.dedup_by_key(|place| place.id);
     let taken = |place: &Place| model.board.tray_at(place.id).is_some();
     places.sort_by_key(|p| {
         let apart = ((p.rack_sort - here.0).abs(), (p.shelf - here.1).abs(), (p.pos - here.2).abs());

@@ -91,6 +91,15 @@ fn another_time(w: &mut Writer<'_>, entry: &Entry, at: Instant) -> Result<Vec<Tr
     let on = day_sql(w.day());
     for (table, key, time, day) in moved {
         let mut instead: Vec<Cell<'_>> = Vec::new();
+        // a tray noticed elsewhere at that time was moved before it, not after
+        let since: Option<Instant> = match (table.name, key.as_slice()) {
+            ("placement", [id]) => {
+                w.conn.query_row("SELECT since FROM placement WHERE id = ?", [id], |row| row.get(0))?
+            }
+            _ => None,
+        };
+        let since = since.map(|since| since.min(at));
+        instead.extend(since.as_ref().map(|since| -> Cell<'_> { ("since", since) }));
         instead.extend(time.map(|column| -> Cell<'_> { (column, &at) }));
         instead.extend(day.map(|column| -> Cell<'_> { (column, &on) }));
         w.copy(table, &key, &instead)?;

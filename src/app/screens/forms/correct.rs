@@ -154,7 +154,7 @@ fn place_fields(model: &Model, entry: &Entry) -> Vec<Field> {
     let first = trays.first().map_or_else(String::new, |opt| opt.value.clone());
     let places = model
         .board
-        .free_places()
+        .places_with_room()
         .iter()
         .map(|place| Opt::new(place.id.0.to_string(), place.label()).hint(place.zone.shown()))
         .collect();
