@@ -4,6 +4,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use rackwalk::domain::action::Action;
+use rackwalk::domain::history::Of;
 use rackwalk::domain::id::PersonId;
 use rackwalk::domain::power_cut::Span;
 use rackwalk::store::Store;
@@ -17,6 +18,11 @@ use crate::book::at;
 
 /// The book of issue 1 that the program of that issue wrote (`rackwalk demo --weeks 1 --trays 4`), built up again.
 fn issue_1(folder: &Path) -> PathBuf {
+    old_book(folder, 1)
+}
+
+/// The frozen schema of a version with the rows a program of that version wrote.
+fn old_book(folder: &Path, version: u32) -> PathBuf {
     let fixture = |name: &str| {
         fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/it/fixtures").join(name)).unwrap()
     };
@@ -24,9 +30,9 @@ fn issue_1(folder: &Path) -> PathBuf {
     let conn = Connection::open(&path).unwrap();
     conn.pragma_update(None, "foreign_keys", false).unwrap();
     conn.execute_batch(&format!(
-        "BEGIN; {} {} COMMIT; PRAGMA application_id = {}; PRAGMA user_version = 1;",
-        fixture("schema_0001.sql"),
-        fixture("book_0001.sql"),
+        "BEGIN; {} {} COMMIT; PRAGMA application_id = {}; PRAGMA user_version = {version};",
+        fixture(&format!("schema_000{version}.sql")),
+        fixture(&format!("book_000{version}.sql")),
         u32::from_be_bytes(*b"RWLK"),
     ))
     .unwrap();
@@ -85,6 +91,27 @@ fn a_book_of_issue_1_comes_up_with_all_it_held() {
     let proved = restore(&kept, &again, |_, _| true).unwrap();
     assert_eq!((proved.entries, proved.head), (43, chain.head));
     assert_eq!(look(&again).unwrap(), Verdict::Upgrade { from: 1 });
+}
+
+/// It was written through the one door by the program of issue 3: standing trays, a stack, a walk of two, a sheet, power
+/// cuts, corrections of every kind of fact, a tray that is missing, a breach and its decision, an undo.
+#[test]
+fn a_book_of_issue_3_is_read_with_all_it_held() {
+    let dir = tempfile::tempdir().unwrap();
+    let path = old_book(dir.path(), 2);
+    let before = super::dump(&raw(&path));
+    let mut store = Store::open(&path, "20260715T062000").unwrap();
+    let chain = store.verify_chain(|_| ()).unwrap();
+    assert_eq!((chain.entries, chain.broken_at), (25, None), "old hashes still fit");
+    assert_eq!(store.rebuild().unwrap(), 0);
+    assert_eq!(store.integrity().unwrap(), Vec::<String>::new());
+    if latest() == 2 {
+        assert_eq!(super::dump(&raw(&path)), before);
+    }
+    let board = store.board().unwrap();
+    assert_eq!((board.missing.len(), board.breaches.len()), (1, 1));
+    assert!(board.trays.iter().any(|tray| tray.stacked == 2 && tray.from_top == 2));
+    assert_eq!(store.history(Of::Everything, None, 99).unwrap().len(), 25);
 }
 
 #[test]
