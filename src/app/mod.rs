@@ -6,6 +6,7 @@ pub mod form;
 pub mod hold;
 pub mod key;
 pub mod keys;
+mod labels;
 pub mod menu;
 pub mod model;
 pub mod scan;

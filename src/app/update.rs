@@ -7,18 +7,19 @@ use super::effect::{Effect, Failure, Loaded, Msg, Query};
 use super::hold;
 use super::key::Key;
 use super::keys::{self, Context};
+use super::labels;
 use super::menu::{Item, Menu};
 use super::model::{Model, SMALLEST, Screen};
 use super::scan::Heard;
 use super::screens::pick::Pick;
 use super::screens::{
     beside, breach, chosen, find, form_page, hands, help, lock, meeting, pick, room, seed_shelf, setup, share,
-    standing, story, walk, whereabouts,
+    standing, story, walk,
 };
 use super::second_copy;
 use crate::domain::action::{Action, Done};
-use crate::domain::code::{Code, CodeError, Kind, within_one_edit};
-use crate::domain::id::{SeedLotId, TrayId, WalkId};
+use crate::domain::code::Code;
+use crate::domain::id::{SeedLotId, WalkId};
 use crate::domain::time::Now;
 
 /// Takes one message at one moment; says what the outside is to do.
@@ -35,7 +36,7 @@ pub fn update(model: &mut Model, msg: Msg, now: Now) -> Vec<Effect> {
         }
         Msg::Quiet => {
             let heard = model.scan.silence();
-            let mut effects = heard_scan(model, heard);
+            let mut effects = labels::heard(model, heard);
             effects.extend(second_copy::quiet(model));
             hands::ask(model, false);
             effects
@@ -126,7 +127,7 @@ fn on_key(model: &mut Model, key: Key, at: Duration) -> Vec<Effect> {
     }
     match model.scan.key(key) {
         Heard::NotMine => {}
-        heard => return heard_scan(model, heard),
+        heard => return labels::heard(model, heard),
     }
     model.notice = None;
     let context = model.context();
@@ -215,87 +216,10 @@ fn paste(model: &mut Model, text: &str) -> Vec<Effect> {
     }
     // outside text fields a paste is a scan or nothing
     if let Ok(code) = Code::parse(text.trim()) {
-        return scanned(model, &code);
+        return labels::scanned(model, &code);
     }
     model.refuse("Pasted text goes into a text field; here it does nothing.");
     vec![]
-}
-
-fn heard_scan(model: &mut Model, heard: Heard) -> Vec<Effect> {
-    match heard {
-        Heard::NotMine | Heard::Waiting => vec![],
-        Heard::LoneCapital => {
-            model.refuse("A capital letter does nothing here: is Caps Lock on? The keys are small letters.");
-            vec![]
-        }
-        Heard::Code(code) => scanned(model, &code),
-        Heard::Wrong(text, why) => {
-            let known: Vec<String> = model.board.trays.iter().map(|tray| Code::tray(tray.id.0).to_string()).collect();
-            let lots = model.lots.iter().map(|lot| lot.code.as_str());
-            let near = within_one_edit(&text, known.iter().map(String::as_str).chain(lots));
-            let offer =
-                if near.is_empty() { String::new() } else { format!(" One character away: {}.", near.join(", ")) };
-            let what = match why {
-                CodeError::Check { .. } => "the check character does not fit, so a character is wrong",
-                CodeError::Shape => "it has not the shape of a code",
-            };
-            model.refuse(format!("{text}: {what}.{offer}"));
-            vec![]
-        }
-    }
-}
-
-/// A label was read: go there. It never writes anything.
-fn scanned(model: &mut Model, code: &Code) -> Vec<Effect> {
-    match (code.kind(), code.number()) {
-        (Kind::Tray, Some(id)) => {
-            let id = TrayId(id);
-            if let Some(at) = whereabouts::asked(model) {
-                // the question was which tray stands there: its label answers it
-                if model.tray_card(id).is_some() {
-                    model.back();
-                    return whereabouts::stands_here(model, id, at);
-                }
-            }
-            if model.board.missing(id).is_some() && matches!(model.top(), Some(Screen::Room(_) | Screen::Walk(_))) {
-                let at = whereabouts::here(model);
-                whereabouts::missing(model, id, at);
-                return vec![];
-            }
-            if model.board.tray(id).is_none() {
-                return story::of_gone(model, id, code);
-            }
-            // lists and pages that lie over room or walk are left: nothing was picked from them; a form that lies below
-            // the offer after a refusal keeps what was typed
-            let form = model.screens.iter().any(|screen| matches!(screen, Screen::Form(_)));
-            keep_drafts(model);
-            while !matches!(model.top(), Some(Screen::Room(_) | Screen::Walk(_)) | None) {
-                model.back();
-            }
-            let by_book = model.board.tray(id).map_or_else(String::new, crate::domain::tray::TrayCard::stands);
-            model.say(format!("Label {code}: by the book at {by_book}."));
-            let mut effects = if matches!(model.top(), Some(Screen::Walk(_))) {
-                walk::jump(model, id)
-            } else {
-                room::jump(model, id)
-            };
-            effects.extend(form.then_some(Effect::KeepDrafts));
-            effects
-        }
-        (Kind::SeedLot, Some(_)) => {
-            while matches!(
-                model.top(),
-                Some(Screen::Menu(_) | Screen::Help(_) | Screen::Story(_) | Screen::Why(_) | Screen::Beside(_))
-            ) {
-                model.back();
-            }
-            seed_shelf::jump(model, &code.to_string())
-        }
-        _ => {
-            model.refuse(format!("{code} is a code this screen has no use for: scan a tray or a seed jar."));
-            vec![]
-        }
-    }
 }
 
 fn on_loaded(model: &mut Model, loaded: Loaded) -> Vec<Effect> {

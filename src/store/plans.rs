@@ -14,7 +14,7 @@ use crate::domain::correction::Correction;
 use crate::domain::crop::Medium;
 use crate::domain::hands::Seen;
 use crate::domain::history::Of;
-use crate::domain::id::{PersonId, SeedLotId, SowingId, TrayId, WalkId};
+use crate::domain::id::{PersonId, PlaceId, SeedLotId, SowingId, TrayId, WalkId};
 use crate::domain::look::{Look, Roots};
 use crate::domain::room::{Units, Zone, parse_racks};
 use crate::domain::seed_lot::{NewSeedLot, Treated};
@@ -101,14 +101,7 @@ fn a_day(store: &mut Store) {
         let (name, person) = (name.to_string(), PersonId(1));
         Action::EditPerson { person, rev: 0, name, may_decide: true, retired }
     };
-    let stacked =
-        |stack| Action::EditPlaces { places: vec![places[0]], zone: Zone::Covered, retired: false, rev: 0, stack };
-    act(store, stacked(Some(2)));
-    act(store, Action::Sight { walk: None, trays: vec![(trays[1], Some(places[0])), (trays[2], None)] });
-    act(store, Action::Restack { place: places[0], trays: vec![trays[0], trays[1]] });
-    store.board().unwrap();
-    store.beside(trays[0]).unwrap();
-    act(store, Action::Sight { walk: None, trays: vec![(trays[2], Some(places[2]))] });
+    stack(store, &mut act, &places, &trays);
     act(store, edit("Ann", false));
     act(store, Action::AddPerson { initials: "RM".into(), name: "rm".into(), may_decide: false });
     let retire =
@@ -155,6 +148,18 @@ fn put_right(store: &mut Store, now: Now) {
         store.act(&action, PersonId(1), now).unwrap();
         store.act(&Action::Undo, PersonId(1), now).unwrap();
     }
+}
+
+/// Two trays on each other, one that is missing for a while.
+fn stack(store: &mut Store, act: &mut impl FnMut(&mut Store, Action) -> Done, places: &[PlaceId], trays: &[TrayId]) {
+    let stacked =
+        |stack| Action::EditPlaces { places: vec![places[0]], zone: Zone::Covered, retired: false, rev: 0, stack };
+    act(store, stacked(Some(2)));
+    act(store, Action::Sight { walk: None, trays: vec![(trays[1], Some(places[0])), (trays[2], None)] });
+    act(store, Action::Restack { place: places[0], trays: vec![trays[0], trays[1]] });
+    store.board().unwrap();
+    store.beside(trays[0]).unwrap();
+    act(store, Action::Sight { walk: None, trays: vec![(trays[2], Some(places[2]))] });
 }
 
 /// A paper sheet of one tray, which is cut at the end.

@@ -1,6 +1,7 @@
 //! What taking a line of a short list means.
 
 use super::forms::FormKind;
+use super::whereabouts::Ask;
 use super::{
     beside, breach, chosen, form_page, hands, meeting, room, settings, share, standing, story, tray_menus, walk,
     whereabouts,
@@ -12,7 +13,7 @@ use crate::app::model::{Model, Screen};
 use crate::app::update::on_command;
 use crate::domain::action::Action;
 use crate::domain::history::Of;
-use crate::domain::id::{BreachId, CropId, PersonId, PlaceId, RackId, SeedLotId, TrayId, WalkId};
+use crate::domain::id::{BreachId, PersonId, PlaceId, RackId, SeedLotId, TrayId, WalkId};
 use crate::domain::look::{Fault, Look, Mist, Roots, Skip};
 use crate::domain::text::counted;
 use crate::domain::tray::{Gear, LossReason, Stage, TrayCard};
@@ -47,13 +48,8 @@ pub enum Pick {
     Sight(Vec<Sighting>),
     /// Another order of a stack, from the top.
     Restack(PlaceId, Vec<TrayId>),
-    /// A tray stands there that the book has elsewhere: of which crop?
-    AnotherTray(PlaceId),
-    Candidates(PlaceId, CropId),
-    StandsHere(TrayId, PlaceId),
-    /// What became of a missing tray; perhaps it stands at the place.
-    Missing(TrayId, PlaceId),
-    ThrowMenu(TrayId),
+    /// Which tray really stands at a place, and what became of a missing one.
+    Really(Ask),
     PrintLabel(TrayId),
     /// What stood beside a tray.
     Beside(TrayId),
@@ -134,23 +130,7 @@ pub fn take(model: &mut Model, n: usize) -> Vec<Effect> {
         Pick::On(command, tray) => room::on_tray(model, command, tray),
         Pick::Sight(trays) => whereabouts::sight(model, trays),
         Pick::Restack(place, trays) => act(Action::Restack { place, trays }),
-        Pick::AnotherTray(at) => {
-            let menu = whereabouts::crops(model, at);
-            menu.map_or_else(Vec::new, |menu| show(model, menu))
-        }
-        Pick::Candidates(at, crop) => {
-            let menu = whereabouts::list(model, at, crop);
-            menu.map_or_else(Vec::new, |menu| show(model, menu))
-        }
-        Pick::StandsHere(tray, at) => whereabouts::stands_here(model, tray, at),
-        Pick::Missing(tray, at) => {
-            whereabouts::missing(model, tray, Some(at));
-            vec![]
-        }
-        Pick::ThrowMenu(tray) => {
-            whereabouts::throw(model, tray);
-            vec![]
-        }
+        Pick::Really(ask) => whereabouts::asked_for(model, ask),
         Pick::Beside(tray) => beside::open(model, tray),
         Pick::PrintLabel(tray) => vec![Effect::PrintLabel(tray)],
         Pick::ToLight(tray) => with(model, tray, tray_menus::to_light),

@@ -1,6 +1,7 @@
 //! Short lists about one tray: fuzz, what is odd, skip, move, throw out.
 
 use super::pick::Pick;
+use super::whereabouts::Ask;
 use crate::app::command::Command;
 use crate::app::key::Key;
 use crate::app::keys::{self, Context};
@@ -50,7 +51,7 @@ pub fn skip(tray: &TrayCard) -> Menu<Pick> {
             why => Item::new(format!("skip: {}", why.shown()), Pick::Skip(*why)),
         })
         .collect();
-    items.push(Item::new("another tray stands here", Pick::AnotherTray(tray.place.id)).letter('b'));
+    items.push(Item::new("another tray stands here", Pick::Really(Ask::AnotherTray(tray.place.id))).letter('b'));
     items
         .extend(throw(tray).items.into_iter().map(|item| Item { label: format!("throw out: {}", item.label), ..item }));
     Menu::new(format!("Skip or throw out {}", tray.code()), items)

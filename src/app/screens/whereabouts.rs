@@ -10,7 +10,20 @@ use crate::domain::history::Of;
 use crate::domain::id::{CropId, PlaceId, TrayId};
 use crate::domain::room::Place;
 use crate::domain::tray::TrayCard;
-use crate::domain::whereabouts::{Missing, Sighting, candidates};
+use crate::domain::whereabouts::{Sighting, candidates};
+
+/// A question about where trays are, one leading to the next.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Ask {
+    /// A tray stands there that the book has elsewhere: of which crop?
+    AnotherTray(PlaceId),
+    Candidates(PlaceId, CropId),
+    StandsHere(TrayId, PlaceId),
+    /// What became of a missing tray; perhaps it stands at the place.
+    Missing(TrayId, PlaceId),
+    /// It was thrown out: for which reason?
+    ThrownOut(TrayId),
+}
 
 const SCAN: &str = "Scan its label, or choose what is most like it.";
 
@@ -39,7 +52,9 @@ pub fn open(model: &mut Model, at: PlaceId) {
                 .hint("missing, until it is found"),
         );
     }
-    items.push(Item::new("another tray stands here", Pick::AnotherTray(at)).hint("also one without a label"));
+    items.push(
+        Item::new("another tray stands here", Pick::Really(Ask::AnotherTray(at))).hint("also one without a label"),
+    );
     for tray in model.board.trays_at(at) {
         items.push(
             Item::new(format!("a new label for {}", tray.code()), Pick::PrintLabel(tray.id)).hint("one to print"),
@@ -47,7 +62,7 @@ pub fn open(model: &mut Model, at: PlaceId) {
     }
     for missing in &model.board.missing {
         items.push(
-            Item::new(format!("missing: {}", name(&missing.tray)), Pick::Missing(missing.tray.id, at))
+            Item::new(format!("missing: {}", name(&missing.tray)), Pick::Really(Ask::Missing(missing.tray.id, at)))
                 .hint(missing.words(model.now)),
         );
     }
@@ -59,7 +74,7 @@ fn name(tray: &TrayCard) -> String {
 }
 
 /// Of which crop is the tray that stands here instead? Crops without a tray that it could be are left out.
-pub fn crops(model: &Model, at: PlaceId) -> Option<Menu<Pick>> {
+fn crops(model: &Model, at: PlaceId) -> Option<Menu<Pick>> {
     let place = model.board.place(at)?;
     let expected = model.board.tray_at(at).map(|tray| tray.crop);
     let mut crops: Vec<_> = model.board.crops.iter().collect();
@@ -69,7 +84,8 @@ pub fn crops(model: &Model, at: PlaceId) -> Option<Menu<Pick>> {
         .map(|crop| (crop, candidates(&model.board, place, crop.id, model.now).len()))
         .filter(|(_, n)| *n > 0)
         .map(|(crop, n)| {
-            Item::new(crop.name.clone(), Pick::Candidates(at, crop.id)).hint(format!("{n} that it could be"))
+            Item::new(crop.name.clone(), Pick::Really(Ask::Candidates(at, crop.id)))
+                .hint(format!("{n} that it could be"))
         })
         .collect();
     let menu = Menu::new(format!("Another tray at {}: of which crop?", place.label()), items).intro(SCAN);
@@ -77,20 +93,37 @@ pub fn crops(model: &Model, at: PlaceId) -> Option<Menu<Pick>> {
 }
 
 /// The trays of a crop it could be, the likeliest first, each with the reason.
-pub fn list(model: &Model, at: PlaceId, crop: CropId) -> Option<Menu<Pick>> {
+fn list(model: &Model, at: PlaceId, crop: CropId) -> Option<Menu<Pick>> {
     let place = model.board.place(at)?;
     let items = candidates(&model.board, place, crop, model.now)
         .into_iter()
-        .map(|candidate| Item::new(candidate.tray.code(), Pick::StandsHere(candidate.tray.id, at)).hint(candidate.why))
+        .map(|candidate| {
+            Item::new(candidate.tray.code(), Pick::Really(Ask::StandsHere(candidate.tray.id, at))).hint(candidate.why)
+        })
         .collect();
     Some(Menu::new(format!("Which one stands at {}?", place.label()), items).intro(SCAN))
+}
+
+/// Goes on to what was asked for.
+pub fn asked_for(model: &mut Model, ask: Ask) -> Vec<Effect> {
+    let menu = match ask {
+        Ask::AnotherTray(at) => crops(model, at),
+        Ask::Candidates(at, crop) => list(model, at, crop),
+        Ask::StandsHere(tray, at) => return stands_here(model, tray, at),
+        Ask::Missing(tray, at) => missing(model, tray, Some(at)),
+        Ask::ThrownOut(tray) => model.tray_card(tray).map(tray_menus::throw),
+    };
+    if let Some(menu) = menu {
+        model.open(Screen::Menu(menu));
+    }
+    vec![]
 }
 
 /// The place that the list on top asks about, for a label that is read meanwhile.
 pub fn asked(model: &Model) -> Option<PlaceId> {
     let Some(Screen::Menu(menu)) = model.top() else { return None };
     menu.items.iter().find_map(|item| match item.value {
-        Pick::AnotherTray(at) | Pick::Candidates(at, _) | Pick::StandsHere(_, at) => Some(at),
+        Pick::Really(Ask::AnotherTray(at) | Ask::Candidates(at, _) | Ask::StandsHere(_, at)) => Some(at),
         _ => None,
     })
 }
@@ -138,23 +171,18 @@ pub fn sight(model: &Model, trays: Vec<Sighting>) -> Vec<Effect> {
 }
 
 /// What became of a missing tray.
-pub fn missing(model: &mut Model, id: TrayId, at: Option<PlaceId>) {
-    let Some(Missing { tray, .. }) = model.board.missing(id).cloned() else { return };
-    let words = model.board.missing(id).map_or_else(String::new, |missing| missing.words(model.now));
+pub fn missing(model: &Model, id: TrayId, at: Option<PlaceId>) -> Option<Menu<Pick>> {
+    let missing = model.board.missing(id)?;
+    let tray = &missing.tray;
     let mut items = Vec::new();
     if let Some(place) = at.and_then(|at| model.board.place(at)) {
-        items.push(Item::new(format!("it stands here, at {}", place.label()), Pick::StandsHere(id, place.id)));
+        items.push(Item::new(
+            format!("it stands here, at {}", place.label()),
+            Pick::Really(Ask::StandsHere(id, place.id)),
+        ));
     }
-    items.push(Item::new("it was thrown out", Pick::ThrowMenu(id)));
+    items.push(Item::new("it was thrown out", Pick::Really(Ask::ThrownOut(id))));
     items.push(Item::new("it was cut", Pick::Cut(vec![id])));
-    items.push(Item::new("its story", Pick::Story(Of::Tray(id), format!("Tray {}", name(&tray)))));
-    let menu = Menu::new(format!("{} is missing", name(&tray)), items).intro(words);
-    model.open(Screen::Menu(menu));
-}
-
-/// Throwing out asks for the reason, also for one that is missing.
-pub fn throw(model: &mut Model, id: TrayId) {
-    if let Some(menu) = model.tray_card(id).map(tray_menus::throw) {
-        model.open(Screen::Menu(menu));
-    }
+    items.push(Item::new("its story", Pick::Story(Of::Tray(id), format!("Tray {}", name(tray)))));
+    Some(Menu::new(format!("{} is missing", name(tray)), items).intro(missing.words(model.now)))
 }
