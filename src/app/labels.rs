@@ -45,12 +45,7 @@ pub(super) fn scanned(model: &mut Model, code: &Code) -> Vec<Effect> {
                     return whereabouts::stands_here(model, id, at);
                 }
             }
-            if model.board.missing(id).is_some() && matches!(model.top(), Some(Screen::Room(_) | Screen::Walk(_))) {
-                let at = whereabouts::here(model);
-                whereabouts::missing(model, id, at);
-                return vec![];
-            }
-            if model.board.tray(id).is_none() {
+            if model.tray_card(id).is_none() {
                 return story::of_gone(model, id, code);
             }
             // lists and pages that lie over room or walk are left: nothing was picked from them; a form that lies below
@@ -59,6 +54,10 @@ pub(super) fn scanned(model: &mut Model, code: &Code) -> Vec<Effect> {
             keep_drafts(model);
             while !matches!(model.top(), Some(Screen::Room(_) | Screen::Walk(_)) | None) {
                 model.back();
+            }
+            if let Some(menu) = whereabouts::missing(model, id, whereabouts::here(model)) {
+                model.open(Screen::Menu(menu));
+                return if form { vec![Effect::KeepDrafts] } else { vec![] };
             }
             let by_book = model.board.tray(id).map_or_else(String::new, crate::domain::tray::TrayCard::stands);
             model.say(format!("Label {code}: by the book at {by_book}."));
