@@ -72,6 +72,8 @@ pub enum Command {
     Erase,
     /// Why the forecast says what it says.
     Why,
+    /// What is mixed, measured and checked in the room.
+    Records,
     /// What really stands at a place.
     Whereabouts,
     /// Put a past entry right.

@@ -12,8 +12,11 @@ use super::error::StoreError;
 use super::open::APPLICATION_ID;
 
 /// One step an issue, in order; a step that was issued is never edited.
-pub const MIGRATIONS: &[&str] =
-    &[include_str!("../../migrations/0001_room.sql"), include_str!("../../migrations/0002_honest.sql")];
+pub const MIGRATIONS: &[&str] = &[
+    include_str!("../../migrations/0001_room.sql"),
+    include_str!("../../migrations/0002_honest.sql"),
+    include_str!("../../migrations/0003_suspect.sql"),
+];
 
 /// The issue this program writes.
 pub fn latest() -> u32 {
