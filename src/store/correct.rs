@@ -151,7 +151,8 @@ fn placed(w: &mut Writer<'_>, entry: &Entry, tray: TrayId, place: PlaceId) -> Re
         return Err(Refusal::new("correct_later_move", sentence).into());
     }
     w.void_row(PLACEMENT, &[newest])?;
-    w.fact(PLACEMENT, &[("tray_id", &tray), ("place_id", &place), ("at", &entry.at)])?;
+    // since when it may have stood there stays as it was noticed
+    w.copy(PLACEMENT, &[newest], &[("place_id", &place), ("at", &entry.at)])?;
     w.touched.insert(tray);
     Ok(vec![tray])
 }

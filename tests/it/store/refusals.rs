@@ -485,6 +485,7 @@ fn every_rule_refuses_and_leaves_no_trace() {
     met.extend(["undo_correction", "correct_finding"]);
     // met in whereabouts.rs
     met.extend([
+        "look_others",
         "sight_nothing",
         "sight_known",
         "tray_missing",
