@@ -153,8 +153,10 @@ impl Board {
         stood && !self.walked.contains(&yesterday)
     }
 
-    /// Counts for the line of facts.
+    /// Counts for the line of facts. What is held or suspect counts as such also while it is missing.
     pub fn count(&self, sign: Sign, now: Now) -> usize {
-        self.trays.iter().filter(|tray| tray.sign(now) == sign).count()
+        let missing = self.missing.iter().map(|missing| &missing.tray);
+        let grave = missing.filter(|_| matches!(sign, Sign::Held | Sign::Suspect));
+        self.trays.iter().chain(grave).filter(|tray| tray.sign(now) == sign).count()
     }
 }

@@ -56,6 +56,7 @@ impl EntryLine {
     /// The whole sentence.
     pub fn words(&self, now: Now) -> String {
         let text = match &self.span {
+            Some(span) if self.kind == "sighted" => format!("{}; moved some time in {}", self.text, span.words(now)),
             Some(span) => format!("{}: {}", self.text, span.words(now)),
             None => self.text.clone(),
         };

@@ -20,9 +20,10 @@ pub struct Missing {
 }
 
 impl Missing {
-    /// `last at B 2-1, Mon 06:10`.
+    /// `last at B 2-1, Mon 06:10`, what is grave about it first.
     pub fn words(&self, now: Now) -> String {
-        format!("last at {}, {}", self.tray.place.label(), now.local(self.since).format("%a %H:%M"))
+        let grave = grave(&self.tray);
+        format!("{grave}last at {}, {}", self.tray.place.label(), now.local(self.since).format("%a %H:%M"))
     }
 }
 
@@ -47,12 +48,23 @@ pub fn candidates<'b>(board: &'b Board, at: &Place, crop: CropId, now: Now) -> V
     let candidate = |(tray, missing): (&'b TrayCard, Option<&Missing>)| {
         let first = match missing {
             Some(missing) => format!("missing, {}", missing.words(now)),
-            None if seen(tray) => format!("seen today at {}", tray.place.label()),
-            None => format!("not seen today, {}", tray.place.label()),
+            None if seen(tray) => format!("{}seen today at {}", grave(tray), tray.place.label()),
+            None => format!("{}not seen today, {}", grave(tray), tray.place.label()),
         };
         Candidate { tray, why: format!("{first}; {}; {}", how_far(&tray.place, at), age_words(tray, expected)) }
     };
     found.into_iter().map(candidate).collect()
+}
+
+/// What must not be lost to sight with the tray.
+fn grave(tray: &TrayCard) -> &'static str {
+    if tray.held {
+        "HELD, "
+    } else if tray.doubtful() {
+        "SUSPECT, "
+    } else {
+        ""
+    }
 }
 
 /// The further apart, the greater: by racks, shelves, places.
@@ -85,6 +97,7 @@ fn age_words(tray: &TrayCard, expected: Option<&TrayCard>) -> String {
 mod tests {
     use super::super::board::Rack;
     use super::super::id::RackId;
+    use super::super::tray::Sign;
     use super::super::tray::tests::{card, day, looked};
     use super::*;
 
@@ -135,6 +148,19 @@ mod tests {
                 "seen today at A 2-1; next to it; sown 10 Jul as expected",
             ]
         );
+    }
+
+    #[test]
+    fn what_is_suspect_or_held_is_said_of_the_missing_too() {
+        let mut board = board();
+        board.missing[0].tray.suspect = true;
+        board.trays[4].held = true;
+        assert_eq!(board.missing[0].words(now()), "SUSPECT, last at A 1-2, Sun 06:10");
+        assert_eq!((board.count(Sign::Suspect, now()), board.count(Sign::Held, now())), (1, 1));
+        let here = board.trays[0].place.clone();
+        let found = candidates(&board, &here, CropId(1), now());
+        assert!(found[0].why.starts_with("missing, SUSPECT, last at"), "{}", found[0].why);
+        assert!(found[1].why.starts_with("HELD, not seen today"), "{}", found[1].why);
     }
 
     #[test]

@@ -197,7 +197,7 @@ fn claims(action: &Action) -> bool {
 
 /// Whether older facts come to count again, or in another order.
 fn turns_back(action: &Action) -> bool {
-    matches!(action, Action::Undo | Action::Correct { correction: Correction::Hands { .. }, .. })
+    matches!(action, Action::Undo | Action::Correct { correction: Correction::Hands { .. } | Correction::Never, .. })
 }
 
 /// What is no act of hands cannot be over before it is written.

@@ -55,9 +55,15 @@ pub(super) fn correct(
     let trays = match correction {
         Correction::Never => never(w, &entry)?,
         Correction::Look(look) => looked(w, &entry, look)?,
-        Correction::Sowing { sowing: batch, crop, day, seed } => sowing::sown(w, &entry, *batch, *crop, *day, seed)?,
+        Correction::Sowing { sowing: batch, crop, day, seed, after } => {
+            unseen(&entry, *after)?;
+            sowing::sown(w, &entry, *batch, *crop, *day, seed)?
+        }
         Correction::Place { tray, place } => placed(w, &entry, *tray, *place)?,
-        Correction::Received { mg } => sowing::received(w, &entry, *mg)?,
+        Correction::Received { mg, after } => {
+            unseen(&entry, *after)?;
+            sowing::received(w, &entry, *mg)?
+        }
         Correction::Hands { at, by } => hands::hands(w, &entry, *at, *by)?,
     };
     Ok(Wrote { sentence: format!("Entry {} is put right: {reason}.", about.0), made: None, trays })
@@ -97,9 +103,20 @@ pub(super) fn finding_stands(
     Err(Refusal::new("correct_finding", sentence).at("second").into())
 }
 
+/// Refuses to put right what someone put right since the form was opened.
+fn unseen(entry: &Entry, after: Option<EntryId>) -> Result<(), StoreError> {
+    match entry.after.filter(|_| entry.after != after) {
+        Some(newest) => {
+            let sentence = format!("Entry {} has put this right meanwhile: go back and open it again.", newest.0);
+            Err(Refusal::new("correct_meanwhile", sentence).into())
+        }
+        None => Ok(()),
+    }
+}
+
 /// It never happened: every fact of it is void.
 fn never(w: &mut Writer<'_>, entry: &Entry) -> Result<Vec<TrayId>, StoreError> {
-    if ["setup", "undo", "corrected"].contains(&entry.kind.as_str()) {
+    if !entry.deniable {
         let sentence = "This kind of entry is not put right: take it back by undo, or write what should count.";
         return Err(Refusal::new("correct_kind", sentence).into());
     }
@@ -151,7 +168,8 @@ fn placed(w: &mut Writer<'_>, entry: &Entry, tray: TrayId, place: PlaceId) -> Re
         return Err(Refusal::new("correct_later_move", sentence).into());
     }
     w.void_row(PLACEMENT, &[newest])?;
-    w.fact(PLACEMENT, &[("tray_id", &tray), ("place_id", &place), ("at", &entry.at)])?;
+    // since when it may have stood there stays as it was noticed
+    w.copy(PLACEMENT, &[newest], &[("place_id", &place), ("at", &entry.at)])?;
     w.touched.insert(tray);
     Ok(vec![tray])
 }

@@ -10,8 +10,8 @@ use super::ids::day_sql;
 use super::room;
 use super::writer::Writer;
 use crate::domain::code::Code;
-use crate::domain::id::{TrayId, WalkId};
-use crate::domain::look::{Basis, Look, Mist};
+use crate::domain::id::{EntryId, PersonId, TrayId, WalkId};
+use crate::domain::look::{Basis, Faults, Look, Mist};
 use crate::domain::refusal::Refusal;
 use crate::domain::time::{Day, Instant};
 use crate::domain::tray::named;
@@ -99,15 +99,17 @@ pub(super) fn write_look(w: &mut Writer<'_>, new: &Look, day: Day, seen_at: Opti
 /// does a glance take the place of a look at the lifted tray.
 fn replace_in_walk(w: &mut Writer<'_>, walk: WalkId, new: &Look) -> Result<(), StoreError> {
     for tray in &new.trays {
-        let before: Vec<(i64, Basis, Option<Mist>, bool)> = w
+        let before: Vec<(EntryId, Basis, Option<Mist>, bool, Faults)> = w
             .conn
             .prepare_cached(
-                "SELECT l.entry_id, l.basis, l.mist, l.skip IS NOT NULL FROM walk_stop s JOIN look l ON l.entry_id = s.entry_id
+                "SELECT l.entry_id, l.basis, l.mist, l.skip IS NOT NULL, l.faults FROM walk_stop s JOIN look l ON l.entry_id = s.entry_id
                  WHERE s.walk_id = ? AND s.void_by IS NULL AND l.tray_id = ? AND l.void_by IS NULL",
             )?
-            .query_map(params![walk, tray], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?)))?
+            .query_map(params![walk, tray], |row| {
+                Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?, Faults(row.get(4)?)))
+            })?
             .collect::<Result<_, _>>()?;
-        for (entry, basis, fuzz, skipped) in before {
+        for (entry, basis, fuzz, skipped, faults) in before {
             if new.basis != Basis::Tray && basis == Basis::Tray && !skipped {
                 let sentence = format!("{} was lifted on this walk already: grade it by itself.", Code::tray(tray.0));
                 return Err(Refusal::new("glance_lifted", sentence).into());
@@ -115,7 +117,10 @@ fn replace_in_walk(w: &mut Writer<'_>, walk: WalkId, new: &Look) -> Result<(), S
             if fuzz.is_some_and(Mist::is_suspect) {
                 continue;
             }
-            w.void_row(LOOK, &[entry, tray.0])?;
+            if !faults.is_empty() && new.faults.is_empty() {
+                others_odd(w, entry, *tray)?;
+            }
+            w.void_row(LOOK, &[entry.0, tray.0])?;
             let figures: Vec<i64> = w
                 .conn
                 .prepare_cached(
@@ -130,6 +135,25 @@ fn replace_in_walk(w: &mut Writer<'_>, walk: WalkId, new: &Look) -> Result<(), S
         }
     }
     Ok(())
+}
+
+/// Refuses to replace what someone else found odd on this walk by a look that says nothing of it.
+fn others_odd(w: &Writer<'_>, entry: EntryId, tray: TrayId) -> Result<(), StoreError> {
+    let (by, initials): (PersonId, String) = w
+        .conn
+        .prepare_cached(
+            "SELECT p.id, p.initials FROM entry_hands h JOIN person p ON p.id = h.person_id WHERE h.id = ?",
+        )?
+        .query_row([entry], |row| Ok((row.get(0)?, row.get(1)?)))?;
+    if by == w.seen.by.unwrap_or(w.who) {
+        return Ok(());
+    }
+    let sentence = format!(
+        "{initials} found something odd on {} on this walk: say what is odd as well, or put entry {} right.",
+        Code::tray(tray.0),
+        entry.0
+    );
+    Err(Refusal::new("look_others", sentence).into())
 }
 
 /// Refuses an entry that names a tray twice.

@@ -77,8 +77,8 @@ pub(super) fn take_racks(w: &mut Writer<'_>, id: WalkId, racks: &[RackId]) -> Re
 fn shares(conn: &Connection, id: WalkId) -> Result<Vec<Share>, StoreError> {
     let shares = conn
         .prepare_cached(
-            "SELECT s.rack_id, p.id, p.initials FROM walk_share s JOIN entry e ON e.id = s.entry_id
-             JOIN person p ON p.id = coalesce(e.seen_by, e.who) WHERE s.walk_id = ? AND s.void_by IS NULL ORDER BY s.id",
+            "SELECT s.rack_id, p.id, p.initials FROM walk_share s JOIN entry_hands h ON h.id = s.entry_id
+             JOIN person p ON p.id = h.person_id WHERE s.walk_id = ? AND s.void_by IS NULL ORDER BY s.id",
         )?
         .query_map([id], |row| Ok(Share { rack: row.get(0)?, person: row.get(1)?, initials: row.get(2)? }))?
         .collect::<Result<_, _>>()?;

@@ -111,7 +111,8 @@ fn missing_since(conn: &Connection, tray: TrayId) -> Result<Option<(Instant, Ins
 pub(super) fn missing(conn: &Connection, tray: TrayCard) -> Result<Missing, StoreError> {
     let (since, noticed) =
         missing_since(conn, tray.id)?.ok_or_else(|| StoreError::unreadable("a missing tray's place", &tray.code()))?;
-    Ok(Missing { tray, since, noticed })
+    let place = stays(conn, tray.id)?.pop().map_or_else(|| tray.place.clone(), |stay| stay.place);
+    Ok(Missing { tray: TrayCard { place, ..tray }, since, noticed })
 }
 
 /// What an entry says of trays found elsewhere: the words without the times, and the time in which they were moved.
@@ -136,7 +137,7 @@ pub(super) fn line(conn: &Connection, entry: EntryId) -> Result<(String, Span), 
         span = Some(Span { from, to: Some(noticed) });
     }
     let span = span.ok_or_else(|| StoreError::unreadable("an entry of trays found", &entry.0.to_string()))?;
-    Ok((format!("{}; moved some time in", told.join("; ")), span))
+    Ok((told.join("; "), span))
 }
 
 /// The new order of a stack in one sentence.

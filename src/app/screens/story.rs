@@ -55,8 +55,11 @@ pub fn loaded(model: &mut Model, of: Of, older: bool, lines: Vec<EntryLine>) {
     if older {
         state.lines.extend(lines);
     } else {
+        // the cursor stays on its entry where newer ones came above it
+        let on = state.lines.get(state.at).filter(|_| state.at > 0).map(|line| line.id);
         state.lines = lines;
-        state.at = state.at.min(state.lines.len().saturating_sub(1));
+        let same = on.and_then(|id| state.lines.iter().position(|line| line.id == id));
+        state.at = same.unwrap_or(state.at).min(state.lines.len().saturating_sub(1));
     }
 }
 
@@ -113,11 +116,19 @@ pub fn entry_came(model: &mut Model, entry: Entry) {
     if entry.received.is_some() {
         items.push(Item::new("how much was received", form(What::Received)));
     }
-    items.push(Item::new("it never happened", form(What::Never)).hint("the entry stays visible, and no longer counts"));
+    if entry.deniable {
+        items.push(
+            Item::new("it never happened", form(What::Never)).hint("the entry stays visible, and no longer counts"),
+        );
+    }
     if entry.signed {
         let (label, hint) =
             if entry.timed { ("when, or who", "day, time and initials") } else { ("who", "the initials") };
         items.push(Item::new(label, form(What::Hands)).hint(hint));
+    }
+    if items.is_empty() {
+        model.refuse("Nothing of this entry is put right: take it back by undo, or write what should count.");
+        return;
     }
     let menu = Menu::new(format!("Put entry {} right", entry.id.0), items).intro(entry.text.clone());
     model.entry = Some(entry);

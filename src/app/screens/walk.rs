@@ -106,15 +106,33 @@ pub fn loaded(model: &mut Model, walk: Walk) -> Vec<Effect> {
         return vec![];
     }
     share::tell(model, &walk);
+    let done_by = done_meanwhile(model, &walk);
     let Some(state) = model.walk_mut() else { return vec![] };
     state.mode = walk.mode;
     state.walk = Some(walk);
+    if done_by.is_some() {
+        state.at = state.next_open();
+    }
     refresh(model);
+    if let Some(said) = done_by {
+        model.say(said);
+    }
     let empty = model.walk().is_some_and(|walk| walk.at.is_none());
     if empty && matches!(model.top(), Some(Screen::Walk(_))) {
         end(model);
     }
     vec![]
+}
+
+/// Someone else wrote of the tray in hand meanwhile, and nothing was chosen for it here: on to the next.
+fn done_meanwhile(model: &Model, walk: &Walk) -> Option<String> {
+    let (tray, who) = (model.walk_tray()?, model.who?);
+    let state = model.walk()?;
+    // before the walk is loaded for the first time nothing was done meanwhile
+    let known = state.walk.as_ref().is_some_and(|before| !before.visited(tray.id));
+    let visit = walk.visited.iter().find(|visit| visit.tray == tray.id && visit.by != who)?;
+    let by = model.board.people.iter().find(|person| person.id == visit.by)?;
+    (known && state.chosen_for(tray.id).is_empty()).then(|| format!("{} has just done {}.", by.initials, tray.code()))
 }
 
 /// Lays the route anew after the room changed.

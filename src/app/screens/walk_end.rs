@@ -38,7 +38,8 @@ pub fn lines(model: &Model, walk: &Walk) -> Vec<(String, bool)> {
     if fast > 0 {
         lines.push((format!("{} faster than two seconds each.", counted(fast, "tray")), true));
     }
-    let suspects: Vec<_> = model.board.trays.iter().filter(|tray| tray.doubtful()).collect();
+    let missing = model.board.missing.iter().map(|missing| &missing.tray);
+    let suspects: Vec<_> = model.board.trays.iter().chain(missing).filter(|tray| tray.doubtful()).collect();
     lines.push((String::new(), false));
     if suspects.is_empty() {
         lines.push(("No tray is suspect.".into(), false));

@@ -37,10 +37,12 @@ pub(super) fn facts_line(model: &Model, theme: &Theme, width: u16) -> Line<'stat
     let today = model.today();
     let count = |sign: Sign| model.board.count(sign, model.now);
     let trays = |which: &dyn Fn(&TrayCard) -> bool| model.board.trays.iter().filter(|tray| which(tray)).count();
+    let key = |command| keys::key_of(Context::Room, command).map_or_else(String::new, Key::name);
+    let missing = format!("missing ({})", key(Command::Whereabouts));
     let facts = [
         (count(Sign::Held), "held", Role::Alarm),
         (count(Sign::Suspect), "suspect", Role::Alarm),
-        (model.board.missing.len(), "missing", Role::Soon),
+        (model.board.missing.len(), missing.as_str(), Role::Soon),
         (count(Sign::Late), "late", Role::Soon),
         (count(Sign::Due), "due", Role::Soon),
         (trays(&|t| t.may_be_cut(model.now)), "ready to cut", Role::Good),
@@ -51,8 +53,7 @@ pub(super) fn facts_line(model: &Model, theme: &Theme, width: u16) -> Line<'stat
     let mut spans = Vec::new();
     let mut used = 0;
     let missed = model.board.missed_yesterday(today).then(|| ("yesterday was not walked".to_string(), Role::Soon));
-    let key = keys::key_of(Context::Room, Command::Breaches).map_or_else(String::new, Key::name);
-    let breaches = model.breaches_open().map(|text| (format!("{text} ({key})"), Role::Alarm));
+    let breaches = model.breaches_open().map(|text| (format!("{text} ({})", key(Command::Breaches)), Role::Alarm));
     let noted = counted.chain(missed).chain(model.copy_overdue().map(|text| (text, Role::Soon)));
     for (text, role) in breaches.into_iter().chain(noted) {
         let wide = fit::columns(&text) + 3;

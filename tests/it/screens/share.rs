@@ -94,7 +94,7 @@ fn a_rack_is_taken_over_from_the_end_of_the_walk() {
     rm.look_around().sees("Rack B is AK's now.").sees("T0005-O");
     rm.press("f").sees("Your racks are done").sees("Rack B is AK's: 1 to do.");
     // the tray AK stands at was done by RM meanwhile
-    ak.look_around().sees("This stop is done").press("Right d").sees("The walk is done");
+    ak.look_around().sees("RM has just done T0005-O.").sees("T0006-M").press("d").sees("The walk is done");
     ak.sees("6 trays done, 4 by AK and 2 by RM");
     assert_eq!(log(&ak).iter().filter(|line| line.kind == "look").count(), 6);
 }
@@ -157,10 +157,11 @@ fn without_racks_of_their_own_two_see_each_other_on_the_walk() {
     ak.press("w a");
     rm.look_around().press("w a d").sees("1 done, 5 to do");
     // what the other did in the meantime is done
-    ak.look_around().sees("looking and watering: 1 done, 5 to do").sees("This stop is done").press("Right d d d d");
+    ak.look_around().sees("looking and watering: 1 done, 5 to do").sees("RM has just done T0001-W.");
+    ak.sees("T0002-U").press("d d d d");
     rm.look_around().sees("5 done, 1 to do");
     ak.press("d").sees("The walk is done").sees("6 trays done, 5 by AK and 1 by RM");
-    rm.look_around().sees("6 done, 0 to do");
+    rm.look_around().sees("The walk is done").sees("6 trays done, 5 by AK and 1 by RM");
 }
 
 #[test]

@@ -2,15 +2,17 @@
 
 use chrono::Duration;
 use rackwalk::domain::action::Action;
+use rackwalk::domain::correction::Correction;
 use rackwalk::domain::history::Of;
-use rackwalk::domain::id::{PlaceId, TrayId};
-use rackwalk::domain::look::{Basis, Look, Roots, Stand};
+use rackwalk::domain::id::{EntryId, PlaceId, TrayId, WalkId};
+use rackwalk::domain::look::{Basis, Fault, Faults, Look, Roots, Stand};
 use rackwalk::domain::room::Zone;
 use rackwalk::domain::tray::{Gear, LossReason, Stage};
+use rackwalk::domain::walk::Mode;
 use rackwalk::domain::whereabouts::Sighting;
 
 use super::{assert_sound, dump, raw};
-use crate::book::{Book, roots};
+use crate::book::{AK, Book, roots};
 
 fn sight(trays: &[Sighting]) -> Action {
     Action::Sight { walk: None, trays: trays.to_vec() }
@@ -189,7 +191,9 @@ fn a_tray_that_is_not_there_is_missing_until_it_is_found() {
     let told = book.store.history(Of::Tray(trays[1]), None, 9).unwrap().remove(0);
     let span = told.span.unwrap();
     assert_eq!((span.from, span.to), (lifted.instant(), Some(book.now.instant())));
-    assert!(told.text.starts_with("T0002-U found at ISO 1-2; moved some time in"), "{}", told.text);
+    assert_eq!(told.text, "T0002-U found at ISO 1-2");
+    let words = told.words(book.now);
+    assert!(words.starts_with("T0002-U found at ISO 1-2; moved some time in 02 Jul 2026 06:00 to 03 Jul"), "{words}");
     book.act(&Action::Undo);
     assert!(book.board().missing(trays[1]).is_some());
     assert_sound(&mut book);
@@ -245,4 +249,66 @@ fn the_place_by_the_book_has_no_room_for_both() {
     assert_eq!(book.board().tray(trays[2]).unwrap().place.id, places[1]);
     assert!(book.board().missing(trays[1]).is_some());
     assert_eq!(book.board().tray(trays[0]).unwrap().stacked, 1);
+}
+
+fn right(entry: EntryId, correction: Correction) -> Action {
+    Action::Correct { entry, correction, reason: "looked again".into(), second: None }
+}
+
+#[test]
+fn the_place_of_a_found_tray_put_right_keeps_the_time_in_which_it_was_moved() {
+    let (mut book, trays, _) = covered();
+    let free: Vec<PlaceId> = book.board().free_places().iter().map(|place| place.id).collect();
+    book.later(Duration::hours(20));
+    let found = book.act(&sight(&[(trays[3], Some(free[0]))]));
+    book.act(&right(found.entry, Correction::Place { tray: trays[3], place: free[2] }));
+    assert_eq!(book.board().tray(trays[3]).unwrap().place.id, free[2]);
+    let conn = raw(&book.path);
+    let since = "SELECT count(*) FROM placement WHERE void_by IS NULL AND since IS NOT NULL AND place_id = ";
+    assert_eq!(super::number(&conn, &format!("{since}{}", free[2].0)), 1);
+    assert_sound(&mut book);
+}
+
+#[test]
+fn what_never_happened_brings_no_tray_to_a_place_out_of_use() {
+    let (mut book, trays, _) = covered();
+    let board = book.board();
+    let (home, free) = (board.tray(trays[3]).unwrap().place.clone(), board.free_places().last().unwrap().id);
+    let moved = book.act(&to(trays[3], free));
+    let (rev, zone) = (book.board().places_rev(&[home.id]), home.zone);
+    book.act(&Action::EditPlaces { places: vec![home.id], zone, retired: true, rev, stack: None });
+    let refusal = book.refused(&right(moved.entry, Correction::Never));
+    assert_eq!(refusal.rule, "place_retired");
+    assert!(refusal.sentence.contains(&home.label()), "{refusal}");
+}
+
+#[test]
+fn what_changes_for_the_missing_is_listed_before_it_is_saved() {
+    let (mut book, trays, _) = covered();
+    let missed = book.act(&sight(&[(trays[1], None)]));
+    let free = book.board().free_places().last().unwrap().id;
+    let found = book.act(&sight(&[(trays[1], Some(free))]));
+    let now = book.now;
+    let preview = |book: &mut Book, entry| book.store.preview(&right(entry, Correction::Never), AK, now).unwrap();
+    assert_eq!(preview(&mut book, found.entry), ["T0002-U (radish) is missing, last at ISO 1-2."]);
+    book.act(&Action::Undo);
+    assert_eq!(preview(&mut book, missed.entry), ["T0002-U (radish) is not missing any more: at A 1-2."]);
+}
+
+#[test]
+fn what_someone_else_found_odd_on_the_walk_is_not_graded_away() {
+    let (mut book, trays, _) = covered();
+    let rm = super::person(&mut book, "RM", false);
+    book.later(Duration::hours(24));
+    let walk = book.act(&Action::StartWalk { mode: Mode::Both, racks: None }).made.map(WalkId);
+    let look =
+        |faults| Action::Look(Box::new(Look { walk, roots: Some(Roots::Peeking), faults, ..Look::of(trays[0]) }));
+    let odd = Faults::default().toggled(Fault::Thin);
+    super::act_as(&mut book, rm, &look(odd));
+    let refusal = book.refused(&look(Faults::default()));
+    assert_eq!(refusal.rule, "look_others");
+    assert!(refusal.sentence.starts_with("RM found something odd on T0001-W on this walk"), "{refusal}");
+    book.act(&look(odd));
+    // one's own is one's own to put right
+    book.act(&look(Faults::default()));
 }

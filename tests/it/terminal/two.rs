@@ -84,7 +84,10 @@ impl Hands {
     /// To a tray by its label.
     fn go(&mut self, n: usize) -> String {
         let code = Code::tray(self.trays[n].0).to_string();
-        self.pty.send(&format!("{code}\r")).sees(&format!("Label {code}.")).sees(&format!("{code}   batch"));
+        self.pty
+            .send(&format!("{code}\r"))
+            .sees(&format!("Label {code}: by the book"))
+            .sees(&format!("{code}   batch"));
         code
     }
 
