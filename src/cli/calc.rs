@@ -3,6 +3,7 @@
 use clap::Subcommand;
 use serde::Serialize;
 
+use super::calc_room;
 use super::exit::{DATA, Exit, USAGE, sentence, usage};
 use super::show::Show;
 use crate::domain::code::{Code, CodeError, Kind, check_char};
@@ -19,6 +20,12 @@ pub enum Calc {
     Sowing(Sowing),
     /// The check character of a code
     Code(CodeArgs),
+    /// Dew point and drying power of the air
+    Air(calc_room::AirArgs),
+    /// Light of a day
+    Light(calc_room::LightArgs),
+    /// How sure a share is, such as 3/12
+    Proportion(calc_room::ProportionArgs),
 }
 
 #[derive(Debug, clap::Args)]
@@ -57,12 +64,15 @@ pub fn calc(what: &Calc, show: &mut Show) -> Result<u8, Exit> {
     match what {
         Calc::Sowing(args) => sowing(args, show),
         Calc::Code(CodeArgs { verify: Some(code), .. }) => verify(code, show),
+        Calc::Air(args) => calc_room::air(args, show),
+        Calc::Light(args) => calc_room::light(args, show),
+        Calc::Proportion(args) => calc_room::proportion(args, show),
         Calc::Code(CodeArgs { body, .. }) => code(body.as_deref().unwrap_or_default(), show),
     }
 }
 
 /// A number with decimal comma or point.
-fn decimal(text: &str) -> Result<f64, std::num::ParseFloatError> {
+pub(super) fn decimal(text: &str) -> Result<f64, std::num::ParseFloatError> {
     text.replace(',', ".").parse()
 }
 

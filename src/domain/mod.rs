@@ -1,6 +1,7 @@
 //! Types, rules and arithmetic of the grow room. No SQL, no keys, no clock.
 
 pub mod action;
+pub mod air;
 pub mod beside;
 pub mod board;
 pub mod breach;
@@ -11,9 +12,11 @@ pub mod forecast;
 pub mod hands;
 pub mod history;
 pub mod id;
+pub mod light;
 pub mod look;
 pub mod person;
 pub mod power_cut;
+pub mod proportion;
 pub mod refusal;
 pub mod room;
 pub mod second_copy;

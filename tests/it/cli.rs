@@ -61,7 +61,7 @@ fn copy() -> (tempfile::TempDir, PathBuf) {
     (dir, book)
 }
 
-fn near(found: &Value, right: f64, by: f64) {
+pub fn near(found: &Value, right: f64, by: f64) {
     let found = found.as_f64().unwrap();
     assert!((found - right).abs() <= by, "{found} is not {right}");
 }
