@@ -12,12 +12,11 @@ pub enum Correction {
     /// The look as it was; for the trays it names, all or some of those of the entry.
     Look(Box<Look>),
     /// Crop, day and seed of a batch; grams of each lot for all of its trays together.
-    /// `after`: the newest correction of the entry that was known, so that nobody's is taken back unseen.
-    Sowing { sowing: SowingId, crop: CropId, day: Day, seed: Vec<(SeedLotId, i64)>, after: Option<EntryId> },
+    Sowing { sowing: SowingId, crop: CropId, day: Day, seed: Vec<(SeedLotId, i64)> },
     /// Where a tray was put.
     Place { tray: TrayId, place: PlaceId },
     /// Milligrams of seed received.
-    Received { mg: i64, after: Option<EntryId> },
+    Received { mg: i64 },
     /// Whose hands it was, and when it happened where that was wrong too.
     Hands { at: Option<Instant>, by: PersonId },
 }
@@ -53,10 +52,6 @@ pub struct Entry {
     pub timed: bool,
     /// Who saw it can be put right.
     pub signed: bool,
-    /// It can be said never to have happened.
-    pub deniable: bool,
-    /// The newest correction of it.
-    pub after: Option<EntryId>,
     /// Its own sentence.
     pub text: String,
     /// It no longer counts: nothing is left to put right.

@@ -55,15 +55,9 @@ pub(super) fn correct(
     let trays = match correction {
         Correction::Never => never(w, &entry)?,
         Correction::Look(look) => looked(w, &entry, look)?,
-        Correction::Sowing { sowing: batch, crop, day, seed, after } => {
-            unseen(&entry, *after)?;
-            sowing::sown(w, &entry, *batch, *crop, *day, seed)?
-        }
+        Correction::Sowing { sowing: batch, crop, day, seed } => sowing::sown(w, &entry, *batch, *crop, *day, seed)?,
         Correction::Place { tray, place } => placed(w, &entry, *tray, *place)?,
-        Correction::Received { mg, after } => {
-            unseen(&entry, *after)?;
-            sowing::received(w, &entry, *mg)?
-        }
+        Correction::Received { mg } => sowing::received(w, &entry, *mg)?,
         Correction::Hands { at, by } => hands::hands(w, &entry, *at, *by)?,
     };
     Ok(Wrote { sentence: format!("Entry {} is put right: {reason}.", about.0), made: None, trays })
@@ -103,20 +97,9 @@ pub(super) fn finding_stands(
     Err(Refusal::new("correct_finding", sentence).at("second").into())
 }
 
-/// Refuses to put right what someone put right since the form was opened.
-fn unseen(entry: &Entry, after: Option<EntryId>) -> Result<(), StoreError> {
-    match entry.after.filter(|_| entry.after != after) {
-        Some(newest) => {
-            let sentence = format!("Entry {} has put this right meanwhile: go back and open it again.", newest.0);
-            Err(Refusal::new("correct_meanwhile", sentence).into())
-        }
-        None => Ok(()),
-    }
-}
-
 /// It never happened: every fact of it is void.
 fn never(w: &mut Writer<'_>, entry: &Entry) -> Result<Vec<TrayId>, StoreError> {
-    if !entry.deniable {
+    if ["setup", "undo", "corrected"].contains(&entry.kind.as_str()) {
         let sentence = "This kind of entry is not put right: take it back by undo, or write what should count.";
         return Err(Refusal::new("correct_kind", sentence).into());
     }

@@ -56,17 +56,6 @@ pub(in crate::store) fn read(conn: &Connection, id: EntryId) -> Result<Entry, St
             "undo" | "corrected" => says,
             _ => true,
         },
-        deniable: match line.kind.as_str() {
-            "setup" | "undo" => false,
-            // what it says of trays is all there is of it
-            "corrected" => says,
-            _ => true,
-        },
-        after: conn.query_row(
-            "SELECT max(entry_id) FROM correction WHERE about_id = ? AND void_by IS NULL",
-            [id],
-            |row| row.get(0),
-        )?,
         gone: line.undone_by.is_some(),
         text: line.text,
         kind: line.kind,

@@ -194,20 +194,3 @@ fn times_that_cannot_be_are_refused_in_one_sentence() {
     seat.press("Tab").type_in("05:50").press("C-s").sees("fill this in");
     sound(&mut seat);
 }
-
-#[test]
-fn what_another_put_right_meanwhile_is_not_taken_back_unseen() {
-    let mut ak = wrong_lot();
-    let mut other = ak.beside();
-    ak.press("Left i Down c a").sees("crop").press("Tab Tab Tab Tab").type_in("the day was another");
-    // the other terminal finds the wrong lot first
-    other.press("Left i Down c a Tab Tab").type_in("S0002").press("Tab Tab").type_in("jar was misread").press("Enter");
-    other.sees("Entry 4 is put right: jar was misread.");
-    ak.look_around()
-        .press("BackTab BackTab BackTab C-s")
-        .sees("Entry 6 has put this right meanwhile: go back and open it");
-    // opened again it says what counts now, and what was typed is there
-    ak.press("Esc c a").sees("S0002-P").sees("the day was another");
-    let lots: Vec<i64> = ak.session.store.seed_lots().unwrap().iter().map(|lot| lot.left_mg).collect();
-    assert_eq!(lots, [1_000_000, 419_000]);
-}

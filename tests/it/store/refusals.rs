@@ -133,7 +133,7 @@ fn right(entry: EntryId, correction: Correction, reason: &str) -> Action {
 
 fn resow(w: &World, later: i64, seed: Vec<(SeedLotId, i64)>) -> Correction {
     let (crop, day) = (crop(&w.book, "RAD").id, w.book.now.day() + Duration::days(later));
-    Correction::Sowing { sowing: SowingId(1), crop, day, seed, after: None }
+    Correction::Sowing { sowing: SowingId(1), crop, day, seed }
 }
 
 fn look(tray: TrayId, change: impl FnOnce(&mut Look)) -> Action {
@@ -169,11 +169,11 @@ fn seed_cases(w: &World) -> Vec<(&'static str, Action)> {
         ("correct_reason", right(w.sown, Correction::Never, " ")),
         ("entry_unknown", right(EntryId(999), Correction::Never, "x")),
         ("correct_kind", right(EntryId(1), Correction::Never, "x")),
-        ("correct_kind", right(w.sown, Correction::Received { mg: 5, after: None }, "x")),
+        ("correct_kind", right(w.sown, Correction::Received { mg: 5 }, "x")),
         ("undo_in_use", right(w.sown, Correction::Never, "x")),
-        ("grams", right(EntryId(2), Correction::Received { mg: 0, after: None }, "x")),
-        ("no_change", right(EntryId(2), Correction::Received { mg: 200_000, after: None }, "x")),
-        ("seed_below_zero", right(EntryId(2), Correction::Received { mg: 1000, after: None }, "x")),
+        ("grams", right(EntryId(2), Correction::Received { mg: 0 }, "x")),
+        ("no_change", right(EntryId(2), Correction::Received { mg: 200_000 }, "x")),
+        ("seed_below_zero", right(EntryId(2), Correction::Received { mg: 1000 }, "x")),
         ("sowing", right(w.sown, resow(w, 1, vec![(w.seed, 108_000)]), "x")),
         ("sowing", right(w.sown, resow(w, 0, vec![(w.seed, 0)]), "x")),
         ("no_change", right(w.sown, resow(w, 0, vec![(w.seed, 108_000)]), "x")),
@@ -483,10 +483,9 @@ fn every_rule_refuses_and_leaves_no_trace() {
     met.insert("undo_nowhere");
     // met by keys in screens/right.rs
     met.extend(["undo_correction", "correct_finding"]);
-    // met in whereabouts.rs and retimed.rs
+    // met in whereabouts.rs
     met.extend([
         "look_others",
-        "correct_meanwhile",
         "sight_nothing",
         "sight_known",
         "tray_missing",
