@@ -116,11 +116,19 @@ pub fn entry_came(model: &mut Model, entry: Entry) {
     if entry.received.is_some() {
         items.push(Item::new("how much was received", form(What::Received)));
     }
-    items.push(Item::new("it never happened", form(What::Never)).hint("the entry stays visible, and no longer counts"));
+    items.push(
+        Item::new("it never happened", form(What::Never))
+            .hint("the entry stays visible, and no longer counts")
+            .bar(entry.stays.clone()),
+    );
     if entry.signed {
         let (label, hint) =
             if entry.timed { ("when, or who", "day, time and initials") } else { ("who", "the initials") };
         items.push(Item::new(label, form(What::Hands)).hint(hint));
+    }
+    if let (Some(why), true) = (&entry.stays, items.iter().all(|item| item.bar.is_some())) {
+        model.refuse(why.clone());
+        return;
     }
     let menu = Menu::new(format!("Put entry {} right", entry.id.0), items).intro(entry.text.clone());
     model.entry = Some(entry);

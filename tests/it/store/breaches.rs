@@ -298,7 +298,7 @@ fn a_batch_put_right_to_seed_that_is_never_sown_is_a_breach() {
     let card = w.book.board().tray(trays[1]).unwrap().clone();
     let entry = w.book.store.history(Of::Sowing(card.sowing), None, 99).unwrap().pop().unwrap().id;
     let right = |seed: Vec<(SeedLotId, i64)>| {
-        let correction = Correction::Sowing { sowing: card.sowing, crop: card.crop, day: card.sown, seed };
+        let correction = Correction::Sowing { sowing: card.sowing, crop: card.crop, day: card.sown, seed, after: None };
         Action::Correct { entry, correction, reason: "the wrong jar was read".into(), second: None }
     };
     let left = |w: &World| w.book.store.seed_lots().unwrap().iter().find(|lot| lot.id == w.seed).unwrap().left_mg;
@@ -321,8 +321,13 @@ fn a_batch_put_right_to_seed_that_is_never_sown_is_a_breach() {
     let low = left(&w);
     let card = w.book.board().trays.iter().max_by_key(|tray| tray.id).unwrap().clone();
     let entry = w.book.store.history(Of::Sowing(card.sowing), None, 99).unwrap().pop().unwrap().id;
-    let correction =
-        Correction::Sowing { sowing: card.sowing, crop: card.crop, day: card.sown, seed: vec![(w.seed, 20_000)] };
+    let correction = Correction::Sowing {
+        sowing: card.sowing,
+        crop: card.crop,
+        day: card.sown,
+        seed: vec![(w.seed, 20_000)],
+        after: None,
+    };
     w.book.act(&Action::Correct { entry, correction, reason: "the scale was misread".into(), second: None });
     assert_eq!(left(&w), low + 280_000);
     w.book.act(&Action::Undo);

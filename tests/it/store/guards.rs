@@ -35,8 +35,13 @@ fn full() -> Book {
     let span = Span { from: book.now.plus(-chrono::Duration::hours(3)).instant(), to: Some(book.now.instant()) };
     book.act(&Action::PowerCut { span, zone: Some(Zone::Lit) });
     let (crop, day) = (book.board().crops.iter().find(|c| c.letters == "RAD").unwrap().id, book.now.day());
-    let correction =
-        Correction::Sowing { sowing: SowingId(1), crop, day: day.pred_opt().unwrap(), seed: vec![(lot, 50_000)] };
+    let correction = Correction::Sowing {
+        sowing: SowingId(1),
+        crop,
+        day: day.pred_opt().unwrap(),
+        seed: vec![(lot, 50_000)],
+        after: None,
+    };
     book.act(&Action::Correct { entry, correction, reason: "the day was misread".into(), second: None });
     let (reason, gear) = (LossReason::Rot, Gear::Binned);
     // a covered tray that was marked ready, and what became of that

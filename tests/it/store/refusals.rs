@@ -133,7 +133,13 @@ fn right(entry: EntryId, correction: Correction, reason: &str) -> Action {
 
 fn resow(w: &World, later: i64, seed: Vec<(SeedLotId, i64)>) -> Correction {
     let (crop, day) = (crop(&w.book, "RAD").id, w.book.now.day() + Duration::days(later));
-    Correction::Sowing { sowing: SowingId(1), crop, day, seed }
+    Correction::Sowing { sowing: SowingId(1), crop, day, seed, after: None }
+}
+
+/// Of the day before, as if the batch had been put right by that entry.
+fn resow_after(w: &World, after: Option<EntryId>) -> Correction {
+    let (crop, day) = (crop(&w.book, "RAD").id, w.book.now.day() - Duration::days(1));
+    Correction::Sowing { sowing: SowingId(1), crop, day, seed: vec![(w.seed, 108_000)], after }
 }
 
 fn look(tray: TrayId, change: impl FnOnce(&mut Look)) -> Action {
@@ -169,11 +175,13 @@ fn seed_cases(w: &World) -> Vec<(&'static str, Action)> {
         ("correct_reason", right(w.sown, Correction::Never, " ")),
         ("entry_unknown", right(EntryId(999), Correction::Never, "x")),
         ("correct_kind", right(EntryId(1), Correction::Never, "x")),
-        ("correct_kind", right(w.sown, Correction::Received { mg: 5 }, "x")),
+        ("correct_kind", right(w.sown, Correction::Received { mg: 5, after: None }, "x")),
         ("undo_in_use", right(w.sown, Correction::Never, "x")),
-        ("grams", right(EntryId(2), Correction::Received { mg: 0 }, "x")),
-        ("no_change", right(EntryId(2), Correction::Received { mg: 200_000 }, "x")),
-        ("seed_below_zero", right(EntryId(2), Correction::Received { mg: 1000 }, "x")),
+        ("grams", right(EntryId(2), Correction::Received { mg: 0, after: None }, "x")),
+        ("no_change", right(EntryId(2), Correction::Received { mg: 200_000, after: None }, "x")),
+        ("stale", right(EntryId(2), Correction::Received { mg: 190_000, after: Some(w.sown) }, "x")),
+        ("stale", right(w.sown, resow_after(w, Some(w.taken_entry)), "x")),
+        ("seed_below_zero", right(EntryId(2), Correction::Received { mg: 1000, after: None }, "x")),
         ("sowing", right(w.sown, resow(w, 1, vec![(w.seed, 108_000)]), "x")),
         ("sowing", right(w.sown, resow(w, 0, vec![(w.seed, 0)]), "x")),
         ("no_change", right(w.sown, resow(w, 0, vec![(w.seed, 108_000)]), "x")),

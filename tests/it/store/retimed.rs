@@ -330,14 +330,14 @@ fn seed_put_right_twice_is_taken_back_in_order_or_not_at_all() {
     let (mut book, _, rm) = third_day();
     let lot = book.store.seed_lots().unwrap()[0].id;
     let card = card(&book, TrayId(1));
-    let weigh = |mg| {
+    let weigh = |mg, after| {
         let (sowing, crop, day) = (card.sowing, card.crop, card.sown);
-        let correction = Correction::Sowing { sowing, crop, day, seed: vec![(lot, mg)] };
+        let correction = Correction::Sowing { sowing, crop, day, seed: vec![(lot, mg)], after };
         Action::Correct { entry: EntryId(3), correction, reason: "weighed again".into(), second: None }
     };
     let left = |book: &Book| book.store.seed_lots().unwrap()[0].left_mg;
-    book.act(&weigh(90_000));
-    act_as(&mut book, rm, &weigh(70_000));
+    let first = book.act(&weigh(90_000, None)).entry;
+    act_as(&mut book, rm, &weigh(70_000, Some(first)));
     assert_eq!(book.refused(&Action::Undo).rule, "undo_in_use");
     assert_eq!(left(&book), 930_000);
     act_as(&mut book, rm, &Action::Undo);

@@ -171,7 +171,7 @@ pub(super) fn action(model: &Model, what: What, values: &Values) -> Result<Actio
     let correction = match what {
         What::Never => Correction::Never,
         What::Hands => hands(model, entry, values)?,
-        What::Received => Correction::Received { mg: milligrams(values, "grams").unwrap_or(0) },
+        What::Received => Correction::Received { mg: milligrams(values, "grams").unwrap_or(0), after: entry.after },
         What::Place => Correction::Place {
             tray: TrayId(values.text("tray").parse().map_err(|_| choose("tray"))?),
             place: PlaceId(values.text("place").parse().map_err(|_| choose("place"))?),
@@ -196,6 +196,7 @@ fn sowing(entry: &Entry, id: SowingId, values: &Values) -> Option<Correction> {
         crop: CropId(values.text("crop").parse().ok()?),
         day: values.date("day")?,
         seed,
+        after: entry.after,
     })
 }
 
