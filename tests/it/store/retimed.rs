@@ -385,3 +385,19 @@ fn of_many_trays_only_what_was_not_put_right_since_comes_back() {
     assert_eq!([seen(trays[0]), seen(trays[1]), seen(trays[2])], at, "one look a tray");
     assert_sound(&mut book);
 }
+
+#[test]
+fn the_day_of_a_batch_put_right_is_taken_back_with_all_that_hangs_on_it() {
+    let (mut book, ..) = third_day();
+    let card = card(&book, TrayId(1));
+    let entry = book.store.history(Of::Sowing(card.sowing), None, 99).unwrap().pop().unwrap().id;
+    let known = book.store.entry(entry).unwrap();
+    let (sowing, crop, seed) = (card.sowing, card.crop, known.sowings[0].seed.clone());
+    let day = card.sown - Duration::days(2);
+    let correction = Correction::Sowing { sowing, crop, day, seed, after: known.after };
+    book.act(&Action::Correct { entry, correction, reason: "the calendar was misread".into(), second: None });
+    assert_eq!(book.board().tray(TrayId(1)).unwrap().sown, day);
+    book.act(&Action::Undo);
+    assert_eq!(book.board().tray(TrayId(1)).unwrap().sown, card.sown);
+    assert_sound(&mut book);
+}
