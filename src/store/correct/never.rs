@@ -8,7 +8,7 @@ use crate::domain::refusal::Refusal;
 use crate::store::error::StoreError;
 use crate::store::facts::BREACH;
 use crate::store::writer::Writer;
-use crate::store::{derive, history, undo};
+use crate::store::{history, undo};
 
 /// Every fact of the entry is void, and what the act it stands in for was against.
 pub(super) fn never(w: &mut Writer<'_>, entry: &Entry) -> Result<Vec<TrayId>, StoreError> {
@@ -29,8 +29,6 @@ pub(super) fn never(w: &mut Writer<'_>, entry: &Entry) -> Result<Vec<TrayId>, St
         }
     }
     w.touched.extend(trays.iter().copied());
-    derive::refresh_all(w.conn, &w.touched)?;
-    undo::still_sound(w.conn, &w.touched)?;
     Ok(trays)
 }
 
