@@ -48,8 +48,9 @@ pub fn update(model: &mut Model, msg: Msg, now: Now) -> Vec<Effect> {
             vec![]
         }
         Msg::Previewed(result) => {
+            let stale = matches!(&result, Err(Failure::Rule(refusal)) if refusal.rule == "stale");
             form_page::previewed(model, result);
-            vec![]
+            if stale { reload(model) } else { vec![] }
         }
         Msg::Printed(Ok(path)) => {
             model.say(format!("The label is in {path}: open it in a browser and print. Paper fails when wet."));
@@ -90,6 +91,7 @@ pub fn reload(model: &Model) -> Vec<Effect> {
             _ => {}
         }
     }
+    effects.extend(meeting::entry(model).map(|entry| Effect::Load(Query::Entry(entry))));
     effects
 }
 
@@ -261,6 +263,10 @@ fn on_loaded(model: &mut Model, loaded: Loaded) -> Vec<Effect> {
             vec![]
         }
         Loaded::Entry(entry) => {
+            if meeting::entry(model) == Some(entry.id) {
+                model.entry = Some(*entry);
+                return meeting::book_came(model);
+            }
             story::entry_came(model, *entry);
             vec![]
         }

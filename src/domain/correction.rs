@@ -11,12 +11,12 @@ pub enum Correction {
     Never,
     /// The look as it was; for the trays it names, all or some of those of the entry.
     Look(Box<Look>),
-    /// Crop, day and seed of a batch; grams of each lot for all of its trays together.
-    /// `after`: the newest correction of the entry that was known, so that nobody's is taken back unseen.
+    /// Crop, day and seed of a batch; grams of each lot for all of its trays together. `after`: [`Entry::after`] as it
+    /// was seen.
     Sowing { sowing: SowingId, crop: CropId, day: Day, seed: Vec<(SeedLotId, i64)>, after: Option<EntryId> },
     /// Where a tray was put.
     Place { tray: TrayId, place: PlaceId },
-    /// Milligrams of seed received.
+    /// Milligrams of seed received; `after` as with a batch.
     Received { mg: i64, after: Option<EntryId> },
     /// Whose hands it was, and when it happened where that was wrong too.
     Hands { at: Option<Instant>, by: PersonId },
@@ -53,14 +53,14 @@ pub struct Entry {
     pub timed: bool,
     /// Who saw it can be put right.
     pub signed: bool,
-    /// It can be said never to have happened.
-    pub deniable: bool,
-    /// The newest correction of it.
-    pub after: Option<EntryId>,
     /// Its own sentence.
     pub text: String,
     /// It no longer counts: nothing is left to put right.
     pub gone: bool,
+    /// The newest correction of it that counts: what else it says here is from then on.
+    pub after: Option<EntryId>,
+    /// Why it cannot be said never to have happened, where that is so.
+    pub stays: Option<String>,
     pub look: Option<Look>,
     pub sowings: Vec<Sown>,
     /// Trays it put somewhere.

@@ -2,6 +2,7 @@
 
 mod consequences;
 mod hands;
+mod never;
 mod read;
 mod sowing;
 
@@ -13,7 +14,7 @@ use super::error::StoreError;
 use super::facts::{CORRECTION, LOOK, PLACEMENT};
 use super::look::{not_empty, write_look};
 use super::writer::Writer;
-use super::{history, room, undo};
+use super::{history, room};
 use crate::domain::correction::{Correction, Entry};
 use crate::domain::id::{EntryId, PersonId, PlaceId, TrayId};
 use crate::domain::look::{Basis, Look, Mist};
@@ -34,12 +35,13 @@ pub(super) fn correct(
             .at("reason")
             .into());
     }
-    let entry = read(w.conn, about)?;
+    let entry = read::entry(w.conn, about)?;
     if entry.gone {
         return Err(
             Refusal::new("correct_gone", "This entry no longer counts: correct the one that replaced it.").into()
         );
     }
+    sowing::fresh(&entry, correction)?;
     let word = correction.stored();
     let by = match correction {
         Correction::Hands { by, .. } => Some(*by),
@@ -53,17 +55,13 @@ pub(super) fn correct(
     let reason = beside.map_or_else(|| reason.trim().to_string(), |who| format!("{} (with {who})", reason.trim()));
     w.note(Some(&reason))?;
     let trays = match correction {
-        Correction::Never => never(w, &entry)?,
+        Correction::Never => never::never(w, &entry)?,
         Correction::Look(look) => looked(w, &entry, look)?,
-        Correction::Sowing { sowing: batch, crop, day, seed, after } => {
-            unseen(&entry, *after)?;
+        Correction::Sowing { sowing: batch, crop, day, seed, .. } => {
             sowing::sown(w, &entry, *batch, *crop, *day, seed)?
         }
         Correction::Place { tray, place } => placed(w, &entry, *tray, *place)?,
-        Correction::Received { mg, after } => {
-            unseen(&entry, *after)?;
-            sowing::received(w, &entry, *mg)?
-        }
+        Correction::Received { mg, .. } => sowing::received(w, &entry, *mg)?,
         Correction::Hands { at, by } => hands::hands(w, &entry, *at, *by)?,
     };
     Ok(Wrote { sentence: format!("Entry {} is put right: {reason}.", about.0), made: None, trays })
@@ -101,34 +99,6 @@ pub(super) fn finding_stands(
     let sentence =
         "Fuzz that stood is taken back by two people only: name a second one who looked, or throw the tray out.";
     Err(Refusal::new("correct_finding", sentence).at("second").into())
-}
-
-/// Refuses to put right what someone put right since the form was opened.
-fn unseen(entry: &Entry, after: Option<EntryId>) -> Result<(), StoreError> {
-    match entry.after.filter(|_| entry.after != after) {
-        Some(newest) => {
-            let sentence = format!("Entry {} has put this right meanwhile: go back and open it again.", newest.0);
-            Err(Refusal::new("correct_meanwhile", sentence).into())
-        }
-        None => Ok(()),
-    }
-}
-
-/// It never happened: every fact of it is void.
-fn never(w: &mut Writer<'_>, entry: &Entry) -> Result<Vec<TrayId>, StoreError> {
-    if !entry.deniable {
-        let sentence = "This kind of entry is not put right: take it back by undo, or write what should count.";
-        return Err(Refusal::new("correct_kind", sentence).into());
-    }
-    if let Some(by) = undo::refers(w.conn, entry.id)? {
-        let later = history::line(w.conn, by)?;
-        let sentence = format!("Entry {} builds on it ({}): put that right first.", by.0, later.text);
-        return Err(Refusal::new("undo_in_use", sentence).into());
-    }
-    let trays = undo::trays_of(w.conn, entry.id)?;
-    w.void_entry(entry.id)?;
-    w.touched.extend(trays.iter().copied());
-    Ok(trays)
 }
 
 fn wrong_kind<T>(what: &str) -> Result<T, StoreError> {

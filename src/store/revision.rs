@@ -29,7 +29,7 @@ pub(super) fn fresh(conn: &Connection, noun: &str, id: i64, rev: i64) -> Result<
 }
 
 /// Refuses where the revision now is not the one that was seen.
-pub(super) fn same(now: i64, seen: i64) -> Result<(), StoreError> {
+pub(super) fn same<T: PartialEq + Copy>(now: T, seen: T) -> Result<(), StoreError> {
     if now == seen {
         Ok(())
     } else {

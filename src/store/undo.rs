@@ -233,6 +233,7 @@ pub(super) fn trays_of(conn: &Connection, entry: EntryId) -> Result<Vec<TrayId>,
              UNION SELECT wt.tray_id FROM water_tray wt JOIN water w ON w.id = wt.water_id WHERE w.entry_id = ?1
              UNION SELECT tt.tray_id FROM treatment_tray tt JOIN treatment t ON t.id = tt.treatment_id WHERE t.entry_id = ?1
              UNION SELECT t.id FROM tray t JOIN sowing s ON s.id = t.sowing_id WHERE s.entry_id = ?1
+             UNION SELECT t.id FROM tray t JOIN sowing_fix f ON f.sowing_id = t.sowing_id WHERE f.entry_id = ?1
              UNION SELECT bt.tray_id FROM breach_tray bt JOIN breach b ON b.id = bt.breach_id WHERE b.entry_id = ?1
              UNION SELECT bt.tray_id FROM breach_tray bt JOIN breach_decision d ON d.breach_id = bt.breach_id WHERE d.entry_id = ?1",
         )?

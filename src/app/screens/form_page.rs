@@ -56,9 +56,6 @@ fn bring_back(model: &Model, kind: &FormKind, form: &mut Form, draft: &BTreeMap<
     if kind.edits() {
         form.restore_entered(draft);
         form.merge(&forms::build(model, kind));
-    } else if matches!(kind, FormKind::Correct(..)) {
-        // someone may have put the same entry right meanwhile: only what was typed is brought back
-        form.restore_entered(draft);
     } else {
         form.restore(draft);
     }

@@ -1,11 +1,12 @@
 //! A form on a record meets what others made of the record meanwhile.
 
-use super::form_page::FormPage;
+use super::form_page::{self, FormPage};
 use super::forms::{self, FormKind, Submit, Wrong, record};
 use crate::app::effect::{Effect, Failure, Query};
 use crate::app::form::{Field, News, State, Values};
 use crate::app::model::{Model, Screen};
 use crate::domain::history::Record;
+use crate::domain::id::EntryId;
 use crate::domain::room::Units;
 
 /// Where a form stands with the record it edits.
@@ -83,7 +84,22 @@ pub fn book_came(model: &mut Model) -> Vec<Effect> {
     } else if !sentence.is_empty() {
         model.say(sentence);
     }
-    if news.both.is_empty() { vec![] } else { ask_hands(&kind) }
+    let mut effects = form_page::preview(model);
+    if !news.both.is_empty() {
+        effects.extend(ask_hands(&kind));
+    }
+    effects
+}
+
+/// The past entry that an open form puts right, where others may put the same right meanwhile.
+pub fn entry(model: &Model) -> Option<EntryId> {
+    model.screens.iter().find_map(|screen| match screen {
+        Screen::Form(page) if page.kind.edits() => match page.kind {
+            FormKind::Correct(entry, _) => Some(entry),
+            _ => None,
+        },
+        _ => None,
+    })
 }
 
 /// What changed, in one sentence; after a refused save with a way on.
@@ -104,6 +120,9 @@ fn told(page: &mut FormPage, news: &News) -> String {
         return left.into();
     }
     match news.taken.as_slice() {
+        [] if refused && matches!(page.kind, FormKind::Correct(..)) => {
+            "Someone else put something else about this entry right: save again.".into()
+        }
         [] if refused => "Someone else changed this and changed it back: save again.".into(),
         [] => String::new(),
         taken => format!("Someone else changed {}, which stands here now{again}.", taken.join(", ")),

@@ -116,18 +116,18 @@ pub fn entry_came(model: &mut Model, entry: Entry) {
     if entry.received.is_some() {
         items.push(Item::new("how much was received", form(What::Received)));
     }
-    if entry.deniable {
-        items.push(
-            Item::new("it never happened", form(What::Never)).hint("the entry stays visible, and no longer counts"),
-        );
-    }
+    items.push(
+        Item::new("it never happened", form(What::Never))
+            .hint("the entry stays visible, and no longer counts")
+            .bar(entry.stays.clone()),
+    );
     if entry.signed {
         let (label, hint) =
             if entry.timed { ("when, or who", "day, time and initials") } else { ("who", "the initials") };
         items.push(Item::new(label, form(What::Hands)).hint(hint));
     }
-    if items.is_empty() {
-        model.refuse("Nothing of this entry is put right: take it back by undo, or write what should count.");
+    if let (Some(why), true) = (&entry.stays, items.iter().all(|item| item.bar.is_some())) {
+        model.refuse(why.clone());
         return;
     }
     let menu = Menu::new(format!("Put entry {} right", entry.id.0), items).intro(entry.text.clone());

@@ -2,7 +2,7 @@
 
 use rusqlite::Connection;
 
-use super::read::{read, root};
+use super::read::{entry, root};
 use crate::domain::correction::{Correction, Entry};
 use crate::domain::hands::Seen;
 use crate::domain::id::{EntryId, PersonId, TrayId};
@@ -34,11 +34,11 @@ pub(in crate::store) fn seen(
 ) -> Result<Seen, StoreError> {
     match correction {
         Correction::Look(_) | Correction::Place { .. } => {
-            let old = read(conn, about)?;
+            let old = entry(conn, about)?;
             Ok(Seen { by: Some(old.by), at: Some(old.at), paper: old.paper })
         }
         Correction::Hands { at, by } => {
-            let old = read(conn, about)?;
+            let old = entry(conn, about)?;
             let seen = match at.filter(|at| *at != old.at) {
                 Some(at) => Seen { by: Some(*by), at: Some(at), paper: old.paper },
                 None => Seen::default(),

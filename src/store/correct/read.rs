@@ -2,7 +2,7 @@
 
 use rusqlite::{Connection, OptionalExtension, params};
 
-use super::sowing;
+use super::{never, sowing};
 use crate::domain::correction::Entry;
 use crate::domain::id::{EntryId, TrayId, WalkId};
 use crate::domain::look::{Faults, Look, Mist, WaterFigures};
@@ -14,8 +14,15 @@ use crate::store::{hands, history};
 /// Kinds of entries with a time of their own to put right.
 const TIMED: [&str; 5] = ["look", "moved", "cut", "thrown", "part_lost"];
 
-/// An entry with what can be put right about it.
+/// An entry with what can be put right about it, for a person to choose from.
 pub(in crate::store) fn read(conn: &Connection, id: EntryId) -> Result<Entry, StoreError> {
+    let entry = entry(conn, id)?;
+    let stays = never::stays(conn, id, &entry.kind)?.map(|why| why.sentence);
+    Ok(Entry { stays, ..entry })
+}
+
+/// The same without asking whether it may never have happened.
+pub(super) fn entry(conn: &Connection, id: EntryId) -> Result<Entry, StoreError> {
     let Some(hands) = hands::of_entry(conn, id, None)? else {
         return Err(Refusal::new("entry_unknown", "There is no such entry in the book.").into());
     };
@@ -56,18 +63,9 @@ pub(in crate::store) fn read(conn: &Connection, id: EntryId) -> Result<Entry, St
             "undo" | "corrected" => says,
             _ => true,
         },
-        deniable: match line.kind.as_str() {
-            "setup" | "undo" => false,
-            // what it says of trays is all there is of it
-            "corrected" => says,
-            _ => true,
-        },
-        after: conn.query_row(
-            "SELECT max(entry_id) FROM correction WHERE about_id = ? AND void_by IS NULL",
-            [id],
-            |row| row.get(0),
-        )?,
         gone: line.undone_by.is_some(),
+        after: line.put_right_by,
+        stays: None,
         text: line.text,
         kind: line.kind,
         look: look_of(conn, id)?,

@@ -3,7 +3,7 @@
 use rusqlite::Connection;
 
 use super::wrong_kind;
-use crate::domain::correction::{Entry, Sown};
+use crate::domain::correction::{Correction, Entry, Sown};
 use crate::domain::id::{CropId, EntryId, SeedLotId, SowingId, TrayId};
 use crate::domain::refusal::Refusal;
 use crate::domain::seed_lot::SEED_MG_MAX;
@@ -13,7 +13,15 @@ use crate::store::error::StoreError;
 use crate::store::facts::{SEED_MOVE, SOWING_FIX};
 use crate::store::ids::day_sql;
 use crate::store::writer::Writer;
-use crate::store::{crop, seed_lot};
+use crate::store::{crop, revision, seed_lot};
+
+/// Refuses a correction of what someone else put right since it was seen: what they wrote would be undone unseen.
+pub(super) fn fresh(entry: &Entry, correction: &Correction) -> Result<(), StoreError> {
+    match correction {
+        Correction::Sowing { after, .. } | Correction::Received { after, .. } => revision::same(entry.after, *after),
+        _ => Ok(()),
+    }
+}
 
 /// Another crop, day, lot or amount of a batch; its trays keep their labels.
 pub(super) fn sown(

@@ -100,9 +100,8 @@ fn where_a_tray_stood_and_what_was_received() {
 fn what_never_happened_no_longer_counts() {
     let mut seat = wrong_lot();
     // the sowing is built upon: the look names itself
-    seat.press("Left i Down c d").sees("This never happened").sees("builds on it").press("C-s");
-    seat.sees("fill this in").type_in("x").press("Enter").sees("Entry 5 builds on it").press("Esc");
-    seat.press("Up c s").type_in("another tray").press("Enter").sees("is put right");
+    seat.press("Left i Down c").sees("not now: Entry 5 builds on it").press("d").sees("Not done: Entry 5 builds");
+    seat.press("Esc Up c s").type_in("another tray").press("Enter").sees("is put right");
     assert!(seat.session.store.board().unwrap().tray(TrayId(1)).unwrap().last.is_none());
     seat.press("Down c").sees("no longer counts");
     seat.press("Esc u").sees("is not taken back");
@@ -196,18 +195,102 @@ fn times_that_cannot_be_are_refused_in_one_sentence() {
 }
 
 #[test]
-fn what_another_put_right_meanwhile_is_not_taken_back_unseen() {
-    let mut ak = wrong_lot();
-    let mut other = ak.beside();
-    ak.press("Left i Down c a").sees("crop").press("Tab Tab Tab Tab").type_in("the day was another");
-    // the other terminal finds the wrong lot first
+fn what_was_put_right_to_another_time_can_still_be_said_away() {
+    let mut seat = with_rm();
+    seat.press("Left i c d").type_in("2026-07-02").press("Tab").type_in("18:20").press("Tab Tab");
+    seat.type_in("noted on the door").press("Enter").sees("is put right");
+    let mut seat = seat.next_morning(Duration::days(1));
+    seat.press("u").sees("put it right from the log");
+    seat.press("Left i c s").sees("This never happened").sees("What changes with it:").sees("(AK) -> none");
+    seat.type_in("it was the shelf below").press("Enter").sees("is put right: it was the shelf below.");
+    assert!(seat.session.store.board().unwrap().tray(TrayId(1)).unwrap().last.is_none());
+    // the correction itself says nothing of trays
+    seat.press("Up Up c").sees("This kind of entry is not put right");
+    assert!(matches!(seat.session.model.top(), Some(rackwalk::app::model::Screen::Story(_))));
+    sound(&mut seat);
+}
+
+/// The other terminal saves another lot for the batch.
+fn another_lot(seat: &Seat) {
+    let mut other = seat.beside();
     other.press("Left i Down c a Tab Tab").type_in("S0002").press("Tab Tab").type_in("jar was misread").press("Enter");
     other.sees("Entry 4 is put right: jar was misread.");
-    ak.look_around()
-        .press("BackTab BackTab BackTab C-s")
-        .sees("Entry 6 has put this right meanwhile: go back and open it");
-    // opened again it says what counts now, and what was typed is there
-    ak.press("Esc c a").sees("S0002-P").sees("the day was another");
-    let lots: Vec<i64> = ak.session.store.seed_lots().unwrap().iter().map(|lot| lot.left_mg).collect();
-    assert_eq!(lots, [1_000_000, 419_000]);
+}
+
+#[test]
+fn two_put_one_batch_right_and_both_count() {
+    let open = |seat: &mut Seat| {
+        seat.press("Left i Down c a").sees("Entry 4: 3 trays of radish");
+    };
+    let day = |seat: &mut Seat| {
+        seat.press("Tab").type_in("2026-06-29").press("Tab");
+    };
+    let why = |seat: &mut Seat| {
+        seat.press("Tab Tab").type_in("written down late");
+    };
+    let taken = "Someone else changed seed lot, which stands here now";
+    // seen at once, seen with the consequences of another day, seen only when saving, and begun before a menu was left
+    for when in 0..4 {
+        let mut seat = wrong_lot();
+        if when == 3 {
+            seat.press("Left i Down c");
+            another_lot(&seat);
+            seat.press("a");
+        } else {
+            open(&mut seat);
+        }
+        if when == 0 {
+            another_lot(&seat);
+            seat.look_around().sees(&format!("{taken}."));
+        }
+        if when == 1 {
+            another_lot(&seat);
+        }
+        day(&mut seat);
+        seat.sees("sown 2026-07-01 -> 2026-06-29");
+        why(&mut seat);
+        if when == 2 {
+            another_lot(&seat);
+            seat.press("C-s").sees(&format!("Not saved: {taken}: save again."));
+        }
+        seat.sees("S0002-P").press("C-s").sees("Entry 4 is put right: written down late.");
+        let left: Vec<i64> = seat.session.store.seed_lots().unwrap().iter().map(|lot| lot.left_mg).collect();
+        assert_eq!(left, [1_000_000, 419_000], "{when}");
+        let card = seat.session.store.board().unwrap().tray(TrayId(1)).unwrap().clone();
+        assert_eq!(card.sown.to_string(), "2026-06-29");
+        sound(&mut seat);
+    }
+}
+
+#[test]
+fn two_weights_of_one_delivery_stand_side_by_side() {
+    let weigh = |seat: &mut Seat, grams: &str| {
+        seat.press("l End Up c a Backspace Backspace Backspace Backspace Backspace Backspace").type_in(grams);
+        seat.press("Tab").type_in("weighed again");
+    };
+    let mut seat = wrong_lot();
+    weigh(&mut seat, "900");
+    let mut other = seat.beside();
+    weigh(&mut other, "950");
+    other.press("C-s").sees("is put right");
+    seat.press("C-s").sees("Not saved: Someone else changed received too: Ctrl-T takes the book's");
+    seat.sees("in the book  950 g").press("C-s").sees("is put right");
+    let left = |seat: &Seat| seat.session.store.seed_lots().unwrap()[0].left_mg;
+    assert_eq!(left(&seat), 819_000);
+    sound(&mut seat);
+}
+
+#[test]
+fn a_batch_that_was_taken_back_meanwhile_is_not_put_right() {
+    let mut book = Book::room();
+    let lot = book.seed("RAD", 1000);
+    book.sow("RAD", lot, 3);
+    let mut seat = Seat::at(book);
+    seat.press("Left i c a").sees("seed per tray");
+    let mut other = seat.beside();
+    other.press("u").sees("Taken back");
+    seat.look_around().sees("This entry no longer counts, so nothing about it is saved; Esc leaves.");
+    let before = seat.session.store.newest_entry().unwrap();
+    seat.press("Tab Tab Tab Tab").type_in("x").press("C-s").sees("no longer counts");
+    assert_eq!(seat.session.store.newest_entry().unwrap(), before);
 }

@@ -14,6 +14,7 @@ mod first;
 mod guards;
 mod hands;
 mod kill;
+mod never;
 mod random;
 mod refusals;
 mod registry;

@@ -170,13 +170,8 @@ fn action(step: &Step, book: &Book, lot: SeedLotId, places: &[PlaceId]) -> Optio
             let card = board.trays.get(n % board.trays.len().max(1))?;
             let entry = book.store.history(Of::Sowing(card.sowing), None, 99).unwrap().pop()?.id;
             let (sowing, crop, day) = (card.sowing, card.crop, card.sown);
-            let correction = Correction::Sowing {
-                sowing,
-                crop,
-                day,
-                seed: vec![(lot, *mg)],
-                after: book.store.entry(entry).unwrap().after,
-            };
+            let after = book.store.entry(entry).unwrap().after;
+            let correction = Correction::Sowing { sowing, crop, day, seed: vec![(lot, *mg)], after };
             let fix = Action::Correct { entry, correction, reason: "the scale was misread".into(), second: None };
             if *was { already(fix) } else { fix }
         }

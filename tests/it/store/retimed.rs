@@ -330,22 +330,14 @@ fn seed_put_right_twice_is_taken_back_in_order_or_not_at_all() {
     let (mut book, _, rm) = third_day();
     let lot = book.store.seed_lots().unwrap()[0].id;
     let card = card(&book, TrayId(1));
-    let weigh = |book: &Book, mg| {
+    let weigh = |mg, after| {
         let (sowing, crop, day) = (card.sowing, card.crop, card.sown);
-        let correction = Correction::Sowing {
-            sowing,
-            crop,
-            day,
-            seed: vec![(lot, mg)],
-            after: book.store.entry(EntryId(3)).unwrap().after,
-        };
+        let correction = Correction::Sowing { sowing, crop, day, seed: vec![(lot, mg)], after };
         Action::Correct { entry: EntryId(3), correction, reason: "weighed again".into(), second: None }
     };
     let left = |book: &Book| book.store.seed_lots().unwrap()[0].left_mg;
-    let again = weigh(&book, 90_000);
-    book.act(&again);
-    let again = weigh(&book, 70_000);
-    act_as(&mut book, rm, &again);
+    let first = book.act(&weigh(90_000, None)).entry;
+    act_as(&mut book, rm, &weigh(70_000, Some(first)));
     assert_eq!(book.refused(&Action::Undo).rule, "undo_in_use");
     assert_eq!(left(&book), 930_000);
     act_as(&mut book, rm, &Action::Undo);
@@ -395,40 +387,17 @@ fn of_many_trays_only_what_was_not_put_right_since_comes_back() {
 }
 
 #[test]
-fn a_correction_made_meanwhile_is_not_taken_back_unseen() {
-    let (mut book, _, rm) = third_day();
-    let lot = book.store.seed_lots().unwrap()[0].id;
+fn the_day_of_a_batch_put_right_is_taken_back_with_all_that_hangs_on_it() {
+    let (mut book, ..) = third_day();
     let card = card(&book, TrayId(1));
-    let correction = |mg, after| {
-        let (sowing, crop, day) = (card.sowing, card.crop, card.sown);
-        Correction::Sowing { sowing, crop, day, seed: vec![(lot, mg)], after }
-    };
-    let right =
-        |correction| Action::Correct { entry: EntryId(3), correction, reason: "weighed again".into(), second: None };
-    let first = act_as(&mut book, rm, &right(correction(90_000, None)));
-    let refusal = book.refused(&right(correction(70_000, None)));
-    assert_eq!(refusal.rule, "correct_meanwhile");
-    assert!(refusal.sentence.starts_with(&format!("Entry {} has put this right", first.entry.0)), "{refusal}");
-    book.act(&right(correction(70_000, Some(first.entry))));
-    assert_sound(&mut book);
-}
-
-#[test]
-fn what_was_put_right_in_time_can_still_be_said_never_to_have_happened() {
-    let (mut book, _, rm) = third_day();
-    let tray = TrayId(1);
-    book.act(&Action::Move { walk: None, tray, to: None, stage: Some(Stage::Lit) });
-    book.later(Duration::hours(3));
-    let cut = book.act(&Action::Cut { trays: vec![tray] });
-    let right =
-        |entry, correction| Action::Correct { entry, correction, reason: "the tray beside it".into(), second: None };
-    let at = Some(book.now.plus(Duration::hours(-1)).instant());
-    let retimed = book.act(&right(cut.entry, Correction::Hands { at, by: rm }));
-    assert!(book.board().tray(tray).is_none());
-    book.later(Duration::days(1));
-    assert!(!book.store.entry(cut.entry).unwrap().deniable || book.store.entry(cut.entry).unwrap().gone);
-    assert!(book.store.entry(retimed.entry).unwrap().deniable);
-    book.act(&right(retimed.entry, Correction::Never));
-    assert!(book.board().tray(tray).is_some(), "it was never cut");
+    let entry = book.store.history(Of::Sowing(card.sowing), None, 99).unwrap().pop().unwrap().id;
+    let known = book.store.entry(entry).unwrap();
+    let (sowing, crop, seed) = (card.sowing, card.crop, known.sowings[0].seed.clone());
+    let day = card.sown - Duration::days(2);
+    let correction = Correction::Sowing { sowing, crop, day, seed, after: known.after };
+    book.act(&Action::Correct { entry, correction, reason: "the calendar was misread".into(), second: None });
+    assert_eq!(book.board().tray(TrayId(1)).unwrap().sown, day);
+    book.act(&Action::Undo);
+    assert_eq!(book.board().tray(TrayId(1)).unwrap().sown, card.sown);
     assert_sound(&mut book);
 }

@@ -73,6 +73,7 @@ impl FormKind {
                 | Self::RenameRack(_)
                 | Self::Format(_)
                 | Self::Shelves(_)
+                | Self::Correct(_, correct::What::Sowing(_) | correct::What::Received)
         )
     }
 }

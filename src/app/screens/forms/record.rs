@@ -19,6 +19,11 @@ pub(in crate::app::screens) fn rev(model: &Model, kind: &FormKind) -> Option<i64
             let places = rack_places(model, *id);
             (!places.is_empty()).then(|| board.places_rev(&places))
         }
+        // the correction that its values are of, none before the first
+        FormKind::Correct(id, _) => {
+            let entry = model.entry.as_ref().filter(|entry| entry.id == *id && !entry.gone)?;
+            Some(entry.after.map_or(0, |after| after.0))
+        }
         _ => None,
     }
 }
@@ -38,6 +43,9 @@ pub(in crate::app::screens) fn record(kind: &FormKind) -> Option<(Record, i64)> 
 /// Why nothing can be saved about a record that is not there any more.
 pub(in crate::app::screens) fn gone(kind: &FormKind) -> String {
     let what = match kind {
+        FormKind::Correct(..) => {
+            return "This entry no longer counts, so nothing about it is saved; Esc leaves.".into();
+        }
         FormKind::Format(_) => "tray format",
         FormKind::Crop(_) => "crop",
         FormKind::Person(_) => "person",
