@@ -11,6 +11,7 @@ use crate::domain::crop::Crop;
 use crate::domain::hands::Seen;
 use crate::domain::history::{EntryLine, Of, Record};
 use crate::domain::id::{EntryId, SowingId, TrayId, WalkId};
+use crate::domain::rates::Outcome;
 use crate::domain::refusal::Refusal;
 use crate::domain::seed_lot::SeedLot;
 use crate::domain::time::Day;
@@ -44,6 +45,8 @@ pub enum Query {
     Timeline(SowingId),
     /// What stood beside a tray.
     Beside(TrayId),
+    /// What became of the trays sown since a day.
+    Outcomes(Day),
     Walk(WalkId),
     /// Today's newest walk, and the newest paper sheet.
     NewestWalks,
@@ -62,6 +65,7 @@ pub enum Loaded {
     Stock { lots: Vec<SeedLot>, crops: Vec<Crop> },
     Timeline(Box<Timeline>),
     Beside(Vec<Beside>),
+    Outcomes(Vec<Outcome>),
     Walk(Walk),
     NewestWalks(Vec<Walk>),
     Entry(Box<Entry>),

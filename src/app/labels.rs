@@ -72,7 +72,14 @@ pub(super) fn scanned(model: &mut Model, code: &Code) -> Vec<Effect> {
         (Kind::SeedLot, Some(_)) => {
             while matches!(
                 model.top(),
-                Some(Screen::Menu(_) | Screen::Help(_) | Screen::Story(_) | Screen::Why(_) | Screen::Beside(_))
+                Some(
+                    Screen::Menu(_)
+                        | Screen::Help(_)
+                        | Screen::Story(_)
+                        | Screen::Why(_)
+                        | Screen::Beside(_)
+                        | Screen::Rates(_)
+                )
             ) {
                 model.back();
             }

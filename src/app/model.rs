@@ -10,7 +10,7 @@ use super::menu::Menu;
 use super::scan::Scan;
 use super::screens::form_page::FormPage;
 use super::screens::pick::Pick;
-use super::screens::{beside, find, help, lock, room, seed_shelf, setup, story, walk, walk_end, why};
+use super::screens::{beside, find, help, lock, rates, room, seed_shelf, setup, story, walk, walk_end, why};
 use super::second_copy;
 use crate::domain::board::Board;
 use crate::domain::correction::Entry;
@@ -35,6 +35,7 @@ pub enum Screen {
     Locked(lock::State),
     Why(why::State),
     Beside(beside::State),
+    Rates(rates::State),
     Find(find::State),
     /// Lies over the screen below.
     Menu(Menu<Pick>),
@@ -135,7 +136,7 @@ impl Model {
             Some(Screen::Locked(_)) => Context::Locked,
             Some(Screen::Story(_)) => Context::Story,
             Some(Screen::WalkEnd(_)) => Context::WalkEnd,
-            Some(Screen::Help(_) | Screen::Why(_) | Screen::Beside(_)) => Context::Page,
+            Some(Screen::Help(_) | Screen::Why(_) | Screen::Beside(_) | Screen::Rates(_)) => Context::Page,
             Some(Screen::Find(_)) => Context::Find,
         }
     }

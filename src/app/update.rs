@@ -13,7 +13,7 @@ use super::model::{Model, SMALLEST, Screen};
 use super::scan::Heard;
 use super::screens::pick::Pick;
 use super::screens::{
-    beside, breach, chosen, find, form_page, hands, help, lock, meeting, pick, room, seed_shelf, setup, share,
+    beside, breach, chosen, find, form_page, hands, help, lock, meeting, pick, rates, room, seed_shelf, setup, share,
     standing, story, walk,
 };
 use super::second_copy;
@@ -200,7 +200,7 @@ pub fn on_command(model: &mut Model, command: Command) -> Vec<Effect> {
             share::open_list(model, &walk);
             vec![]
         }
-        (_, Some(Screen::Help(_) | Screen::WalkEnd(_) | Screen::Why(_) | Screen::Beside(_))) => {
+        (_, Some(Screen::Help(_) | Screen::WalkEnd(_) | Screen::Why(_) | Screen::Beside(_) | Screen::Rates(_))) => {
             help::command(model, command);
             vec![]
         }
@@ -247,6 +247,10 @@ fn on_loaded(model: &mut Model, loaded: Loaded) -> Vec<Effect> {
             if let Some(room) = model.room_mut() {
                 room.timeline = Some(*timeline);
             }
+            vec![]
+        }
+        Loaded::Outcomes(outcomes) => {
+            rates::loaded(model, outcomes);
             vec![]
         }
         Loaded::Beside(found) => {

@@ -17,6 +17,7 @@ pub mod look;
 pub mod person;
 pub mod power_cut;
 pub mod proportion;
+pub mod rates;
 pub mod refusal;
 pub mod room;
 pub mod second_copy;

@@ -144,6 +144,7 @@ impl Session {
             Query::Board => Loaded::Board(Box::new(store.board()?)),
             Query::Stock => Loaded::Stock { lots: store.seed_lots()?, crops: store.crops()? },
             Query::Timeline(sowing) => Loaded::Timeline(Box::new(store.timeline(sowing)?)),
+            Query::Outcomes(since) => Loaded::Outcomes(store.outcomes(since)?),
             Query::Beside(tray) => Loaded::Beside(store.beside(tray)?),
             Query::Walk(walk) => Loaded::Walk(store.walk(walk)?),
             Query::NewestWalks => {

@@ -22,6 +22,7 @@ mod person;
 #[cfg(test)]
 mod plans;
 mod power_cut;
+mod rates;
 pub mod restore;
 mod revision;
 mod room;

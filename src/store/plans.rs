@@ -159,6 +159,7 @@ fn stack(store: &mut Store, act: &mut impl FnMut(&mut Store, Action) -> Done, pl
     act(store, Action::Restack { place: places[0], trays: vec![trays[0], trays[1]] });
     store.board().unwrap();
     store.beside(trays[0]).unwrap();
+    store.outcomes("2026-05-01".parse().unwrap()).unwrap();
     act(store, Action::Sight { walk: None, trays: vec![(trays[2], Some(places[2]))] });
 }
 

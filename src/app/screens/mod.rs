@@ -11,6 +11,7 @@ pub mod help;
 pub mod lock;
 pub mod meeting;
 pub mod pick;
+pub mod rates;
 pub mod records;
 pub mod room;
 pub mod seed_shelf;

@@ -3,7 +3,7 @@
 use super::forms::FormKind;
 use super::whereabouts::Ask;
 use super::{
-    beside, breach, chosen, form_page, hands, meeting, room, settings, share, standing, story, tray_menus, walk,
+    beside, breach, chosen, form_page, hands, meeting, rates, room, settings, share, standing, story, tray_menus, walk,
     whereabouts,
 };
 use crate::app::command::Command;
@@ -53,6 +53,8 @@ pub enum Pick {
     PrintLabel(TrayId),
     /// What stood beside a tray.
     Beside(TrayId),
+    /// Where trouble comes from.
+    Rates,
     ThrowFor(TrayId, LossReason),
     /// All of it: what became of tray, cover and weight.
     GearFor(TrayId, LossReason),
@@ -131,6 +133,7 @@ pub fn take(model: &mut Model, n: usize) -> Vec<Effect> {
         Pick::Sight(trays) => whereabouts::sight(model, trays),
         Pick::Restack(place, trays) => act(Action::Restack { place, trays }),
         Pick::Really(ask) => whereabouts::asked_for(model, ask),
+        Pick::Rates => rates::open(model),
         Pick::Beside(tray) => beside::open(model, tray),
         Pick::PrintLabel(tray) => vec![Effect::PrintLabel(tray)],
         Pick::ToLight(tray) => with(model, tray, tray_menus::to_light),

@@ -13,7 +13,7 @@ pub fn menu(_model: &Model) -> Menu<Pick> {
             Item::new("mixes and treatments", Pick::Nothing).letter('m').bar(later()),
             Item::new("water and air", Pick::Nothing).letter('w').bar(later()),
             Item::new("checks of the room", Pick::Nothing).letter('c').bar(later()),
-            Item::new("where trouble comes from", Pick::Nothing).letter('t').bar(later()),
+            Item::new("where trouble comes from", Pick::Rates).letter('t').hint("by lot, crop, shelf and place"),
             Item::new("bench calculator", Pick::Nothing).letter('b').bar(later()),
         ],
     )

@@ -24,7 +24,7 @@ use super::page::{frame_rows, header, keys_line, put, put_notice};
 use super::theme::{Role, Theme};
 use crate::app::form::Form;
 use crate::app::model::{Model, SMALLEST, Screen};
-use crate::app::screens::{beside, why};
+use crate::app::screens::{beside, rates, why};
 
 /// Draws the whole screen.
 pub fn draw(model: &Model, theme: &Theme, frame: &mut Frame) {
@@ -51,6 +51,9 @@ pub fn draw(model: &Model, theme: &Theme, frame: &mut Frame) {
             Screen::Why(state) => {
                 let (title, lines) = (why::title(model, state), why::lines(model, state));
                 sentences::draw(&title, lines, state.from, model, theme, frame, area);
+            }
+            Screen::Rates(state) => {
+                sentences::draw(rates::TITLE, rates::lines(model, state), state.from, model, theme, frame, area);
             }
             Screen::Beside(state) => {
                 let (title, lines) = (beside::title(state), beside::lines(model, state));

@@ -65,6 +65,7 @@ pub const OTHERS: &[Shown] = &[
     of("menu_move", "m"),
     of("menu_throw", "t"),
     of("menu_records", "r"),
+    of("rates", "r t"),
     of("menu_skip", "w a k"),
     of("menu_whereabouts", "g"),
     of("menu_whereabouts_missing", "g a Right g"),

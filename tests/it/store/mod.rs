@@ -16,6 +16,7 @@ mod hands;
 mod kill;
 mod never;
 mod random;
+mod rates;
 mod refusals;
 mod registry;
 mod retimed;

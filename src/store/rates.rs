@@ -1,0 +1,71 @@
+//! What became of the trays of the last weeks.
+
+use rusqlite::{Connection, OptionalExtension};
+
+use super::Store;
+use super::error::StoreError;
+use super::ids::day_sql;
+use super::room::place;
+use crate::domain::id::{SowingId, TrayId};
+use crate::domain::rates::Outcome;
+use crate::domain::room::Place;
+use crate::domain::time::Day;
+
+impl Store {
+    /// The trays sown since a day: what showed mould or rot, and what each was sown from and where.
+    pub fn outcomes(&self, since: Day) -> Result<Vec<Outcome>, StoreError> {
+        let sowings: Vec<(SowingId, String)> = self
+            .conn
+            .prepare_cached(
+                "SELECT s.id, c.name FROM sowing_now s JOIN crop c ON c.id = s.crop_id
+                 WHERE s.day >= ? AND s.void_by IS NULL ORDER BY s.id",
+            )?
+            .query_map([day_sql(since)], |row| Ok((row.get(0)?, row.get(1)?)))?
+            .collect::<Result<_, _>>()?;
+        let mut outcomes = Vec::new();
+        for (sowing, crop) in sowings {
+            let lots = lots(&self.conn, sowing)?;
+            for (tray, bad) in trays(&self.conn, sowing)? {
+                let place = first_place(&self.conn, tray)?;
+                outcomes.push(Outcome { tray, crop: crop.clone(), lots: lots.clone(), place, bad });
+            }
+        }
+        Ok(outcomes)
+    }
+}
+
+/// Index: `seed_move_sowing`.
+fn lots(conn: &Connection, sowing: SowingId) -> Result<Vec<String>, StoreError> {
+    Ok(conn
+        .prepare_cached(
+            "SELECT DISTINCT l.code FROM seed_move m JOIN seed_lot l ON l.id = m.seed_lot_id
+             WHERE m.sowing_id = ?1 AND m.void_by IS NULL
+             UNION SELECT l.code FROM sowing s JOIN seed_lot l ON l.id = s.before_lot_id WHERE s.id = ?1 ORDER BY 1",
+        )?
+        .query_map([sowing], |row| row.get(0))?
+        .collect::<Result<_, _>>()?)
+}
+
+/// Index: `tray_sowing`, `look_tray`, `loss_tray`.
+fn trays(conn: &Connection, sowing: SowingId) -> Result<Vec<(TrayId, bool)>, StoreError> {
+    Ok(conn
+        .prepare_cached(
+            "SELECT t.id, EXISTS (SELECT 1 FROM look l WHERE l.tray_id = t.id AND l.mist = 'stands' AND l.void_by IS NULL)
+               OR EXISTS (SELECT 1 FROM loss o WHERE o.tray_id = t.id AND o.reason IN ('mould', 'rot') AND o.void_by IS NULL)
+             FROM tray t WHERE t.sowing_id = ? ORDER BY t.id",
+        )?
+        .query_map([sowing], |row| Ok((row.get(0)?, row.get(1)?)))?
+        .collect::<Result<_, _>>()?)
+}
+
+/// Index: `placement_tray`.
+fn first_place(conn: &Connection, tray: TrayId) -> Result<Option<Place>, StoreError> {
+    Ok(conn
+        .prepare_cached(
+            "SELECT p.id, r.id, r.name, r.sort, p.shelf, p.pos, z.kind, p.stack FROM placement m
+             JOIN place p ON p.id = m.place_id JOIN rack r ON r.id = p.rack_id JOIN zone z ON z.id = p.zone_id
+             WHERE m.tray_id = ? AND m.void_by IS NULL ORDER BY m.id LIMIT 1",
+        )?
+        .query_row([tray], |row| place(row, 0))
+        .optional()?)
+}
