@@ -100,7 +100,7 @@ pub const BINDINGS: &[Binding] = &[
     b(Room, c('f'), Find, "find", "Find a command by its words"),
     b(Room, c('v'), Why, "", "Why the forecast: roots seen, the plan, the cutting window"),
     b(Room, c('g'), Whereabouts, "", "What really stands here: another tray, or none; a new label"),
-    b(Room, c('r'), Records, "", "Records of the room: mixes, water and air, checks, where trouble comes from"),
+    b(Room, c('r'), Records, "", "Records of the room: checks, where trouble comes from, sums"),
     b(Room, c('y'), Ready, "", "Mark the tray under the cursor ready to cut"),
     b(Room, c('d'), Breaches, "", "Decide about breaches: what was done against a rule"),
     b(Room, c('l'), Log, "", "The whole log, newest first"),

@@ -1,9 +1,12 @@
 //! Every change a person can make, as a value. One door takes them all: `Store::act`.
 
 use super::breach::Verdict;
+use super::check::{NewCheck, NewCheckKind};
 use super::correction::Correction;
 use super::crop::{Crop, Medium, Plan, Soak};
-use super::id::{BreachId, CropId, EntryId, FormatId, PersonId, PlaceId, RackId, SeedLotId, TrayId, WalkId};
+use super::id::{
+    BreachId, CheckKindId, CropId, EntryId, FormatId, PersonId, PlaceId, RackId, SeedLotId, TrayId, WalkId,
+};
 use super::look::Look;
 use super::power_cut::Span;
 use super::room::Zone;
@@ -151,6 +154,15 @@ pub enum Action {
         by: PersonId,
         reason: String,
     },
+    AddCheckKind(NewCheckKind),
+    /// Other figures of a check of the room, or out of use.
+    EditCheckKind {
+        kind: CheckKindId,
+        new: NewCheckKind,
+        retired: bool,
+        rev: i64,
+    },
+    NoteCheck(NewCheck),
     /// Hours without power, in one zone or the whole room.
     PowerCut {
         span: Span,

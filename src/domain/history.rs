@@ -13,6 +13,7 @@ words!(
         Crop = "crop" / "crop",
         Rack = "rack" / "rack",
         Format = "tray_format" / "tray format",
+        Check = "check_kind" / "check of the room",
         Room = "setting" / "the room",
     }
 );

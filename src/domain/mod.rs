@@ -5,6 +5,7 @@ pub mod air;
 pub mod beside;
 pub mod board;
 pub mod breach;
+pub mod check;
 pub mod code;
 pub mod correction;
 pub mod crop;

@@ -8,8 +8,8 @@ use super::Store;
 use super::error::StoreError;
 use super::writer::Writer;
 use super::{
-    board, breach, copy, correct, crop, derive, hands, look, person, power_cut, room, seed_lot, sowing, standing, tray,
-    undo, walk, whereabouts,
+    board, breach, check, copy, correct, crop, derive, hands, look, person, power_cut, room, seed_lot, sowing,
+    standing, tray, undo, walk, whereabouts,
 };
 use crate::domain::action::{Action, Done};
 use crate::domain::breach::can_have_happened;
@@ -128,6 +128,9 @@ impl Door<'_> {
             Action::AddStarterCrop { letters } => crop::add_starter(&mut w, letters)?,
             Action::AddCrop(new) => crop::add_own(&mut w, new)?,
             Action::SetSecondCopy { folder } => copy::choose(&mut w, folder.as_deref())?,
+            Action::AddCheckKind(new) => check::add(&mut w, new)?,
+            Action::EditCheckKind { kind, new, retired, rev } => check::edit(&mut w, *kind, new, *retired, *rev)?,
+            Action::NoteCheck(new) => check::note(&mut w, new)?,
             Action::PowerCut { span, zone } => power_cut::note(&mut w, *span, *zone)?,
         };
         let sentence = breach::told(&mut w, &wrote.sentence)?;
@@ -225,6 +228,8 @@ fn kind(action: &Action) -> &'static str {
         Action::Undo => "undo",
         Action::AddPerson { .. } | Action::EditPerson { .. } => "person",
         Action::EditRoom { .. } | Action::SetSecondCopy { .. } => "setting",
+        Action::AddCheckKind(_) | Action::EditCheckKind { .. } => "check_kind",
+        Action::NoteCheck(_) => "room_checked",
         Action::PowerCut { .. } => "power_cut",
         Action::Already { action, .. } => kind(action),
         Action::Decide { .. } => "decided",
@@ -257,6 +262,7 @@ fn explain(error: StoreError, turned_back: bool) -> StoreError {
         "person.initials" => ("initials_taken", "These initials are taken: add a letter."),
         "rack.name" => ("rack_taken", "A rack of that name stands already: choose another name."),
         "tray_format.name" => ("format_taken", "A tray format of that name is there already: choose another name."),
+        "check_kind.name" => ("check_taken", "A check of that name is kept already: choose another name."),
         "crop.letters" => {
             ("crop_taken", "A crop with these letters is there already: edit it, or choose other letters.")
         }

@@ -8,7 +8,9 @@ use rusqlite::Connection;
 use super::Store;
 use super::crop::Plans;
 use super::error::StoreError;
-use super::{breach, copy, correct, crop, history, person, revision, room, seed_lot, timeline, walk, whereabouts};
+use super::{
+    breach, check, copy, correct, crop, history, person, revision, room, seed_lot, timeline, walk, whereabouts,
+};
 use crate::domain::board::{Board, CropName};
 use crate::domain::correction::Entry;
 use crate::domain::crop::Crop;
@@ -105,6 +107,7 @@ pub(super) fn read(conn: &Connection) -> Result<Board, StoreError> {
         missing,
         runs_out,
         breaches: breach::open(conn)?,
+        checks: check::kinds(conn)?,
         second_copy: room::setting(conn, copy::SETTING)?,
         walked: walk::days(conn)?,
         room_rev: revision::room(conn)?,

@@ -80,6 +80,8 @@ tables! {
     BREACH_TRAY = "breach_tray" child("breach", "breach_id"), &["breach_id", "tray_id"], ["breach_id", "tray_id"];
     BREACH_DECISION = "breach_decision" Belongs::Fact, ID, ["id", "entry_id", "breach_id", "what", "person_id"];
     WALK_SHARE = "walk_share" Belongs::Fact, ID, ["id", "entry_id", "walk_id", "rack_id"];
+    ROOM_CHECK = "room_check" Belongs::Fact, ID,
+        ["id", "entry_id", "check_kind_id", "day", "result", "ok", "remedy", "with_what", "file_ref"];
 }
 
 /// Editable tables: noun, and its columns beside `id`, `rev` and `retired`.
@@ -116,4 +118,5 @@ pub const EDITABLE: &[(&str, &[&str])] = &[
     ),
     ("material", &["name", "measure"]),
     ("recipe", &["name", "ml", "life_d"]),
+    ("check_kind", &["name", "every_d", "limit_text", "remedy", "known"]),
 ];

@@ -5,7 +5,7 @@ mod corrected;
 use rusqlite::{Connection, OptionalExtension, params};
 
 use super::error::StoreError;
-use super::{breach, hands, power_cut, room, whereabouts};
+use super::{breach, check, hands, power_cut, room, whereabouts};
 use crate::domain::history::{EntryLine, Of, Record};
 use crate::domain::id::{EntryId, TrayId};
 use crate::domain::look::{Basis, Faults, Look, Mist, Roots, Skip, Stand, WaterFigures};
@@ -47,6 +47,7 @@ pub(super) fn entries(
             (about("SELECT entry_id FROM change WHERE noun = 'tray_format' AND row_id = ?1"), id)
         }
         Of::Record(Record::Crop, id) => (about(CROP), id),
+        Of::Record(Record::Check, id) => (about(CHECK), id),
         Of::Record(Record::Rack, id) => (about(RACK), id),
     };
     let mut lines = conn
@@ -74,6 +75,9 @@ const SEED_LOT: &str = "SELECT entry_id FROM seed_lot WHERE id = ?1
 const CROP: &str = "SELECT entry_id FROM change WHERE noun = 'crop' AND row_id = ?1
     UNION SELECT entry_id FROM grow_plan WHERE crop_id = ?1
     UNION SELECT entry_id FROM anchor_set WHERE crop_id = ?1";
+
+const CHECK: &str = "SELECT entry_id FROM change WHERE noun = 'check_kind' AND row_id = ?1
+    UNION SELECT entry_id FROM room_check WHERE check_kind_id = ?1";
 
 const ROOM: &str = "SELECT entry_id FROM change WHERE noun = 'setting' AND ?1 IS NOT NULL
     UNION SELECT entry_id FROM power_cut";
@@ -142,6 +146,7 @@ pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreErr
             line.span = Some(span);
             text
         }
+        "room_checked" => check::line(conn, id)?,
         "restacked" => whereabouts::restacked(conn, id)?,
         "thrown" => thrown(conn, id)?,
         "part_lost" => part_lost(conn, id)?,

@@ -6,8 +6,8 @@ use rusqlite::types::{FromSql, FromSqlError, FromSqlResult, ToSqlOutput, ValueRe
 use crate::domain::breach::Verdict;
 use crate::domain::crop::{Medium, Soak};
 use crate::domain::id::{
-    BreachId, CropId, EntryId, FormatId, MaterialLotId, PersonId, PlaceId, PlanId, RackId, SeedLotId, SowingId,
-    SupplierId, TrayId, WalkId, ZoneId,
+    BreachId, CheckKindId, CropId, EntryId, FormatId, MaterialLotId, PersonId, PlaceId, PlanId, RackId, SeedLotId,
+    SowingId, SupplierId, TrayId, WalkId, ZoneId,
 };
 use crate::domain::look::{Basis, Mist, Roots, Skip, Stand};
 use crate::domain::room::{Units, Zone};
@@ -42,6 +42,7 @@ ids!(
     TrayId,
     WalkId,
     BreachId,
+    CheckKindId,
 );
 
 macro_rules! stored_words {

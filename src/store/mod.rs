@@ -5,6 +5,7 @@ pub mod backup;
 mod board;
 mod breach;
 pub mod chain;
+mod check;
 mod copy;
 mod correct;
 mod crop;

@@ -2,6 +2,7 @@
 
 pub mod beside;
 pub mod breach;
+pub mod checks;
 pub mod chosen;
 pub mod find;
 pub mod form_page;

@@ -3,8 +3,8 @@
 use super::forms::FormKind;
 use super::whereabouts::Ask;
 use super::{
-    beside, breach, chosen, form_page, hands, meeting, rates, room, settings, share, standing, story, tray_menus, walk,
-    whereabouts,
+    beside, breach, checks, chosen, form_page, hands, meeting, rates, room, settings, share, standing, story,
+    tray_menus, walk, whereabouts,
 };
 use crate::app::command::Command;
 use crate::app::effect::Effect;
@@ -55,6 +55,8 @@ pub enum Pick {
     Beside(TrayId),
     /// Where trouble comes from.
     Rates,
+    /// Checks of the room.
+    Check(checks::Ask),
     ThrowFor(TrayId, LossReason),
     /// All of it: what became of tray, cover and weight.
     GearFor(TrayId, LossReason),
@@ -134,6 +136,10 @@ pub fn take(model: &mut Model, n: usize) -> Vec<Effect> {
         Pick::Restack(place, trays) => act(Action::Restack { place, trays }),
         Pick::Really(ask) => whereabouts::asked_for(model, ask),
         Pick::Rates => rates::open(model),
+        Pick::Check(ask) => match checks::asked_for(model, ask) {
+            Ok(menu) => show(model, menu),
+            Err(action) => act(action),
+        },
         Pick::Beside(tray) => beside::open(model, tray),
         Pick::PrintLabel(tray) => vec![Effect::PrintLabel(tray)],
         Pick::ToLight(tray) => with(model, tray, tray_menus::to_light),

@@ -1,20 +1,27 @@
 //! The room's records beside its trays, as one short list.
 
+use super::checks::Ask;
+use super::forms::{FormKind, Sum};
 use super::pick::Pick;
 use crate::app::menu::{Item, Menu};
 use crate::app::model::Model;
 
-/// What is mixed, measured, checked and counted in the room.
-pub fn menu(_model: &Model) -> Menu<Pick> {
-    let later = || Some("Not built yet: come back after the next update.".to_string());
-    Menu::new(
-        "Records of the room",
-        vec![
-            Item::new("mixes and treatments", Pick::Nothing).letter('m').bar(later()),
-            Item::new("water and air", Pick::Nothing).letter('w').bar(later()),
-            Item::new("checks of the room", Pick::Nothing).letter('c').bar(later()),
-            Item::new("where trouble comes from", Pick::Rates).letter('t').hint("by lot, crop, shelf and place"),
-            Item::new("bench calculator", Pick::Nothing).letter('b').bar(later()),
-        ],
-    )
+/// What is checked, counted and worked out in the room.
+pub fn menu(model: &Model) -> Menu<Pick> {
+    let checks = match (model.board.checks.len(), model.checks_due()) {
+        (0, _) => "none is kept yet".to_string(),
+        (_, 0) => "none is due".to_string(),
+        (_, due) => format!("{due} due"),
+    };
+    let mut items = vec![
+        Item::new("checks of the room", Pick::Check(Ask::List)).letter('c').hint(checks),
+        Item::new("where trouble comes from", Pick::Rates).letter('t').hint("by lot, crop, shelf and place"),
+    ];
+    items.extend(
+        Sum::ALL
+            .into_iter()
+            .zip("alp".chars())
+            .map(|(sum, letter)| Item::new(sum.shown(), Pick::Form(FormKind::Bench(sum))).letter(letter).hint("a sum")),
+    );
+    Menu::new("Records of the room", items)
 }

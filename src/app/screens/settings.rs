@@ -147,6 +147,7 @@ fn records(model: &Model, kind: Record) -> Vec<(i64, String)> {
         Record::Person => board.people.iter().map(|p| (p.id.0, format!("{} {}", p.initials, p.name))).collect(),
         Record::Crop => model.crops.iter().map(|c| (c.id.0, c.name.clone())).collect(),
         Record::Rack => board.racks.iter().map(|r| (r.id.0, format!("rack {}", r.name))).collect(),
+        Record::Check => board.checks.iter().map(|kind| (kind.id.0, kind.name.clone())).collect(),
         Record::Format => board.formats.iter().map(|f| (f.id.0, f.name.clone())).collect(),
         Record::Room => vec![(0, board.room_name.clone())],
     }

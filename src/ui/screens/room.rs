@@ -53,8 +53,16 @@ pub(super) fn facts_line(model: &Model, theme: &Theme, width: u16) -> Line<'stat
     let mut spans = Vec::new();
     let mut used = 0;
     let missed = model.board.missed_yesterday(today).then(|| ("yesterday was not walked".to_string(), Role::Soon));
+    let checks = match model.checks_due() {
+        0 => None,
+        1 => Some(format!("1 check due ({})", key(Command::Records))),
+        n => Some(format!("{n} checks due ({})", key(Command::Records))),
+    };
     let breaches = model.breaches_open().map(|text| (format!("{text} ({})", key(Command::Breaches)), Role::Alarm));
-    let noted = counted.chain(missed).chain(model.copy_overdue().map(|text| (text, Role::Soon)));
+    let noted = counted
+        .chain(missed)
+        .chain(checks.map(|text| (text, Role::Soon)))
+        .chain(model.copy_overdue().map(|text| (text, Role::Soon)));
     for (text, role) in breaches.into_iter().chain(noted) {
         let wide = fit::columns(&text) + 3;
         if used + wide > usize::from(width) + 3 {

@@ -2,8 +2,9 @@
 
 use rackwalk::domain::action::Action;
 use rackwalk::domain::breach::Verdict;
+use rackwalk::domain::check::{NewCheck, starters};
 use rackwalk::domain::correction::Correction;
-use rackwalk::domain::id::SowingId;
+use rackwalk::domain::id::{CheckKindId, SowingId};
 use rackwalk::domain::look::{Look, WaterFigures};
 use rackwalk::domain::power_cut::Span;
 use rackwalk::domain::room::Zone;
@@ -49,6 +50,10 @@ fn full() -> Book {
     book.act(&Action::Already { action: Box::new(ready), reason: "a rush".into() });
     let breach = book.board().breaches[0].id;
     book.act(&Action::Decide { breach, what: Verdict::Watch, by: AK, reason: "kept for ourselves".into() });
+    let kind = book.act(&Action::AddCheckKind(starters().remove(0))).made.map(CheckKindId).unwrap();
+    let (result, file) = ("none in 100 mL".to_string(), String::new());
+    let check = NewCheck { kind, day, result, ok: true, remedy: file.clone(), with: "the tap".into(), file };
+    book.act(&Action::NoteCheck(check));
     book.act(&Action::TakeRacks { walk: walk.unwrap(), racks: vec![book.board().racks[0].id] });
     book.act(&Action::Throw { walk, tray: trays[1], reason, gear, note: None });
     book

@@ -6,11 +6,14 @@ use std::path::Path;
 
 use chrono::Duration;
 use rackwalk::domain::action::{Action, EditCrop, NewCrop};
+use rackwalk::domain::check::{NewCheck, NewCheckKind};
 use rackwalk::domain::correction::Correction;
 use rackwalk::domain::crop::Soak;
 use rackwalk::domain::hands::Seen;
 use rackwalk::domain::history::Of;
-use rackwalk::domain::id::{CropId, EntryId, FormatId, PersonId, PlaceId, RackId, SeedLotId, SowingId, TrayId, WalkId};
+use rackwalk::domain::id::{
+    CheckKindId, CropId, EntryId, FormatId, PersonId, PlaceId, RackId, SeedLotId, SowingId, TrayId, WalkId,
+};
 use rackwalk::domain::look::{Basis, Fault, Faults, Look, Mist, Roots, WaterFigures};
 use rackwalk::domain::power_cut::Span;
 use rackwalk::domain::room::{Units, Zone};
@@ -86,6 +89,7 @@ pub(super) fn world() -> World {
     act_as(&mut book, away, &Action::StartWalk { mode: Mode::Water, racks: None });
     let leaves = Action::EditPerson { person: away, rev: 0, name: "rm".into(), may_decide: true, retired: true };
     book.act(&leaves);
+    book.act(&Action::AddCheckKind(check_kind("pests")));
     let taken_walk = WalkId(walk.made.unwrap());
     let walk_of_one = Action::StartWalk { mode: Mode::Both, racks: Some(vec![RackId(2)]) };
     let one = WalkId(book.act(&walk_of_one).made.unwrap());
@@ -304,6 +308,16 @@ fn tray_cases(w: &World) -> Vec<(&'static str, Action)> {
     ]
 }
 
+fn check_kind(name: &str) -> NewCheckKind {
+    NewCheckKind { name: name.into(), every_d: 7, limit: String::new(), remedy: String::new() }
+}
+
+fn room_check(w: &World, kind: i64) -> NewCheck {
+    let (day, kind) = (w.book.now.day(), CheckKindId(kind));
+    let none = String::new;
+    NewCheck { kind, day, result: "none".into(), ok: true, remedy: none(), with: none(), file: none() }
+}
+
 /// Actions about the room, its people and its crops.
 fn room_cases(w: &World) -> Vec<(&'static str, Action)> {
     let rad = || EditCrop::of(crop(&w.book, "RAD"));
@@ -342,6 +356,12 @@ fn room_cases(w: &World) -> Vec<(&'static str, Action)> {
         crops: vec![],
     };
     vec![
+        ("check_kind", Action::AddCheckKind(check_kind(" "))),
+        ("check_taken", Action::AddCheckKind(check_kind("pests"))),
+        ("stale", Action::EditCheckKind { kind: CheckKindId(1), new: check_kind("pests"), retired: false, rev: 9 }),
+        ("no_change", Action::EditCheckKind { kind: CheckKindId(1), new: check_kind("pests"), retired: false, rev: 0 }),
+        ("check", Action::NoteCheck(NewCheck { ok: false, ..room_check(w, 1) })),
+        ("check_unknown", Action::NoteCheck(room_check(w, 9))),
         ("setup_done", Action::SetUp(Box::new(again))),
         ("room_name", room(" ", "NB")),
         ("code", room("x", "N1")),

@@ -91,6 +91,7 @@ fn every_kind(book: &Book, trays: &[TrayId]) -> Vec<Action> {
         roots(trays[0], Roots::Peeking),
         Action::Look(Box::new(look)),
         Action::Move { walk: None, tray: trays[0], to: Some(free), stage: Some(Stage::Lit) },
+        Action::AddCheckKind(rackwalk::domain::check::starters().remove(0)),
         Action::Sight { walk: None, trays: vec![(trays[0], None)] },
         Action::Sight { walk: None, trays: vec![(trays[0], Some(free)), (trays[1], None)] },
         Action::Cut { trays: vec![trays[1]] },

@@ -1,6 +1,9 @@
 //! The program's forms: each a list of fields, the lines worked out below them, and one way into an action.
 
+mod bench;
+pub use bench::Sum;
 mod breach;
+mod check;
 pub mod correct;
 mod crop;
 mod hands;
@@ -18,7 +21,7 @@ use crate::app::model::Model;
 use crate::domain::action::Action;
 use crate::domain::breach::Verdict;
 use crate::domain::hands::Seen;
-use crate::domain::id::{BreachId, CropId, EntryId, FormatId, PersonId, RackId, SeedLotId, TrayId};
+use crate::domain::id::{BreachId, CheckKindId, CropId, EntryId, FormatId, PersonId, RackId, SeedLotId, TrayId};
 use crate::domain::units::Quantity;
 
 /// Which form.
@@ -38,6 +41,12 @@ pub enum FormKind {
     /// Name of a tray format, or out of use.
     Format(FormatId),
     SecondCopy,
+    /// A sum of the bench calculator.
+    Bench(Sum),
+    /// A check of the room that was made.
+    NoteCheck(CheckKindId),
+    /// What is checked how often.
+    CheckKind(Option<CheckKindId>),
     PowerCut,
     Crop(Option<CropId>),
     /// Puts the entry right that was opened last.
@@ -72,6 +81,7 @@ impl FormKind {
                 | Self::Crop(Some(_))
                 | Self::RenameRack(_)
                 | Self::Format(_)
+                | Self::CheckKind(Some(_))
                 | Self::Shelves(_)
                 | Self::Correct(_, correct::What::Sowing(_) | correct::What::Received)
         )
@@ -103,6 +113,9 @@ pub fn build(model: &Model, kind: &FormKind) -> Form {
         FormKind::RenameRack(rack) => places::rename_rack(model, *rack),
         FormKind::Format(format) => places::format(model, *format),
         FormKind::SecondCopy => safe::second_copy(model),
+        FormKind::Bench(sum) => bench::build(model, *sum),
+        FormKind::NoteCheck(id) => check::note(model, *id),
+        FormKind::CheckKind(id) => check::kind(model, *id),
         FormKind::PowerCut => safe::power_cut(model),
         FormKind::Crop(crop) => crop::build(model, *crop),
         FormKind::Correct(_, what) => correct::build(model, *what),
@@ -121,6 +134,7 @@ pub fn changed(model: &Model, kind: &FormKind, form: &mut Form) {
         FormKind::ReceiveSeed => seed::changed(model, form),
         FormKind::CountSeed(lot) => seed::count_changed(model, *lot, form),
         FormKind::PowerCut => safe::power_cut_changed(model, form),
+        FormKind::Bench(sum) => bench::changed(model, *sum, form),
         _ => {}
     }
 }
@@ -146,6 +160,9 @@ pub fn submit(model: &mut Model, kind: &FormKind, rev: i64, values: &Values) -> 
             retired: !values.yes("used"),
             rev,
         }),
+        FormKind::NoteCheck(id) => act(check::note_action(*id, values, model)),
+        FormKind::CheckKind(id) => act(check::kind_action(*id, rev, values)?),
+        FormKind::Bench(_) => Err(bench::submit()),
         FormKind::SecondCopy => act(safe::second_copy_action(values)),
         FormKind::PowerCut => act(safe::power_cut_action(model, values)?),
         FormKind::Crop(crop) => act(crop::action(model, *crop, rev, values)?),

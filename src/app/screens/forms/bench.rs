@@ -1,0 +1,114 @@
+//! The bench calculator: sums worked out below their fields as they are typed. Nothing is written.
+
+use super::{Wrong, range};
+use crate::app::form::{Field, Form, Measure, Values};
+use crate::app::model::Model;
+use crate::domain::air::Air;
+use crate::domain::light::daily_mol;
+use crate::domain::proportion::Share;
+use crate::domain::units::Quantity;
+
+/// Which sum.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Sum {
+    Air,
+    Light,
+    Share,
+}
+
+impl Sum {
+    pub const ALL: [Self; 3] = [Self::Air, Self::Light, Self::Share];
+
+    pub fn shown(self) -> &'static str {
+        match self {
+            Self::Air => "dew point and drying power of the air",
+            Self::Light => "light of a day",
+            Self::Share => "how sure a share is",
+        }
+    }
+}
+
+pub(super) fn build(model: &Model, sum: Sum) -> Form {
+    let fields = match sum {
+        Sum::Air => {
+            let temp = Measure {
+                quantity: Quantity::Temperature,
+                units: model.board.units(),
+                min: -40.0,
+                max: 60.0,
+                decimals: 1,
+            };
+            vec![
+                Field::measure("temp", "temperature", temp).required(),
+                Field::number("rh", "humidity", range("%", 0.0, 100.0, 1)).required(),
+            ]
+        }
+        Sum::Light => vec![
+            Field::number("ppfd", "light on the tray", range("µmol/m²s", 0.0, 3000.0, 1)).required(),
+            Field::number("hours", "hours a day", range("h", 0.0, 24.0, 2)).required(),
+        ],
+        Sum::Share => vec![
+            Field::number("x", "trays that", range("", 0.0, 100_000.0, 0)).required(),
+            Field::number("n", "of", range("trays", 1.0, 100_000.0, 0)).required(),
+        ],
+    };
+    Form::new(sum.shown(), model.today(), fields).intro(["Nothing is written: a sum only."])
+}
+
+/// The result below the fields, or why there is none.
+pub(super) fn changed(model: &Model, sum: Sum, form: &mut Form) {
+    let values = form.values();
+    form.lines = match sum {
+        Sum::Air => air(model, &values),
+        Sum::Light => light(&values),
+        Sum::Share => share(&values),
+    }
+    .unwrap_or_default();
+}
+
+fn air(model: &Model, values: &Values) -> Option<Vec<String>> {
+    let (temp, rh) = (values.number("temp")?, values.number("rh")?);
+    Some(match Air::new(temp, rh) {
+        Ok(air) => {
+            #[expect(clippy::cast_possible_truncation, reason = "a temperature of a room")]
+            let dew = model.board.units().temperature((air.dew_point_c() * 10.0).round() as i64);
+            let weather = if air.mould_weather() {
+                "Grey mould likes this air (85 % and more, 13 to 24 °C)."
+            } else {
+                "Not the air of grey mould; that clears no tray."
+            };
+            vec![
+                format!("Dew point {dew}: a lid colder than that drips."),
+                format!("Drying power {:.2} kPa (by FAO-56).", air.deficit_kpa()),
+                weather.into(),
+            ]
+        }
+        Err(why) => vec![format!("{why}.")],
+    })
+}
+
+fn light(values: &Values) -> Option<Vec<String>> {
+    let (flux, hours) = (values.number("ppfd")?, values.number("hours")?);
+    Some(match daily_mol(flux, hours) {
+        Ok(mol) => vec![format!("{mol:.2} mol per m² and day; covered days add none.")],
+        Err(why) => vec![format!("{why}.")],
+    })
+}
+
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "fields limit their numbers; the cast saturates"
+)]
+fn share(values: &Values) -> Option<Vec<String>> {
+    let (x, n) = (values.number("x")? as u64, values.number("n")? as u64);
+    Some(match Share::of(x, n) {
+        Ok(share) => vec![share.words(), "In brackets where the true share lies, 95 of 100 times (Wilson).".into()],
+        Err(why) => vec![format!("{why}.")],
+    })
+}
+
+/// A sum is never written.
+pub(super) fn submit() -> Wrong {
+    (None, "Nothing is written here: change a figure, or Esc leaves.".into())
+}
