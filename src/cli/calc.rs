@@ -1,5 +1,7 @@
 //! `calc`: arithmetic without a book.
 
+mod fuzz;
+
 use clap::Subcommand;
 use serde::Serialize;
 
@@ -19,6 +21,8 @@ pub enum Calc {
     Sowing(Sowing),
     /// The check character of a code
     Code(CodeArgs),
+    /// Root hairs, mould or rot, from what is seen
+    Fuzz(fuzz::Fuzz),
 }
 
 #[derive(Debug, clap::Args)]
@@ -56,6 +60,7 @@ pub struct CodeArgs {
 pub fn calc(what: &Calc, show: &mut Show) -> Result<u8, Exit> {
     match what {
         Calc::Sowing(args) => sowing(args, show),
+        Calc::Fuzz(args) => fuzz::fuzz(args, show),
         Calc::Code(CodeArgs { verify: Some(code), .. }) => verify(code, show),
         Calc::Code(CodeArgs { body, .. }) => code(body.as_deref().unwrap_or_default(), show),
     }
