@@ -151,6 +151,8 @@ pub enum Action {
         by: PersonId,
         reason: String,
     },
+    /// Points of the signs of fuzz, as a new version after this one.
+    EditFuzzPoints(Box<super::fuzz::Points>),
     /// Hours without power, in one zone or the whole room.
     PowerCut {
         span: Span,

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::breach::Breach;
+use super::fuzz::Points;
 use super::id::{BreachId, CropId, PlaceId, RackId, TrayId};
 use super::person::Person;
 use super::room::{Place, TrayFormat, Units, Zone};
@@ -61,6 +62,9 @@ pub struct Board {
     pub runs_out: Vec<RunsOut>,
     /// Breaches nobody has decided yet, the gravest first.
     pub breaches: Vec<Breach>,
+    /// What signs of fuzz weigh here.
+    #[serde(skip)]
+    pub fuzz_points: Points,
     /// The folder of the daily second copy, if one was chosen.
     pub second_copy: Option<String>,
     /// The newest days on which any tray was looked at or watered, three at most.

@@ -8,8 +8,8 @@ use super::Store;
 use super::error::StoreError;
 use super::writer::Writer;
 use super::{
-    board, breach, copy, correct, crop, derive, hands, look, person, power_cut, room, seed_lot, sowing, standing, tray,
-    undo, walk, whereabouts,
+    board, breach, copy, correct, crop, derive, fuzz, hands, look, person, power_cut, room, seed_lot, sowing, standing,
+    tray, undo, walk, whereabouts,
 };
 use crate::domain::action::{Action, Done};
 use crate::domain::breach::can_have_happened;
@@ -128,6 +128,7 @@ impl Door<'_> {
             Action::AddStarterCrop { letters } => crop::add_starter(&mut w, letters)?,
             Action::AddCrop(new) => crop::add_own(&mut w, new)?,
             Action::SetSecondCopy { folder } => copy::choose(&mut w, folder.as_deref())?,
+            Action::EditFuzzPoints(points) => fuzz::edit_points(&mut w, points)?,
             Action::PowerCut { span, zone } => power_cut::note(&mut w, *span, *zone)?,
         };
         let sentence = breach::told(&mut w, &wrote.sentence)?;
@@ -225,6 +226,7 @@ fn kind(action: &Action) -> &'static str {
         Action::Undo => "undo",
         Action::AddPerson { .. } | Action::EditPerson { .. } => "person",
         Action::EditRoom { .. } | Action::SetSecondCopy { .. } => "setting",
+        Action::EditFuzzPoints(_) => "fuzz_points",
         Action::PowerCut { .. } => "power_cut",
         Action::Already { action, .. } => kind(action),
         Action::Decide { .. } => "decided",

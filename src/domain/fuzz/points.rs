@@ -1,6 +1,7 @@
 //! How much each sign weighs. These points are this program's own, not published.
 
 use super::Sign;
+use crate::domain::refusal::Refusal;
 
 /// Said wherever the points are shown.
 pub const OURS: &str = "These points are this program's own, not published; no figure here makes a tray safe.";
@@ -31,6 +32,28 @@ impl Points {
     pub fn of(&self, sign: Sign) -> Weight {
         let at = Sign::ALL.iter().position(|s| *s == sign);
         at.and_then(|n| self.weights.get(n)).copied().unwrap_or_default()
+    }
+
+    pub fn set(&mut self, sign: Sign, weight: Weight) {
+        let at = Sign::ALL.iter().position(|s| *s == sign);
+        if let Some(place) = at.and_then(|n| self.weights.get_mut(n)) {
+            *place = weight;
+        }
+    }
+
+    /// Points lie between -20 and 20.
+    pub fn check(&self) -> Result<(), Refusal> {
+        let odd = Sign::ALL.iter().find(|sign| {
+            let Weight { hair, mould, rot } = self.of(**sign);
+            [hair, mould, rot].iter().any(|points| !(-20..=20).contains(points))
+        });
+        match odd {
+            Some(sign) => {
+                let sentence = format!("Points lie between -20 and 20: look at \"{}\".", sign.shown());
+                Err(Refusal::new("points_range", sentence).at(sign.stored()))
+            }
+            None => Ok(()),
+        }
     }
 }
 

@@ -128,7 +128,7 @@ fn fuzz_that_stands_makes_the_tray_suspect_in_three_keys() {
     let mut seat = morning();
     seat.press("w a");
     seat.keys = 0;
-    seat.press("j s d");
+    seat.press("j s Enter");
     assert_eq!(seat.keys, 3);
     let card = seat.session.store.board().unwrap().tray(TrayId(1)).unwrap().clone();
     assert!(card.suspect);
@@ -140,11 +140,11 @@ fn fuzz_that_stands_makes_the_tray_suspect_in_three_keys() {
 fn grading_again_never_clears_fuzz_by_the_way() {
     let mut seat = morning();
     // untested, then stands, each graded again without a word about it
-    seat.press("w a j d d Left f").sees("roots full").press("j s d Left f");
+    seat.press("w a j d Enter Left f").sees("roots full").press("j s Enter Left f");
     let suspect = |seat: &Seat| [1, 2].map(|id| seat.session.store.board().unwrap().tray(TrayId(id)).unwrap().suspect);
     assert_eq!(suspect(&seat), [true, true]);
     // said to lie down after all: that answers what was not tested, never what stood
-    seat.press("Left Left j a f j a f");
+    seat.press("Left Left j a o Esc f j a o Esc f");
     assert_eq!(suspect(&seat), [false, true]);
     assert_eq!(seat.session.store.rebuild().unwrap(), 0);
     assert_eq!(seat.session.store.verify_chain(|_| ()).unwrap().broken_at, None);
@@ -160,7 +160,9 @@ fn a_shelf_glance_never_takes_the_place_of_a_lifted_tray() {
 #[test]
 fn expected_root_hairs_take_one_key() {
     let mut seat = morning();
-    seat.press("w a").sees("root hairs: writes fuzz, lies down when misted, watered").press("i");
+    seat.press("w a")
+        .sees("root hairs: writes fuzz, lies down when misted, only on the roots, day 2 to 4, watered")
+        .press("i");
     let board = seat.session.store.board().unwrap();
     let card = board.tray(TrayId(1)).unwrap();
     assert_eq!(card.last.as_ref().unwrap().fuzz, Some(Mist::Down));

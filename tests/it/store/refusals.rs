@@ -8,6 +8,7 @@ use chrono::Duration;
 use rackwalk::domain::action::{Action, EditCrop, NewCrop};
 use rackwalk::domain::correction::Correction;
 use rackwalk::domain::crop::Soak;
+use rackwalk::domain::fuzz::{Points, Sign, Signs, Weight};
 use rackwalk::domain::hands::Seen;
 use rackwalk::domain::history::Of;
 use rackwalk::domain::id::{CropId, EntryId, FormatId, PersonId, PlaceId, RackId, SeedLotId, SowingId, TrayId, WalkId};
@@ -263,6 +264,8 @@ fn tray_cases(w: &World) -> Vec<(&'static str, Action)> {
         ("look_empty", look(lit, |l| l.note = Some("  ".into()))),
         ("tray_twice", look(lit, |l| (l.trays, l.watered) = (vec![lit, lit], true))),
         ("water", look(lit, |l| l.water = WaterFigures { ml: Some(0), ..WaterFigures::default() })),
+        ("signs_clash", look(lit, |l| l.signs = Signs::of(&[Sign::Vanishes, Sign::Stands]))),
+        ("signs_one_tray", look(lit, |l| (l.trays, l.signs) = (vec![lit, covered], Signs::of(&[Sign::Web])))),
         ("tray_gone", roots(gone, Roots::None)),
         ("tray_gone", roots(TrayId(999), Roots::None)),
         ("glance_own_look", Action::Look(Box::new(glance(&[lit, covered])))),
@@ -293,6 +296,21 @@ fn tray_cases(w: &World) -> Vec<(&'static str, Action)> {
         ("cut_covered", cut(&[lit, covered])),
         ("cut_waiting", cut(&[w.sprayed])),
         ("tray_gone", throw(gone)),
+    ]
+}
+
+/// Points of fuzz signs that cannot be.
+fn points_cases() -> Vec<(&'static str, Action)> {
+    let points = |change: &dyn Fn(&mut Points)| {
+        let mut points = Points::default();
+        change(&mut points);
+        Action::EditFuzzPoints(Box::new(points))
+    };
+    let over = Weight { hair: 21, mould: 0, rot: 0 };
+    vec![
+        ("no_change", points(&|_| ())),
+        ("points_meanwhile", points(&|points| points.version = 7)),
+        ("points_range", points(&|points| points.set(Sign::Web, over))),
     ]
 }
 
@@ -443,6 +461,7 @@ fn every_rule_refuses_and_leaves_no_trace() {
         .into_iter()
         .chain(hands_cases(&w))
         .chain(tray_cases(&w))
+        .chain(points_cases())
         .chain(room_cases(&w))
         .chain(safe_cases(&w))
     {
