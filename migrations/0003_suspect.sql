@@ -6,7 +6,8 @@
 INSERT INTO kind VALUES ('fuzz_points');
 
 -- a fuzz check is one look at one tray: signs as bits in the order of the program's list, and what they came to
-ALTER TABLE look ADD COLUMN signs INTEGER CONSTRAINT look_signs CHECK (signs > 0 AND fuzz = 1 AND basis = 'tray');
+ALTER TABLE look ADD COLUMN signs INTEGER CONSTRAINT look_signs
+  CHECK (signs IS NULL OR (signs > 0 AND fuzz = 1 AND basis = 'tray'));
 ALTER TABLE look ADD COLUMN extent TEXT CONSTRAINT look_extent CHECK (extent IN ('seed', 'patch', 'spread'));
 ALTER TABLE look ADD COLUMN verdict TEXT CONSTRAINT look_verdict CHECK (
   verdict IN ('hairs', 'looks_like_hairs', 'cannot_tell', 'mould', 'rot', 'mould_or_rot', 'hairs_and_mould'));
