@@ -94,7 +94,7 @@ fn questions(model: &Model, tray: &TrayCard) -> Menu<Pick> {
     let (chosen, today) = (state.chosen_for(tray.id), state.day(model.today()));
     let points = &model.board.fuzz_points;
     let signs = tray.signs_on(chosen.signs, today);
-    let mut items = vec![Item::new("write it", Pick::Check(Answer::Write)).letter('g').hint(written(model))];
+    let mut items = vec![Item::new("write it", Pick::Check(Answer::Write)).letter('g')];
     let far = chosen.extent.map_or("one seed, a patch, or spread", Extent::shown);
     items.push(Item::new("how far it reaches", Pick::Check(Answer::HowFar)).letter('v').hint(far));
     let asked = open_questions(signs, points).into_iter().map(|sign| {
@@ -111,7 +111,9 @@ fn questions(model: &Model, tray: &TrayCard) -> Menu<Pick> {
         }
         Err(refusal) => ("cannot be".into(), refusal.sentence),
     };
-    let menu = Menu::new(format!("Fuzz on {}: {}", tray.code(), title.to_uppercase()), items).intro(said);
+    let menu = Menu::new(format!("Fuzz on {}: {}", tray.code(), title.to_uppercase()), items)
+        .intro(said)
+        .intro(format!("Enter writes: {}.", written(model)));
     earlier(model, tray).into_iter().fold(menu, Menu::intro).intro(CAUTION)
 }
 

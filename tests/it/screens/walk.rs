@@ -296,7 +296,7 @@ fn enter_says_before_that_it_writes_water_too() {
 #[test]
 fn a_suspect_tray_says_so_on_the_smallest_screen() {
     let mut seat = morning();
-    seat.press("w a j s d Left");
+    seat.press("w a j s Enter Left");
     for (width, height) in [(40, 10), (40, 12), (60, 10), (80, 10)] {
         seat.size(width, height);
         seat.sees("SUSPECT");
@@ -318,7 +318,7 @@ fn what_was_chosen_for_a_tray_that_is_gone_holds_nobody_on_the_walk() {
 #[test]
 fn a_wrong_choice_is_taken_back_before_it_is_written() {
     let mut seat = morning();
-    seat.press("w a n").type_in("left corner").press("Enter j s o a");
+    seat.press("w a n").type_in("left corner").press("Enter j s Esc o a");
     let before = newest(&seat).id;
     seat.press("u").sees("nothing was written").sees("chosen       note");
     assert_eq!(newest(&seat).id, before);
@@ -333,7 +333,7 @@ fn a_wrong_choice_is_taken_back_before_it_is_written() {
 #[test]
 fn a_skip_does_not_lose_what_was_chosen() {
     let mut seat = morning();
-    seat.press("w a j s k a").sees("Something was chosen for this tray");
+    seat.press("w a j s Esc k a").sees("Something was chosen for this tray");
     assert_eq!(at_stop(&seat), TrayId(1));
     seat.press("Enter");
     assert!(seat.session.store.board().unwrap().tray(TrayId(1)).unwrap().suspect);
@@ -348,7 +348,7 @@ fn a_skip_does_not_lose_what_was_chosen() {
 #[test]
 fn what_was_seen_on_a_tray_thrown_out_is_written_first() {
     let mut seat = morning();
-    seat.press("w a j s k j a").sees("T0001-W");
+    seat.press("w a j s Esc k j a").sees("T0001-W");
     let story = seat.session.store.history(Of::Tray(TrayId(1)), None, 9).unwrap();
     assert_eq!(story[0].text, "T0001-W thrown out: mould; tray and cover put aside to wash");
     assert_eq!(story[1].text, "T0001-W: fuzz, stands when misted; suspect from then on");

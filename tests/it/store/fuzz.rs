@@ -61,8 +61,7 @@ fn a_check_is_judged_when_it_is_written() {
         written(&mut book, check(tray, &[Vanishes, OnlyRoot]));
         assert_eq!((card(&book, tray).suspect, card(&book, tray).bad), (*stays, *bad), "{signs:?}");
         book.act(&Action::Undo);
-        book.act(&Action::Undo);
-        assert!(!card(&book, tray).doubtful(), "{signs:?}");
+        assert_eq!((card(&book, tray).suspect, card(&book, tray).bad), (*suspect, *bad), "{signs:?}");
         assert_sound(&mut book);
     }
 }
@@ -152,7 +151,7 @@ fn named_mould_is_taken_back_by_two_only_and_a_corrected_check_keeps_its_signs()
 #[test]
 fn other_points_judge_what_comes_and_not_what_was() {
     let (mut book, tray) = third_day();
-    written(&mut book, check(tray, &[Sign::Coloured]));
+    written(&mut book, check(tray, &[Sign::Coloured, Sign::Web]));
     let mut points = Points::default();
     points.set(Sign::Coloured, Weight { hair: 0, mould: 2, rot: 0 });
     book.act(&Action::EditFuzzPoints(Box::new(points.clone())));
@@ -164,7 +163,7 @@ fn other_points_judge_what_comes_and_not_what_was() {
         rows.map(Result::unwrap).collect()
     };
     book.later(Duration::hours(1));
-    written(&mut book, check(tray, &[Sign::Coloured]));
+    written(&mut book, check(tray, &[Sign::Coloured, Sign::Web]));
     assert_eq!(verdicts(&book), [("mould".into(), 0), ("cannot_tell".into(), 1)]);
     let story = book.store.history(Of::Everything, None, 2).unwrap();
     assert_eq!(story[1].text, "points of fuzz signs, version 1");
