@@ -22,7 +22,7 @@ fn from_fuzz_to_a_stored_cleared_check_in_at_most_six_keys() {
     seat.sees("Nothing says yet where it sits")
         .press("o")
         .sees("HAIRS")
-        .sees("hair 11, mould -8, rot -1")
+        .sees("11 points against -1")
         .press("Enter");
     assert!(seat.keys <= 6, "{} keys", seat.keys);
     let card = card(&seat);
