@@ -3,6 +3,62 @@
 
 -- SIGNS AND VERDICTS ----------------------------------------------------------------------------------
 
+INSERT INTO kind VALUES ('fuzz_points');
+
+-- a fuzz check is one look at one tray: signs as bits in the order of the program's list, and what they came to
+ALTER TABLE look ADD COLUMN signs INTEGER CONSTRAINT look_signs
+  CHECK (signs IS NULL OR (signs > 0 AND fuzz = 1 AND basis = 'tray'));
+ALTER TABLE look ADD COLUMN extent TEXT CONSTRAINT look_extent CHECK (extent IN ('seed', 'patch', 'spread'));
+ALTER TABLE look ADD COLUMN verdict TEXT CONSTRAINT look_verdict CHECK (
+  verdict IN ('hairs', 'looks_like_hairs', 'cannot_tell', 'mould', 'rot', 'mould_or_rot', 'hairs_and_mould'));
+ALTER TABLE look ADD COLUMN hair INTEGER;
+ALTER TABLE look ADD COLUMN mould INTEGER;
+ALTER TABLE look ADD COLUMN rot INTEGER;
+ALTER TABLE look ADD COLUMN points_version INTEGER CONSTRAINT look_check CHECK (
+  (signs IS NULL) = (verdict IS NULL) AND (signs IS NULL) = (points_version IS NULL)
+  AND (signs IS NULL) = (hair IS NULL) AND (signs IS NULL) = (mould IS NULL) AND (signs IS NULL) = (rot IS NULL)
+  AND (extent IS NULL OR signs IS NOT NULL));
+-- checks of a tray, and its fuzz day by day
+CREATE INDEX look_verdict ON look (tray_id) WHERE verdict IS NOT NULL AND void_by IS NULL;
+CREATE INDEX look_fuzz ON look (tray_id, day) WHERE fuzz = 1 AND void_by IS NULL;
+
+DROP TRIGGER look_frozen;
+CREATE TRIGGER look_frozen BEFORE UPDATE OF entry_id, tray_id, day, basis, roots, stand, fuzz, mist, watered, misted, faults, skip,
+  seen_at, signs, extent, verdict, hair, mould, rot, points_version ON look
+BEGIN SELECT RAISE(ABORT, 'look_frozen'); END;
+
+-- what checks came to
+CREATE VIEW verdict AS
+SELECT entry_id, tray_id, entry_id AS look_entry, day, verdict, hair, mould, rot, extent, points_version, void_by
+FROM look WHERE verdict IS NOT NULL;
+
+-- points of the room's own: a new version each time, never an edit; version 0 is in the program
+CREATE TABLE fuzz_points (
+  id INTEGER PRIMARY KEY,
+  entry_id INTEGER NOT NULL REFERENCES entry (id) ON DELETE RESTRICT,
+  void_by INTEGER REFERENCES entry (id) ON DELETE RESTRICT,
+  version INTEGER NOT NULL CONSTRAINT fuzz_points_version CHECK (version > 0),
+  UNIQUE (version)
+) STRICT;
+CREATE INDEX fuzz_points_entry ON fuzz_points (entry_id);
+CREATE TABLE fuzz_point (
+  fuzz_points_id INTEGER NOT NULL REFERENCES fuzz_points (id) ON DELETE RESTRICT,
+  n INTEGER NOT NULL,
+  sign TEXT NOT NULL,
+  hair INTEGER NOT NULL CONSTRAINT fuzz_point_hair CHECK (hair BETWEEN -20 AND 20),
+  mould INTEGER NOT NULL CONSTRAINT fuzz_point_mould CHECK (mould BETWEEN -20 AND 20),
+  rot INTEGER NOT NULL CONSTRAINT fuzz_point_rot CHECK (rot BETWEEN -20 AND 20),
+  PRIMARY KEY (fuzz_points_id, n)
+) STRICT, WITHOUT ROWID;
+CREATE TRIGGER fuzz_points_frozen BEFORE UPDATE OF id, entry_id, version ON fuzz_points
+BEGIN SELECT RAISE(ABORT, 'fuzz_points_frozen'); END;
+CREATE TRIGGER fuzz_points_void_once BEFORE UPDATE OF void_by ON fuzz_points
+WHEN OLD.void_by IS NOT NULL OR NEW.void_by IS NULL
+BEGIN SELECT RAISE(ABORT, 'fuzz_points_frozen'); END;
+CREATE TRIGGER fuzz_points_kept BEFORE DELETE ON fuzz_points BEGIN SELECT RAISE(ABORT, 'fuzz_points_frozen'); END;
+CREATE TRIGGER fuzz_point_frozen BEFORE UPDATE ON fuzz_point BEGIN SELECT RAISE(ABORT, 'fuzz_point_frozen'); END;
+CREATE TRIGGER fuzz_point_kept BEFORE DELETE ON fuzz_point BEGIN SELECT RAISE(ABORT, 'fuzz_point_frozen'); END;
+
 -- DECISIONS AND HOLDS ---------------------------------------------------------------------------------
 
 -- MIXES AND TREATMENTS --------------------------------------------------------------------------------

@@ -1,5 +1,7 @@
 //! `calc`: arithmetic without a book.
 
+mod fuzz;
+
 use clap::Subcommand;
 use serde::Serialize;
 
@@ -26,6 +28,8 @@ pub enum Calc {
     Light(calc_room::LightArgs),
     /// How sure a share is, such as 3/12
     Proportion(calc_room::ProportionArgs),
+    /// Root hairs, mould or rot, from what is seen
+    Fuzz(fuzz::Fuzz),
 }
 
 #[derive(Debug, clap::Args)]
@@ -63,6 +67,7 @@ pub struct CodeArgs {
 pub fn calc(what: &Calc, show: &mut Show) -> Result<u8, Exit> {
     match what {
         Calc::Sowing(args) => sowing(args, show),
+        Calc::Fuzz(args) => fuzz::fuzz(args, show),
         Calc::Code(CodeArgs { verify: Some(code), .. }) => verify(code, show),
         Calc::Air(args) => calc_room::air(args, show),
         Calc::Light(args) => calc_room::light(args, show),

@@ -163,6 +163,8 @@ pub enum Action {
         rev: i64,
     },
     NoteCheck(NewCheck),
+    /// Points of the signs of fuzz, as a new version after this one.
+    EditFuzzPoints(Box<super::fuzz::Points>),
     /// Hours without power, in one zone or the whole room.
     PowerCut {
         span: Span,

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use super::breach::Breach;
 use super::check::CheckKind;
+use super::fuzz::Points;
 use super::id::{BreachId, CropId, PlaceId, RackId, TrayId};
 use super::person::Person;
 use super::room::{Place, TrayFormat, Units, Zone};
@@ -64,6 +65,9 @@ pub struct Board {
     pub breaches: Vec<Breach>,
     /// Checks of the room that are kept.
     pub checks: Vec<CheckKind>,
+    /// What signs of fuzz weigh here.
+    #[serde(skip)]
+    pub fuzz_points: Points,
     /// The folder of the daily second copy, if one was chosen.
     pub second_copy: Option<String>,
     /// The newest days on which any tray was looked at or watered, three at most.

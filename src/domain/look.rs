@@ -1,5 +1,6 @@
 //! One observation of one tray, recorded as seen and never assumed.
 
+use super::fuzz::{Extent, Sign, Signs, Verdict};
 use super::id::{TrayId, WalkId};
 use super::room::Units;
 use super::words::words;
@@ -148,8 +149,11 @@ pub struct Look {
     pub basis: Basis,
     pub roots: Option<Roots>,
     pub stand: Option<Stand>,
-    /// `None`: no fuzz seen.
+    /// `None`: no fuzz seen. With signs they say it: see [`Look::mist`].
     pub fuzz: Option<Mist>,
+    /// Of a fuzz check; empty without one.
+    pub signs: Signs,
+    pub extent: Option<Extent>,
     pub faults: Faults,
     pub watered: bool,
     pub skip: Option<Skip>,
@@ -167,6 +171,8 @@ impl Look {
             roots: None,
             stand: None,
             fuzz: None,
+            signs: Signs::default(),
+            extent: None,
             faults: Faults::default(),
             watered: false,
             skip: None,
@@ -175,9 +181,14 @@ impl Look {
         }
     }
 
+    /// What fuzz did when misted, by the signs where there are any.
+    pub fn mist(&self) -> Option<Mist> {
+        if self.signs.is_empty() { self.fuzz } else { Some(Mist::of(self.signs)) }
+    }
+
     /// Whether anything at all was seen; water alone is no look.
     pub fn saw_something(&self) -> bool {
-        self.roots.is_some() || self.stand.is_some() || self.fuzz.is_some() || !self.faults.is_empty()
+        self.roots.is_some() || self.stand.is_some() || self.mist().is_some() || !self.faults.is_empty()
     }
 
     /// Exactly what will be written, for the hint beside the key.
@@ -185,7 +196,8 @@ impl Look {
         if let Some(skip) = self.skip {
             return format!("skipped: {}", skip.shown());
         }
-        let mut parts = seen(self.roots, self.stand, self.fuzz, self.faults);
+        let fuzz = Fuzz { mist: self.mist(), signs: self.signs, extent: self.extent, verdict: None };
+        let mut parts = seen(self.roots, self.stand, &fuzz, self.faults);
         match (self.watered, self.water.words(units)) {
             (true, figures) if figures.is_empty() => parts.push("watered".into()),
             (true, figures) => parts.push(format!("watered ({figures})")),
@@ -199,17 +211,55 @@ impl Look {
     }
 }
 
+/// What is known of fuzz.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(super) struct Fuzz {
+    pub mist: Option<Mist>,
+    pub signs: Signs,
+    pub extent: Option<Extent>,
+    pub verdict: Option<Verdict>,
+}
+
+impl Fuzz {
+    /// `fuzz, lies down when misted, only on the roots, a patch: hairs`; nothing where there is none.
+    fn words(&self) -> Option<String> {
+        let mist = self.mist?;
+        let signs = self.signs.without(Sign::Vanishes).without(Sign::Stands);
+        let mut text = format!("fuzz, {}", mist.shown());
+        for more in signs.iter().map(Sign::shown).chain(self.extent.map(Extent::shown)) {
+            text.push_str(", ");
+            text.push_str(more);
+        }
+        if let Some(verdict) = self.verdict {
+            text.push_str(": ");
+            text.push_str(verdict.shown());
+        }
+        Some(text)
+    }
+}
+
 /// What was seen, a phrase each.
-pub(super) fn seen(roots: Option<Roots>, stand: Option<Stand>, fuzz: Option<Mist>, faults: Faults) -> Vec<String> {
+pub(super) fn seen(roots: Option<Roots>, stand: Option<Stand>, fuzz: &Fuzz, faults: Faults) -> Vec<String> {
     let mut parts = Vec::new();
     parts.extend(roots.map(|roots| format!("roots {}", roots.shown())));
     parts.extend(stand.map(|stand| format!("stand {}", stand.shown())));
-    parts.extend(fuzz.map(|mist| format!("fuzz, {}", mist.shown())));
+    parts.extend(fuzz.words());
     parts.extend((!faults.is_empty()).then(|| faults.words()));
     parts
 }
 
 impl Mist {
+    /// What the signs of a check say of it.
+    pub fn of(signs: Signs) -> Self {
+        if signs.has(Sign::Stands) {
+            Self::Stands
+        } else if signs.has(Sign::Vanishes) {
+            Self::Down
+        } else {
+            Self::Untested
+        }
+    }
+
     /// Whether the tray becomes suspect until someone looks again with better evidence.
     pub fn is_suspect(self) -> bool {
         matches!(self, Self::Stands | Self::Untested)

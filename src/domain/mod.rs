@@ -10,6 +10,7 @@ pub mod code;
 pub mod correction;
 pub mod crop;
 pub mod forecast;
+pub mod fuzz;
 pub mod hands;
 pub mod history;
 pub mod id;

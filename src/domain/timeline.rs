@@ -1,5 +1,6 @@
 //! A batch from its sowing to the end of its cutting window, day by day.
 
+use super::fuzz::Verdict;
 use super::id::SowingId;
 use super::look::{Mist, Roots, Stand};
 use super::time::Day;
@@ -18,6 +19,8 @@ pub struct DayMarks {
     pub stand: Option<Stand>,
     /// The worst fuzz seen.
     pub fuzz: Option<Mist>,
+    /// The worst that a fuzz check came to.
+    pub verdict: Option<Verdict>,
     /// Trays with something odd.
     pub odd: i64,
     pub watered: i64,

@@ -3,8 +3,9 @@
 use super::code::Code;
 use super::crop::Plan;
 use super::forecast::Forecast;
+use super::fuzz::{Extent, Signs, Verdict};
 use super::id::{CropId, SowingId, TrayId};
-use super::look::{Basis, Faults, Mist, Roots, Stand, seen};
+use super::look::{Basis, Faults, Fuzz, Mist, Roots, Stand, seen};
 use super::room::{Place, Zone};
 use super::text::counted;
 use super::time::{Day, Instant, Now, day_number};
@@ -91,6 +92,10 @@ pub struct LastLook {
     pub roots: Option<Roots>,
     pub stand: Option<Stand>,
     pub fuzz: Option<Mist>,
+    /// Of a fuzz check, and what they came to.
+    pub signs: Signs,
+    pub extent: Option<Extent>,
+    pub verdict: Option<Verdict>,
     pub faults: Faults,
     pub who: String,
 }
@@ -98,7 +103,8 @@ pub struct LastLook {
 impl LastLook {
     /// One phrase: `roots plenty (AK)`.
     pub fn words(&self) -> String {
-        let mut parts = seen(self.roots, self.stand, self.fuzz, self.faults);
+        let fuzz = Fuzz { mist: self.fuzz, signs: self.signs, extent: self.extent, verdict: self.verdict };
+        let mut parts = seen(self.roots, self.stand, &fuzz, self.faults);
         if parts.is_empty() {
             parts.push("looked at".into());
         }
@@ -107,6 +113,15 @@ impl LastLook {
         }
         format!("{} ({})", parts.join(", "), self.who)
     }
+}
+
+/// A fuzz check in the past.
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
+pub struct Check {
+    pub day: Day,
+    pub verdict: Verdict,
+    pub signs: Signs,
+    pub who: String,
 }
 
 /// Everything a screen says about one tray that stands in the room.
@@ -136,6 +151,10 @@ pub struct TrayCard {
     pub mats_left: i64,
     pub last: Option<LastLook>,
     pub watered_on: Option<Day>,
+    /// Since when it shows fuzz.
+    pub fuzz_since: Option<Day>,
+    /// Fuzz checks, the newest first.
+    pub checks: Vec<Check>,
     pub suspect: bool,
     /// It is suspect because fuzz stood when misted: no later look clears that.
     pub stood: bool,
@@ -237,6 +256,12 @@ impl TrayCard {
             .is_some_and(|look| !look.faults.is_empty() || look.stand.is_some_and(|stand| stand != Stand::Good))
     }
 
+    /// The signs with what the day of growth says of them.
+    pub fn signs_on(&self, signs: Signs, today: Day) -> Signs {
+        let since = self.fuzz_since.map_or(today, |since| since.min(today));
+        signs.on_day(self.day(today), self.day(since))
+    }
+
     /// Fuzz is looked for as root hairs: a crop known for them, day 2 to 4.
     pub fn hairs_time(&self, today: Day) -> bool {
         self.hairs_expected && (2..=4).contains(&self.day(today))
@@ -299,6 +324,8 @@ impl TrayCard {
         } else if self.suspect {
             flags.push(grave(if self.stood {
                 "SUSPECT: fuzz stood when misted: keep apart or throw out; looking again does not clear it"
+            } else if self.checks.first().is_some_and(|check| check.verdict.is_suspect()) {
+                "SUSPECT: fuzz nobody could tell: mist it and look again"
             } else {
                 "SUSPECT: fuzz not tested: mist it and look again"
             }));

@@ -8,7 +8,7 @@ use super::Store;
 use super::error::StoreError;
 use super::writer::Writer;
 use super::{
-    board, breach, check, copy, correct, crop, derive, hands, look, person, power_cut, room, seed_lot, sowing,
+    board, breach, check, copy, correct, crop, derive, fuzz, hands, look, person, power_cut, room, seed_lot, sowing,
     standing, tray, undo, walk, whereabouts,
 };
 use crate::domain::action::{Action, Done};
@@ -131,6 +131,7 @@ impl Door<'_> {
             Action::AddCheckKind(new) => check::add(&mut w, new)?,
             Action::EditCheckKind { kind, new, retired, rev } => check::edit(&mut w, *kind, new, *retired, *rev)?,
             Action::NoteCheck(new) => check::note(&mut w, new)?,
+            Action::EditFuzzPoints(points) => fuzz::edit_points(&mut w, points)?,
             Action::PowerCut { span, zone } => power_cut::note(&mut w, *span, *zone)?,
         };
         let sentence = breach::told(&mut w, &wrote.sentence)?;
@@ -230,6 +231,7 @@ fn kind(action: &Action) -> &'static str {
         Action::EditRoom { .. } | Action::SetSecondCopy { .. } => "setting",
         Action::AddCheckKind(_) | Action::EditCheckKind { .. } => "check_kind",
         Action::NoteCheck(_) => "room_checked",
+        Action::EditFuzzPoints(_) => "fuzz_points",
         Action::PowerCut { .. } => "power_cut",
         Action::Already { action, .. } => kind(action),
         Action::Decide { .. } => "decided",

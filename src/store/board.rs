@@ -9,12 +9,13 @@ use super::Store;
 use super::crop::Plans;
 use super::error::StoreError;
 use super::{
-    breach, check, copy, correct, crop, history, person, revision, room, seed_lot, timeline, walk, whereabouts,
+    breach, check, copy, correct, crop, fuzz, history, person, revision, room, seed_lot, timeline, walk, whereabouts,
 };
 use crate::domain::board::{Board, CropName};
 use crate::domain::correction::Entry;
 use crate::domain::crop::Crop;
 use crate::domain::forecast::Forecast;
+use crate::domain::fuzz::Signs;
 use crate::domain::history::{EntryLine, Of, Record};
 use crate::domain::id::{EntryId, SowingId, WalkId};
 use crate::domain::look::{Faults, Mist};
@@ -108,6 +109,7 @@ pub(super) fn read(conn: &Connection) -> Result<Board, StoreError> {
         runs_out,
         breaches: breach::open(conn)?,
         checks: check::kinds(conn)?,
+        fuzz_points: fuzz::points(conn)?,
         second_copy: room::setting(conn, copy::SETTING)?,
         walked: walk::days(conn)?,
         room_rev: revision::room(conn)?,
@@ -118,12 +120,14 @@ pub(super) fn read(conn: &Connection) -> Result<Board, StoreError> {
 /// Every tray standing as one walks, those of a stack from the top, and every tray missing.
 fn trays(conn: &Connection) -> Result<(Vec<TrayCard>, Vec<Missing>), StoreError> {
     let mut plans = Plans::default();
+    let mut past = fuzz::past(conn)?;
     let mut forecasts: BTreeMap<SowingId, Option<Forecast>> = BTreeMap::new();
     // CROSS JOIN: from the few trays that stand to their rows, never through all trays there ever were
     let mut select = conn.prepare_cached(
         "SELECT n.tray_id, s.id, s.code, c.id, c.letters, c.name, c.roots_hidden, c.hairs_expected, s.day, s.grow_plan_id,
                 n.stage, p.id, r.id, r.name, r.sort, p.shelf, p.pos, z.kind, p.stack, n.mats_left, n.watered_on, n.suspect, n.bad,
-                n.wait_until, n.held, l.day, l.basis, l.roots, l.stand, l.mist, l.faults, w.initials, b.day, n.place_id IS NULL
+                n.wait_until, n.held, l.day, l.basis, l.roots, l.stand, l.mist, l.faults, w.initials, b.day, n.place_id IS NULL,
+                l.signs, l.extent, l.verdict
          FROM tray_now n
          CROSS JOIN tray t ON t.id = n.tray_id JOIN sowing_now s ON s.id = t.sowing_id JOIN crop c ON c.id = s.crop_id
          JOIN entry b ON b.id = s.entry_id 
@@ -146,6 +150,9 @@ fn trays(conn: &Connection) -> Result<(Vec<TrayCard>, Vec<Missing>), StoreError>
                     roots: row.get(27)?,
                     stand: row.get(28)?,
                     fuzz: row.get::<_, Option<Mist>>(29)?,
+                    signs: Signs(row.get::<_, Option<i64>>(34)?.unwrap_or_default()),
+                    extent: row.get(35)?,
+                    verdict: row.get(36)?,
                     faults: Faults(row.get(30)?),
                     who: row.get(31)?,
                 })
@@ -158,6 +165,7 @@ fn trays(conn: &Connection) -> Result<(Vec<TrayCard>, Vec<Missing>), StoreError>
             Slot::Vacant(_) if roots_hidden => None,
             Slot::Vacant(new) => new.insert(Forecast::of(&plan, timeline::roots(conn, sowing, sown)?)).clone(),
         };
+        let (checks, fuzz_since) = past.remove(&row.get(0)?).unwrap_or_default();
         let card = TrayCard {
             id: row.get(0)?,
             sowing,
@@ -178,7 +186,9 @@ fn trays(conn: &Connection) -> Result<(Vec<TrayCard>, Vec<Missing>), StoreError>
             mats_left: row.get(19)?,
             last,
             watered_on: row.get(20)?,
-            suspect: row.get(21)?,
+            fuzz_since,
+            checks,
+            suspect: row.get::<_, i64>(21)? > 0,
             stood: row.get::<_, i64>(21)? == 2,
             bad: row.get(22)?,
             wait_until: row.get(23)?,

@@ -14,8 +14,9 @@ use super::error::StoreError;
 use super::facts::{CORRECTION, LOOK, PLACEMENT};
 use super::look::{not_empty, write_look};
 use super::writer::Writer;
-use super::{history, room};
+use super::{fuzz, history, room};
 use crate::domain::correction::{Correction, Entry};
+use crate::domain::fuzz::Verdict;
 use crate::domain::id::{EntryId, PersonId, PlaceId, TrayId};
 use crate::domain::look::{Basis, Look, Mist};
 use crate::domain::refusal::Refusal;
@@ -67,7 +68,7 @@ pub(super) fn correct(
     Ok(Wrote { sentence: format!("Entry {} is put right: {reason}.", about.0), made: None, trays })
 }
 
-/// A finding of fuzz that stood is not taken back by one person alone.
+/// A finding of mould, rot, or fuzz that stood is not taken back by one person alone.
 pub(super) fn finding_stands(
     conn: &Connection,
     about: EntryId,
@@ -75,17 +76,20 @@ pub(super) fn finding_stands(
     who: PersonId,
     second: Option<PersonId>,
 ) -> Result<(), StoreError> {
-    let stood: bool = conn.query_row(
-        "SELECT EXISTS (SELECT 1 FROM look WHERE entry_id = ? AND mist = 'stands' AND void_by IS NULL)",
-        [about],
-        |row| row.get(0),
-    )?;
-    let taken_back = match correction {
-        Correction::Never => true,
-        Correction::Look(look) => look.fuzz != Some(Mist::Stands),
-        _ => false,
-    };
-    if !(stood && taken_back) {
+    let found: Vec<(Mist, Option<Verdict>, Option<i64>)> = conn
+        .prepare("SELECT mist, verdict, signs FROM look WHERE entry_id = ? AND fuzz AND void_by IS NULL")?
+        .query_map([about], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?
+        .collect::<Result<_, _>>()?;
+    let taken_back = found.into_iter().any(|(mist, verdict, signs)| {
+        let named = verdict.is_some_and(Verdict::is_bad);
+        match correction {
+            Correction::Never => named || mist == Mist::Stands,
+            Correction::Look(look) if named => Some(look.signs.0) != signs,
+            Correction::Look(look) => mist == Mist::Stands && look.mist() != Some(Mist::Stands),
+            _ => false,
+        }
+    });
+    if !taken_back {
         return Ok(());
     }
     let here: bool = conn.query_row(
@@ -96,8 +100,7 @@ pub(super) fn finding_stands(
     if here && second != Some(who) {
         return Ok(());
     }
-    let sentence =
-        "Fuzz that stood is taken back by two people only: name a second one who looked, or throw the tray out.";
+    let sentence = "Fuzz that stood, mould and rot are taken back by two people only: name a second one who looked, or throw the tray out.";
     Err(Refusal::new("correct_finding", sentence).at("second").into())
 }
 
@@ -112,11 +115,12 @@ fn looked(w: &mut Writer<'_>, entry: &Entry, look: &Look) -> Result<Vec<TrayId>,
         return wrong_kind("look of these trays");
     }
     not_empty(look)?;
+    fuzz::may_be(look)?;
     for tray in &look.trays {
         w.void_row(LOOK, &[entry.id.0, tray.0])?;
     }
     // a glance that turns out odd was of the tray after all, as far as the book can say
-    let basis = if look.fuzz.is_some() || !look.faults.is_empty() { Basis::Tray } else { old.basis };
+    let basis = if look.mist().is_some() || !look.faults.is_empty() { Basis::Tray } else { old.basis };
     write_look(w, &Look { basis, walk: old.walk, ..look.clone() }, entry.day, Some(entry.at))?;
     Ok(look.trays.clone())
 }

@@ -5,13 +5,12 @@ use std::collections::BTreeSet;
 use rusqlite::types::FromSql;
 use rusqlite::{Connection, OptionalExtension, params};
 
-use super::breach;
 use super::error::StoreError;
 use super::hands::dated;
 use super::ids::day_sql;
+use super::{breach, fuzz};
 use crate::domain::hands::{Dated, as_happened};
 use crate::domain::id::{EntryId, PlaceId, TrayId};
-use crate::domain::look::Mist;
 use crate::domain::refusal::Refusal;
 use crate::domain::text::counted;
 use crate::domain::time::{Day, Instant};
@@ -28,7 +27,7 @@ struct TrayNow {
     watered_on: Option<Day>,
     due_at: Day,
     suspect: i64,
-    /// Part of it was lost to mould or rot: the rest is not for sale.
+    /// A check named mould or rot, or part of it was lost to them: the rest is not for sale.
     bad: bool,
     wait_until: Option<Instant>,
     held: bool,
@@ -212,8 +211,8 @@ fn derive(conn: &Connection, tray: TrayId) -> Result<Option<TrayNow>, StoreError
         last,
         watered_on: watered.as_deref().map(parse).transpose()?,
         due_at: last.map_or(sown, |(day, _)| day) + chrono::Duration::days(1),
-        suspect: suspect(conn, tray)?,
-        bad: bad(conn, tray)?,
+        suspect: fuzz::suspect(conn, tray)?,
+        bad: bad(conn, tray)? || fuzz::named_bad(conn, tray)?,
         wait_until,
         held: breach::holds(conn, tray)?,
     }))
@@ -247,20 +246,4 @@ fn bad(conn: &Connection, tray: TrayId) -> Result<bool, StoreError> {
             "SELECT EXISTS (SELECT 1 FROM loss WHERE tray_id = ? AND void_by IS NULL AND reason IN ('mould', 'rot'))",
         )?
         .query_row([tray], |row| row.get(0))?)
-}
-
-/// Fuzz that stood stays suspect (2) until a person decides; fuzz that was not tested (1), until it was seen to lie
-/// down; 0: not suspect.
-fn suspect(conn: &Connection, tray: TrayId) -> Result<i64, StoreError> {
-    let written: Vec<Dated<Mist>> = conn
-        .prepare_cached(
-            "SELECT l.mist, e.at, l.seen_at FROM look l JOIN entry e ON e.id = l.entry_id
-             WHERE l.tray_id = ? AND l.fuzz AND l.void_by IS NULL ORDER BY l.day, l.entry_id",
-        )?
-        .query_map([tray], dated)?
-        .collect::<Result<_, _>>()?;
-    let seen = as_happened(written, 0);
-    let stood = seen.iter().any(|fuzz| fuzz.row == Mist::Stands);
-    let untested = seen.last().is_some_and(|fuzz| fuzz.row == Mist::Untested);
-    Ok(if stood { 2 } else { i64::from(untested) })
 }

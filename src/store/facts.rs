@@ -64,7 +64,7 @@ tables! {
     STAGE = "stage" Belongs::Fact, ID, ["id", "entry_id", "tray_id", "stage", "at"];
     LOOK = "look" Belongs::Fact, &["entry_id", "tray_id"],
         ["entry_id", "tray_id", "day", "basis", "roots", "stand", "fuzz", "mist", "watered", "misted", "faults", "skip",
-         "seen_at"];
+         "seen_at", "signs", "extent", "verdict", "hair", "mould", "rot", "points_version"];
     WATER = "water" Belongs::Fact, ID, ["id", "entry_id", "day", "ml", "ph_100", "temp_dc", "ec_us", "source"];
     WATER_TRAY = "water_tray" child("water", "water_id"), &["water_id", "tray_id"], ["water_id", "tray_id"];
     LOSS = "loss" Belongs::Fact, ID, ["id", "entry_id", "tray_id", "day", "mats", "reason", "gear"];
@@ -82,6 +82,9 @@ tables! {
     WALK_SHARE = "walk_share" Belongs::Fact, ID, ["id", "entry_id", "walk_id", "rack_id"];
     ROOM_CHECK = "room_check" Belongs::Fact, ID,
         ["id", "entry_id", "check_kind_id", "day", "result", "ok", "remedy", "with_what", "file_ref"];
+    FUZZ_POINTS = "fuzz_points" Belongs::Fact, ID, ["id", "entry_id", "version"];
+    FUZZ_POINT = "fuzz_point" child("fuzz_points", "fuzz_points_id"), &["fuzz_points_id", "n"],
+        ["fuzz_points_id", "n", "sign", "hair", "mould", "rot"];
 }
 
 /// Editable tables: noun, and its columns beside `id`, `rev` and `retired`.

@@ -6,6 +6,7 @@ use rusqlite::{Connection, OptionalExtension, params};
 
 use super::error::StoreError;
 use super::{breach, check, hands, power_cut, room, whereabouts};
+use crate::domain::fuzz::{Extent, Signs, Verdict};
 use crate::domain::history::{EntryLine, Of, Record};
 use crate::domain::id::{EntryId, TrayId};
 use crate::domain::look::{Basis, Faults, Look, Mist, Roots, Skip, Stand, WaterFigures};
@@ -80,7 +81,7 @@ const CHECK: &str = "SELECT entry_id FROM change WHERE noun = 'check_kind' AND r
     UNION SELECT entry_id FROM room_check WHERE check_kind_id = ?1";
 
 const ROOM: &str = "SELECT entry_id FROM change WHERE noun = 'setting' AND ?1 IS NOT NULL
-    UNION SELECT entry_id FROM power_cut";
+    UNION SELECT entry_id FROM power_cut UNION SELECT entry_id FROM fuzz_points";
 
 const RACK: &str = "SELECT entry_id FROM change WHERE noun = 'rack' AND row_id = ?1
     UNION SELECT c.entry_id FROM place p JOIN change c ON c.noun = 'place' AND c.row_id = p.id WHERE p.rack_id = ?1";
@@ -182,8 +183,8 @@ fn trays(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
 
 fn look(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
     let mut look = Look::of(TrayId(0));
-    let basis: Basis = conn
-        .prepare_cached("SELECT basis, roots, stand, mist, faults, watered, skip FROM look WHERE entry_id = ? LIMIT 1")?
+    let (basis, verdict): (Basis, Option<Verdict>) = conn
+        .prepare_cached("SELECT basis, roots, stand, mist, faults, watered, skip, signs, extent, verdict FROM look WHERE entry_id = ? LIMIT 1")?
         .query_row([id], |row| {
             look.roots = row.get::<_, Option<Roots>>(1)?;
             look.stand = row.get::<_, Option<Stand>>(2)?;
@@ -191,7 +192,9 @@ fn look(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
             look.faults = Faults(row.get(4)?);
             look.watered = row.get(5)?;
             look.skip = row.get::<_, Option<Skip>>(6)?;
-            row.get(0)
+            look.signs = Signs(row.get::<_, Option<i64>>(7)?.unwrap_or_default());
+            look.extent = row.get::<_, Option<Extent>>(8)?;
+            Ok((row.get(0)?, row.get(9)?))
         })?;
     let mut select = conn.prepare_cached("SELECT ml, ph_100, temp_dc FROM water WHERE entry_id = ?")?;
     let mut rows = select.query([id])?;
@@ -205,8 +208,10 @@ fn look(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
     };
     let words = look.words(room::units(conn)?);
     let words = if words.is_empty() { "a note".to_string() } else { words };
-    let suspect = if look.fuzz.is_some_and(Mist::is_suspect) { "; suspect from then on" } else { "" };
-    Ok(format!("{}{glance}: {words}{suspect}", trays(conn, id)?))
+    let suspect = verdict.map_or(look.fuzz.is_some_and(Mist::is_suspect), Verdict::is_suspect);
+    let suspect = if suspect { "; suspect from then on" } else { "" };
+    let verdict = verdict.map_or_else(String::new, |verdict| format!("; {}", verdict.shown()));
+    Ok(format!("{}{glance}: {words}{verdict}{suspect}", trays(conn, id)?))
 }
 
 fn sown(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
@@ -346,7 +351,8 @@ fn edited(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
     let mut versions = conn.prepare_cached(
         "SELECT 'plan ' || g.version || ' of ' || c.name FROM grow_plan g JOIN crop c ON c.id = g.crop_id WHERE g.entry_id = ?1
          UNION ALL
-         SELECT 'shelf life ' || a.version || ' of ' || c.name FROM anchor_set a JOIN crop c ON c.id = a.crop_id WHERE a.entry_id = ?1",
+         SELECT 'shelf life ' || a.version || ' of ' || c.name FROM anchor_set a JOIN crop c ON c.id = a.crop_id WHERE a.entry_id = ?1
+         UNION ALL SELECT 'points of fuzz signs, version ' || version FROM fuzz_points WHERE entry_id = ?1",
     )?;
     for version in versions.query_map([id], |row| row.get(0))? {
         words.push(version?);

@@ -5,6 +5,7 @@ use rusqlite::types::{FromSql, FromSqlError, FromSqlResult, ToSqlOutput, ValueRe
 
 use crate::domain::breach::Verdict;
 use crate::domain::crop::{Medium, Soak};
+use crate::domain::fuzz::{Extent, Sign, Verdict as Finding};
 use crate::domain::id::{
     BreachId, CheckKindId, CropId, EntryId, FormatId, MaterialLotId, PersonId, PlaceId, PlanId, RackId, SeedLotId,
     SowingId, SupplierId, TrayId, WalkId, ZoneId,
@@ -58,7 +59,8 @@ macro_rules! stored_words {
     )+};
 }
 stored_words!(
-    Soak, Medium, Roots, Stand, Mist, Basis, Skip, Units, Zone, Treated, Stage, LossReason, Gear, Mode, Verdict
+    Soak, Medium, Roots, Stand, Mist, Basis, Skip, Units, Zone, Treated, Stage, LossReason, Gear, Mode, Verdict,
+    Extent, Sign, Finding
 );
 
 impl ToSql for Instant {

@@ -5,11 +5,13 @@ use rusqlite::{OptionalExtension, params};
 use super::act::Wrote;
 use super::error::StoreError;
 use super::facts::{LOOK, WALK_STOP, WATER, WATER_TRAY};
+use super::fuzz;
 use super::hands::on_paper_once;
 use super::ids::day_sql;
 use super::room;
 use super::writer::Writer;
 use crate::domain::code::Code;
+use crate::domain::fuzz::Judgement;
 use crate::domain::id::{EntryId, PersonId, TrayId, WalkId};
 use crate::domain::look::{Basis, Faults, Look, Mist};
 use crate::domain::refusal::Refusal;
@@ -22,6 +24,7 @@ pub(super) fn look(w: &mut Writer<'_>, new: &Look) -> Result<Wrote, StoreError> 
     }
     once(&new.trays)?;
     not_empty(new)?;
+    fuzz::may_be(new)?;
     if new.basis != Basis::Tray {
         glance_may_be(w, new)?;
     }
@@ -37,12 +40,13 @@ pub(super) fn look(w: &mut Writer<'_>, new: &Look) -> Result<Wrote, StoreError> 
             on_paper_once(w, *tray)?;
         }
     }
-    write_look(w, new, w.day(), w.seen.at)?;
+    let checked = write_look(w, new, w.day(), w.seen.at)?;
     w.note(new.note.as_deref().filter(|text| !text.trim().is_empty()))?;
     let units = room::units(w.conn)?;
-    let warning =
-        if new.fuzz.is_some_and(Mist::is_suspect) { " Suspect now: keep it apart, and change gloves." } else { "" };
-    let sentence = format!("{}: {}.{warning}", named(&new.trays), new.words(units));
+    let suspect = checked.as_ref().map_or(new.fuzz.is_some_and(Mist::is_suspect), |j| j.verdict.is_suspect());
+    let warning = if suspect { " Suspect now: keep it apart, and change gloves." } else { "" };
+    let verdict = checked.map_or_else(String::new, |judgement| format!("; {}", judgement.verdict.shown()));
+    let sentence = format!("{}: {}{verdict}.{warning}", named(&new.trays), new.words(units));
     Ok(Wrote { sentence, made: None, trays: new.trays.clone() })
 }
 
@@ -59,8 +63,18 @@ pub(super) fn not_empty(new: &Look) -> Result<(), StoreError> {
 }
 
 /// The facts of a look on a day: one a tray, measured water, the stop of its walk. `seen_at`: if not when it is typed.
-pub(super) fn write_look(w: &mut Writer<'_>, new: &Look, day: Day, seen_at: Option<Instant>) -> Result<(), StoreError> {
+/// Returns what its fuzz check came to.
+pub(super) fn write_look(
+    w: &mut Writer<'_>,
+    new: &Look,
+    day: Day,
+    seen_at: Option<Instant>,
+) -> Result<Option<Judgement>, StoreError> {
+    let mut checked = None;
+    let mist = new.mist();
     for tray in &new.trays {
+        let weighed = fuzz::weigh(w.conn, new, *tray, day)?;
+        let judged = weighed.as_ref().map(|weighed| &weighed.judgement);
         w.fact(
             LOOK,
             &[
@@ -69,15 +83,23 @@ pub(super) fn write_look(w: &mut Writer<'_>, new: &Look, day: Day, seen_at: Opti
                 ("basis", &new.basis),
                 ("roots", &new.roots),
                 ("stand", &new.stand),
-                ("fuzz", &new.fuzz.is_some()),
-                ("mist", &new.fuzz),
+                ("fuzz", &mist.is_some()),
+                ("mist", &mist),
                 ("watered", &new.watered),
-                ("misted", &new.fuzz.is_some_and(|mist| mist != Mist::Untested)),
+                ("misted", &mist.is_some_and(|mist| mist != Mist::Untested)),
                 ("faults", &new.faults.0),
                 ("skip", &new.skip),
                 ("seen_at", &seen_at),
+                ("signs", &weighed.as_ref().map(|weighed| weighed.signs.0)),
+                ("extent", &new.extent.filter(|_| weighed.is_some())),
+                ("verdict", &judged.map(|judged| judged.verdict)),
+                ("hair", &judged.map(|judged| judged.hair)),
+                ("mould", &judged.map(|judged| judged.mould)),
+                ("rot", &judged.map(|judged| judged.rot)),
+                ("points_version", &weighed.as_ref().map(|weighed| weighed.version)),
             ],
         )?;
+        checked = weighed.map(|weighed| weighed.judgement);
         w.touched.insert(*tray);
     }
     if !new.water.is_empty() {
@@ -90,7 +112,8 @@ pub(super) fn write_look(w: &mut Writer<'_>, new: &Look, day: Day, seen_at: Opti
             w.fact(WATER_TRAY, &[("water_id", &water), ("tray_id", tray)])?;
         }
     }
-    part_of_walk(w, new.walk)
+    part_of_walk(w, new.walk)?;
+    Ok(checked)
 }
 
 /// A stop graded again on the same walk: what was written there before no longer counts, and stays visible.
@@ -99,22 +122,24 @@ pub(super) fn write_look(w: &mut Writer<'_>, new: &Look, day: Day, seen_at: Opti
 /// does a glance take the place of a look at the lifted tray.
 fn replace_in_walk(w: &mut Writer<'_>, walk: WalkId, new: &Look) -> Result<(), StoreError> {
     for tray in &new.trays {
-        let before: Vec<(EntryId, Basis, Option<Mist>, bool, Faults)> = w
+        let before: Vec<(EntryId, Basis, bool, bool, Faults)> = w
             .conn
             .prepare_cached(
-                "SELECT l.entry_id, l.basis, l.mist, l.skip IS NOT NULL, l.faults FROM walk_stop s JOIN look l ON l.entry_id = s.entry_id
+                "SELECT l.entry_id, l.basis, l.fuzz AND CASE WHEN l.verdict IS NULL THEN l.mist <> 'down' ELSE l.verdict <> 'hairs' END,
+                        l.skip IS NOT NULL, l.faults FROM walk_stop s JOIN look l ON l.entry_id = s.entry_id
                  WHERE s.walk_id = ? AND s.void_by IS NULL AND l.tray_id = ? AND l.void_by IS NULL",
             )?
             .query_map(params![walk, tray], |row| {
                 Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?, Faults(row.get(4)?)))
             })?
             .collect::<Result<_, _>>()?;
-        for (entry, basis, fuzz, skipped, faults) in before {
+        for (entry, basis, suspect, skipped, faults) in before {
             if new.basis != Basis::Tray && basis == Basis::Tray && !skipped {
                 let sentence = format!("{} was lifted on this walk already: grade it by itself.", Code::tray(tray.0));
                 return Err(Refusal::new("glance_lifted", sentence).into());
             }
-            if fuzz.is_some_and(Mist::is_suspect) {
+            // nor does another spot take the place of one that was checked
+            if suspect || (!new.signs.is_empty() && fuzz::is_check(w.conn, entry, *tray)?) {
                 continue;
             }
             if !faults.is_empty() && new.faults.is_empty() {
@@ -233,7 +258,7 @@ fn glance_may_be(w: &Writer<'_>, new: &Look) -> Result<(), StoreError> {
         )
         .into());
     }
-    if new.fuzz.is_some() || !new.faults.is_empty() {
+    if new.mist().is_some() || !new.faults.is_empty() {
         return Err(Refusal::new(
             "glance_plain",
             "What is odd is written for the one tray it was seen on: grade that one by itself.",

@@ -12,6 +12,7 @@ mod crop;
 mod derive;
 pub mod error;
 pub mod facts;
+mod fuzz;
 mod hands;
 mod header;
 mod history;

@@ -222,7 +222,7 @@ fn no_statement_of_a_day_reads_a_big_table_from_end_to_end() {
         ("SELECT p.place_id, e.at, p.at FROM placement p", "p USING INDEX placement_tray (tray_id=?)"),
         ("SELECT s.stage, e.at, s.at FROM stage s", "s USING INDEX stage_tray (tray_id=?)"),
         ("SELECT l.entry_id, e.at, l.seen_at FROM look l", "l USING INDEX look_tray (tray_id=? AND day=?)"),
-        ("SELECT l.mist, e.at, l.seen_at FROM look l", "l USING INDEX look_tray (tray_id=?)"),
+        ("SELECT l.entry_id, e.at, l.seen_at, l.mist, l.verdict FROM look l", "l USING INDEX look_tray (tray_id=?)"),
         ("FROM walk_stop s JOIN look l", "s USING INDEX walk_stop_walk (walk_id=?)"),
         ("FROM walk_share s JOIN entry_hands", "s USING INDEX walk_share_walk (walk_id=?)"),
         ("FROM seed_lot l JOIN crop c", "seed_move USING COVERING INDEX seed_move_lot (seed_lot_id=? AND void_by=?)"),

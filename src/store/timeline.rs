@@ -67,7 +67,7 @@ fn marks(days: &mut BTreeMap<i64, DayMarks>, sown: Day, day: Day) -> &mut DayMar
 
 fn looks(conn: &Connection, line: &Timeline, days: &mut BTreeMap<i64, DayMarks>) -> Result<(), StoreError> {
     let mut select = conn.prepare_cached(
-        "SELECT l.day, l.roots, l.stand, l.mist, l.faults, l.watered, l.skip IS NOT NULL, n.entry_id IS NOT NULL
+        "SELECT l.day, l.roots, l.stand, l.mist, l.faults, l.watered, l.skip IS NOT NULL, n.entry_id IS NOT NULL, l.verdict
          FROM tray t JOIN look l ON l.tray_id = t.id LEFT JOIN entry_note n ON n.entry_id = l.entry_id
          WHERE t.sowing_id = ? AND l.void_by IS NULL",
     )?;
@@ -88,6 +88,8 @@ fn looks(conn: &Connection, line: &Timeline, days: &mut BTreeMap<i64, DayMarks>)
         }
         // stands are listed from harmless to worst
         day.stand = day.stand.max(stand);
+        // verdicts are listed from harmless to worst
+        day.verdict = day.verdict.max(row.get(8)?);
         day.fuzz = [day.fuzz, fuzz].into_iter().flatten().reduce(Mist::worse);
     }
     Ok(())

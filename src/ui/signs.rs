@@ -1,6 +1,7 @@
 //! The signs of places and of a timeline's days. Each has a word; none relies on colour.
 
 use super::theme::{Role, Theme};
+use crate::domain::fuzz::Verdict;
 use crate::domain::look::{Mist, Roots, Stand};
 use crate::domain::tray::Sign;
 
@@ -59,6 +60,19 @@ pub(super) fn mist(mist: Mist) -> &'static str {
         Mist::Down => "ld",
         Mist::Stands => "ST",
         Mist::Untested => "??",
+    }
+}
+
+/// Two letters for what a fuzz check came to.
+pub(super) fn verdict(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Hairs => "ha",
+        Verdict::LooksLikeHairs => "h?",
+        Verdict::CannotTell => "?!",
+        Verdict::Mould => "MO",
+        Verdict::Rot => "RO",
+        Verdict::MouldOrRot => "MR",
+        Verdict::HairsAndMould => "HM",
     }
 }
 

@@ -367,3 +367,34 @@ fn a_full_disk_under_the_output_is_said() {
     assert_eq!(output.status.code(), Some(74));
     assert!(String::from_utf8(output.stderr).unwrap().contains("could not be written"));
 }
+
+#[test]
+fn signs_of_fuzz_are_weighed_without_a_book() {
+    // growing.md G5: {stands, web, patches} → mould +12
+    let signs = ["calc", "fuzz", "--sign", "stands", "--sign", "web", "--sign", "patches"];
+    let found = json(&[&signs[..], &["--format", "json"]].concat());
+    assert_eq!(
+        (found["verdict"].as_str(), found["mould"].as_i64(), found["suspect"].as_bool()),
+        (Some("mould"), Some(12), Some(true))
+    );
+    assert!(found["points_from"].as_str().unwrap().contains("not published"));
+    let (code, out, _) = run(&signs);
+    assert_eq!(code, 0);
+    assert!(out.starts_with("mould: suspect, not for sale\n  The signs of mould have 12 points"), "{out}");
+    // any order, each sign once
+    let turned = ["calc", "fuzz", "--sign", "Patches", "--sign", "stands", "--sign", "web", "--sign", "stands"];
+    assert_eq!(run(&turned).1, out);
+    let (_, out, _) = run(&["calc", "fuzz", "--sign", "vanishes", "--sign", "only-root"]);
+    assert!(out.starts_with("hairs\n"), "{out}");
+}
+
+#[test]
+fn unknown_and_contradictory_signs_are_refused_in_words() {
+    assert!(
+        refused(64, &["calc", "fuzz", "--sign", "fluffy"]).contains("There is no sign \"fluffy\": choose of vanishes,")
+    );
+    let both = refused(64, &["calc", "fuzz", "--sign", "vanishes", "--sign", "stands"]);
+    assert!(both.contains("two spots that differ are two checks"), "{both}");
+    refused(64, &["calc", "fuzz"]);
+    assert!(refused(64, &["calc", "fuzz", "--sign", "web", "--format", "csv"]).contains("no table"));
+}

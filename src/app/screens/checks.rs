@@ -48,9 +48,9 @@ fn list(model: &Model) -> Menu<Pick> {
     kinds.sort_by_key(|kind| kind.due_on());
     let mut items: Vec<Item<Pick>> = kinds
         .into_iter()
-        .map(|kind| Item::new(kind.name.clone(), Pick::Check(Ask::Kind(kind.id))).hint(kind.words(today)))
+        .map(|kind| Item::new(kind.name.clone(), Pick::RoomCheck(Ask::Kind(kind.id))).hint(kind.words(today)))
         .collect();
-    items.push(Item::new("keep another check", Pick::Check(Ask::Add)).letter('z'));
+    items.push(Item::new("keep another check", Pick::RoomCheck(Ask::Add)).letter('z'));
     Menu::new("Checks of the room", items).intro(CODES)
 }
 
@@ -73,7 +73,7 @@ fn add(model: &Model) -> Menu<Pick> {
         .filter(|new| !kept(&new.name))
         .map(|new| {
             let hint = format!("every {} d", new.every_d);
-            Item::new(new.name.clone(), Pick::Check(Ask::Start(new))).hint(hint)
+            Item::new(new.name.clone(), Pick::RoomCheck(Ask::Start(new))).hint(hint)
         })
         .collect();
     items.push(Item::new("one of your own", Pick::Form(FormKind::CheckKind(None))).letter('z'));

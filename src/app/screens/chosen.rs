@@ -4,6 +4,7 @@ use super::walk::plan;
 use crate::app::command::Command;
 use crate::app::model::{Model, Screen};
 use crate::domain::action::Action;
+use crate::domain::fuzz::{Extent, Signs};
 use crate::domain::id::TrayId;
 use crate::domain::look::{Faults, Look, Mist, Roots, WaterFigures};
 
@@ -12,6 +13,9 @@ use crate::domain::look::{Faults, Look, Mist, Roots, WaterFigures};
 pub struct Chosen {
     pub roots: Option<Roots>,
     pub fuzz: Option<Mist>,
+    /// Of a fuzz check.
+    pub signs: Signs,
+    pub extent: Option<Extent>,
     pub faults: Faults,
     pub water: WaterFigures,
     pub note: Option<String>,

@@ -2,6 +2,7 @@
 
 pub mod beside;
 pub mod breach;
+pub mod check;
 pub mod checks;
 pub mod chosen;
 pub mod find;

@@ -3,7 +3,7 @@
 use super::forms::FormKind;
 use super::whereabouts::Ask;
 use super::{
-    beside, breach, checks, chosen, form_page, hands, meeting, rates, room, settings, share, standing, story,
+    beside, breach, check, checks, chosen, form_page, hands, meeting, rates, room, settings, share, standing, story,
     tray_menus, walk, whereabouts,
 };
 use crate::app::command::Command;
@@ -14,7 +14,7 @@ use crate::app::update::on_command;
 use crate::domain::action::Action;
 use crate::domain::history::Of;
 use crate::domain::id::{BreachId, PersonId, PlaceId, RackId, SeedLotId, TrayId, WalkId};
-use crate::domain::look::{Fault, Look, Mist, Roots, Skip};
+use crate::domain::look::{Fault, Look, Roots, Skip};
 use crate::domain::text::counted;
 use crate::domain::tray::{Gear, LossReason, Stage, TrayCard};
 use crate::domain::walk::{Mode, Walk};
@@ -30,7 +30,8 @@ pub enum Pick {
     Take(WalkId, RackId),
     /// Choose one rack, then the mode.
     OneRack(Option<RackId>),
-    Fuzz(Mist),
+    /// An answer of the fuzz check.
+    Check(check::Answer),
     Fault(Fault),
     RootsMenu(TrayId),
     Roots(Roots),
@@ -56,7 +57,7 @@ pub enum Pick {
     /// Where trouble comes from.
     Rates,
     /// Checks of the room.
-    Check(checks::Ask),
+    RoomCheck(checks::Ask),
     ThrowFor(TrayId, LossReason),
     /// All of it: what became of tray, cover and weight.
     GearFor(TrayId, LossReason),
@@ -122,7 +123,7 @@ pub fn take(model: &mut Model, n: usize) -> Vec<Effect> {
             let menu = if let Some(rack) = rack { modes(Some(rack)) } else { racks(model) };
             show(model, menu)
         }
-        Pick::Fuzz(mist) => choose(model, |chosen| chosen.fuzz = Some(mist)),
+        Pick::Check(answer) => check::answer(model, answer),
         Pick::Fault(fault) => choose(model, |chosen| chosen.faults = chosen.faults.toggled(fault)),
         Pick::Roots(roots) => choose(model, |chosen| chosen.roots = Some(roots)),
         Pick::Skip(why) => skip(model, why),
@@ -136,7 +137,7 @@ pub fn take(model: &mut Model, n: usize) -> Vec<Effect> {
         Pick::Restack(place, trays) => act(Action::Restack { place, trays }),
         Pick::Really(ask) => whereabouts::asked_for(model, ask),
         Pick::Rates => rates::open(model),
-        Pick::Check(ask) => match checks::asked_for(model, ask) {
+        Pick::RoomCheck(ask) => match checks::asked_for(model, ask) {
             Ok(menu) => show(model, menu),
             Err(action) => act(action),
         },

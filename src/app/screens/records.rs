@@ -14,7 +14,7 @@ pub fn menu(model: &Model) -> Menu<Pick> {
         (_, due) => format!("{due} due"),
     };
     let mut items = vec![
-        Item::new("checks of the room", Pick::Check(Ask::List)).letter('c').hint(checks),
+        Item::new("checks of the room", Pick::RoomCheck(Ask::List)).letter('c').hint(checks),
         Item::new("where trouble comes from", Pick::Rates).letter('t').hint("by lot, crop, shelf and place"),
     ];
     items.extend(

@@ -44,6 +44,8 @@ pub fn menu(model: &Model) -> Menu<Pick> {
             Item::new("what is standing now", Pick::AskStanding).hint("trays sown before this book"),
             Item::new("breaches", Pick::Breaches)
                 .hint(model.breaches_open().unwrap_or_else(|| "none to decide".into())),
+            Item::new("points of fuzz signs", Pick::Form(FormKind::FuzzPoints(board.fuzz_points.version)))
+                .hint("this program's own, not published"),
         ],
     )
 }

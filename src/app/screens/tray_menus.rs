@@ -1,4 +1,4 @@
-//! Short lists about one tray: fuzz, what is odd, skip, move, throw out.
+//! Short lists about one tray: what is odd, skip, move, throw out.
 
 use super::pick::Pick;
 use super::whereabouts::Ask;
@@ -8,21 +8,9 @@ use crate::app::keys::{self, Context};
 use crate::app::menu::{Item, Menu};
 use crate::app::model::Model;
 use crate::domain::id::{PlaceId, TrayId};
-use crate::domain::look::{Fault, Faults, Mist, Roots, Skip};
+use crate::domain::look::{Fault, Faults, Roots, Skip};
 use crate::domain::room::{Place, Zone};
 use crate::domain::tray::{Gear, LossReason, Stage, TrayCard};
-
-pub fn fuzz(tray: &TrayCard) -> Menu<Pick> {
-    let hint = |mist: Mist| match mist {
-        Mist::Down => "as root hairs do",
-        Mist::Stands => "as mould does: the tray becomes suspect",
-        Mist::Untested => "the tray becomes suspect until it is misted",
-    };
-    let items = Mist::ALL.iter().map(|m| Item::new(m.shown(), Pick::Fuzz(*m)).hint(hint(*m))).collect();
-    Menu::new(format!("Fuzz on {}", tray.code()), items)
-        .intro("Mist it lightly and watch. Do not sniff it and do not blow on it.")
-        .intro("Then give the grade; Enter writes it without one.")
-}
 
 pub fn odd(tray: &TrayCard, now: Faults) -> Menu<Pick> {
     let items = Fault::ALL
@@ -217,7 +205,7 @@ pub fn gear(tray: &TrayCard, reason: LossReason) -> Menu<Pick> {
 pub fn everything(tray: &TrayCard, roots_too: bool) -> Menu<Pick> {
     let commands = [
         (Command::Fuzz, "fuzz"),
-        (Command::Hairs, "root hairs: fuzz, misted, lies down"),
+        (Command::Hairs, "root hairs: misted, lies down, only on the roots"),
         (Command::Odd, "something odd"),
         (Command::Note, "a note"),
         (Command::Water, "water in figures"),

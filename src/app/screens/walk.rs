@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 use super::chosen::Chosen;
 use super::forms::FormKind;
 use super::walk_end;
-use super::{form_page, pick, share, tray_menus, whereabouts};
+use super::{check, form_page, pick, share, tray_menus, whereabouts};
 use crate::app::command::Command;
 use crate::app::effect::{Effect, Query};
 use crate::app::model::{Model, Screen};
@@ -293,7 +293,7 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
         Command::Ready => pick::ready(&tray),
         Command::Note => open_form(model, FormKind::StopNote(tray.id)),
         Command::Water => open_form(model, FormKind::StopWater(tray.id)),
-        Command::Fuzz => open_menu(model, tray_menus::fuzz(&tray)),
+        Command::Fuzz => check::open(model, &tray),
         Command::Odd => {
             let now = model.walk().map(|walk| walk.chosen_for(tray.id).faults).unwrap_or_default();
             open_menu(model, tray_menus::odd(&tray, now))

@@ -48,6 +48,8 @@ pub fn card(id: i64) -> TrayCard {
         mats_left: 1,
         last: None,
         watered_on: None,
+        fuzz_since: None,
+        checks: Vec::new(),
         suspect: false,
         stood: false,
         bad: false,
@@ -63,6 +65,9 @@ pub fn looked(on: &str) -> LastLook {
         roots: Some(Roots::Plenty),
         stand: None,
         fuzz: None,
+        signs: Signs::default(),
+        extent: None,
+        verdict: None,
         faults: Faults::default(),
         who: "AK".into(),
     }

@@ -4,6 +4,7 @@ use rusqlite::{Connection, OptionalExtension, params};
 
 use super::{never, sowing};
 use crate::domain::correction::Entry;
+use crate::domain::fuzz::Signs;
 use crate::domain::id::{EntryId, TrayId, WalkId};
 use crate::domain::look::{Faults, Look, Mist, WaterFigures};
 use crate::domain::refusal::Refusal;
@@ -86,7 +87,7 @@ fn look_of(conn: &Connection, id: EntryId) -> Result<Option<Look>, StoreError> {
         .optional()?;
     let look = conn
         .prepare_cached(
-            "SELECT basis, roots, stand, mist, faults, watered, skip FROM look WHERE entry_id = ? AND tray_id = ?",
+            "SELECT basis, roots, stand, mist, faults, watered, skip, signs, extent FROM look WHERE entry_id = ? AND tray_id = ?",
         )?
         .query_row(params![id, first], |row| {
             Ok(Look {
@@ -96,6 +97,8 @@ fn look_of(conn: &Connection, id: EntryId) -> Result<Option<Look>, StoreError> {
                 roots: row.get(1)?,
                 stand: row.get(2)?,
                 fuzz: row.get::<_, Option<Mist>>(3)?,
+                signs: Signs(row.get::<_, Option<i64>>(7)?.unwrap_or_default()),
+                extent: row.get(8)?,
                 faults: Faults(row.get(4)?),
                 watered: row.get(5)?,
                 skip: row.get(6)?,

@@ -10,6 +10,7 @@ use crate::app::key::Key;
 use crate::app::keys::{self, Context};
 use crate::app::model::Model;
 use crate::domain::forecast::{Forecast, lead_words};
+use crate::domain::fuzz::Verdict;
 use crate::domain::look::{Mist, Stand};
 use crate::domain::room::Units;
 use crate::domain::timeline::{DayMarks, Timeline};
@@ -69,6 +70,11 @@ pub(super) fn lines(model: &Model, theme: &Theme, area: Rect) -> Vec<Line<'stati
             m.fuzz.map(|f| (signs::mist(f).to_string(), if f == Mist::Down { Role::Text } else { Role::Alarm }))
         }));
     }
+    if any(&|m| m.verdict.is_some()) {
+        lines.push(days.seen("check", line, theme, |m| {
+            m.verdict.map(|v| (signs::verdict(v).to_string(), if v.is_suspect() { Role::Alarm } else { Role::Text }))
+        }));
+    }
     lines.push(days.seen("water", line, theme, |m| (m.watered > 0).then(|| (m.watered.to_string(), Role::Text))));
     if any(&|m| done(m).is_some()) {
         lines.push(days.seen("done", line, theme, |m| done(m).map(|word| (word.to_string(), Role::Text))));
@@ -90,6 +96,8 @@ fn legend(tray: &TrayCard, line: &Timeline, theme: &Theme, width: usize) -> Vec<
     words.extend(stands.map(|s| format!("{} {}", signs::stand(*s), s.shown())));
     let fuzz = Mist::ALL.iter().filter(|f| line.days.iter().any(|m| m.fuzz == Some(**f)));
     words.extend(fuzz.map(|f| format!("{} {}", signs::mist(*f), f.shown())));
+    let verdicts = Verdict::ALL.iter().filter(|v| line.days.iter().any(|m| m.verdict == Some(**v)));
+    words.extend(verdicts.map(|v| format!("{} {}", signs::verdict(*v), v.shown())));
     let acts = [
         ("li", "to the light"),
         ("mv", "moved"),

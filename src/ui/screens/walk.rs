@@ -191,14 +191,16 @@ fn grid(model: &Model, state: &State, tray: &TrayCard, theme: &Theme, width: usi
 }
 
 /// The key for expected root hairs, where they are expected.
-fn hairs(model: &Model, theme: &Theme, width: usize) -> Option<Line<'static>> {
-    let Ok(Action::Look(look)) = plan(model, Command::Hairs) else { return None };
+fn hairs(model: &Model, theme: &Theme, width: usize) -> Vec<Line<'static>> {
+    let Ok(Action::Look(look)) = plan(model, Command::Hairs) else { return Vec::new() };
     let key = keys::key_of(Context::Walk, Command::Hairs).map_or_else(String::new, Key::name);
     let text = format!("root hairs: writes {}", look.words(model.board.units()));
-    Some(Line::from(vec![
-        Span::styled(format!(" {key} "), theme.style(Role::Key)),
-        Span::styled(fit::cut(&text, width.saturating_sub(3), *theme), theme.style(Role::Text)),
-    ]))
+    let rows = fit::wrap(&text, width.saturating_sub(3)).into_iter().enumerate();
+    rows.map(|(n, row)| {
+        let key = if n == 0 { format!(" {key} ") } else { "   ".to_string() };
+        Line::from(vec![Span::styled(key, theme.style(Role::Key)), Span::styled(row, theme.style(Role::Text))])
+    })
+    .collect()
 }
 
 /// The same on a narrow screen: this tray's keys one by one, the other rows in a sentence.

@@ -190,7 +190,7 @@ fn a_tray_that_lost_some_mats_on_the_walk_still_wants_its_look() {
     book.later(Duration::days(2));
     let mut seat = Seat::at(book);
     // fuzz that stands is chosen, then the worst mat thrown out: the fuzz is not forgotten
-    seat.press("w a j s k").sees("throw out: mould").press("j").sees("1 of its 4 mats").press("s");
+    seat.press("w a j s Esc k").sees("throw out: mould").press("j").sees("1 of its 4 mats").press("s");
     seat.sees("1 of 4 mats thrown out").sees("0 done, 1 to do").sees("chosen       fuzz, stands when misted");
     seat.press("Enter").sees("The walk is done");
     assert!(seat.session.store.board().unwrap().tray(TrayId(1)).unwrap().suspect);

@@ -8,6 +8,7 @@ use rackwalk::app::model::Notice;
 use rackwalk::app::screens::walk::plan;
 use rackwalk::domain::action::Action;
 use rackwalk::domain::code::Code;
+use rackwalk::domain::fuzz::{Points, judge};
 use rackwalk::domain::look::{Basis, Look, Mist};
 use rackwalk::domain::time::Now;
 use rackwalk::domain::tray::Stage;
@@ -43,8 +44,12 @@ fn told(look: &Look) -> String {
         many => format!("{} trays", many.len()),
     };
     let glance = if look.basis == Basis::Shelf { ", seen in one glance along the shelf" } else { "" };
-    let suspect = if look.fuzz.is_some_and(Mist::is_suspect) { "; suspect from then on" } else { "" };
-    format!("{whom}{glance}: {}{suspect}", look.words(rackwalk::domain::room::Units::Metric))
+    let verdict = judge(look.signs, &Points::default()).unwrap().verdict;
+    let checked = !look.signs.is_empty();
+    let suspect = if checked { verdict.is_suspect() } else { look.fuzz.is_some_and(Mist::is_suspect) };
+    let suspect = if suspect { "; suspect from then on" } else { "" };
+    let verdict = if checked { format!("; {}", verdict.shown()) } else { String::new() };
+    format!("{whom}{glance}: {}{verdict}{suspect}", look.words(rackwalk::domain::room::Units::Metric))
 }
 
 /// Tries every key of the walk at one stop, taking back what it wrote; how many wrote something.
@@ -86,7 +91,7 @@ fn every_key_writes_what_its_hint_says() {
     for open in ["w a", "w s", "w d", "o"] {
         // covered, covered and a day old, in the light
         for label in ["T0001-W", "T0007-K", "T0004-Q"] {
-            for chosen in ["", "j s", "o a o j", "p 400 C-s"] {
+            for chosen in ["", "j s Esc", "j d e v s Esc", "o a o j", "p 400 C-s"] {
                 written += each_key(open, label, chosen);
             }
         }

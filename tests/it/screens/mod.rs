@@ -1,6 +1,7 @@
 //! Screens by keys: the real session on a temporary book, drawn on a test terminal.
 
 mod breaches;
+mod check;
 mod checks;
 mod crops;
 mod dayone;

@@ -72,7 +72,7 @@ const WORK: &[&str] = &[
     "Esc Esc e a pea Enter Fen Enter lot7 Enter 500 Enter no C-s",
     "Esc Esc e c 300 Enter",
     "Esc Esc w a f f d r r",
-    "Esc Esc w a j s d u",
+    "Esc Esc w a j s Enter u",
     "Esc Esc w d f f v",
     "Esc Esc a w s a f Space s",
     "Esc Esc n t a a u",

@@ -83,7 +83,12 @@ fn day_three(seat: Seat) -> Seat {
 /// The next day RM cuts a tray on which fuzz stood; the book refuses, it already happened, and AK decides a day later.
 fn suspect_and_cut(seat: Seat) -> Seat {
     let mut seat = seat.next_morning(Duration::days(1));
-    seat.press("a").sees("At the rack: RM").press("w a").type_in("T0005-O").press("Enter j s d Esc").sees("1 suspect");
+    seat.press("a")
+        .sees("At the rack: RM")
+        .press("w a")
+        .type_in("T0005-O")
+        .press("Enter j s Enter Esc")
+        .sees("1 suspect");
     seat.type_in("T0005-O").press("Enter c a").sees("Not done: T0005-O is suspect").sees("it already happened");
     seat.press("s").type_in("the kitchen took it before I had read the sign").press("Enter");
     seat.sees("A breach, cut although it was suspect").sees("1 breach to decide (d)");

@@ -128,7 +128,7 @@ fn fuzz_that_stands_makes_the_tray_suspect_in_three_keys() {
     let mut seat = morning();
     seat.press("w a");
     seat.keys = 0;
-    seat.press("j s d");
+    seat.press("j s Enter");
     assert_eq!(seat.keys, 3);
     let card = seat.session.store.board().unwrap().tray(TrayId(1)).unwrap().clone();
     assert!(card.suspect);
@@ -140,11 +140,11 @@ fn fuzz_that_stands_makes_the_tray_suspect_in_three_keys() {
 fn grading_again_never_clears_fuzz_by_the_way() {
     let mut seat = morning();
     // untested, then stands, each graded again without a word about it
-    seat.press("w a j d d Left f").sees("roots full").press("j s d Left f");
+    seat.press("w a j d Enter Left f").sees("roots full").press("j s Enter Left f");
     let suspect = |seat: &Seat| [1, 2].map(|id| seat.session.store.board().unwrap().tray(TrayId(id)).unwrap().suspect);
     assert_eq!(suspect(&seat), [true, true]);
     // said to lie down after all: that answers what was not tested, never what stood
-    seat.press("Left Left j a f j a f");
+    seat.press("Left Left j a o Esc f j a o Esc f");
     assert_eq!(suspect(&seat), [false, true]);
     assert_eq!(seat.session.store.rebuild().unwrap(), 0);
     assert_eq!(seat.session.store.verify_chain(|_| ()).unwrap().broken_at, None);
@@ -160,7 +160,7 @@ fn a_shelf_glance_never_takes_the_place_of_a_lifted_tray() {
 #[test]
 fn expected_root_hairs_take_one_key() {
     let mut seat = morning();
-    seat.press("w a").sees("root hairs: writes fuzz, lies down when misted, watered").press("i");
+    seat.press("w a").sees("root hairs: writes fuzz, lies down when misted, only on the roots, day 2 to").press("i");
     let board = seat.session.store.board().unwrap();
     let card = board.tray(TrayId(1)).unwrap();
     assert_eq!(card.last.as_ref().unwrap().fuzz, Some(Mist::Down));
@@ -294,7 +294,7 @@ fn enter_says_before_that_it_writes_water_too() {
 #[test]
 fn a_suspect_tray_says_so_on_the_smallest_screen() {
     let mut seat = morning();
-    seat.press("w a j s d Left");
+    seat.press("w a j s Enter Left");
     for (width, height) in [(40, 10), (40, 12), (60, 10), (80, 10)] {
         seat.size(width, height);
         seat.sees("SUSPECT");
@@ -316,7 +316,7 @@ fn what_was_chosen_for_a_tray_that_is_gone_holds_nobody_on_the_walk() {
 #[test]
 fn a_wrong_choice_is_taken_back_before_it_is_written() {
     let mut seat = morning();
-    seat.press("w a n").type_in("left corner").press("Enter j s o a");
+    seat.press("w a n").type_in("left corner").press("Enter j s Esc o a");
     let before = newest(&seat).id;
     seat.press("u").sees("nothing was written").sees("chosen       note");
     assert_eq!(newest(&seat).id, before);
@@ -331,7 +331,7 @@ fn a_wrong_choice_is_taken_back_before_it_is_written() {
 #[test]
 fn a_skip_does_not_lose_what_was_chosen() {
     let mut seat = morning();
-    seat.press("w a j s k a").sees("Something was chosen for this tray");
+    seat.press("w a j s Esc k a").sees("Something was chosen for this tray");
     assert_eq!(at_stop(&seat), TrayId(1));
     seat.press("Enter");
     assert!(seat.session.store.board().unwrap().tray(TrayId(1)).unwrap().suspect);
@@ -346,10 +346,10 @@ fn a_skip_does_not_lose_what_was_chosen() {
 #[test]
 fn what_was_seen_on_a_tray_thrown_out_is_written_first() {
     let mut seat = morning();
-    seat.press("w a j s k j a").sees("T0001-W");
+    seat.press("w a j s Esc k j a").sees("T0001-W");
     let story = seat.session.store.history(Of::Tray(TrayId(1)), None, 9).unwrap();
     assert_eq!(story[0].text, "T0001-W thrown out: mould; tray and cover put aside to wash");
-    assert_eq!(story[1].text, "T0001-W: fuzz, stands when misted; suspect from then on");
+    assert_eq!(story[1].text, "T0001-W: fuzz, stands when misted, day 2 to 4; cannot tell; suspect from then on");
     // one stop, not two
     let walk = seat.session.model.walk().unwrap().walk.clone().unwrap();
     assert_eq!(walk.done(), 1);

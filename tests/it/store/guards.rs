@@ -31,6 +31,9 @@ fn full() -> Book {
     book.act(&Action::Sow(Box::new(mixed)));
     let walk = book.act(&Action::StartWalk { mode: Mode::Both, racks: None }).made.map(rackwalk::domain::id::WalkId);
     let water = WaterFigures { ml: Some(300), ..WaterFigures::default() };
+    let mut points = rackwalk::domain::fuzz::Points::default();
+    points.set(rackwalk::domain::fuzz::Sign::Web, rackwalk::domain::fuzz::Weight::default());
+    book.act(&Action::EditFuzzPoints(Box::new(points)));
     let look = Look { walk, watered: true, water, note: Some("by the door".into()), ..Look::of(trays[0]) };
     book.act(&Action::Look(Box::new(look)));
     let span = Span { from: book.now.plus(-chrono::Duration::hours(3)).instant(), to: Some(book.now.instant()) };

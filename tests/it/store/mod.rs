@@ -11,6 +11,7 @@ mod chain;
 mod connections;
 mod derived;
 mod first;
+mod fuzz;
 mod guards;
 mod hands;
 mod kill;

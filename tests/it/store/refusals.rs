@@ -9,6 +9,7 @@ use rackwalk::domain::action::{Action, EditCrop, NewCrop};
 use rackwalk::domain::check::{NewCheck, NewCheckKind};
 use rackwalk::domain::correction::Correction;
 use rackwalk::domain::crop::Soak;
+use rackwalk::domain::fuzz::{Points, Sign, Signs, Weight};
 use rackwalk::domain::hands::Seen;
 use rackwalk::domain::history::Of;
 use rackwalk::domain::id::{
@@ -275,6 +276,8 @@ fn tray_cases(w: &World) -> Vec<(&'static str, Action)> {
         ("look_empty", look(lit, |l| l.note = Some("  ".into()))),
         ("tray_twice", look(lit, |l| (l.trays, l.watered) = (vec![lit, lit], true))),
         ("water", look(lit, |l| l.water = WaterFigures { ml: Some(0), ..WaterFigures::default() })),
+        ("signs_clash", look(lit, |l| l.signs = Signs::of(&[Sign::Vanishes, Sign::Stands]))),
+        ("signs_one_tray", look(lit, |l| (l.trays, l.signs) = (vec![lit, covered], Signs::of(&[Sign::Web])))),
         ("tray_gone", roots(gone, Roots::None)),
         ("tray_gone", roots(TrayId(999), Roots::None)),
         ("glance_own_look", Action::Look(Box::new(glance(&[lit, covered])))),
@@ -316,6 +319,21 @@ fn room_check(w: &World, kind: i64) -> NewCheck {
     let (day, kind) = (w.book.now.day(), CheckKindId(kind));
     let none = String::new;
     NewCheck { kind, day, result: "none".into(), ok: true, remedy: none(), with: none(), file: none() }
+}
+
+/// Points of fuzz signs that cannot be.
+fn points_cases() -> Vec<(&'static str, Action)> {
+    let points = |change: &dyn Fn(&mut Points)| {
+        let mut points = Points::default();
+        change(&mut points);
+        Action::EditFuzzPoints(Box::new(points))
+    };
+    let over = Weight { hair: 21, mould: 0, rot: 0 };
+    vec![
+        ("no_change", points(&|_| ())),
+        ("points_meanwhile", points(&|points| points.version = 7)),
+        ("points_range", points(&|points| points.set(Sign::Web, over))),
+    ]
 }
 
 /// Actions about the room, its people and its crops.
@@ -471,6 +489,7 @@ fn every_rule_refuses_and_leaves_no_trace() {
         .into_iter()
         .chain(hands_cases(&w))
         .chain(tray_cases(&w))
+        .chain(points_cases())
         .chain(room_cases(&w))
         .chain(safe_cases(&w))
     {

@@ -6,6 +6,7 @@ use crate::app::model::Model;
 use crate::domain::action::Action;
 use crate::domain::code::Code;
 use crate::domain::correction::{Correction, Entry, Sown};
+use crate::domain::fuzz::Signs;
 use crate::domain::hands::parse_time;
 use crate::domain::id::{CropId, PersonId, PlaceId, SeedLotId, SowingId, TrayId};
 use crate::domain::look::{Fault, Faults, Look, Mist, Roots, Stand};
@@ -45,7 +46,7 @@ pub(super) fn build(model: &Model, what: What) -> Form {
         What::Hands => hands_fields(model, entry),
     };
     fields.push(reason());
-    if matches!(what, What::Look | What::Never) && entry.look.as_ref().is_some_and(|l| l.fuzz == Some(Mist::Stands)) {
+    if matches!(what, What::Look | What::Never) && entry.look.as_ref().is_some_and(finding) {
         fields.push(second(model));
     }
     let title = if what == What::Never { "This never happened" } else { "Put an entry right" };
@@ -121,7 +122,7 @@ fn look_fields(entry: &Entry) -> Vec<Field> {
             .starting(look.stand.map_or("-", Stand::stored)),
         Field::choice("fuzz", "fuzz", none_or(Mist::ALL, |m| (m.stored(), m.shown())))
             .required()
-            .starting(look.fuzz.map_or("-", Mist::stored)),
+            .starting(look.mist().map_or("-", Mist::stored)),
         Field::many("faults", "odd", Fault::ALL.iter().map(|f| Opt::new(f.stored(), f.shown())).collect())
             .starting(&faults.join("\n")),
         Field::yes_no("watered", "watered").starting(if look.watered { "yes" } else { "no" }),
@@ -146,6 +147,11 @@ fn sowing_fields(model: &Model, sown: &Sown) -> Vec<Field> {
         Field::choice("lot", "seed lot", lots).required().starting(&lot),
         Field::measure("grams", "seed per tray", seed_weight(model, 0.001, 5000.0)).required().starting(&per_tray),
     ]
+}
+
+/// Fuzz that stood, or a check that may have named mould or rot: a second person stands by its taking back.
+fn finding(look: &Look) -> bool {
+    look.mist() == Some(Mist::Stands) || !look.signs.is_empty()
 }
 
 fn place_fields(model: &Model, entry: &Entry) -> Vec<Field> {
@@ -211,11 +217,16 @@ fn look(entry: &Entry, values: &Values) -> Option<Look> {
         .iter()
         .filter_map(|word| Fault::from_stored(word))
         .fold(Faults::default(), Faults::toggled);
+    let fuzz = Mist::from_stored(values.text("fuzz"));
+    // the signs of a check go with what misting did; without them the fuzz stays
+    let kept = fuzz.is_some() && fuzz == old.mist();
     Some(Look {
         trays,
         roots: Roots::from_stored(values.text("roots")),
         stand: Stand::from_stored(values.text("stand")),
-        fuzz: Mist::from_stored(values.text("fuzz")),
+        fuzz,
+        signs: if kept { old.signs } else { Signs::default() },
+        extent: old.extent.filter(|_| kept),
         faults,
         watered: values.yes("watered"),
         skip: None,

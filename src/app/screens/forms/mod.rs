@@ -8,6 +8,7 @@ pub mod correct;
 mod crop;
 mod hands;
 mod places;
+mod points;
 pub(super) mod record;
 mod room;
 pub(super) use room::unit_options;
@@ -48,6 +49,8 @@ pub enum FormKind {
     /// What is checked how often.
     CheckKind(Option<CheckKindId>),
     PowerCut,
+    /// Points of fuzz signs, after this version.
+    FuzzPoints(i64),
     Crop(Option<CropId>),
     /// Puts the entry right that was opened last.
     Correct(EntryId, correct::What),
@@ -117,6 +120,7 @@ pub fn build(model: &Model, kind: &FormKind) -> Form {
         FormKind::NoteCheck(id) => check::note(model, *id),
         FormKind::CheckKind(id) => check::kind(model, *id),
         FormKind::PowerCut => safe::power_cut(model),
+        FormKind::FuzzPoints(_) => points::build(model),
         FormKind::Crop(crop) => crop::build(model, *crop),
         FormKind::Correct(_, what) => correct::build(model, *what),
         FormKind::StopWater(tray) => stop::water(model, *tray),
@@ -165,6 +169,7 @@ pub fn submit(model: &mut Model, kind: &FormKind, rev: i64, values: &Values) -> 
         FormKind::Bench(_) => Err(bench::submit()),
         FormKind::SecondCopy => act(safe::second_copy_action(values)),
         FormKind::PowerCut => act(safe::power_cut_action(model, values)?),
+        FormKind::FuzzPoints(version) => act(points::action(*version, values)?),
         FormKind::Crop(crop) => act(crop::action(model, *crop, rev, values)?),
         FormKind::Already(action, _) => act(breach::already_action(action, values)),
         FormKind::Decide(id, what) => act(breach::decide_action(*id, *what, values)?),

@@ -3,7 +3,8 @@
 use crate::app::command::{Command, Row};
 use crate::app::model::Model;
 use crate::domain::action::Action;
-use crate::domain::look::{Basis, Look, Mist, Roots, Skip, Stand};
+use crate::domain::fuzz::Sign;
+use crate::domain::look::{Basis, Look, Roots, Skip, Stand};
 use crate::domain::refusal::Refusal;
 use crate::domain::time::Day;
 use crate::domain::tray::TrayCard;
@@ -51,6 +52,8 @@ pub fn plan(model: &Model, command: Command) -> Result<Action, Refusal> {
         walk,
         roots: chosen.roots,
         fuzz: chosen.fuzz,
+        signs: if chosen.signs.is_empty() { chosen.signs } else { tray.signs_on(chosen.signs, today) },
+        extent: chosen.extent.filter(|_| !chosen.signs.is_empty()),
         faults: chosen.faults,
         water: chosen.water,
         note: chosen.note.clone(),
@@ -105,10 +108,14 @@ pub fn plan(model: &Model, command: Command) -> Result<Action, Refusal> {
         Command::Hairs if !tray.hairs_time(today) => {
             return Err(Refusal::new(
                 "hairs_time",
-                "Root hairs are not expected on this tray today: use the fuzz key and say what misting did.",
+                "Root hairs are not expected on this tray today: use the fuzz key and say what is seen.",
             ));
         }
-        Command::Hairs => look.fuzz = Some(Mist::Down),
+        Command::Hairs => {
+            look.signs = tray.signs_on(chosen.signs.with(Sign::Vanishes).with(Sign::OnlyRoot), today);
+            look.extent = chosen.extent;
+            look.signs.check()?;
+        }
         Command::WriteChosen if chosen.is_empty() => {
             return Err(Refusal::new("nothing_chosen", "Nothing is chosen yet: press a grade."));
         }
