@@ -86,9 +86,12 @@ pub fn open_read_only(path: &Path) -> Result<Connection, StoreError> {
 fn look_for(path: &Path, program: u32) -> Result<Verdict, StoreError> {
     let meta = match fs::metadata(path) {
         Ok(meta) => meta,
-        Err(e) if e.kind() == ErrorKind::NotFound && fs::symlink_metadata(path).is_err() => {
-            return Ok(lost_or_new(path));
-        }
+        Err(e) if e.kind() == ErrorKind::NotFound => match fs::symlink_metadata(path) {
+            Err(_) => return Ok(lost_or_new(path)),
+            // made by another process between the two questions
+            Ok(there) if !there.is_symlink() => return look_for(path, program),
+            Ok(_) => return Err(no_book(path, &e.to_string())),
+        },
         Err(e) => return Err(no_book(path, &e.to_string())),
     };
     if meta.is_dir() {
