@@ -131,8 +131,7 @@ fn trays(codes: &[String], common: &Common) -> Result<Vec<Label>, Exit> {
         let labels: Vec<Label> = board.trays.iter().filter(|tray| tray.sown == today).map(label).collect();
         return some(labels, || format!("No tray in the room was sown on {today}: give codes of trays instead."));
     }
-    let trays = board.trays.iter().chain(board.missing.iter().map(|missing| &missing.tray));
-    let known: Vec<(Code, &TrayCard)> = trays.map(|tray| (Code::tray(tray.id.0), tray)).collect();
+    let known: Vec<(Code, &TrayCard)> = board.in_room().map(|tray| (Code::tray(tray.id.0), tray)).collect();
     codes.iter().map(|typed| find(typed, Kind::Tray, &known).map(&label)).collect()
 }
 

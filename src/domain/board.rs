@@ -103,6 +103,11 @@ impl Board {
         self.trays.iter().filter(move |tray| tray.place.id == place)
     }
 
+    /// Every tray in the room, those standing and those missing.
+    pub fn in_room(&self) -> impl Iterator<Item = &TrayCard> {
+        self.trays.iter().chain(self.missing.iter().map(|missing| &missing.tray))
+    }
+
     /// A tray that is missing.
     pub fn missing(&self, id: TrayId) -> Option<&Missing> {
         self.missing.iter().find(|missing| missing.tray.id == id)

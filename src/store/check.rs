@@ -116,21 +116,20 @@ pub(super) fn kinds(conn: &Connection) -> Result<Vec<CheckKind>, StoreError> {
 
 /// What an entry says of a check.
 pub(super) fn line(conn: &Connection, entry: EntryId) -> Result<String, StoreError> {
-    let (name, day, result, ok): (String, Day, String, bool) = conn
+    let (name, day, result, ok, more) = conn
         .prepare_cached(
-            "SELECT k.name, c.day, c.result, c.ok FROM room_check c JOIN check_kind k ON k.id = c.check_kind_id
-             WHERE c.entry_id = ?",
+            "SELECT k.name, c.day, c.result, c.ok, c.with_what, c.remedy, c.file_ref FROM room_check c
+             JOIN check_kind k ON k.id = c.check_kind_id WHERE c.entry_id = ?",
         )?
-        .query_row([entry], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?)))?;
-    let (remedy, with, file): (Option<String>, Option<String>, Option<String>) = conn
-        .prepare_cached("SELECT remedy, with_what, file_ref FROM room_check WHERE entry_id = ?")?
-        .query_row([entry], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?;
+        .query_row([entry], |row| {
+            let (name, day, result): (String, Day, String) = (row.get(0)?, row.get(1)?, row.get(2)?);
+            let told = |at, words: &str| -> rusqlite::Result<Option<String>> {
+                Ok(row.get::<_, Option<String>>(at)?.map(|text| format!("{words} {text}")))
+            };
+            let more = [told(4, "with")?, told(5, "done about it:")?, told(6, "paper:")?];
+            Ok((name, day, result, row.get(3)?, more))
+        })?;
     let ok = if ok { "ok" } else { "FAILED" };
-    let more = [
-        with.map(|text| format!("with {text}")),
-        remedy.map(|text| format!("done about it: {text}")),
-        file.map(|text| format!("paper: {text}")),
-    ];
     let all: Vec<String> =
         [format!("{name}, {day}: {ok}, {result}")].into_iter().chain(more.into_iter().flatten()).collect();
     Ok(all.join("; "))

@@ -8,6 +8,7 @@ use rusqlite::{Connection, OptionalExtension, params};
 use super::error::StoreError;
 use super::hands::dated;
 use super::ids::day_sql;
+use super::room::known_place;
 use super::{breach, fuzz};
 use crate::domain::hands::{Dated, as_happened};
 use crate::domain::id::{EntryId, PlaceId, TrayId};
@@ -104,12 +105,10 @@ fn stack(conn: &Connection, place: PlaceId) -> Result<(), StoreError> {
     for (layer, tray) in (0i64..).zip(as_happened(written, 0)) {
         conn.prepare_cached("UPDATE tray_now SET layer = ? WHERE tray_id = ?")?.execute(params![layer, tray.row])?;
     }
-    let (label, holds): (String, i64) = conn
-        .prepare_cached(
-            "SELECT r.name || ' ' || p.shelf || '-' || p.pos, p.stack FROM place p JOIN rack r ON r.id = p.rack_id WHERE p.id = ?",
-        )?
-        .query_row([place], |row| Ok((row.get(0)?, row.get(1)?)))?;
+    let holds: i64 =
+        conn.prepare_cached("SELECT stack FROM place WHERE id = ?")?.query_row([place], |row| row.get(0))?;
     if i64::try_from(trays.len()).unwrap_or(i64::MAX) > holds {
+        let (label, _) = known_place(conn, place)?;
         let sentence = format!(
             "{label} holds {} on each other: choose another place, or give it more in settings.",
             counted(usize::try_from(holds).unwrap_or(0), "tray")

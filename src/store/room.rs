@@ -292,7 +292,7 @@ pub(super) fn usable_place(w: &mut Writer<'_>, id: PlaceId, tray: TrayId) -> Res
 }
 
 /// Label of a place, and whether it is out of use.
-fn known_place(conn: &Connection, id: PlaceId) -> Result<(String, bool), StoreError> {
+pub(super) fn known_place(conn: &Connection, id: PlaceId) -> Result<(String, bool), StoreError> {
     conn.prepare_cached(
         "SELECT r.name || ' ' || p.shelf || '-' || p.pos, p.retired OR r.retired
          FROM place p JOIN rack r ON r.id = p.rack_id WHERE p.id = ?",

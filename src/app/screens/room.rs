@@ -34,6 +34,11 @@ impl Model {
         self.board.tray_at(self.room()?.cursor?)
     }
 
+    /// All trays under the cursor of the room, from the top.
+    fn cursor_stack(&self) -> Vec<&TrayCard> {
+        self.cursor_place().map(|place| self.board.trays_at(place.id).collect()).unwrap_or_default()
+    }
+
     /// The rack under the cursor.
     pub fn cursor_rack(&self) -> Option<&Rack> {
         self.board.rack(self.cursor_place()?.rack)
@@ -215,8 +220,7 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
 
 /// A command for the tray under the cursor; of a stack it asks for which.
 fn with_tray(model: &mut Model, command: Command) -> Vec<Effect> {
-    let stack: Vec<&TrayCard> =
-        model.cursor_place().map(|place| model.board.trays_at(place.id).collect()).unwrap_or_default();
+    let stack = model.cursor_stack();
     match stack.as_slice() {
         [] => {
             model.refuse("No tray stands here: move the cursor to one.");
@@ -265,8 +269,7 @@ pub(super) fn on_tray(model: &mut Model, command: Command, tray: TrayId) -> Vec<
 /// The stories that meet at the place under the cursor.
 fn stories(model: &Model) -> Menu<Pick> {
     let mut items = Vec::new();
-    let stack: Vec<&TrayCard> =
-        model.cursor_place().map(|place| model.board.trays_at(place.id).collect()).unwrap_or_default();
+    let stack = model.cursor_stack();
     for tray in &stack {
         let (code, crop) = (tray.code(), &tray.crop_name);
         items.push(Item::new(format!("tray {code}"), Pick::Story(Of::Tray(tray.id), format!("Tray {code}: {crop}"))));

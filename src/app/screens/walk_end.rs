@@ -38,8 +38,7 @@ pub fn lines(model: &Model, walk: &Walk) -> Vec<(String, bool)> {
     if fast > 0 {
         lines.push((format!("{} faster than two seconds each.", counted(fast, "tray")), true));
     }
-    let missing = model.board.missing.iter().map(|missing| &missing.tray);
-    let suspects: Vec<_> = model.board.trays.iter().chain(missing).filter(|tray| tray.doubtful()).collect();
+    let suspects: Vec<_> = model.board.in_room().filter(|tray| tray.doubtful()).collect();
     lines.push((String::new(), false));
     if suspects.is_empty() {
         lines.push(("No tray is suspect.".into(), false));

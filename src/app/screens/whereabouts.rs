@@ -30,7 +30,7 @@ const SCAN: &str = "Scan its label, or choose what is most like it.";
 impl Model {
     /// A tray that stands in the room or is missing in it.
     pub fn tray_card(&self, id: TrayId) -> Option<&TrayCard> {
-        self.board.tray(id).or_else(|| self.board.missing(id).map(|missing| &missing.tray))
+        self.board.in_room().find(|tray| tray.id == id)
     }
 }
 
