@@ -61,6 +61,93 @@ CREATE TRIGGER fuzz_point_kept BEFORE DELETE ON fuzz_point BEGIN SELECT RAISE(AB
 
 -- DECISIONS AND HOLDS ---------------------------------------------------------------------------------
 
+-- HOLDS: what must not be cut, packed or sold until someone who may decide has decided
+
+INSERT INTO kind VALUES ('held'), ('hold_decided');
+
+-- cause: what came to light; by_hand: someone's word, in the note of the entry. about_entry: the entry with the news
+CREATE TABLE hold (
+  id INTEGER PRIMARY KEY,
+  entry_id INTEGER NOT NULL REFERENCES entry (id) ON DELETE RESTRICT,
+  void_by INTEGER REFERENCES entry (id) ON DELETE RESTRICT,
+  cause TEXT NOT NULL CONSTRAINT hold_cause CHECK (cause IN ('mould', 'fuzz', 'treated', 'by_hand')),
+  scope_text TEXT NOT NULL CONSTRAINT hold_scope CHECK (length(scope_text) BETWEEN 1 AND 10000),
+  about_entry INTEGER REFERENCES entry (id) ON DELETE RESTRICT
+) STRICT;
+CREATE INDEX hold_entry ON hold (entry_id);
+
+-- a batch, and each of its trays: resolved when written
+CREATE TABLE hold_item (
+  hold_id INTEGER NOT NULL REFERENCES hold (id) ON DELETE RESTRICT,
+  n INTEGER NOT NULL,
+  sowing_id INTEGER REFERENCES sowing (id) ON DELETE RESTRICT,
+  tray_id INTEGER REFERENCES tray (id) ON DELETE RESTRICT,
+  PRIMARY KEY (hold_id, n)
+) STRICT, WITHOUT ROWID;
+CREATE INDEX hold_item_tray ON hold_item (tray_id) WHERE tray_id IS NOT NULL;
+CREATE INDEX hold_item_sowing ON hold_item (sowing_id) WHERE sowing_id IS NOT NULL;
+-- a trigger, so that later tables may be held as well
+CREATE TRIGGER hold_item_one BEFORE INSERT ON hold_item WHEN (NEW.sowing_id IS NULL) = (NEW.tray_id IS NULL)
+BEGIN SELECT RAISE(ABORT, 'hold_item_one'); END;
+
+-- the reason is the note of the entry
+CREATE TABLE hold_decision (
+  id INTEGER PRIMARY KEY,
+  entry_id INTEGER NOT NULL REFERENCES entry (id) ON DELETE RESTRICT,
+  void_by INTEGER REFERENCES entry (id) ON DELETE RESTRICT,
+  hold_id INTEGER NOT NULL REFERENCES hold (id) ON DELETE RESTRICT,
+  what TEXT NOT NULL CONSTRAINT hold_decision_what CHECK (what IN ('accepted', 'thrown', 'watch')),
+  person_id INTEGER NOT NULL REFERENCES person (id) ON DELETE RESTRICT
+) STRICT;
+CREATE INDEX hold_decision_entry ON hold_decision (entry_id);
+CREATE INDEX hold_decision_hold ON hold_decision (hold_id);
+CREATE TRIGGER hold_may_not_decide BEFORE INSERT ON hold_decision
+BEGIN
+  SELECT RAISE(ABORT, 'may_not_decide') FROM person WHERE id = NEW.person_id AND (retired OR NOT may_decide);
+END;
+
+-- what holds that nobody has lifted keep back
+CREATE VIEW blocked AS
+SELECT i.hold_id, i.sowing_id, i.tray_id FROM hold_item i JOIN hold h ON h.id = i.hold_id
+WHERE h.void_by IS NULL AND NOT EXISTS (SELECT 1 FROM hold_decision d
+  WHERE d.hold_id = h.id AND d.void_by IS NULL AND d.what = 'accepted');
+
+-- a tray leaves the room alive or cut only if nothing stands against it, or beside the breach that says why; corrections
+-- and undo only repeat what was written
+CREATE TRIGGER input_bad_tray BEFORE INSERT ON stage WHEN NEW.stage IN ('cut', 'left_alive')
+BEGIN
+  SELECT RAISE(ABORT, 'input_bad_tray') FROM tray_now n WHERE n.tray_id = NEW.tray_id AND (n.suspect OR n.bad)
+    AND NOT EXISTS (SELECT 1 FROM breach WHERE entry_id = NEW.entry_id AND rule = 'cut_suspect')
+    AND (SELECT kind FROM entry WHERE id = NEW.entry_id) NOT IN ('corrected', 'undo');
+END;
+CREATE TRIGGER input_blocked BEFORE INSERT ON stage WHEN NEW.stage IN ('cut', 'left_alive')
+BEGIN
+  SELECT RAISE(ABORT, 'input_blocked') FROM tray_now n WHERE n.tray_id = NEW.tray_id AND n.held
+    AND NOT EXISTS (SELECT 1 FROM breach WHERE entry_id = NEW.entry_id AND rule = 'cut_held')
+    AND (SELECT kind FROM entry WHERE id = NEW.entry_id) NOT IN ('corrected', 'undo');
+END;
+CREATE TRIGGER input_waiting BEFORE INSERT ON stage WHEN NEW.stage IN ('cut', 'left_alive')
+BEGIN
+  SELECT RAISE(ABORT, 'input_waiting') FROM tray_now n JOIN entry e ON e.id = NEW.entry_id
+  WHERE n.tray_id = NEW.tray_id AND n.wait_until > coalesce(NEW.at, e.at)
+    AND NOT EXISTS (SELECT 1 FROM breach WHERE entry_id = NEW.entry_id AND rule = 'cut_waiting')
+    AND e.kind NOT IN ('corrected', 'undo');
+END;
+
+CREATE TRIGGER hold_frozen BEFORE UPDATE OF id, entry_id, cause, scope_text, about_entry ON hold
+BEGIN SELECT RAISE(ABORT, 'hold_frozen'); END;
+CREATE TRIGGER hold_void_once BEFORE UPDATE OF void_by ON hold WHEN OLD.void_by IS NOT NULL OR NEW.void_by IS NULL
+BEGIN SELECT RAISE(ABORT, 'hold_frozen'); END;
+CREATE TRIGGER hold_kept BEFORE DELETE ON hold BEGIN SELECT RAISE(ABORT, 'hold_frozen'); END;
+CREATE TRIGGER hold_item_frozen BEFORE UPDATE ON hold_item BEGIN SELECT RAISE(ABORT, 'hold_item_frozen'); END;
+CREATE TRIGGER hold_item_kept BEFORE DELETE ON hold_item BEGIN SELECT RAISE(ABORT, 'hold_item_frozen'); END;
+CREATE TRIGGER hold_decision_frozen BEFORE UPDATE OF id, entry_id, hold_id, what, person_id ON hold_decision
+BEGIN SELECT RAISE(ABORT, 'hold_decision_frozen'); END;
+CREATE TRIGGER hold_decision_void_once BEFORE UPDATE OF void_by ON hold_decision
+WHEN OLD.void_by IS NOT NULL OR NEW.void_by IS NULL
+BEGIN SELECT RAISE(ABORT, 'hold_decision_frozen'); END;
+CREATE TRIGGER hold_decision_kept BEFORE DELETE ON hold_decision BEGIN SELECT RAISE(ABORT, 'hold_decision_frozen'); END;
+
 -- MIXES AND TREATMENTS --------------------------------------------------------------------------------
 
 -- WATER AND AIR ---------------------------------------------------------------------------------------

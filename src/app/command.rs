@@ -76,6 +76,8 @@ pub enum Command {
     Records,
     /// What really stands at a place.
     Whereabouts,
+    /// Hold what a story is of until someone has decided.
+    Hold,
     /// Put a past entry right.
     Correct,
     /// The book's version of a field that someone else changed too, or one's own again.

@@ -5,7 +5,7 @@ use super::check::{NewCheck, NewCheckKind};
 use super::correction::Correction;
 use super::crop::{Crop, Medium, Plan, Soak};
 use super::id::{
-    BreachId, CheckKindId, CropId, EntryId, FormatId, PersonId, PlaceId, RackId, SeedLotId, TrayId, WalkId,
+    BreachId, CheckKindId, CropId, EntryId, FormatId, HoldId, PersonId, PlaceId, RackId, SeedLotId, TrayId, WalkId,
 };
 use super::look::Look;
 use super::power_cut::Span;
@@ -150,6 +150,18 @@ pub enum Action {
     /// Someone who may decide says what becomes of a breach.
     Decide {
         breach: BreachId,
+        what: Verdict,
+        by: PersonId,
+        reason: String,
+    },
+    /// Not to be cut, packed or sold until someone who may decide has decided.
+    Hold {
+        scope: super::hold::Scope,
+        reason: String,
+    },
+    /// Someone who may decide says what becomes of a hold.
+    DecideHold {
+        hold: HoldId,
         what: Verdict,
         by: PersonId,
         reason: String,

@@ -5,7 +5,8 @@ use std::collections::BTreeMap;
 use super::breach::Breach;
 use super::check::CheckKind;
 use super::fuzz::Points;
-use super::id::{BreachId, CropId, PlaceId, RackId, TrayId};
+use super::hold::Hold;
+use super::id::{BreachId, CropId, HoldId, PlaceId, RackId, TrayId};
 use super::person::Person;
 use super::room::{Place, TrayFormat, Units, Zone};
 use super::shelf_life::RunsOut;
@@ -63,6 +64,8 @@ pub struct Board {
     pub runs_out: Vec<RunsOut>,
     /// Breaches nobody has decided yet, the gravest first.
     pub breaches: Vec<Breach>,
+    /// Holds nobody has lifted yet, the oldest first.
+    pub holds: Vec<Hold>,
     /// Checks of the room that are kept.
     pub checks: Vec<CheckKind>,
     /// What signs of fuzz weigh here.
@@ -91,6 +94,10 @@ impl Board {
 
     pub fn breach(&self, id: BreachId) -> Option<&Breach> {
         self.breaches.iter().find(|breach| breach.id == id)
+    }
+
+    pub fn hold(&self, id: HoldId) -> Option<&Hold> {
+        self.holds.iter().find(|hold| hold.id == id)
     }
 
     /// The tray at a place, of a stack the uppermost.

@@ -13,6 +13,7 @@ pub mod forecast;
 pub mod fuzz;
 pub mod hands;
 pub mod history;
+pub mod hold;
 pub mod id;
 pub mod light;
 pub mod look;

@@ -8,13 +8,14 @@ use super::Store;
 use super::error::StoreError;
 use super::writer::Writer;
 use super::{
-    board, breach, check, copy, correct, crop, derive, fuzz, hands, look, person, power_cut, room, seed_lot, sowing,
-    standing, tray, undo, walk, whereabouts,
+    board, breach, check, copy, correct, crop, derive, fuzz, hands, hold, look, person, power_cut, room, seed_lot,
+    sowing, standing, tray, undo, walk, whereabouts,
 };
 use crate::domain::action::{Action, Done};
 use crate::domain::breach::can_have_happened;
 use crate::domain::correction::Correction;
 use crate::domain::hands::Seen;
+use crate::domain::hold::reached;
 use crate::domain::id::{PersonId, TrayId};
 use crate::domain::refusal::Refusal;
 use crate::domain::time::Now;
@@ -110,6 +111,8 @@ impl Door<'_> {
             Action::Undo => undo::undo(&mut w, undoes)?,
             Action::Already { .. } => return Err(no_act()),
             Action::Decide { breach, what, by, reason } => breach::decide(&mut w, *breach, *what, *by, reason)?,
+            Action::Hold { scope, reason } => hold::by_hand(&mut w, *scope, reason)?,
+            Action::DecideHold { hold, what, by, reason } => hold::decide(&mut w, *hold, *what, *by, reason)?,
             Action::AddPerson { initials, name, may_decide } => person::add(&mut w, initials, name, *may_decide)?,
             Action::EditPerson { person, rev, name, may_decide, retired } => {
                 person::edit(&mut w, *person, *rev, name, *may_decide, *retired)?
@@ -139,6 +142,7 @@ impl Door<'_> {
             hands::after_sowing(&w)?;
         }
         derive::refresh_all(self.tx, &w.touched)?;
+        let sentence = sentence + &reached(&hold::reach_back(&mut w)?);
         if turns_back(action) {
             undo::still_sound(self.tx, &w.touched)?;
         }
@@ -235,6 +239,8 @@ fn kind(action: &Action) -> &'static str {
         Action::PowerCut { .. } => "power_cut",
         Action::Already { action, .. } => kind(action),
         Action::Decide { .. } => "decided",
+        Action::Hold { .. } => "held",
+        Action::DecideHold { .. } => "hold_decided",
         Action::AddRack(_) | Action::RenameRack { .. } => "rack",
         Action::EditPlaces { .. } => "place",
         Action::AddFormat(_) | Action::EditFormat { .. } => "format",

@@ -9,7 +9,8 @@ use super::Store;
 use super::crop::Plans;
 use super::error::StoreError;
 use super::{
-    breach, check, copy, correct, crop, fuzz, history, person, revision, room, seed_lot, timeline, walk, whereabouts,
+    breach, check, copy, correct, crop, fuzz, history, hold, person, revision, room, seed_lot, timeline, walk,
+    whereabouts,
 };
 use crate::domain::board::{Board, CropName};
 use crate::domain::correction::Entry;
@@ -108,6 +109,7 @@ pub(super) fn read(conn: &Connection) -> Result<Board, StoreError> {
         missing,
         runs_out,
         breaches: breach::open(conn)?,
+        holds: hold::open(conn)?,
         checks: check::kinds(conn)?,
         fuzz_points: fuzz::points(conn)?,
         second_copy: room::setting(conn, copy::SETTING)?,

@@ -136,19 +136,6 @@ pub(super) fn decide(
     by: PersonId,
     reason: &str,
 ) -> Result<Wrote, StoreError> {
-    let person: Option<(String, bool)> = w
-        .conn
-        .prepare_cached("SELECT initials, may_decide AND NOT retired FROM person WHERE id = ?")?
-        .query_row([by], |row| Ok((row.get(0)?, row.get(1)?)))
-        .optional()?;
-    let initials = match person {
-        Some((initials, true)) => initials,
-        Some((initials, false)) => {
-            let sentence = format!("{initials} may not decide about a breach: ask someone who may.");
-            return Err(Refusal::new("may_not_decide", sentence).at("by").into());
-        }
-        None => return Err(Refusal::new("person_unknown", "Say who decides.").at("by").into()),
-    };
     let known: Option<(String, EntryId, bool)> = w
         .conn
         .prepare_cached(
@@ -166,18 +153,37 @@ pub(super) fn decide(
         }
         None => return Err(Refusal::new("breach_unknown", "This breach was taken back: nothing is to decide.").into()),
     };
-    let reason = reason.trim();
+    let (initials, reason) = decider(w, by, reason)?;
+    w.fact(BREACH_DECISION, &[("breach_id", &breach), ("what", &what), ("person_id", &by)])?;
+    w.note(Some(&reason))?;
+    let trays = trays(w.conn, breach)?;
+    w.touched.extend(trays.iter().copied());
+    let sentence = format!("{initials} decided, {}: {}; {}.", said(&rule), what.shown(), what.follows());
+    Ok(Wrote { sentence, made: None, trays })
+}
+
+/// Who decides and on what grounds: only someone who may, and never without a word.
+pub(super) fn decider(w: &Writer<'_>, by: PersonId, reason: &str) -> Result<(String, String), StoreError> {
+    let person: Option<(String, bool)> = w
+        .conn
+        .prepare_cached("SELECT initials, may_decide AND NOT retired FROM person WHERE id = ?")?
+        .query_row([by], |row| Ok((row.get(0)?, row.get(1)?)))
+        .optional()?;
+    let initials = match person {
+        Some((initials, true)) => initials,
+        Some((initials, false)) => {
+            let sentence = format!("{initials} may not decide here: ask someone who may.");
+            return Err(Refusal::new("may_not_decide", sentence).at("by").into());
+        }
+        None => return Err(Refusal::new("person_unknown", "Say who decides.").at("by").into()),
+    };
+    let reason = reason.trim().to_string();
     if reason.is_empty() {
         return Err(Refusal::new("decision_reason", "Say in a sentence what the decision rests on.")
             .at("reason")
             .into());
     }
-    w.fact(BREACH_DECISION, &[("breach_id", &breach), ("what", &what), ("person_id", &by)])?;
-    w.note(Some(reason))?;
-    let trays = trays(w.conn, breach)?;
-    w.touched.extend(trays.iter().copied());
-    let sentence = format!("{initials} decided, {}: {}; {}.", said(&rule), what.shown(), what.follows());
-    Ok(Wrote { sentence, made: None, trays })
+    Ok((initials, reason))
 }
 
 fn trays(conn: &Connection, breach: BreachId) -> Result<Vec<TrayId>, StoreError> {

@@ -79,6 +79,9 @@ tables! {
     BREACH = "breach" Belongs::Fact, ID, ["id", "entry_id", "rule", "about_entry", "reason"];
     BREACH_TRAY = "breach_tray" child("breach", "breach_id"), &["breach_id", "tray_id"], ["breach_id", "tray_id"];
     BREACH_DECISION = "breach_decision" Belongs::Fact, ID, ["id", "entry_id", "breach_id", "what", "person_id"];
+    HOLD = "hold" Belongs::Fact, ID, ["id", "entry_id", "cause", "scope_text", "about_entry"];
+    HOLD_ITEM = "hold_item" child("hold", "hold_id"), &["hold_id", "n"], ["hold_id", "n", "sowing_id", "tray_id"];
+    HOLD_DECISION = "hold_decision" Belongs::Fact, ID, ["id", "entry_id", "hold_id", "what", "person_id"];
     WALK_SHARE = "walk_share" Belongs::Fact, ID, ["id", "entry_id", "walk_id", "rack_id"];
     ROOM_CHECK = "room_check" Belongs::Fact, ID,
         ["id", "entry_id", "check_kind_id", "day", "result", "ok", "remedy", "with_what", "file_ref"];

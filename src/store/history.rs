@@ -5,7 +5,7 @@ mod corrected;
 use rusqlite::{Connection, OptionalExtension, params};
 
 use super::error::StoreError;
-use super::{breach, check, hands, power_cut, room, whereabouts};
+use super::{breach, check, hands, hold, power_cut, room, whereabouts};
 use crate::domain::fuzz::{Extent, Signs, Verdict};
 use crate::domain::history::{EntryLine, Of, Record};
 use crate::domain::id::{EntryId, TrayId};
@@ -96,7 +96,9 @@ const TRAY: &str = "SELECT entry_id FROM look WHERE tray_id = ?1
     UNION SELECT w.entry_id FROM water_tray t JOIN water w ON w.id = t.water_id WHERE t.tray_id = ?1
     UNION SELECT m.entry_id FROM treatment_tray t JOIN treatment m ON m.id = t.treatment_id WHERE t.tray_id = ?1
     UNION SELECT s.entry_id FROM tray t JOIN sowing s ON s.id = t.sowing_id WHERE t.id = ?1
-    UNION SELECT d.entry_id FROM breach_tray t JOIN breach_decision d ON d.breach_id = t.breach_id WHERE t.tray_id = ?1";
+    UNION SELECT d.entry_id FROM breach_tray t JOIN breach_decision d ON d.breach_id = t.breach_id WHERE t.tray_id = ?1
+    UNION SELECT h.entry_id FROM hold_item i JOIN hold h ON h.id = i.hold_id WHERE i.tray_id = ?1
+    UNION SELECT d.entry_id FROM hold_item i JOIN hold_decision d ON d.hold_id = i.hold_id WHERE i.tray_id = ?1";
 
 const SOWING: &str = "SELECT entry_id FROM sowing WHERE id = ?1
     UNION SELECT l.entry_id FROM tray t JOIN look l ON l.tray_id = t.id WHERE t.sowing_id = ?1
@@ -105,6 +107,9 @@ const SOWING: &str = "SELECT entry_id FROM sowing WHERE id = ?1
     UNION SELECT l.entry_id FROM tray t JOIN loss l ON l.tray_id = t.id WHERE t.sowing_id = ?1
     UNION SELECT w.entry_id FROM tray t JOIN water_tray x ON x.tray_id = t.id JOIN water w ON w.id = x.water_id WHERE t.sowing_id = ?1
     UNION SELECT d.entry_id FROM tray t JOIN breach_tray b ON b.tray_id = t.id JOIN breach_decision d ON d.breach_id = b.breach_id
+      WHERE t.sowing_id = ?1
+    UNION SELECT h.entry_id FROM tray t JOIN hold_item i ON i.tray_id = t.id JOIN hold h ON h.id = i.hold_id WHERE t.sowing_id = ?1
+    UNION SELECT d.entry_id FROM tray t JOIN hold_item i ON i.tray_id = t.id JOIN hold_decision d ON d.hold_id = i.hold_id
       WHERE t.sowing_id = ?1";
 
 /// One entry in one sentence.
@@ -169,11 +174,14 @@ pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreErr
             text
         }
         "decided" => breach::decided(conn, id)?,
+        "held" => hold::held(conn, id)?,
+        "hold_decided" => hold::decided(conn, id)?,
         "corrected" => corrected::corrected(conn, id)?,
         "setup" => "the room was set up".into(),
         _ => edited(conn, id)?,
     };
     line.text.push_str(&breach::line(conn, id)?);
+    line.text.push_str(&hold::line(conn, id)?);
     Ok(line)
 }
 

@@ -6,9 +6,10 @@ use rusqlite::types::{FromSql, FromSqlError, FromSqlResult, ToSqlOutput, ValueRe
 use crate::domain::breach::Verdict;
 use crate::domain::crop::{Medium, Soak};
 use crate::domain::fuzz::{Extent, Sign, Verdict as Finding};
+use crate::domain::hold::Cause;
 use crate::domain::id::{
-    BreachId, CheckKindId, CropId, EntryId, FormatId, MaterialLotId, PersonId, PlaceId, PlanId, RackId, SeedLotId,
-    SowingId, SupplierId, TrayId, WalkId, ZoneId,
+    BreachId, CheckKindId, CropId, EntryId, FormatId, HoldId, MaterialLotId, PersonId, PlaceId, PlanId, RackId,
+    SeedLotId, SowingId, SupplierId, TrayId, WalkId, ZoneId,
 };
 use crate::domain::look::{Basis, Mist, Roots, Skip, Stand};
 use crate::domain::room::{Units, Zone};
@@ -44,6 +45,7 @@ ids!(
     WalkId,
     BreachId,
     CheckKindId,
+    HoldId,
 );
 
 macro_rules! stored_words {
@@ -60,7 +62,7 @@ macro_rules! stored_words {
 }
 stored_words!(
     Soak, Medium, Roots, Stand, Mist, Basis, Skip, Units, Zone, Treated, Stage, LossReason, Gear, Mode, Verdict,
-    Extent, Sign, Finding
+    Extent, Sign, Finding, Cause
 );
 
 impl ToSql for Instant {

@@ -16,6 +16,7 @@ mod fuzz;
 mod hands;
 mod header;
 mod history;
+mod hold;
 mod ids;
 mod look;
 pub mod migrate;

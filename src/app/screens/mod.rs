@@ -10,6 +10,7 @@ pub mod form_page;
 pub mod forms;
 pub mod hands;
 pub mod help;
+mod hold;
 pub mod lock;
 pub mod meeting;
 pub mod pick;

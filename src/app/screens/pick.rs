@@ -3,8 +3,8 @@
 use super::forms::FormKind;
 use super::whereabouts::Ask;
 use super::{
-    beside, breach, check, checks, chosen, form_page, hands, meeting, rates, room, settings, share, standing, story,
-    tray_menus, walk, whereabouts,
+    beside, breach, check, checks, chosen, form_page, hands, hold, meeting, rates, room, settings, share, standing,
+    story, tray_menus, walk, whereabouts,
 };
 use crate::app::command::Command;
 use crate::app::effect::Effect;
@@ -13,7 +13,7 @@ use crate::app::model::{Model, Screen};
 use crate::app::update::on_command;
 use crate::domain::action::Action;
 use crate::domain::history::Of;
-use crate::domain::id::{BreachId, PersonId, PlaceId, RackId, SeedLotId, TrayId, WalkId};
+use crate::domain::id::{BreachId, HoldId, PersonId, PlaceId, RackId, SeedLotId, TrayId, WalkId};
 use crate::domain::look::{Fault, Look, Roots, Skip};
 use crate::domain::text::counted;
 use crate::domain::tray::{Gear, LossReason, Stage, TrayCard};
@@ -73,6 +73,8 @@ pub enum Pick {
     Breaches,
     /// One breach: decide about it.
     Breach(BreachId),
+    /// One hold: decide about it.
+    Hold(HoldId),
     Section(settings::Section),
     /// A record: edit it, or read its story.
     Story(Of, String),
@@ -176,6 +178,10 @@ pub fn take(model: &mut Model, n: usize) -> Vec<Effect> {
         }
         Pick::Breach(id) => {
             breach::open(model, id);
+            vec![]
+        }
+        Pick::Hold(id) => {
+            hold::open(model, id);
             vec![]
         }
         Pick::Section(section) => {

@@ -11,6 +11,7 @@ mod forecast;
 mod form;
 mod hands;
 mod hints;
+mod holds;
 mod jars;
 mod meeting;
 mod monkey;

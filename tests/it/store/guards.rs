@@ -4,6 +4,7 @@ use rackwalk::domain::action::Action;
 use rackwalk::domain::breach::Verdict;
 use rackwalk::domain::check::{NewCheck, starters};
 use rackwalk::domain::correction::Correction;
+use rackwalk::domain::hold::Scope;
 use rackwalk::domain::id::{CheckKindId, SowingId};
 use rackwalk::domain::look::{Look, WaterFigures};
 use rackwalk::domain::power_cut::Span;
@@ -53,6 +54,9 @@ fn full() -> Book {
     book.act(&Action::Already { action: Box::new(ready), reason: "a rush".into() });
     let breach = book.board().breaches[0].id;
     book.act(&Action::Decide { breach, what: Verdict::Watch, by: AK, reason: "kept for ourselves".into() });
+    book.act(&Action::Hold { scope: Scope::Sowing(SowingId(1)), reason: "a smell".into() });
+    let hold = book.board().holds[0].id;
+    book.act(&Action::DecideHold { hold, what: Verdict::Watch, by: AK, reason: "look again".into() });
     let kind = book.act(&Action::AddCheckKind(starters().remove(0))).made.map(CheckKindId).unwrap();
     let (result, file) = ("none in 100 mL".to_string(), String::new());
     let check = NewCheck { kind, day, result, ok: true, remedy: file.clone(), with: "the tap".into(), file };

@@ -14,6 +14,7 @@ mod first;
 mod fuzz;
 mod guards;
 mod hands;
+mod holds;
 mod kill;
 mod never;
 mod random;

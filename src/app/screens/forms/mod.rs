@@ -22,7 +22,10 @@ use crate::app::model::Model;
 use crate::domain::action::Action;
 use crate::domain::breach::Verdict;
 use crate::domain::hands::Seen;
-use crate::domain::id::{BreachId, CheckKindId, CropId, EntryId, FormatId, PersonId, RackId, SeedLotId, TrayId};
+use crate::domain::hold::Scope;
+use crate::domain::id::{
+    BreachId, CheckKindId, CropId, EntryId, FormatId, HoldId, PersonId, RackId, SeedLotId, TrayId,
+};
 use crate::domain::units::Quantity;
 
 /// Which form.
@@ -61,6 +64,9 @@ pub enum FormKind {
     /// Why an act was done against a rule that refused it.
     Already(Box<Action>, &'static str),
     Decide(BreachId, Verdict),
+    /// What is held, and how its story is called.
+    Hold(Scope, String),
+    DecideHold(HoldId, Verdict),
     /// Whose paper sheet, and of when.
     PaperSheet,
 }
@@ -127,6 +133,8 @@ pub fn build(model: &Model, kind: &FormKind) -> Form {
         FormKind::StopNote(tray) => stop::note(model, *tray),
         FormKind::Already(_, rule) => breach::already(model, rule),
         FormKind::Decide(id, what) => breach::decide(model, *id, *what),
+        FormKind::Hold(_, title) => breach::hold(model, title),
+        FormKind::DecideHold(id, what) => breach::decide_hold(model, *id, *what),
         FormKind::PaperSheet => hands::sheet(model),
     }
 }
@@ -173,6 +181,8 @@ pub fn submit(model: &mut Model, kind: &FormKind, rev: i64, values: &Values) -> 
         FormKind::Crop(crop) => act(crop::action(model, *crop, rev, values)?),
         FormKind::Already(action, _) => act(breach::already_action(action, values)),
         FormKind::Decide(id, what) => act(breach::decide_action(*id, *what, values)?),
+        FormKind::Hold(scope, _) => act(Action::Hold { scope: *scope, reason: values.text("reason").to_string() }),
+        FormKind::DecideHold(id, what) => act(breach::decide_hold_action(*id, *what, values)?),
         FormKind::PaperSheet => {
             let (action, seen) = hands::sheet_action(model, values)?;
             Ok(Submit::ActSeen(Box::new(action), seen))
