@@ -56,7 +56,9 @@ fn eighth_day() -> (Book, Vec<TrayId>, TrayId) {
     let lot = book.seed("RAD", 1000);
     let four = NewSowing { mats: 4, ..book.sowing("RAD", lot, 3) };
     let trays = book.act(&Action::Sow(Box::new(four))).trays;
-    trays.iter().for_each(|tray| drop(book.act(&lit(*tray))));
+    for tray in &trays {
+        book.act(&lit(*tray));
+    }
     book.later(Duration::days(8));
     let mix = Wetting::Mix { name: "peroxide".into(), wait_h: 24 };
     let sprayed = NewSowing { wetting: mix, ..book.sowing("RAD", lot, 1) };
