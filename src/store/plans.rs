@@ -14,6 +14,7 @@ use crate::domain::correction::Correction;
 use crate::domain::crop::Medium;
 use crate::domain::hands::Seen;
 use crate::domain::history::Of;
+use crate::domain::hold::Scope;
 use crate::domain::id::{PersonId, PlaceId, SeedLotId, SowingId, TrayId, WalkId};
 use crate::domain::look::{Look, Roots};
 use crate::domain::room::{Units, Zone, parse_racks};
@@ -114,6 +115,10 @@ fn a_day(store: &mut Store) {
     let breach = store.board().unwrap().breaches[0].id;
     let reason = "kept for ourselves".to_string();
     act(store, Action::Decide { breach, what: Verdict::Accepted, by: PersonId(1), reason });
+    let scope = Scope::Tray(trays[2]);
+    act(store, Action::Hold { scope, reason: "a smell".into() });
+    let hold = store.board().unwrap().holds[0].id;
+    act(store, Action::DecideHold { hold, what: Verdict::Accepted, by: PersonId(1), reason: "aired".into() });
     act(store, Action::Throw { walk, tray: trays[1], reason: LossReason::Rot, gear: Gear::Binned, note: None });
     put_right(store, now);
     type_in(store, trays[2], now);
