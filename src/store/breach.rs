@@ -128,6 +128,29 @@ pub(super) fn told(w: &mut Writer<'_>, sentence: &str) -> Result<String, StoreEr
     Ok(format!("{sentence} A breach, {broken}: held until someone who may decide has decided."))
 }
 
+/// Initials of a person, and whether they may decide.
+pub(super) fn known_person(conn: &Connection, id: PersonId) -> Result<(String, bool), StoreError> {
+    conn.prepare_cached("SELECT initials, may_decide AND NOT retired FROM person WHERE id = ?")?
+        .query_row([id], |row| Ok((row.get(0)?, row.get(1)?)))
+        .optional()?
+        .ok_or_else(|| Refusal::new("person_unknown", "Say who decides.").at("by").into())
+}
+
+/// Initials of a person who may decide about something.
+pub(super) fn decider(conn: &Connection, id: PersonId, about: &str) -> Result<String, StoreError> {
+    let (initials, may) = known_person(conn, id)?;
+    if may {
+        return Ok(initials);
+    }
+    let sentence = format!("{initials} may not decide about {about}: ask someone who may.");
+    Err(Refusal::new("may_not_decide", sentence).at("by").into())
+}
+
+/// A decision without words.
+pub(super) fn no_reason() -> StoreError {
+    Refusal::new("decision_reason", "Say in a sentence what the decision rests on.").at("reason").into()
+}
+
 /// Someone who may decide says what becomes of a breach.
 pub(super) fn decide(
     w: &mut Writer<'_>,
@@ -136,19 +159,7 @@ pub(super) fn decide(
     by: PersonId,
     reason: &str,
 ) -> Result<Wrote, StoreError> {
-    let person: Option<(String, bool)> = w
-        .conn
-        .prepare_cached("SELECT initials, may_decide AND NOT retired FROM person WHERE id = ?")?
-        .query_row([by], |row| Ok((row.get(0)?, row.get(1)?)))
-        .optional()?;
-    let initials = match person {
-        Some((initials, true)) => initials,
-        Some((initials, false)) => {
-            let sentence = format!("{initials} may not decide about a breach: ask someone who may.");
-            return Err(Refusal::new("may_not_decide", sentence).at("by").into());
-        }
-        None => return Err(Refusal::new("person_unknown", "Say who decides.").at("by").into()),
-    };
+    let initials = decider(w.conn, by, "a breach")?;
     let known: Option<(String, EntryId, bool)> = w
         .conn
         .prepare_cached(
@@ -168,9 +179,7 @@ pub(super) fn decide(
     };
     let reason = reason.trim();
     if reason.is_empty() {
-        return Err(Refusal::new("decision_reason", "Say in a sentence what the decision rests on.")
-            .at("reason")
-            .into());
+        return Err(no_reason());
     }
     w.fact(BREACH_DECISION, &[("breach_id", &breach), ("what", &what), ("person_id", &by)])?;
     w.note(Some(reason))?;

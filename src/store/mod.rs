@@ -32,6 +32,7 @@ mod seed_lot;
 mod share;
 mod sowing;
 mod standing;
+mod suspect;
 #[cfg(test)]
 mod testing;
 mod timeline;

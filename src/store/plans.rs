@@ -114,7 +114,7 @@ fn a_day(store: &mut Store) {
     let breach = store.board().unwrap().breaches[0].id;
     let reason = "kept for ourselves".to_string();
     act(store, Action::Decide { breach, what: Verdict::Accepted, by: PersonId(1), reason });
-    act(store, Action::Throw { walk, tray: trays[1], reason: LossReason::Rot, gear: Gear::Binned, note: None });
+    act(store, Action::Throw { walk, tray: trays[1], reason: LossReason::Rot, gear: Gear::Binned, cleanup: None, note: None });
     put_right(store, now);
     type_in(store, trays[2], now);
     store.board().unwrap();

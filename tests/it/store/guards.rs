@@ -58,7 +58,7 @@ fn full() -> Book {
     let check = NewCheck { kind, day, result, ok: true, remedy: file.clone(), with: "the tap".into(), file };
     book.act(&Action::NoteCheck(check));
     book.act(&Action::TakeRacks { walk: walk.unwrap(), racks: vec![book.board().racks[0].id] });
-    book.act(&Action::Throw { walk, tray: trays[1], reason, gear, note: None });
+    book.act(&Action::Throw { walk, tray: trays[1], reason, gear, cleanup: None, note: None });
     book
 }
 
