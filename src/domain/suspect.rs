@@ -281,7 +281,7 @@ impl CloseLook {
         Self { until: found + Duration::days(CLOSE_DAYS), what: reason.finding(), of, near }
     }
 
-    /// `look closely until Tue 14 Jul: mould on T0003-M, touching`.
+    /// `look closely until Tue 14 Jul: mould on T0003-S, touching`.
     pub fn words(&self) -> String {
         let (until, code) = (self.until.format("%a %d %b"), Code::tray(self.of.0));
         format!("look closely until {until}: {} on {code}, {}", self.what, self.near.shown())
@@ -412,6 +412,6 @@ mod tests {
     #[test]
     fn a_close_look_lasts_three_days() {
         let close = CloseLook::of("2026-07-11".parse().unwrap(), Reason::Stood, TrayId(3), Near::Beside);
-        assert_eq!(close.words(), "look closely until Tue 14 Jul: fuzz that stood on T0003-M, touching");
+        assert_eq!(close.words(), "look closely until Tue 14 Jul: fuzz that stood on T0003-S, touching");
     }
 }

@@ -9,7 +9,8 @@ use super::Store;
 use super::crop::Plans;
 use super::error::StoreError;
 use super::{
-    breach, check, copy, correct, crop, fuzz, history, person, revision, room, seed_lot, suspect, timeline, walk, whereabouts,
+    breach, check, copy, correct, crop, fuzz, history, person, revision, room, seed_lot, suspect, timeline, walk,
+    whereabouts,
 };
 use crate::domain::board::{Board, CropName};
 use crate::domain::correction::Entry;

@@ -92,7 +92,9 @@ pub(super) fn decide(
         )?
         .query_row([id], |row| Ok((row.get(0)?, row.get(1)?)))?;
     if !doubtful {
-        return Err(Refusal::new("not_suspect", format!("{code} is not suspect any more: nothing is to decide.")).into());
+        return Err(
+            Refusal::new("not_suspect", format!("{code} is not suspect any more: nothing is to decide.")).into()
+        );
     }
     let initials = match what {
         // whoever finds it sets it apart
@@ -107,7 +109,8 @@ pub(super) fn decide(
     let (word, about, next_at, said) = match what {
         Choice::Clear => {
             let check = cleared(w, id, past)?;
-            let said = format!("{code} is not suspect any more: {initials} cleared it on the check of entry {}.", check.0);
+            let said =
+                format!("{code} is not suspect any more: {initials} cleared it on the check of entry {}.", check.0);
             (Decision::Clear, Some(check), None, said)
         }
         Choice::Watch => {

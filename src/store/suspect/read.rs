@@ -162,13 +162,14 @@ fn near(
     Ok(risk)
 }
 
-/// Trays watered in one go with a tray, from some days before that on. Indexes: `water_tray_tray`, `look_tray`.
+/// Trays watered in one go with a tray since it was sown, from some days before that on. Indexes: `water_tray_tray`, `look_tray`.
 fn watered_with(conn: &Connection, tray: TrayId, since: Instant) -> Result<Vec<TrayId>, StoreError> {
     let from = day_sql(since.0.date_naive() - chrono::Duration::days(CLOSE_DAYS));
     Ok(conn
         .prepare_cached(
             "SELECT o.tray_id FROM water_tray t JOIN water w ON w.id = t.water_id CROSS JOIN water_tray o ON o.water_id = w.id
              WHERE t.tray_id = ?1 AND w.day >= ?2 AND w.void_by IS NULL AND o.tray_id <> ?1
+             AND NOT EXISTS (SELECT 1 FROM sowing s WHERE s.entry_id = w.entry_id)
              UNION
              SELECT o.tray_id FROM look l CROSS JOIN look o ON o.entry_id = l.entry_id
              WHERE l.tray_id = ?1 AND l.day >= ?2 AND l.watered AND l.void_by IS NULL

@@ -27,7 +27,8 @@ pub(super) fn already_action(action: &Action, values: &Values) -> Action {
     Action::Already { action: Box::new(action.clone()), reason: values.text("reason").to_string() }
 }
 
-pub(super) fn decide(model: &Model, breach: BreachId, what: Verdict) -> Form {
+/// Who decides: the hands at the rack, if they may.
+pub(super) fn decides(model: &Model) -> Field {
     let people = model.board.people.iter().filter(|person| !person.retired);
     let options = people
         .map(|person| {
@@ -36,6 +37,15 @@ pub(super) fn decide(model: &Model, breach: BreachId, what: Verdict) -> Form {
         })
         .collect();
     let here = model.person().filter(|person| person.may_decide).map(|person| person.id.0.to_string());
+    Field::choice("by", "who decides", options).required().starting(&here.unwrap_or_default())
+}
+
+/// The person chosen there.
+pub(super) fn decider(values: &Values) -> Result<PersonId, Wrong> {
+    values.text("by").parse().map(PersonId).map_err(|_| (Some("by"), "Say who decides.".to_string()))
+}
+
+pub(super) fn decide(model: &Model, breach: BreachId, what: Verdict) -> Form {
     let title = match what {
         Verdict::Accepted => "Accept the breach",
         Verdict::Watch => "Watch the breach",
@@ -54,7 +64,7 @@ pub(super) fn decide(model: &Model, breach: BreachId, what: Verdict) -> Form {
         title,
         model.today(),
         vec![
-            Field::choice("by", "who decides", options).required().starting(&here.unwrap_or_default()),
+            decides(model),
             Field::note("reason", "reason", NOTE_GRAPHEMES).required().help("What the decision rests on."),
         ],
     )
@@ -62,6 +72,5 @@ pub(super) fn decide(model: &Model, breach: BreachId, what: Verdict) -> Form {
 }
 
 pub(super) fn decide_action(breach: BreachId, what: Verdict, values: &Values) -> Result<Action, Wrong> {
-    let by = values.text("by").parse().map(PersonId).map_err(|_| (Some("by"), "Say who decides.".to_string()))?;
-    Ok(Action::Decide { breach, what, by, reason: values.text("reason").to_string() })
+    Ok(Action::Decide { breach, what, by: decider(values)?, reason: values.text("reason").to_string() })
 }

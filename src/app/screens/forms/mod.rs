@@ -16,6 +16,7 @@ mod safe;
 mod seed;
 mod sow;
 mod stop;
+mod suspect;
 
 use crate::app::form::{Form, Measure, Range, Values};
 use crate::app::model::Model;
@@ -23,6 +24,7 @@ use crate::domain::action::Action;
 use crate::domain::breach::Verdict;
 use crate::domain::hands::Seen;
 use crate::domain::id::{BreachId, CheckKindId, CropId, EntryId, FormatId, PersonId, RackId, SeedLotId, TrayId};
+use crate::domain::suspect::Decision;
 use crate::domain::units::Quantity;
 
 /// Which form.
@@ -61,6 +63,8 @@ pub enum FormKind {
     /// Why an act was done against a rule that refused it.
     Already(Box<Action>, &'static str),
     Decide(BreachId, Verdict),
+    /// Clear or watch a suspect tray.
+    Suspect(TrayId, Decision),
     /// Whose paper sheet, and of when.
     PaperSheet,
 }
@@ -127,6 +131,7 @@ pub fn build(model: &Model, kind: &FormKind) -> Form {
         FormKind::StopNote(tray) => stop::note(model, *tray),
         FormKind::Already(_, rule) => breach::already(model, rule),
         FormKind::Decide(id, what) => breach::decide(model, *id, *what),
+        FormKind::Suspect(tray, what) => suspect::build(model, *tray, *what),
         FormKind::PaperSheet => hands::sheet(model),
     }
 }
@@ -173,6 +178,7 @@ pub fn submit(model: &mut Model, kind: &FormKind, rev: i64, values: &Values) -> 
         FormKind::Crop(crop) => act(crop::action(model, *crop, rev, values)?),
         FormKind::Already(action, _) => act(breach::already_action(action, values)),
         FormKind::Decide(id, what) => act(breach::decide_action(*id, *what, values)?),
+        FormKind::Suspect(tray, what) => act(suspect::action(model, *tray, *what, values)?),
         FormKind::PaperSheet => {
             let (action, seen) = hands::sheet_action(model, values)?;
             Ok(Submit::ActSeen(Box::new(action), seen))
