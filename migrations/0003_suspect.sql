@@ -61,6 +61,45 @@ CREATE TRIGGER fuzz_point_kept BEFORE DELETE ON fuzz_point BEGIN SELECT RAISE(AB
 
 -- DECISIONS AND HOLDS ---------------------------------------------------------------------------------
 
+-- DECISIONS
+
+INSERT INTO kind VALUES ('suspect_decided');
+
+-- what a person made of a suspect tray; about_entry: the look it rests on; the reason is the note of the entry
+CREATE TABLE decision (
+  id INTEGER PRIMARY KEY,
+  entry_id INTEGER NOT NULL REFERENCES entry (id) ON DELETE RESTRICT,
+  void_by INTEGER REFERENCES entry (id) ON DELETE RESTRICT,
+  tray_id INTEGER NOT NULL REFERENCES tray (id) ON DELETE RESTRICT,
+  what TEXT NOT NULL CONSTRAINT decision_what CHECK (what IN ('clear', 'watch', 'isolate')),
+  about_entry INTEGER REFERENCES entry (id) ON DELETE RESTRICT,
+  person_id INTEGER NOT NULL REFERENCES person (id) ON DELETE RESTRICT,
+  next_at TEXT CONSTRAINT decision_next CHECK (next_at IS strftime('%Y-%m-%dT%H:%M:%SZ', next_at)),
+  CONSTRAINT decision_evidence CHECK (what <> 'clear' OR about_entry IS NOT NULL),
+  CONSTRAINT decision_watch CHECK ((what = 'watch') = (next_at IS NOT NULL))
+) STRICT;
+CREATE INDEX decision_entry ON decision (entry_id);
+CREATE INDEX decision_tray ON decision (tray_id) WHERE void_by IS NULL;
+-- anyone may set a tray apart
+CREATE TRIGGER decision_may_not_decide BEFORE INSERT ON decision WHEN NEW.what <> 'isolate'
+BEGIN
+  SELECT RAISE(ABORT, 'may_not_decide') FROM person WHERE id = NEW.person_id AND (retired OR NOT may_decide);
+END;
+CREATE TRIGGER decision_frozen BEFORE UPDATE OF id, entry_id, tray_id, what, about_entry, person_id, next_at ON decision
+BEGIN SELECT RAISE(ABORT, 'decision_frozen'); END;
+CREATE TRIGGER decision_void_once BEFORE UPDATE OF void_by ON decision WHEN OLD.void_by IS NOT NULL OR NEW.void_by IS NULL
+BEGIN SELECT RAISE(ABORT, 'decision_frozen'); END;
+CREATE TRIGGER decision_kept BEFORE DELETE ON decision BEGIN SELECT RAISE(ABORT, 'decision_frozen'); END;
+
+-- what became of a bad tray and its place: bagged where it stood, the place cleaned
+ALTER TABLE loss ADD COLUMN cleanup TEXT CONSTRAINT loss_cleanup CHECK (cleanup IN ('both', 'bagged', 'neither'));
+DROP TRIGGER loss_frozen;
+CREATE TRIGGER loss_frozen BEFORE UPDATE OF id, entry_id, tray_id, day, mats, reason, gear, cleanup ON loss
+BEGIN SELECT RAISE(ABORT, 'loss_frozen'); END;
+
+-- fuzz of the last days, in the room or gone
+CREATE INDEX look_fuzz_day ON look (day) WHERE fuzz = 1 AND void_by IS NULL;
+
 -- HOLDS: what must not be cut, packed or sold until someone who may decide has decided
 
 INSERT INTO kind VALUES ('held'), ('hold_decided');

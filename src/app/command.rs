@@ -38,6 +38,8 @@ pub enum Command {
     Story,
     /// What was done against a rule and waits for a decision.
     Breaches,
+    /// Suspect trays, and what becomes of them.
+    Suspects,
     Log,
     NextRack,
     PreviousRack,

@@ -13,6 +13,7 @@ pub enum Context {
     /// A short list to pick from.
     Menu,
     SeedShelf,
+    Suspects,
     /// Entries, one under the cursor.
     Story,
     /// Text to read: help, why.
@@ -32,6 +33,7 @@ impl Context {
         Self::Room,
         Self::Walk,
         Self::SeedShelf,
+        Self::Suspects,
         Self::Story,
         Self::Menu,
         Self::Page,
@@ -48,6 +50,7 @@ impl Context {
             Self::Walk => "On the walk",
             Self::Menu => "In a short list",
             Self::SeedShelf => "The seed shelf",
+            Self::Suspects => "Suspect trays",
             Self::Story => "In a story or the log",
             Self::Page => "Reading",
             Self::WalkEnd => "The end of a walk",
@@ -79,7 +82,8 @@ const fn c(letter: char) -> Key {
 }
 
 use Context::{
-    Find as Finding, Form, Locked, Menu, Page, Room, SeedShelf as Shelf, Story as Tale, Walk, WalkEnd as End,
+    Find as Finding, Form, Locked, Menu, Page, Room, SeedShelf as Shelf, Story as Tale, Suspects as Doubts, Walk,
+    WalkEnd as End,
 };
 
 /// Every key of the program.
@@ -103,6 +107,7 @@ pub const BINDINGS: &[Binding] = &[
     b(Room, c('r'), Records, "", "Records of the room: checks, where trouble comes from, sums"),
     b(Room, c('y'), Ready, "", "Mark the tray under the cursor ready to cut"),
     b(Room, c('d'), Breaches, "", "Decide: what was done against a rule, and what is held"),
+    b(Room, c('p'), Suspects, "", "Suspect trays: next looks, what is at risk, decisions by name"),
     b(Room, c('l'), Log, "", "The whole log, newest first"),
     b(Room, c('b'), PreviousRack, "", "Show the rack before"),
     b(Room, Key::Left, Left, "", "One place to the left"),
@@ -161,6 +166,17 @@ pub const BINDINGS: &[Binding] = &[
     b(Shelf, c('?'), Help, "keys", "All keys"),
     b(Shelf, Key::F(1), Help, "", "All keys"),
     b(Shelf, Key::Esc, Back, "room", "Back to the room"),
+    b(Doubts, Key::Enter, Open, "decide", "Clear, watch, isolate or throw out the tray under the cursor"),
+    b(Doubts, c('o'), LookHere, "look", "Look at it now, outside a walk"),
+    b(Doubts, c('i'), Story, "story", "Its story, entry by entry"),
+    b(Doubts, c('u'), Undo, "undo", "Take back your newest entry"),
+    b(Doubts, Key::Up, Up, "", "One tray up"),
+    b(Doubts, Key::Down, Down, "", "One tray down"),
+    b(Doubts, Key::PageUp, PageUp, "", "Ten trays up"),
+    b(Doubts, Key::PageDown, PageDown, "", "Ten trays down"),
+    b(Doubts, c('?'), Help, "keys", "All keys"),
+    b(Doubts, Key::F(1), Help, "", "All keys"),
+    b(Doubts, Key::Esc, Back, "room", "Back to the room"),
     b(Menu, Key::Up, Up, "", "One line up"),
     b(Menu, Key::Down, Down, "", "One line down"),
     b(Menu, Key::PageUp, PageUp, "", "Ten lines up"),

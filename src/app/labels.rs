@@ -76,6 +76,7 @@ pub(super) fn scanned(model: &mut Model, code: &Code) -> Vec<Effect> {
                     Screen::Menu(_)
                         | Screen::Help(_)
                         | Screen::Story(_)
+                        | Screen::Suspects(_)
                         | Screen::Why(_)
                         | Screen::Beside(_)
                         | Screen::Rates(_)

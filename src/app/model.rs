@@ -10,7 +10,7 @@ use super::menu::Menu;
 use super::scan::Scan;
 use super::screens::form_page::FormPage;
 use super::screens::pick::Pick;
-use super::screens::{beside, find, help, lock, rates, room, seed_shelf, setup, story, walk, walk_end, why};
+use super::screens::{beside, find, help, lock, rates, room, seed_shelf, setup, story, suspects, walk, walk_end, why};
 use super::second_copy;
 use crate::domain::board::Board;
 use crate::domain::correction::Entry;
@@ -29,6 +29,7 @@ pub enum Screen {
     Walk(Box<walk::State>),
     WalkEnd(walk_end::State),
     SeedShelf(seed_shelf::State),
+    Suspects(suspects::State),
     Story(story::State),
     Help(help::State),
     /// No key does anything; nothing shows through.
@@ -132,6 +133,7 @@ impl Model {
             Some(Screen::Room(_)) | None => Context::Room,
             Some(Screen::Walk(_)) => Context::Walk,
             Some(Screen::SeedShelf(_)) => Context::SeedShelf,
+            Some(Screen::Suspects(_)) => Context::Suspects,
             Some(Screen::Menu(_)) => Context::Menu,
             Some(Screen::Locked(_)) => Context::Locked,
             Some(Screen::Story(_)) => Context::Story,

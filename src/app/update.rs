@@ -14,7 +14,7 @@ use super::scan::Heard;
 use super::screens::pick::Pick;
 use super::screens::{
     beside, breach, chosen, find, form_page, hands, help, lock, meeting, pick, rates, room, seed_shelf, setup, share,
-    standing, story, walk,
+    standing, story, suspects, walk,
 };
 use super::second_copy;
 use crate::domain::action::{Action, Done};
@@ -77,6 +77,7 @@ pub fn update(model: &mut Model, msg: Msg, now: Now) -> Vec<Effect> {
     if new_day {
         effects.extend(reload(model));
     }
+    walk::remind(model);
     effects
 }
 
@@ -193,6 +194,7 @@ pub fn on_command(model: &mut Model, command: Command) -> Vec<Effect> {
         (_, Some(Screen::Room(_))) => room::command(model, command),
         (_, Some(Screen::Walk(_))) => walk::command(model, command),
         (_, Some(Screen::SeedShelf(_))) => seed_shelf::command(model, command),
+        (_, Some(Screen::Suspects(_))) => suspects::command(model, command),
         (_, Some(Screen::Story(_))) => story::command(model, command),
         (_, Some(Screen::Menu(_))) => pick::command(model, command),
         (Command::StartWalk, Some(Screen::WalkEnd(end))) => {

@@ -73,7 +73,7 @@ fn cut(today: &Harvest<'_>, book: &mut Notebook, rng: &mut Rng) -> Vec<Place> {
             }
         }
         for (tray, reason) in lost {
-            book.write(40, Action::Throw { walk: None, tray, reason, gear: Gear::ToWash, note: None });
+            book.write(40, Action::Throw { walk: None, tray, reason, gear: Gear::ToWash, cleanup: None, note: None });
         }
         if !good.is_empty() {
             book.write(90, Action::Cut { trays: good });

@@ -74,7 +74,7 @@ pub fn walk(morning: &Morning<'_>, book: &mut Notebook, rng: &mut Rng) {
         let mut look = plain(morning, tray, rng);
         match seen {
             Seen::AsExpected => {
-                if let Ok(rest) = rest_of_shelf(tray, &open)
+                if let Ok(rest) = rest_of_shelf(tray, &open, morning.day)
                     && rest.len() > 1
                     && rng.u8(..8) > 0
                 {
@@ -193,7 +193,14 @@ fn again(morning: &Morning<'_>, tray: &TrayCard, book: &mut Notebook, seconds: i
         look.fuzz = Some(Mist::Stands);
         look.note = Some("Wider than yesterday, webbed over the stems.".into());
         book.write(seconds, Action::Look(Box::new(look)));
-        let throw = Action::Throw { walk, tray: tray.id, reason: LossReason::Mould, gear: Gear::Binned, note: None };
+        let throw = Action::Throw {
+            walk,
+            tray: tray.id,
+            reason: LossReason::Mould,
+            gear: Gear::Binned,
+            cleanup: None,
+            note: None,
+        };
         book.write(60, throw);
     } else {
         look.fuzz = Some(Mist::Down);

@@ -14,7 +14,8 @@ use super::seed_lot::NewSeedLot;
 use super::setup::{NewFormat, NewRack, NewRoom};
 use super::sowing::NewSowing;
 use super::standing::NewStanding;
-use super::tray::{Gear, LossReason, Stage};
+use super::suspect::Choice;
+use super::tray::{Cleanup, Gear, LossReason, Stage};
 use super::walk::Mode;
 use super::whereabouts::Sighting;
 
@@ -79,7 +80,17 @@ pub enum Action {
         tray: TrayId,
         reason: LossReason,
         gear: Gear,
+        /// Asked of what is bad only.
+        cleanup: Option<Cleanup>,
         note: Option<String>,
+    },
+    /// What becomes of a suspect tray.
+    DecideSuspect {
+        walk: Option<WalkId>,
+        tray: TrayId,
+        what: Choice,
+        by: PersonId,
+        reason: String,
     },
     /// Puts a past entry right, with the reason. Where it takes back a finding of fuzz that stood, a second person
     /// stands by it.

@@ -10,6 +10,7 @@ use super::id::{BreachId, CropId, HoldId, PlaceId, RackId, TrayId};
 use super::person::Person;
 use super::room::{Place, TrayFormat, Units, Zone};
 use super::shelf_life::RunsOut;
+use super::suspect::Suspect;
 use super::time::{Day, Now};
 use super::tray::{Sign, TrayCard};
 use super::whereabouts::Missing;
@@ -61,6 +62,8 @@ pub struct Board {
     pub trays: Vec<TrayCard>,
     /// In the room, and nobody knows where.
     pub missing: Vec<Missing>,
+    /// Suspect trays, those missing last.
+    pub suspects: Vec<Suspect>,
     pub runs_out: Vec<RunsOut>,
     /// Breaches nobody has decided yet, the gravest first.
     pub breaches: Vec<Breach>,
@@ -90,6 +93,11 @@ impl Board {
 
     pub fn tray(&self, id: TrayId) -> Option<&TrayCard> {
         self.trays.iter().find(|tray| tray.id == id)
+    }
+
+    /// What is known of a suspect tray.
+    pub fn suspect(&self, id: TrayId) -> Option<&Suspect> {
+        self.suspects.iter().find(|suspect| suspect.tray == id)
     }
 
     pub fn breach(&self, id: BreachId) -> Option<&Breach> {

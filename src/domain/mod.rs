@@ -31,6 +31,7 @@ pub mod shelf_life;
 pub mod sowing;
 pub mod standing;
 pub mod starter;
+pub mod suspect;
 pub mod text;
 pub mod time;
 pub mod timeline;

@@ -7,6 +7,7 @@ use super::fuzz::{Extent, Signs, Verdict};
 use super::id::{CropId, SowingId, TrayId};
 use super::look::{Basis, Faults, Fuzz, Mist, Roots, Stand, seen};
 use super::room::{Place, Zone};
+use super::suspect::{CloseLook, NextLook};
 use super::text::counted;
 use super::time::{Day, Instant, Now, day_number};
 use super::words::words;
@@ -48,6 +49,15 @@ words!(
 words!(
     /// What happened to cover, weight and lower tray of a tray thrown out.
     Gear { ToWash = "to_wash" / "put aside to wash", Washed = "washed" / "washed", Binned = "binned" / "binned" }
+);
+
+words!(
+    /// What was done about a bad tray and the place where it stood.
+    Cleanup {
+        Both = "both" / "bagged where it stood, place cleaned",
+        Bagged = "bagged" / "bagged where it stood, place still to clean",
+        Neither = "neither" / "not bagged, place still to clean",
+    }
 );
 
 words!(
@@ -160,6 +170,10 @@ pub struct TrayCard {
     pub stood: bool,
     /// Showed mould or rot, or was treated so that it is not for sale.
     pub bad: bool,
+    /// Of a suspect tray.
+    pub next_look: Option<NextLook>,
+    /// Something bad was found near it.
+    pub close_look: Option<CloseLook>,
     /// Not to be cut before, after a treatment.
     pub wait_until: Option<Instant>,
     pub held: bool,
@@ -267,8 +281,13 @@ impl TrayCard {
         self.hairs_expected && (2..=4).contains(&self.day(today))
     }
 
+    /// What was found near it, as long as that calls for a closer look.
+    pub fn watched_closely(&self, today: Day) -> Option<&CloseLook> {
+        self.close_look.as_ref().filter(|close| today <= close.until)
+    }
+
     /// Wants care of its own, so no shelf glance may include it.
-    pub fn needs_own_look(&self) -> Option<&'static str> {
+    pub fn needs_own_look(&self, today: Day) -> Option<&'static str> {
         if self.stage == Stage::Covered || self.stage == Stage::Soaked || self.place.zone == Zone::Covered {
             Some("covered trays are lifted one by one")
         } else if self.stacked > 1 {
@@ -279,6 +298,8 @@ impl TrayCard {
             Some("a suspect tray is looked at by itself")
         } else if self.held {
             Some("a held tray is looked at by itself")
+        } else if self.watched_closely(today).is_some() {
+            Some("something bad was found near it, so it is looked at by itself")
         } else if self.last.as_ref().is_some_and(|look| look.fuzz.is_some() || !look.faults.is_empty()) {
             Some("something was seen on it last time, so it is looked at by itself")
         } else {
@@ -330,10 +351,14 @@ impl TrayCard {
                 "SUSPECT: fuzz not tested: mist it and look again"
             }));
         }
+        if let Some(next) = self.next_look.filter(|_| self.doubtful()) {
+            flags.push(Flag { text: next.words(now), grave: next.overdue(now) });
+        }
         if let Some(until) = self.wait_until.filter(|_| self.waits(now)) {
             let until = now.local(until).format("%a %d %b %H:%M");
             flags.push(grave(&format!("TREATED: not to be cut before {until}")));
         }
+        flags.extend(self.watched_closely(today).map(|close| soon(&close.words())));
         if self.look_late(today) {
             let seen = self.last.as_ref().map_or(self.sown.max(self.known), |look| look.day);
             flags.push(soon(&format!("not looked at for {} days", day_number(seen, today))));

@@ -155,8 +155,8 @@ impl Walk {
 /// The trays a shelf key would write: the one in hand and those of its sowing on the rest of the shelf.
 ///
 /// Refused in words if the tray in hand wants a look of its own.
-pub fn rest_of_shelf(hand: &TrayCard, open: &[&TrayCard]) -> Result<Vec<TrayId>, &'static str> {
-    if let Some(why) = hand.needs_own_look() {
+pub fn rest_of_shelf(hand: &TrayCard, open: &[&TrayCard], today: Day) -> Result<Vec<TrayId>, &'static str> {
+    if let Some(why) = hand.needs_own_look(today) {
         return Err(why);
     }
     Ok(open
@@ -166,7 +166,7 @@ pub fn rest_of_shelf(hand: &TrayCard, open: &[&TrayCard]) -> Result<Vec<TrayId>,
                 && tray.place.rack == hand.place.rack
                 && tray.place.shelf == hand.place.shelf
                 && tray.place.pos >= hand.place.pos
-                && tray.needs_own_look().is_none()
+                && tray.needs_own_look(today).is_none()
         })
         .map(|tray| tray.id)
         .collect())
@@ -235,8 +235,8 @@ mod tests {
         let suspect = TrayCard { suspect: true, ..at(5, 1, 1, 5) };
         let trays = [at(1, 1, 1, 1), hand.clone(), at(3, 1, 1, 3), other_sowing, suspect.clone(), at(6, 1, 2, 1)];
         let open: Vec<&TrayCard> = trays.iter().collect();
-        assert_eq!(rest_of_shelf(&hand, &open), Ok(vec![TrayId(2), TrayId(3)]));
-        assert!(rest_of_shelf(&suspect, &open).is_err());
+        assert_eq!(rest_of_shelf(&hand, &open, day("2026-07-13")), Ok(vec![TrayId(2), TrayId(3)]));
+        assert!(rest_of_shelf(&suspect, &open, day("2026-07-13")).is_err());
     }
 
     #[test]

@@ -9,7 +9,7 @@ use super::error::StoreError;
 use super::writer::Writer;
 use super::{
     board, breach, check, copy, correct, crop, derive, fuzz, hands, hold, look, person, power_cut, room, seed_lot,
-    sowing, standing, tray, undo, walk, whereabouts,
+    sowing, standing, suspect, tray, undo, walk, whereabouts,
 };
 use crate::domain::action::{Action, Done};
 use crate::domain::breach::can_have_happened;
@@ -100,9 +100,12 @@ impl Door<'_> {
             Action::Standing(new) => standing::stand(&mut w, new)?,
             Action::LosePart { walk, tray, mats, reason } => tray::lose_part(&mut w, *walk, *tray, *mats, *reason)?,
             Action::Cut { trays } => tray::cut(&mut w, trays)?,
-            Action::Throw { walk, tray, reason, gear, note } => {
+            Action::Throw { walk, tray, reason, gear, cleanup, note } => {
                 w.note(note.as_deref())?;
-                tray::throw(&mut w, *walk, *tray, *reason, *gear)?
+                tray::throw(&mut w, *walk, *tray, *reason, *gear, *cleanup)?
+            }
+            Action::DecideSuspect { walk, tray, what, by, reason } => {
+                suspect::decide(&mut w, *walk, *tray, *what, *by, reason)?
             }
             Action::Correct { entry, correction, reason, second } => {
                 correct::finding_stands(self.tx, *entry, correction, who, *second)?;
@@ -229,6 +232,7 @@ fn kind(action: &Action) -> &'static str {
         Action::LosePart { .. } => "part_lost",
         Action::Cut { .. } => "cut",
         Action::Throw { .. } => "thrown",
+        Action::DecideSuspect { .. } => "suspect_decided",
         Action::Correct { .. } => "corrected",
         Action::Undo => "undo",
         Action::AddPerson { .. } | Action::EditPerson { .. } => "person",

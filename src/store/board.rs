@@ -9,7 +9,7 @@ use super::Store;
 use super::crop::Plans;
 use super::error::StoreError;
 use super::{
-    breach, check, copy, correct, crop, fuzz, history, hold, person, revision, room, seed_lot, timeline, walk,
+    breach, check, copy, correct, crop, fuzz, history, hold, person, revision, room, seed_lot, suspect, timeline, walk,
     whereabouts,
 };
 use crate::domain::board::{Board, CropName};
@@ -93,7 +93,10 @@ pub(super) fn read(conn: &Connection) -> Result<Board, StoreError> {
         .prepare_cached("SELECT id, letters, name FROM crop WHERE NOT retired ORDER BY name")?
         .query_map([], |row| Ok(CropName { id: row.get(0)?, letters: row.get(1)?, name: row.get(2)? }))?
         .collect::<Result<_, _>>()?;
-    let (trays, missing) = trays(conn)?;
+    let (mut trays, mut missing) = trays(conn)?;
+    let mut cards: Vec<&mut TrayCard> =
+        trays.iter_mut().chain(missing.iter_mut().map(|missing| &mut missing.tray)).collect();
+    let suspects = suspect::read(conn, &mut cards)?;
     let units = room::setting(conn, "units")?.and_then(|word| Units::from_stored(&word));
     let runs_out = runs_out(conn, &trays, units.unwrap_or(Units::Metric))?;
     Ok(Board {
@@ -107,6 +110,7 @@ pub(super) fn read(conn: &Connection) -> Result<Board, StoreError> {
         crops,
         trays,
         missing,
+        suspects,
         runs_out,
         breaches: breach::open(conn)?,
         holds: hold::open(conn)?,
@@ -193,6 +197,8 @@ fn trays(conn: &Connection) -> Result<(Vec<TrayCard>, Vec<Missing>), StoreError>
             suspect: row.get::<_, i64>(21)? > 0,
             stood: row.get::<_, i64>(21)? == 2,
             bad: row.get(22)?,
+            next_look: None,
+            close_look: None,
             wait_until: row.get(23)?,
             held: row.get(24)?,
         };

@@ -128,6 +128,34 @@ pub(super) fn told(w: &mut Writer<'_>, sentence: &str) -> Result<String, StoreEr
     Ok(format!("{sentence} A breach, {broken}: held until someone who may decide has decided."))
 }
 
+/// Initials of a person, and whether they may decide.
+pub(super) fn known_person(conn: &Connection, id: PersonId) -> Result<(String, bool), StoreError> {
+    conn.prepare_cached("SELECT initials, may_decide AND NOT retired FROM person WHERE id = ?")?
+        .query_row([id], |row| Ok((row.get(0)?, row.get(1)?)))
+        .optional()?
+        .ok_or_else(|| Refusal::new("person_unknown", "Say who decides.").at("by").into())
+}
+
+/// Initials of a person who may decide about something.
+pub(super) fn decider(conn: &Connection, id: PersonId, about: &str) -> Result<String, StoreError> {
+    let (initials, may) = known_person(conn, id)?;
+    if may {
+        return Ok(initials);
+    }
+    let sentence = format!("{initials} may not decide about {about}: ask someone who may.");
+    Err(Refusal::new("may_not_decide", sentence).at("by").into())
+}
+
+/// What a decision rests on; none is made without a word.
+pub(super) fn grounds(reason: &str) -> Result<&str, StoreError> {
+    let reason = reason.trim();
+    if reason.is_empty() {
+        let why = "Say in a sentence what the decision rests on.";
+        return Err(Refusal::new("decision_reason", why).at("reason").into());
+    }
+    Ok(reason)
+}
+
 /// Someone who may decide says what becomes of a breach.
 pub(super) fn decide(
     w: &mut Writer<'_>,
@@ -153,37 +181,14 @@ pub(super) fn decide(
         }
         None => return Err(Refusal::new("breach_unknown", "This breach was taken back: nothing is to decide.").into()),
     };
-    let (initials, reason) = decider(w, by, reason)?;
+    let initials = decider(w.conn, by, "a breach")?;
+    let reason = grounds(reason)?;
     w.fact(BREACH_DECISION, &[("breach_id", &breach), ("what", &what), ("person_id", &by)])?;
-    w.note(Some(&reason))?;
+    w.note(Some(reason))?;
     let trays = trays(w.conn, breach)?;
     w.touched.extend(trays.iter().copied());
     let sentence = format!("{initials} decided, {}: {}; {}.", said(&rule), what.shown(), what.follows());
     Ok(Wrote { sentence, made: None, trays })
-}
-
-/// Who decides and on what grounds: only someone who may, and never without a word.
-pub(super) fn decider(w: &Writer<'_>, by: PersonId, reason: &str) -> Result<(String, String), StoreError> {
-    let person: Option<(String, bool)> = w
-        .conn
-        .prepare_cached("SELECT initials, may_decide AND NOT retired FROM person WHERE id = ?")?
-        .query_row([by], |row| Ok((row.get(0)?, row.get(1)?)))
-        .optional()?;
-    let initials = match person {
-        Some((initials, true)) => initials,
-        Some((initials, false)) => {
-            let sentence = format!("{initials} may not decide here: ask someone who may.");
-            return Err(Refusal::new("may_not_decide", sentence).at("by").into());
-        }
-        None => return Err(Refusal::new("person_unknown", "Say who decides.").at("by").into()),
-    };
-    let reason = reason.trim().to_string();
-    if reason.is_empty() {
-        return Err(Refusal::new("decision_reason", "Say in a sentence what the decision rests on.")
-            .at("reason")
-            .into());
-    }
-    Ok((initials, reason))
 }
 
 fn trays(conn: &Connection, breach: BreachId) -> Result<Vec<TrayId>, StoreError> {

@@ -9,7 +9,7 @@ use super::error::StoreError;
 use super::hands::dated;
 use super::ids::day_sql;
 use super::room::known_place;
-use super::{breach, fuzz, hold};
+use super::{breach, fuzz, hold, suspect};
 use crate::domain::hands::{Dated, as_happened};
 use crate::domain::id::{EntryId, PlaceId, TrayId};
 use crate::domain::refusal::Refusal;
@@ -210,8 +210,8 @@ fn derive(conn: &Connection, tray: TrayId) -> Result<Option<TrayNow>, StoreError
         last,
         watered_on: watered.as_deref().map(parse).transpose()?,
         due_at: last.map_or(sown, |(day, _)| day) + chrono::Duration::days(1),
-        suspect: fuzz::suspect(conn, tray)?,
-        bad: bad(conn, tray)? || fuzz::named_bad(conn, tray)?,
+        suspect: suspect::level(conn, tray)?,
+        bad: lost(conn, tray)? || fuzz::named_bad(conn, tray)?,
         wait_until,
         held: breach::holds(conn, tray)? || hold::holds(conn, tray)?,
     }))
@@ -238,7 +238,7 @@ pub(super) fn newest<T: FromSql>(
 }
 
 /// Part of the tray was lost to mould or rot. What is left may look sound and is not for sale.
-fn bad(conn: &Connection, tray: TrayId) -> Result<bool, StoreError> {
+pub(super) fn lost(conn: &Connection, tray: TrayId) -> Result<bool, StoreError> {
     // index: loss_tray
     Ok(conn
         .prepare_cached(

@@ -67,7 +67,7 @@ tables! {
          "seen_at", "signs", "extent", "verdict", "hair", "mould", "rot", "points_version"];
     WATER = "water" Belongs::Fact, ID, ["id", "entry_id", "day", "ml", "ph_100", "temp_dc", "ec_us", "source"];
     WATER_TRAY = "water_tray" child("water", "water_id"), &["water_id", "tray_id"], ["water_id", "tray_id"];
-    LOSS = "loss" Belongs::Fact, ID, ["id", "entry_id", "tray_id", "day", "mats", "reason", "gear"];
+    LOSS = "loss" Belongs::Fact, ID, ["id", "entry_id", "tray_id", "day", "mats", "reason", "gear", "cleanup"];
     MIX = "mix" Belongs::Fact, ID, ["id", "entry_id", "code", "recipe_id", "ml", "expires_at"];
     TREATMENT = "treatment" Belongs::Fact, ID,
         ["id", "entry_id", "mix_id", "product", "reg_no", "at", "ml", "purpose", "listed", "wait_h", "reentry_h"];
@@ -86,6 +86,8 @@ tables! {
     ROOM_CHECK = "room_check" Belongs::Fact, ID,
         ["id", "entry_id", "check_kind_id", "day", "result", "ok", "remedy", "with_what", "file_ref"];
     FUZZ_POINTS = "fuzz_points" Belongs::Fact, ID, ["id", "entry_id", "version"];
+    DECISION = "decision" Belongs::Fact, ID,
+        ["id", "entry_id", "tray_id", "what", "about_entry", "person_id", "next_at"];
     FUZZ_POINT = "fuzz_point" child("fuzz_points", "fuzz_points_id"), &["fuzz_points_id", "n"],
         ["fuzz_points_id", "n", "sign", "hair", "mould", "rot"];
 }

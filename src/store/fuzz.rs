@@ -7,13 +7,11 @@ use rusqlite::{Connection, OptionalExtension, params};
 use super::act::Wrote;
 use super::error::StoreError;
 use super::facts::{FUZZ_POINT, FUZZ_POINTS};
-use super::hands::dated;
 use super::ids::day_sql;
 use super::writer::Writer;
 use crate::domain::fuzz::{Judgement, Points, Sign, Signs, Verdict, Weight, judge};
-use crate::domain::hands::{Dated, as_happened};
 use crate::domain::id::{EntryId, TrayId};
-use crate::domain::look::{Basis, Look, Mist};
+use crate::domain::look::{Basis, Look};
 use crate::domain::refusal::Refusal;
 use crate::domain::time::{Day, day_number};
 use crate::domain::tray::Check;
@@ -106,42 +104,6 @@ pub(super) fn edit_points(w: &mut Writer<'_>, new: &Points) -> Result<Wrote, Sto
         )?;
     }
     Ok(Wrote::said(format!("Points of fuzz signs, version {version}: checks count by these from now on.")))
-}
-
-/// What a look with fuzz says of the tray.
-struct Found {
-    mist: Mist,
-    verdict: Option<Verdict>,
-}
-
-impl Found {
-    /// No later look clears it.
-    fn stays(&self) -> bool {
-        self.mist == Mist::Stands || self.verdict.is_some_and(Verdict::is_bad)
-    }
-
-    fn doubtful(&self) -> bool {
-        self.verdict.map_or(self.mist.is_suspect(), Verdict::is_suspect)
-    }
-}
-
-/// Fuzz that stood, mould and rot stay suspect (2) until a person decides; fuzz nobody could tell (1), until a check
-/// says hairs or it lies down; 0: not suspect.
-pub(super) fn suspect(conn: &Connection, tray: TrayId) -> Result<i64, StoreError> {
-    let mut select = conn.prepare_cached(
-        "SELECT l.entry_id, e.at, l.seen_at, l.mist, l.verdict FROM look l JOIN entry e ON e.id = l.entry_id
-         WHERE l.tray_id = ? AND l.fuzz AND l.void_by IS NULL ORDER BY l.day, l.entry_id",
-    )?;
-    let written: Vec<Dated<Found>> = select
-        .query_map([tray], |row| {
-            let Dated { typed, seen, .. } = dated::<i64>(row)?;
-            Ok(Dated { row: Found { mist: row.get(3)?, verdict: row.get(4)? }, typed, seen })
-        })?
-        .collect::<Result<_, _>>()?;
-    let seen = as_happened(written, 0);
-    let stays = seen.iter().any(|fuzz| fuzz.row.stays());
-    let doubtful = seen.last().is_some_and(|fuzz| fuzz.row.doubtful());
-    Ok(if stays { 2 } else { i64::from(doubtful) })
 }
 
 /// Mould or rot was named by a check: what is left is not for sale.

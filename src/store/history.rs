@@ -5,14 +5,14 @@ mod corrected;
 use rusqlite::{Connection, OptionalExtension, params};
 
 use super::error::StoreError;
-use super::{breach, check, hands, hold, power_cut, room, whereabouts};
+use super::{breach, check, hands, hold, power_cut, room, suspect, whereabouts};
 use crate::domain::fuzz::{Extent, Signs, Verdict};
 use crate::domain::history::{EntryLine, Of, Record};
 use crate::domain::id::{EntryId, TrayId};
 use crate::domain::look::{Basis, Faults, Look, Mist, Roots, Skip, Stand, WaterFigures};
 use crate::domain::room::Units;
 use crate::domain::text::counted;
-use crate::domain::tray::{Gear, LossReason, Stage, named};
+use crate::domain::tray::{Cleanup, Gear, LossReason, Stage, named};
 use crate::domain::walk::racks_named;
 
 /// Entries about something, newest first, from before `before` on.
@@ -96,6 +96,7 @@ const TRAY: &str = "SELECT entry_id FROM look WHERE tray_id = ?1
     UNION SELECT w.entry_id FROM water_tray t JOIN water w ON w.id = t.water_id WHERE t.tray_id = ?1
     UNION SELECT m.entry_id FROM treatment_tray t JOIN treatment m ON m.id = t.treatment_id WHERE t.tray_id = ?1
     UNION SELECT s.entry_id FROM tray t JOIN sowing s ON s.id = t.sowing_id WHERE t.id = ?1
+    UNION SELECT entry_id FROM decision WHERE tray_id = ?1
     UNION SELECT d.entry_id FROM breach_tray t JOIN breach_decision d ON d.breach_id = t.breach_id WHERE t.tray_id = ?1
     UNION SELECT h.entry_id FROM hold_item i JOIN hold h ON h.id = i.hold_id WHERE i.tray_id = ?1
     UNION SELECT d.entry_id FROM hold_item i JOIN hold_decision d ON d.hold_id = i.hold_id WHERE i.tray_id = ?1";
@@ -105,6 +106,7 @@ const SOWING: &str = "SELECT entry_id FROM sowing WHERE id = ?1
     UNION SELECT l.entry_id FROM tray t JOIN placement l ON l.tray_id = t.id WHERE t.sowing_id = ?1
     UNION SELECT l.entry_id FROM tray t JOIN stage l ON l.tray_id = t.id WHERE t.sowing_id = ?1
     UNION SELECT l.entry_id FROM tray t JOIN loss l ON l.tray_id = t.id WHERE t.sowing_id = ?1
+    UNION SELECT d.entry_id FROM tray t JOIN decision d ON d.tray_id = t.id WHERE t.sowing_id = ?1
     UNION SELECT w.entry_id FROM tray t JOIN water_tray x ON x.tray_id = t.id JOIN water w ON w.id = x.water_id WHERE t.sowing_id = ?1
     UNION SELECT d.entry_id FROM tray t JOIN breach_tray b ON b.tray_id = t.id JOIN breach_decision d ON d.breach_id = b.breach_id
       WHERE t.sowing_id = ?1
@@ -176,6 +178,7 @@ pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreErr
         "decided" => breach::decided(conn, id)?,
         "held" => hold::held(conn, id)?,
         "hold_decided" => hold::decided(conn, id)?,
+        "suspect_decided" => suspect::line(conn, id)?,
         "corrected" => corrected::corrected(conn, id)?,
         "setup" => "the room was set up".into(),
         _ => edited(conn, id)?,
@@ -284,10 +287,12 @@ fn taken(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
 }
 
 fn thrown(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
-    let (reason, gear): (LossReason, Gear) = conn
-        .prepare_cached("SELECT reason, gear FROM loss WHERE entry_id = ? LIMIT 1")?
-        .query_row([id], |row| Ok((row.get(0)?, row.get(1)?)))?;
-    Ok(format!("{} thrown out: {}; tray and cover {}", trays(conn, id)?, reason.shown(), gear.shown()))
+    let (reason, gear, cleanup): (LossReason, Gear, Option<Cleanup>) = conn
+        .prepare_cached("SELECT reason, gear, cleanup FROM loss WHERE entry_id = ? LIMIT 1")?
+        .query_row([id], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?;
+    let clean = cleanup.map_or_else(String::new, |cleanup| format!("; {}", cleanup.shown()));
+    let (trays, reason, gear) = (trays(conn, id)?, reason.shown(), gear.shown());
+    Ok(format!("{trays} thrown out: {reason}; tray and cover {gear}{clean}"))
 }
 
 fn part_lost(conn: &Connection, id: EntryId) -> Result<String, StoreError> {

@@ -3,10 +3,10 @@
 use rusqlite::{Connection, OptionalExtension, params};
 
 use super::act::Wrote;
-use super::breach::{FUZZ_SEEN, decider};
+use super::breach::{FUZZ_SEEN, decider, grounds};
 use super::error::StoreError;
 use super::facts::{HOLD, HOLD_DECISION, HOLD_ITEM};
-use super::fuzz;
+use super::suspect;
 use super::writer::Writer;
 use crate::domain::breach::Verdict;
 use crate::domain::code::Code;
@@ -123,7 +123,7 @@ fn news(conn: &Connection, tray: TrayId, cut: Instant) -> Result<Vec<(Cause, Ent
     let mould = mouldy(conn, tray)?;
     if let Some(about) = mould {
         found.push((Cause::Mould, about));
-    } else if fuzz::suspect(conn, tray)? != 0 {
+    } else if suspect::level(conn, tray)? != 0 {
         let about: Option<EntryId> = conn.prepare_cached(FUZZ_SEEN)?.query_row([tray], |row| row.get(0))?;
         found.extend(about.map(|about| (Cause::Fuzz, about)));
     }
@@ -203,9 +203,10 @@ pub(super) fn decide(
         }
         None => return Err(Refusal::new("hold_unknown", "The book has no such hold.").into()),
     };
-    let (initials, reason) = decider(w, by, reason)?;
+    let initials = decider(w.conn, by, "a hold")?;
+    let reason = grounds(reason)?;
     w.fact(HOLD_DECISION, &[("hold_id", &hold), ("what", &what), ("person_id", &by)])?;
-    w.note(Some(&reason))?;
+    w.note(Some(reason))?;
     let trays = trays(w.conn, hold)?;
     w.touched.extend(trays.iter().copied());
     let sentence = format!("{initials} decided about the hold of {scope}: {}; {}.", what.shown(), follows(what));

@@ -14,8 +14,9 @@ use crate::domain::id::{
 use crate::domain::look::{Basis, Mist, Roots, Skip, Stand};
 use crate::domain::room::{Units, Zone};
 use crate::domain::seed_lot::Treated;
+use crate::domain::suspect::Decision;
 use crate::domain::time::Instant;
-use crate::domain::tray::{Gear, LossReason, Stage};
+use crate::domain::tray::{Cleanup, Gear, LossReason, Stage};
 use crate::domain::walk::Mode;
 
 macro_rules! ids {
@@ -62,7 +63,7 @@ macro_rules! stored_words {
 }
 stored_words!(
     Soak, Medium, Roots, Stand, Mist, Basis, Skip, Units, Zone, Treated, Stage, LossReason, Gear, Mode, Verdict,
-    Extent, Sign, Finding, Cause
+    Extent, Sign, Finding, Cause, Decision, Cleanup
 );
 
 impl ToSql for Instant {

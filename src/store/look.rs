@@ -9,6 +9,7 @@ use super::fuzz;
 use super::hands::{on_paper_once, still_there};
 use super::ids::day_sql;
 use super::room;
+use super::suspect;
 use super::writer::Writer;
 use crate::domain::code::Code;
 use crate::domain::fuzz::Judgement;
@@ -268,6 +269,11 @@ fn glance_may_be(w: &Writer<'_>, new: &Look) -> Result<(), StoreError> {
             return Err(Refusal::new("glance_own_look", sentence).into());
         }
         sowings.push(sowing);
+    }
+    if let Some(tray) = suspect::closely(w.conn, &new.trays, w.day())? {
+        let sentence =
+            format!("Something bad was found near {}, so it is looked at by itself: lift it.", Code::tray(tray.0));
+        return Err(Refusal::new("glance_own_look", sentence).into());
     }
     sowings.dedup();
     if sowings.len() > 1 {

@@ -33,6 +33,7 @@ mod seed_lot;
 mod share;
 mod sowing;
 mod standing;
+mod suspect;
 #[cfg(test)]
 mod testing;
 mod timeline;

@@ -16,11 +16,12 @@ use crate::domain::hands::Seen;
 use crate::domain::history::Of;
 use crate::domain::hold::Scope;
 use crate::domain::id::{PersonId, PlaceId, SeedLotId, SowingId, TrayId, WalkId};
-use crate::domain::look::{Look, Roots};
+use crate::domain::look::{Basis, Look, Mist, Roots, Stand};
 use crate::domain::room::{Units, Zone, parse_racks};
 use crate::domain::seed_lot::{NewSeedLot, Treated};
 use crate::domain::setup::{NewFormat, NewRoom, lay_out};
 use crate::domain::sowing::{NewSowing, Part, Wetting};
+use crate::domain::suspect::Choice;
 use crate::domain::time::{Instant, Now};
 use crate::domain::tray::{Gear, LossReason, Stage};
 use crate::domain::walk::Mode;
@@ -119,7 +120,17 @@ fn a_day(store: &mut Store) {
     act(store, Action::Hold { scope, reason: "a smell".into() });
     let hold = store.board().unwrap().holds[0].id;
     act(store, Action::DecideHold { hold, what: Verdict::Accepted, by: PersonId(1), reason: "aired".into() });
-    act(store, Action::Throw { walk, tray: trays[1], reason: LossReason::Rot, gear: Gear::Binned, note: None });
+    let stood = Look { fuzz: Some(Mist::Stands), watered: true, ..Look::of(trays[1]) };
+    act(store, Action::Look(Box::new(stood)));
+    let (by, reason) = (PersonId(1), "until noon".to_string());
+    act(store, Action::DecideSuspect { walk, tray: trays[1], what: Choice::Watch, by, reason });
+    store.board().unwrap();
+    let alike = Look { basis: Basis::Shelf, stand: Some(Stand::Good), ..Look::of(trays[2]) };
+    assert!(store.act(&Action::Look(Box::new(alike)), PersonId(1), start).is_err());
+    act(
+        store,
+        Action::Throw { walk, tray: trays[1], reason: LossReason::Rot, gear: Gear::Binned, cleanup: None, note: None },
+    );
     put_right(store, now);
     type_in(store, trays[2], now);
     store.board().unwrap();
@@ -228,6 +239,9 @@ fn no_statement_of_a_day_reads_a_big_table_from_end_to_end() {
         ("SELECT s.stage, e.at, s.at FROM stage s", "s USING INDEX stage_tray (tray_id=?)"),
         ("SELECT l.entry_id, e.at, l.seen_at FROM look l", "l USING INDEX look_tray (tray_id=? AND day=?)"),
         ("SELECT l.entry_id, e.at, l.seen_at, l.mist, l.verdict FROM look l", "l USING INDEX look_tray (tray_id=?)"),
+        ("CROSS JOIN look o ON o.entry_id", "l USING INDEX look_tray (tray_id=? AND day>?)"),
+        ("SELECT tray_id FROM look WHERE fuzz = 1", "look USING INDEX look_fuzz_day (day>?)"),
+        ("SELECT d.entry_id, e.at, e.seen_at, e.day FROM decision d", "d USING INDEX decision_tray (tray_id=?)"),
         ("FROM walk_stop s JOIN look l", "s USING INDEX walk_stop_walk (walk_id=?)"),
         ("FROM walk_share s JOIN entry_hands", "s USING INDEX walk_share_walk (walk_id=?)"),
         ("FROM seed_lot l JOIN crop c", "seed_move USING COVERING INDEX seed_move_lot (seed_lot_id=? AND void_by=?)"),

@@ -10,13 +10,13 @@ use super::hands::nothing_after;
 use super::ids::day_sql;
 use super::look::{found, in_room, once, part_of_walk};
 use super::room::usable_place;
-use super::writer::Writer;
+use super::writer::{Cell, Writer};
 use crate::domain::code::Code;
 use crate::domain::id::{PlaceId, TrayId, WalkId};
 use crate::domain::refusal::Refusal;
 use crate::domain::text::counted;
 use crate::domain::time::Instant;
-use crate::domain::tray::{Gear, LossReason, Stage, named};
+use crate::domain::tray::{Cleanup, Gear, LossReason, Stage, named};
 
 pub(super) fn go(
     w: &mut Writer<'_>,
@@ -46,7 +46,7 @@ pub(super) fn go_many(
 }
 
 /// One tray to a place, a stage, or both; says what was done.
-fn step(
+pub(super) fn step(
     w: &mut Writer<'_>,
     tray: TrayId,
     to: Option<PlaceId>,
@@ -145,13 +145,16 @@ pub(super) fn throw(
     tray: TrayId,
     reason: LossReason,
     gear: Gear,
+    cleanup: Option<Cleanup>,
 ) -> Result<Wrote, StoreError> {
     in_room(w, tray)?;
     let mats = mats_left(w, tray)?;
-    lose(w, tray, mats, reason, gear)?;
+    lose(w, tray, mats, (reason, gear, cleanup))?;
     leave(w, tray, Stage::Thrown)?;
     part_of_walk(w, walk)?;
-    let sentence = format!("{} thrown out: {}; tray and cover {}.", Code::tray(tray.0), reason.shown(), gear.shown());
+    let clean = cleanup.map_or_else(String::new, |cleanup| format!("; {}", cleanup.shown()));
+    let (code, reason, gear) = (Code::tray(tray.0), reason.shown(), gear.shown());
+    let sentence = format!("{code} thrown out: {reason}; tray and cover {gear}{clean}.");
     Ok(Wrote { sentence, made: None, trays: vec![tray] })
 }
 
@@ -159,9 +162,20 @@ fn mats_left(w: &Writer<'_>, tray: TrayId) -> Result<i64, StoreError> {
     Ok(w.conn.query_row("SELECT mats_left FROM tray_now WHERE tray_id = ?", [tray], |row| row.get(0))?)
 }
 
-fn lose(w: &mut Writer<'_>, tray: TrayId, mats: i64, reason: LossReason, gear: Gear) -> Result<(), StoreError> {
+/// Why mats went, and what became of the gear and the place.
+type Loss = (LossReason, Gear, Option<Cleanup>);
+
+fn lose(w: &mut Writer<'_>, tray: TrayId, mats: i64, (reason, gear, cleanup): Loss) -> Result<(), StoreError> {
     let day = day_sql(w.day());
-    w.fact(LOSS, &[("tray_id", &tray), ("day", &day), ("mats", &mats), ("reason", &reason), ("gear", &gear)])?;
+    let cells: [Cell<'_>; 6] = [
+        ("tray_id", &tray),
+        ("day", &day),
+        ("mats", &mats),
+        ("reason", &reason),
+        ("gear", &gear),
+        ("cleanup", &cleanup),
+    ];
+    w.fact(LOSS, &cells)?;
     Ok(())
 }
 
@@ -179,7 +193,7 @@ pub(super) fn lose_part(
         let sentence = format!("The tray has {left} mats left: say fewer, or throw out all of it.");
         return Err(Refusal::new("part_mats", sentence).at("mats").into());
     }
-    lose(w, tray, mats, reason, Gear::ToWash)?;
+    lose(w, tray, mats, (reason, Gear::ToWash, None))?;
     w.touched.insert(tray);
     part_of_walk(w, walk)?;
     let sentence = format!("{}: {mats} of {left} mats thrown out, {}.", Code::tray(tray.0), reason.shown());

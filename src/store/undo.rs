@@ -235,6 +235,7 @@ pub(super) fn trays_of(conn: &Connection, entry: EntryId) -> Result<Vec<TrayId>,
              UNION SELECT t.id FROM tray t JOIN sowing s ON s.id = t.sowing_id WHERE s.entry_id = ?1
              UNION SELECT t.id FROM tray t JOIN sowing_fix f ON f.sowing_id = t.sowing_id WHERE f.entry_id = ?1
              UNION SELECT bt.tray_id FROM breach_tray bt JOIN breach b ON b.id = bt.breach_id WHERE b.entry_id = ?1
+             UNION SELECT tray_id FROM decision WHERE entry_id = ?1
              UNION SELECT bt.tray_id FROM breach_tray bt JOIN breach_decision d ON d.breach_id = bt.breach_id WHERE d.entry_id = ?1
              UNION SELECT i.tray_id FROM hold_item i JOIN hold h ON h.id = i.hold_id WHERE h.entry_id = ?1 AND i.tray_id NOT NULL
              UNION SELECT i.tray_id FROM hold_item i JOIN hold_decision d ON d.hold_id = i.hold_id

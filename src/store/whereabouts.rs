@@ -157,19 +157,34 @@ pub(super) fn restacked(conn: &Connection, entry: EntryId) -> Result<String, Sto
 impl Store {
     /// What stood beside a tray, and when.
     pub fn beside(&self, tray: TrayId) -> Result<Vec<Beside>, StoreError> {
-        let own = stays(&self.conn, tray)?;
-        let mut others = Vec::new();
-        for other in ever_near(&self.conn, tray)? {
-            let letters: String = self
-                .conn
-                .prepare_cached(
-                    "SELECT c.letters FROM tray t JOIN sowing_now s ON s.id = t.sowing_id JOIN crop c ON c.id = s.crop_id WHERE t.id = ?",
-                )?
-                .query_row([other], |row| row.get(0))?;
-            others.extend(stays(&self.conn, other)?.into_iter().map(|stay| (stay, letters.clone())));
-        }
-        Ok(beside(&own, &others))
+        among(&self.conn, tray, &ever_near(&self.conn, tray)?)
     }
+}
+
+/// What of the trays now in the room stood beside a tray, and when.
+pub(super) fn beside_here(conn: &Connection, tray: TrayId) -> Result<Vec<Beside>, StoreError> {
+    let mut here = conn.prepare_cached("SELECT EXISTS (SELECT 1 FROM tray_now WHERE tray_id = ?)")?;
+    let mut others = Vec::new();
+    for other in ever_near(conn, tray)? {
+        if here.query_row([other], |row| row.get(0))? {
+            others.push(other);
+        }
+    }
+    among(conn, tray, &others)
+}
+
+/// When some trays stood beside one.
+fn among(conn: &Connection, tray: TrayId, others: &[TrayId]) -> Result<Vec<Beside>, StoreError> {
+    let mut found = Vec::new();
+    for other in others {
+        let letters: String = conn
+            .prepare_cached(
+                "SELECT c.letters FROM tray t JOIN sowing_now s ON s.id = t.sowing_id JOIN crop c ON c.id = s.crop_id WHERE t.id = ?",
+            )?
+            .query_row([other], |row| row.get(0))?;
+        found.extend(stays(conn, *other)?.into_iter().map(|stay| (stay, letters.clone())));
+    }
+    Ok(beside(&stays(conn, tray)?, &found))
 }
 
 /// Trays that ever were put at a place near one where this tray was. Index: `placement_tray`, `placement_place`.
@@ -188,7 +203,7 @@ fn ever_near(conn: &Connection, tray: TrayId) -> Result<Vec<TrayId>, StoreError>
 }
 
 /// Where a tray stood and from when to when.
-fn stays(conn: &Connection, tray: TrayId) -> Result<Vec<Stay>, StoreError> {
+pub(super) fn stays(conn: &Connection, tray: TrayId) -> Result<Vec<Stay>, StoreError> {
     let written =
         conn.prepare_cached(&placements("id"))?.query_map([tray], dated::<i64>)?.collect::<Result<Vec<_>, _>>()?;
     let rows = as_happened(written, 1);

@@ -1,13 +1,16 @@
 //! The fuzz check: the misting test, then what can still change the answer, one key each.
 
 use super::pick::Pick;
+use super::suspects::{self, CAUTION, NO_PLACE};
 use super::walk::{self, plan};
 use crate::app::command::Command;
 use crate::app::effect::Effect;
 use crate::app::menu::{Item, Menu};
 use crate::app::model::{Model, Screen};
 use crate::domain::fuzz::{Extent, Sign, Signs, Verdict, judge, open_questions};
+use crate::domain::id::PlaceId;
 use crate::domain::look::Mist;
+use crate::domain::room::Zone;
 use crate::domain::time::Day;
 use crate::domain::tray::{Check, TrayCard};
 
@@ -22,9 +25,9 @@ pub enum Answer {
     /// From the misting test on.
     Again,
     Write,
+    /// Write it, and set the tray apart there.
+    Isolate(PlaceId),
 }
-
-const CAUTION: &str = "Gloves and mask. Do not sniff it, do not blow on it. Bag what is bad where it stands.";
 
 /// Earlier checks named above the list.
 const EARLIER: usize = 2;
@@ -46,6 +49,11 @@ pub fn answer(model: &mut Model, answer: Answer) -> Vec<Effect> {
     if answer == Answer::Write {
         return walk::command(model, Command::WriteChosen);
     }
+    if let Answer::Isolate(to) = answer {
+        let then = suspects::isolate(model, tray.id, to);
+        let look = walk::command(model, Command::WriteChosen);
+        return look.into_iter().chain(then.map(|action| Effect::Act(Box::new(action)))).collect();
+    }
     if let Some(state) = model.walk_mut() {
         state.choose(tray.id, |chosen| match answer {
             Answer::Mist(mist) => {
@@ -60,7 +68,7 @@ pub fn answer(model: &mut Model, answer: Answer) -> Vec<Effect> {
             Answer::Sign(sign) => chosen.signs = chosen.signs.with(sign),
             Answer::Extent(extent) => chosen.extent = Some(extent),
             Answer::Again => (chosen.fuzz, chosen.signs, chosen.extent) = (None, Signs::default(), None),
-            Answer::HowFar | Answer::Write => {}
+            Answer::HowFar | Answer::Write | Answer::Isolate(_) => {}
         });
     }
     let menu = match answer {
@@ -95,6 +103,7 @@ fn questions(model: &Model, tray: &TrayCard) -> Menu<Pick> {
     let points = &model.board.fuzz_points;
     let signs = tray.signs_on(chosen.signs, today);
     let mut items = vec![Item::new("write it", Pick::Check(Answer::Write)).letter('g')];
+    items.extend(isolate(model, tray, signs, today));
     let far = chosen.extent.map_or("one seed, a patch, or spread", Extent::shown);
     items.push(Item::new("how far it reaches", Pick::Check(Answer::HowFar)).letter('v').hint(far));
     let asked = open_questions(signs, points).into_iter().map(|sign| {
@@ -115,6 +124,23 @@ fn questions(model: &Model, tray: &TrayCard) -> Menu<Pick> {
         .intro(said)
         .intro(format!("Enter writes: {}.", written(model)));
     earlier(model, tray).into_iter().fold(menu, Menu::intro).intro(CAUTION)
+}
+
+/// Where what is seen makes the tray suspect and it does not stand apart yet: write it and set it apart.
+fn isolate(model: &Model, tray: &TrayCard, signs: Signs, today: Day) -> Option<Item<Pick>> {
+    let suspect = judge(signs, &model.board.fuzz_points)
+        .is_ok_and(|found| tray.doubtful() || beside(found.verdict, tray, today).is_suspect());
+    if !suspect || tray.place.zone == Zone::Isolation {
+        return None;
+    }
+    let item = match suspects::apart(model, tray).first() {
+        Some(place) => Item::new(
+            format!("write it, then isolate it: to {}", place.label()),
+            Pick::Check(Answer::Isolate(place.id)),
+        ),
+        None => Item::new("write it, then isolate it", Pick::Nothing).bar(Some(NO_PLACE.into())),
+    };
+    Some(item.letter('n'))
 }
 
 /// Together with another spot checked on the same day.
@@ -176,7 +202,7 @@ mod tests {
 
     #[test]
     fn no_two_lines_of_the_check_share_a_letter() {
-        let mut letters: Vec<char> = ASKED.iter().map(|sign| letter(*sign)).chain(['g', 'v', 'z']).collect();
+        let mut letters: Vec<char> = ASKED.iter().map(|sign| letter(*sign)).chain(['g', 'n', 'v', 'z']).collect();
         assert!(letters.iter().all(|letter| letter.is_ascii_lowercase() && *letter != 'h'));
         let all = letters.len();
         letters.sort_unstable();

@@ -23,6 +23,7 @@ pub mod setup;
 pub mod share;
 pub mod standing;
 pub mod story;
+pub mod suspects;
 pub mod tray_menus;
 pub mod walk;
 pub mod walk_end;

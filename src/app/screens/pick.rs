@@ -4,7 +4,7 @@ use super::forms::FormKind;
 use super::whereabouts::Ask;
 use super::{
     beside, breach, check, checks, chosen, form_page, hands, hold, meeting, rates, room, settings, share, standing,
-    story, tray_menus, walk, whereabouts,
+    story, suspects, tray_menus, walk, whereabouts,
 };
 use crate::app::command::Command;
 use crate::app::effect::Effect;
@@ -16,7 +16,7 @@ use crate::domain::history::Of;
 use crate::domain::id::{BreachId, HoldId, PersonId, PlaceId, RackId, SeedLotId, TrayId, WalkId};
 use crate::domain::look::{Fault, Look, Roots, Skip};
 use crate::domain::text::counted;
-use crate::domain::tray::{Gear, LossReason, Stage, TrayCard};
+use crate::domain::tray::{Cleanup, Gear, LossReason, Stage, TrayCard};
 use crate::domain::walk::{Mode, Walk};
 use crate::domain::whereabouts::Sighting;
 
@@ -61,7 +61,11 @@ pub enum Pick {
     ThrowFor(TrayId, LossReason),
     /// All of it: what became of tray, cover and weight.
     GearFor(TrayId, LossReason),
-    Throw(TrayId, LossReason, Gear),
+    /// Whether it was bagged, and its place cleaned.
+    CleanUpFor(TrayId, LossReason, Gear),
+    Throw(TrayId, LossReason, Gear, Option<Cleanup>),
+    /// A step from the list of suspects.
+    Suspect(suspects::Ask),
     LosePart(TrayId, LossReason, i64),
     Cut(Vec<TrayId>),
     Do(Command),
@@ -153,11 +157,13 @@ pub fn take(model: &mut Model, n: usize) -> Vec<Effect> {
             act(Action::LosePart { walk, tray, mats, reason })
         }
         Pick::RootsMenu(tray) => with(model, tray, |_, tray| tray_menus::roots_too(tray)),
-        Pick::Throw(tray, reason, gear) => {
+        Pick::CleanUpFor(tray, reason, gear) => with(model, tray, |_, tray| tray_menus::cleanup(tray, reason, gear)),
+        Pick::Suspect(ask) => suspects::asked(model, ask),
+        Pick::Throw(tray, reason, gear, cleanup) => {
             let walk = model.walk_id();
             let look = chosen::last_look(model, tray);
             let note = model.walk().filter(|_| look.is_none()).and_then(|state| state.chosen_for(tray).note);
-            let throw = Action::Throw { walk, tray, reason, gear, note };
+            let throw = Action::Throw { walk, tray, reason, gear, cleanup, note };
             look.into_iter().chain([throw]).map(|action| Effect::Act(Box::new(action))).collect()
         }
         Pick::AskStanding => {

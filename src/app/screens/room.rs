@@ -2,7 +2,9 @@
 
 use super::forms::FormKind;
 use super::pick::Pick;
-use super::{breach, form_page, pick, records, seed_shelf, settings, story, tray_menus, walk, whereabouts, why};
+use super::{
+    breach, form_page, pick, records, seed_shelf, settings, story, suspects, tray_menus, walk, whereabouts, why,
+};
 use crate::app::command::Command;
 use crate::app::effect::{Effect, Query};
 use crate::app::menu::{Item, Menu};
@@ -191,6 +193,10 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
         }
         Command::Breaches => {
             breach::open_list(model);
+            vec![]
+        }
+        Command::Suspects => {
+            suspects::open(model);
             vec![]
         }
         Command::Records => {

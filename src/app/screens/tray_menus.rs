@@ -10,7 +10,7 @@ use crate::app::model::Model;
 use crate::domain::id::{PlaceId, TrayId};
 use crate::domain::look::{Fault, Faults, Roots, Skip};
 use crate::domain::room::{Place, Zone};
-use crate::domain::tray::{Gear, LossReason, Stage, TrayCard};
+use crate::domain::tray::{Cleanup, Gear, LossReason, Stage, TrayCard};
 
 pub fn odd(tray: &TrayCard, now: Faults) -> Menu<Pick> {
     let items = Fault::ALL
@@ -47,7 +47,7 @@ pub fn skip(tray: &TrayCard) -> Menu<Pick> {
 }
 
 /// Places with room, those of a zone first, then empty ones, then the nearest.
-fn free<'m>(model: &'m Model, tray: &TrayCard, zone: Zone) -> Vec<&'m Place> {
+pub(super) fn free<'m>(model: &'m Model, tray: &TrayCard, zone: Zone) -> Vec<&'m Place> {
     let here = tray.place.walk_order();
     let mut places = model.board.places_with_room();
     places.retain(|place| place.id != tray.place.id);
@@ -60,7 +60,7 @@ fn free<'m>(model: &'m Model, tray: &TrayCard, zone: Zone) -> Vec<&'m Place> {
 }
 
 /// What a place is for, and on how many trays it would be put.
-fn place_words(model: &Model, place: &Place) -> String {
+pub(super) fn place_words(model: &Model, place: &Place) -> String {
     match model.board.trays_at(place.id).count() {
         0 => place.zone.shown().to_string(),
         n => format!("{}, on top of {n}", place.zone.shown()),
@@ -192,13 +192,27 @@ fn together_words(model: &Model, moves: &[(TrayId, Option<PlaceId>)]) -> String 
 }
 
 pub fn gear(tray: &TrayCard, reason: LossReason) -> Menu<Pick> {
-    let items = Gear::ALL.iter().map(|g| Item::new(g.shown(), Pick::Throw(tray.id, reason, *g))).collect();
+    let bad = matches!(reason, LossReason::Mould | LossReason::Rot);
+    let then = |gear: Gear| match bad || tray.doubtful() {
+        true => Pick::CleanUpFor(tray.id, reason, gear),
+        false => Pick::Throw(tray.id, reason, gear, None),
+    };
+    let items = Gear::ALL.iter().map(|g| Item::new(g.shown(), then(*g))).collect();
     let menu = Menu::new("What becomes of tray, cover and weight?", items).intro(format!(
         "{} goes out: {}.",
         tray.code(),
         reason.shown()
     ));
-    if matches!(reason, LossReason::Mould | LossReason::Rot) { menu.intro(MOULD_CAUTION) } else { menu }
+    if bad { menu.intro(MOULD_CAUTION) } else { menu }
+}
+
+/// Of a bad tray: the bag and the place are part of the record.
+pub fn cleanup(tray: &TrayCard, reason: LossReason, gear: Gear) -> Menu<Pick> {
+    let items = Cleanup::ALL
+        .iter()
+        .map(|cleanup| Item::new(cleanup.shown(), Pick::Throw(tray.id, reason, gear, Some(*cleanup))))
+        .collect();
+    Menu::new("Bag and place?", items).intro(MOULD_CAUTION)
 }
 
 /// All that can be done at a stop, each by the letter that does it without the list.

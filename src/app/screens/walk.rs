@@ -31,6 +31,8 @@ pub struct State {
     pub route: Vec<TrayId>,
     pub at: Option<TrayId>,
     chosen: BTreeMap<TrayId, Chosen>,
+    /// The first suspect tray it came to, where gloves are spoken of.
+    pub gloves: Option<TrayId>,
 }
 
 impl State {
@@ -78,7 +80,14 @@ impl Model {
 
 /// Opens the screen for a walk that was begun or is resumed.
 pub fn open(model: &mut Model, id: WalkId, mode: Mode) -> Vec<Effect> {
-    model.open(Screen::Walk(Box::new(State { walk: None, mode, route: vec![], at: None, chosen: BTreeMap::new() })));
+    model.open(Screen::Walk(Box::new(State {
+        walk: None,
+        mode,
+        route: vec![],
+        at: None,
+        chosen: BTreeMap::new(),
+        gloves: None,
+    })));
     vec![Effect::Load(Query::Walk(id))]
 }
 
@@ -91,7 +100,14 @@ pub fn begun(model: &mut Model, done: &Done) {
 
 /// A look at one tray, outside any walk.
 pub fn look_at_one(model: &mut Model, tray: TrayId) {
-    let state = State { walk: None, mode: Mode::Both, route: vec![tray], at: Some(tray), chosen: BTreeMap::new() };
+    let state = State {
+        walk: None,
+        mode: Mode::Both,
+        route: vec![tray],
+        at: Some(tray),
+        chosen: BTreeMap::new(),
+        gloves: None,
+    };
     model.open(Screen::Walk(Box::new(state)));
 }
 
@@ -160,6 +176,14 @@ pub fn refresh(model: &mut Model) {
         if state.at.is_none_or(|at| !state.route.contains(&at)) {
             state.at = state.next_open();
         }
+    }
+}
+
+/// At the first suspect stop of a walk gloves are spoken of, once.
+pub fn remind(model: &mut Model) {
+    let Some(tray) = model.walk_tray().filter(|tray| tray.doubtful()).map(|tray| tray.id) else { return };
+    if let Some(state) = model.walk_mut().filter(|state| state.walk.is_some() && !state.visited(tray)) {
+        state.gloves.get_or_insert(tray);
     }
 }
 

@@ -53,6 +53,8 @@ pub fn card(id: i64) -> TrayCard {
         suspect: false,
         stood: false,
         bad: false,
+        next_look: None,
+        close_look: None,
         wait_until: None,
         held: false,
     }
@@ -119,7 +121,7 @@ fn safety_signs_stand_above_everything_else() {
 
 #[test]
 fn a_shelf_glance_leaves_out_whatever_wants_care() {
-    assert_eq!(card(1).needs_own_look(), None);
+    assert_eq!(card(1).needs_own_look(day("2026-07-13")), None);
     let covered = Place { zone: Zone::Covered, ..card(1).place };
     let apart = Place { zone: Zone::Isolation, ..card(1).place };
     let odd = LastLook { faults: Faults(1), ..looked("2026-07-12") };
@@ -131,7 +133,7 @@ fn a_shelf_glance_leaves_out_whatever_wants_care() {
         TrayCard { held: true, ..card(1) },
         TrayCard { last: Some(odd), ..card(1) },
     ] {
-        assert!(own.needs_own_look().is_some(), "{own:?}");
+        assert!(own.needs_own_look(day("2026-07-13")).is_some(), "{own:?}");
     }
 }
 

@@ -10,6 +10,7 @@ mod seed_shelf;
 mod sentences;
 mod shelf_life;
 mod story;
+mod suspects;
 mod timeline;
 mod walk;
 mod walk_end;
@@ -45,6 +46,7 @@ pub fn draw(model: &Model, theme: &Theme, frame: &mut Frame) {
             Screen::Walk(state) => walk::draw(model, state, theme, frame, area),
             Screen::WalkEnd(state) => walk_end::draw(model, state, theme, frame, area),
             Screen::SeedShelf(state) => seed_shelf::draw(model, state, theme, frame, area),
+            Screen::Suspects(state) => suspects::draw(model, state, theme, frame, area),
             Screen::Story(state) => story::draw(model, state, theme, frame, area),
             Screen::Help(state) => help::draw(model, state, theme, frame, area),
             Screen::Locked(state) => lock::draw(state, theme, frame, area),

@@ -39,9 +39,10 @@ pub(super) fn facts_line(model: &Model, theme: &Theme, width: u16) -> Line<'stat
     let trays = |which: &dyn Fn(&TrayCard) -> bool| model.board.trays.iter().filter(|tray| which(tray)).count();
     let key = |command| keys::key_of(Context::Room, command).map_or_else(String::new, Key::name);
     let missing = format!("missing ({})", key(Command::Whereabouts));
+    let suspect = format!("suspect ({})", key(Command::Suspects));
     let facts = [
         (count(Sign::Held), "held", Role::Alarm),
-        (count(Sign::Suspect), "suspect", Role::Alarm),
+        (count(Sign::Suspect), suspect.as_str(), Role::Alarm),
         (model.board.missing.len(), missing.as_str(), Role::Soon),
         (count(Sign::Late), "late", Role::Soon),
         (count(Sign::Due), "due", Role::Soon),
@@ -63,7 +64,8 @@ pub(super) fn facts_line(model: &Model, theme: &Theme, width: u16) -> Line<'stat
         .chain(missed)
         .chain(checks.map(|text| (text, Role::Soon)))
         .chain(model.copy_overdue().map(|text| (text, Role::Soon)));
-    for (text, role) in breaches.into_iter().chain(noted) {
+    let overdue = model.relooks_overdue().map(|text| (format!("{text} ({})", key(Command::Suspects)), Role::Alarm));
+    for (text, role) in overdue.into_iter().chain(breaches).chain(noted) {
         let wide = fit::columns(&text) + 3;
         if used + wide > usize::from(width) + 3 {
             break;

@@ -50,10 +50,15 @@ pub(super) fn draw(model: &Model, state: &State, theme: &Theme, frame: &mut Fram
     if spare > 0 {
         lines.push(Line::default());
     }
-    let kept = 1 + tray.flags(model.now).iter().filter(|flag| flag.grave).count();
+    let kept = 1 + usize::from(gloves(state, tray)) + tray.flags(model.now).iter().filter(|flag| flag.grave).count();
     lines.truncate(usize::from(body.height).saturating_sub(keys.len()).max(kept));
     lines.extend(keys);
     put(frame, body, lines);
+}
+
+/// Whether this is the stop at which gloves are spoken of.
+fn gloves(state: &State, tray: &TrayCard) -> bool {
+    state.gloves == Some(tray.id)
 }
 
 /// Where the walk stands and what is known.
@@ -62,7 +67,11 @@ fn stop(model: &Model, state: &State, tray: &TrayCard, theme: &Theme, body: Rect
     let width = body.width;
     let airy = body.height >= 18;
     let mut lines = Vec::new();
-    if airy {
+    if gloves(state, tray) {
+        let said = " Suspect trays from here on: gloves and mask on now, fresh gloves after them.";
+        let said = if usize::from(width) < said.len() { " Suspect trays: change gloves, now and after." } else { said };
+        lines.push(line(said, Role::Alarm, theme, width));
+    } else if airy {
         lines.push(Line::default());
     }
     let big = format!(" {}   {}   day {}", tray.stands(), tray.crop_name.to_uppercase(), tray.day(today));

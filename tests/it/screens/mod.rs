@@ -27,6 +27,7 @@ mod sizes;
 mod snapshots;
 mod sowing;
 mod stories;
+mod suspects;
 mod three_days;
 pub mod twelve;
 mod units;

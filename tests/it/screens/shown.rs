@@ -35,6 +35,11 @@ const US: &str = "x a Tab Tab Right C-s";
 pub const OTHERS: &[Shown] = &[
     of("room_empty_place", "Down Down Right Right"),
     of("room_suspect", "n n"),
+    of("suspects", "p"),
+    of("suspect_decisions", "p Enter"),
+    of("form_watch", "p Enter w"),
+    of("menu_cleanup", "p Enter t j a"),
+    of("walk_gloves", "w a T0007-K Enter"),
     of("room_pea", "Down"),
     of("walk_chosen", "w a j s e Esc o a"),
     of("walk_no_shelf", "w a r"),

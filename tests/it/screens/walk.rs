@@ -305,8 +305,14 @@ fn a_suspect_tray_says_so_on_the_smallest_screen() {
 fn what_was_chosen_for_a_tray_that_is_gone_holds_nobody_on_the_walk() {
     let mut seat = morning();
     seat.press("w a o a");
-    let cut =
-        Action::Throw { walk: None, tray: TrayId(1), reason: LossReason::Accident, gear: Gear::Washed, note: None };
+    let cut = Action::Throw {
+        walk: None,
+        tray: TrayId(1),
+        reason: LossReason::Accident,
+        gear: Gear::Washed,
+        cleanup: None,
+        note: None,
+    };
     let now = seat.book().now;
     seat.session.store.act(&cut, AK, now).unwrap();
     seat.session.handle(Msg::OthersWrote);

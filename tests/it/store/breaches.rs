@@ -236,7 +236,10 @@ fn only_who_may_decide_decides_and_only_about_a_breach_that_stands() {
     let by = |by: PersonId| Action::Decide { breach: breach.id, what: Verdict::Accepted, by, reason: "fine".into() };
     // whoever types it, the one who decides must be allowed to
     let no = refused_as(&mut w.book, w.idle, &by(w.idle));
-    assert_eq!((no.rule, no.sentence.as_str()), ("may_not_decide", "CD may not decide here: ask someone who may."));
+    assert_eq!(
+        (no.rule, no.sentence.as_str()),
+        ("may_not_decide", "CD may not decide about a breach: ask someone who may.")
+    );
     let (idle, away) = (w.idle, w.away);
     assert_eq!(w.book.refused(&by(idle)).rule, "may_not_decide");
     assert_eq!(w.book.refused(&by(away)).rule, "may_not_decide", "they left the room");

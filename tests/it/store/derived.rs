@@ -133,7 +133,7 @@ fn what_was_done_last_counts_even_when_the_clock_was_set_back() {
     book.act(&Action::Move { walk: None, tray, to: None, stage: Some(Stage::Lit) });
     assert_eq!(card(&book, tray).stage, Stage::Lit);
     let (reason, gear) = (LossReason::Accident, Gear::Washed);
-    book.act(&Action::Throw { walk: None, tray, reason, gear, note: None });
+    book.act(&Action::Throw { walk: None, tray, reason, gear, cleanup: None, note: None });
     assert!(book.board().trays.is_empty());
     book.act(&Action::Undo);
     assert_eq!(card(&book, tray).place.id, free[1]);

@@ -62,7 +62,11 @@ fn full() -> Book {
     let check = NewCheck { kind, day, result, ok: true, remedy: file.clone(), with: "the tap".into(), file };
     book.act(&Action::NoteCheck(check));
     book.act(&Action::TakeRacks { walk: walk.unwrap(), racks: vec![book.board().racks[0].id] });
-    book.act(&Action::Throw { walk, tray: trays[1], reason, gear, note: None });
+    let stood = Look { fuzz: Some(rackwalk::domain::look::Mist::Stands), ..Look::of(trays[0]) };
+    book.act(&Action::Look(Box::new(stood)));
+    let (tray, what) = (trays[0], rackwalk::domain::suspect::Choice::Watch);
+    book.act(&Action::DecideSuspect { walk, tray, what, by: AK, reason: "until noon".into() });
+    book.act(&Action::Throw { walk, tray: trays[1], reason, gear, cleanup: None, note: None });
     book
 }
 

@@ -12,6 +12,7 @@ use rackwalk::domain::hold::{Cause, Scope};
 use rackwalk::domain::id::{EntryId, HoldId, PersonId, TrayId};
 use rackwalk::domain::look::{Look, Mist, Roots};
 use rackwalk::domain::sowing::{NewSowing, Wetting};
+use rackwalk::domain::suspect::Choice;
 use rackwalk::domain::tray::{Gear, LossReason, Stage};
 use rusqlite::Connection;
 
@@ -74,7 +75,8 @@ fn barred() -> Vec<(&'static str, Vec<Action>)> {
     let tray = TrayId(1);
     let mould = || check(tray, &[Stands, Web, Patches]);
     let two_spots = vec![check(tray, &[Vanishes, RoundRoots, OnlyRoot]), mould()];
-    let throw = Action::Throw { walk: None, tray, reason: LossReason::Mould, gear: Gear::Binned, note: None };
+    let throw =
+        Action::Throw { walk: None, tray, reason: LossReason::Mould, gear: Gear::Binned, cleanup: None, note: None };
     vec![
         ("cut_suspect", vec![fuzz(tray, Mist::Untested)]),
         ("cut_suspect", vec![fuzz(tray, Mist::Stands)]),
@@ -224,6 +226,23 @@ fn news_that_comes_back_by_undo_holds_too() {
     // the correction taken back, the fuzz counts again
     book.act(&Action::Undo);
     assert_eq!(open(&book), [(Cause::Fuzz, vec![trays[0]])]);
+    assert_sound(&mut book);
+}
+
+#[test]
+fn a_clear_taken_back_holds_what_was_cut_on_it() {
+    use Sign::*;
+    let (mut book, trays, _) = eighth_day();
+    let rm = person(&mut book, "RM", false);
+    let tray = trays[0];
+    book.act(&fuzz(tray, Mist::Stands));
+    book.act(&check(tray, &[Vanishes, RoundRoots, OnlyRoot]));
+    let reason = "roots only, and it lay down twice".into();
+    book.act(&Action::DecideSuspect { walk: None, tray, what: Choice::Clear, by: AK, reason });
+    act_as(&mut book, rm, &cut(&[tray]));
+    assert!(open(&book).is_empty());
+    book.act(&Action::Undo);
+    assert_eq!(open(&book), [(Cause::Fuzz, vec![tray])]);
     assert_sound(&mut book);
 }
 

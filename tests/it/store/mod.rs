@@ -23,6 +23,7 @@ mod refusals;
 mod registry;
 mod retimed;
 mod share;
+mod suspects;
 mod undo;
 mod undo_refused;
 mod upgrade;

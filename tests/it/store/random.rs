@@ -153,7 +153,7 @@ fn action(step: &Step, book: &Book, lot: SeedLotId, places: &[PlaceId]) -> Optio
         Step::Cut(n) => Action::Cut { trays: vec![tray(*n)?] },
         Step::Throw(n) => {
             let (reason, gear) = (LossReason::Rot, Gear::Binned);
-            Action::Throw { walk: None, tray: tray(*n)?, reason, gear, note: None }
+            Action::Throw { walk: None, tray: tray(*n)?, reason, gear, cleanup: None, note: None }
         }
         Step::Count(mg) => Action::CountSeed { lot, counted_mg: *mg },
         Step::Poured(n, mg) => {

@@ -23,7 +23,8 @@ fn fuzz_that_stood_and_losses_to_mould_or_rot_count_and_nothing_else() {
     book.act(&fuzz(trays[0], Mist::Stands));
     book.act(&fuzz(trays[1], Mist::Down));
     book.act(&fuzz(trays[2], Mist::Untested));
-    let thrown = |tray, reason| Action::Throw { walk: None, tray, reason, gear: Gear::Binned, note: None };
+    let thrown =
+        |tray, reason| Action::Throw { walk: None, tray, reason, gear: Gear::Binned, cleanup: None, note: None };
     book.act(&thrown(trays[3], LossReason::Rot));
     book.act(&thrown(trays[4], LossReason::DriedOut));
     let bad = |book: &Book| -> Vec<bool> { book.store.outcomes(since).unwrap().iter().map(|o| o.bad).collect() };

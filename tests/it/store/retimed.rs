@@ -221,7 +221,8 @@ fn cut_thrown_out_or_lost_in_part_at_another_time() {
         "2026-07-03T08:30",
         &Action::Already { action: Box::new(Action::Cut { trays: vec![trays[0]] }), reason: "van".into() },
     );
-    let throw = Action::Throw { walk: Some(WalkId(1)), tray: trays[1], reason, gear: Gear::Binned, note: None };
+    let throw =
+        Action::Throw { walk: Some(WalkId(1)), tray: trays[1], reason, gear: Gear::Binned, cleanup: None, note: None };
     let thrown = typed(&mut book, "2026-07-03T09:00", &throw);
     let day =
         |book: &Book, n| book.store.timeline(rackwalk::domain::id::SowingId(2)).unwrap().on(n).map(|d| (d.lost, d.cut));

@@ -8,7 +8,7 @@ use rackwalk::domain::look::{Look, Mist, Roots};
 use rackwalk::domain::room::{Units, Zone};
 use rackwalk::domain::setup::{NewFormat, NewRack};
 use rackwalk::domain::sowing::{NewSowing, Wetting};
-use rackwalk::domain::tray::{Gear, LossReason, Stage};
+use rackwalk::domain::tray::{Cleanup, Gear, LossReason, Stage};
 use rackwalk::domain::walk::Mode;
 use rusqlite::Connection;
 
@@ -100,6 +100,7 @@ fn every_kind(book: &Book, trays: &[TrayId]) -> Vec<Action> {
             tray: trays[2],
             reason: LossReason::Mould,
             gear: Gear::Binned,
+            cleanup: Some(Cleanup::Both),
             note: Some("grey".into()),
         },
         Action::AddPerson { initials: "CD".into(), name: "cd".into(), may_decide: true },

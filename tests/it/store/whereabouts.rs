@@ -158,7 +158,7 @@ fn a_stacked_tray_is_never_part_of_a_glance_also_under_light() {
     book.act(&glance(&trays));
     book.act(&to(trays[3], places[0]));
     assert_eq!(book.refused(&glance(&trays)).rule, "glance_own_look");
-    assert!(book.board().tray(trays[0]).unwrap().needs_own_look().is_some());
+    assert!(book.board().tray(trays[0]).unwrap().needs_own_look(book.now.day()).is_some());
     book.act(&glance(&[trays[1], trays[2]]));
 }
 
@@ -206,7 +206,7 @@ fn a_missing_tray_may_turn_out_to_be_cut_or_thrown_out() {
     book.act(&sight(&[(trays[0], None), (trays[1], None)]));
     book.act(&Action::Cut { trays: vec![trays[0]] });
     let (reason, gear) = (LossReason::Accident, Gear::Binned);
-    book.act(&Action::Throw { walk: None, tray: trays[1], reason, gear, note: None });
+    book.act(&Action::Throw { walk: None, tray: trays[1], reason, gear, cleanup: None, note: None });
     assert!(book.board().missing.is_empty());
     assert_sound(&mut book);
 }

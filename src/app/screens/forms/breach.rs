@@ -29,6 +29,24 @@ pub(super) fn already_action(action: &Action, values: &Values) -> Action {
     Action::Already { action: Box::new(action.clone()), reason: values.text("reason").to_string() }
 }
 
+/// Who decides: the hands at the rack, if they may.
+pub(super) fn decides(model: &Model) -> Field {
+    let people = model.board.people.iter().filter(|person| !person.retired);
+    let options = people
+        .map(|person| {
+            let opt = Opt::new(person.id.0.to_string(), person.initials.clone()).hint(person.name.clone());
+            if person.may_decide { opt } else { opt.blocked("may not decide; ask someone who may.") }
+        })
+        .collect();
+    let here = model.person().filter(|person| person.may_decide).map(|person| person.id.0.to_string());
+    Field::choice("by", "who decides", options).required().starting(&here.unwrap_or_default())
+}
+
+/// The person chosen there.
+pub(super) fn decider(values: &Values) -> Result<PersonId, Wrong> {
+    values.text("by").parse().map(PersonId).map_err(|_| (Some("by"), "Say who decides.".to_string()))
+}
+
 pub(super) fn hold(model: &Model, title: &str) -> Form {
     Form::new(
         format!("Hold: {title}"),
@@ -71,19 +89,11 @@ pub(super) fn decide_hold(model: &Model, hold: HoldId, what: Verdict) -> Form {
 
 /// Who decides and why.
 fn decision(model: &Model, title: &str, intro: Option<String>, then: &str) -> Form {
-    let people = model.board.people.iter().filter(|person| !person.retired);
-    let options = people
-        .map(|person| {
-            let opt = Opt::new(person.id.0.to_string(), person.initials.clone()).hint(person.name.clone());
-            if person.may_decide { opt } else { opt.blocked("may not decide; ask someone who may.") }
-        })
-        .collect();
-    let here = model.person().filter(|person| person.may_decide).map(|person| person.id.0.to_string());
     Form::new(
         title,
         model.today(),
         vec![
-            Field::choice("by", "who decides", options).required().starting(&here.unwrap_or_default()),
+            decides(model),
             Field::note("reason", "reason", NOTE_GRAPHEMES).required().help("What the decision rests on."),
         ],
     )
@@ -96,8 +106,4 @@ pub(super) fn decide_action(breach: BreachId, what: Verdict, values: &Values) ->
 
 pub(super) fn decide_hold_action(hold: HoldId, what: Verdict, values: &Values) -> Result<Action, Wrong> {
     Ok(Action::DecideHold { hold, what, by: decider(values)?, reason: values.text("reason").to_string() })
-}
-
-fn decider(values: &Values) -> Result<PersonId, Wrong> {
-    values.text("by").parse().map(PersonId).map_err(|_| (Some("by"), "Say who decides.".to_string()))
 }

@@ -16,6 +16,7 @@ mod safe;
 mod seed;
 mod sow;
 mod stop;
+mod suspect;
 
 use crate::app::form::{Form, Measure, Range, Values};
 use crate::app::model::Model;
@@ -26,6 +27,7 @@ use crate::domain::hold::Scope;
 use crate::domain::id::{
     BreachId, CheckKindId, CropId, EntryId, FormatId, HoldId, PersonId, RackId, SeedLotId, TrayId,
 };
+use crate::domain::suspect::Decision;
 use crate::domain::units::Quantity;
 
 /// Which form.
@@ -67,6 +69,8 @@ pub enum FormKind {
     /// What is held, and how its story is called.
     Hold(Scope, String),
     DecideHold(HoldId, Verdict),
+    /// Clear or watch a suspect tray.
+    Suspect(TrayId, Decision),
     /// Whose paper sheet, and of when.
     PaperSheet,
 }
@@ -135,6 +139,7 @@ pub fn build(model: &Model, kind: &FormKind) -> Form {
         FormKind::Decide(id, what) => breach::decide(model, *id, *what),
         FormKind::Hold(_, title) => breach::hold(model, title),
         FormKind::DecideHold(id, what) => breach::decide_hold(model, *id, *what),
+        FormKind::Suspect(tray, what) => suspect::build(model, *tray, *what),
         FormKind::PaperSheet => hands::sheet(model),
     }
 }
@@ -183,6 +188,7 @@ pub fn submit(model: &mut Model, kind: &FormKind, rev: i64, values: &Values) -> 
         FormKind::Decide(id, what) => act(breach::decide_action(*id, *what, values)?),
         FormKind::Hold(scope, _) => act(Action::Hold { scope: *scope, reason: values.text("reason").to_string() }),
         FormKind::DecideHold(id, what) => act(breach::decide_hold_action(*id, *what, values)?),
+        FormKind::Suspect(tray, what) => act(suspect::action(model, *tray, *what, values)?),
         FormKind::PaperSheet => {
             let (action, seen) = hands::sheet_action(model, values)?;
             Ok(Submit::ActSeen(Box::new(action), seen))

@@ -99,7 +99,7 @@ pub fn plan(model: &Model, command: Command) -> Result<Action, Refusal> {
                         .filter(|id| **id == tray.id || !state.visited(**id))
                         .filter_map(|id| model.board.tray(*id))
                         .collect();
-                    look.trays = rest_of_shelf(tray, &open)
+                    look.trays = rest_of_shelf(tray, &open, today)
                         .map_err(|why| Refusal::new("shelf_own_look", format!("Not for the shelf: {why}.")))?;
                     look.basis = Basis::Shelf;
                 }

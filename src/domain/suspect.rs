@@ -1,0 +1,417 @@
+//! Suspect trays: what makes them so, when to look again, what is at risk, and what a person decides.
+
+use chrono::Duration;
+
+use super::code::Code;
+use super::fuzz::Verdict;
+use super::id::{EntryId, PlaceId, TrayId};
+use super::look::Mist;
+use super::refusal::Refusal;
+use super::time::{Day, Instant, Now};
+use super::words::words;
+
+words!(
+    /// What a person made of a suspect tray. Throwing it out is an entry of its own.
+    Decision { Clear = "clear" / "cleared", Watch = "watch" / "watched", Isolate = "isolate" / "isolated" }
+);
+
+/// The same before it is written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
+pub enum Choice {
+    /// No longer suspect, on the evidence of a check.
+    Clear,
+    /// Stays suspect; the next look is put off.
+    Watch,
+    /// Stays suspect, and is set apart.
+    Isolate { to: PlaceId },
+}
+
+/// What a look with fuzz says of a tray.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Found {
+    pub entry: EntryId,
+    pub at: Instant,
+    pub day: Day,
+    pub mist: Mist,
+    pub verdict: Option<Verdict>,
+}
+
+impl Found {
+    /// Mould or rot: never cleared.
+    pub fn named(self) -> bool {
+        self.verdict.is_some_and(Verdict::is_bad)
+    }
+
+    /// No later look clears it.
+    pub fn stays(self) -> bool {
+        self.mist == Mist::Stands || self.named()
+    }
+
+    fn doubtful(self) -> bool {
+        self.stays() || self.verdict.map_or(self.mist.is_suspect(), Verdict::is_suspect)
+    }
+}
+
+/// Something that bears on whether a tray is suspect.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Event {
+    Fuzz(Found),
+    /// A person cleared it, by this entry.
+    Cleared(EntryId),
+}
+
+/// What makes a tray suspect, of all that happened to it in that order.
+///
+/// Doubt ends with a look that answers it. What stood ends only with a clear that was written when it was known. What
+/// was named never ends.
+pub fn counting(events: &[Event]) -> Vec<Found> {
+    let cleared = |at: usize, found: &Found| {
+        let after = events.iter().skip(at);
+        !found.named() && after.into_iter().any(|event| matches!(event, Event::Cleared(by) if *by > found.entry))
+    };
+    let fuzz = |event: &Event| match event {
+        Event::Fuzz(found) => Some(*found),
+        Event::Cleared(_) => None,
+    };
+    let answered = events.iter().rposition(|event| fuzz(event).is_some_and(|found| !found.doubtful()));
+    let open = events.iter().enumerate().filter_map(|(at, event)| fuzz(event).map(|found| (at, found)));
+    open.filter(|(at, found)| found.stays() || (found.doubtful() && answered.is_none_or(|answer| *at > answer)))
+        .filter(|(at, found)| !cleared(*at, found))
+        .map(|(_, found)| found)
+        .collect()
+}
+
+/// The check a person may clear a tray on: the newest one, if it says hairs and came after all that made it suspect.
+/// `lost`: part of the tray was lost to mould or rot.
+pub fn evidence(events: &[Event], lost: bool) -> Result<EntryId, Refusal> {
+    let open = counting(events);
+    if lost || open.iter().any(|found| found.named()) {
+        let sentence = "It showed mould or rot, and such a tray is never cleared: throw it out, or keep it apart.";
+        return Err(Refusal::new("clear_named", sentence));
+    }
+    let check = events.iter().rposition(|event| matches!(event, Event::Fuzz(found) if found.verdict.is_some()));
+    let after = check.and_then(|check| events.get(check + 1..)).unwrap_or_default();
+    let doubt = |event: &Event| matches!(event, Event::Fuzz(found) if open.contains(found));
+    match check.and_then(|check| events.get(check)) {
+        Some(Event::Fuzz(found)) if found.verdict == Some(Verdict::Hairs) && !after.iter().any(doubt) => {
+            Ok(found.entry)
+        }
+        _ => {
+            let sentence = "No check says hairs since it became suspect: check it again, and clear it on that.";
+            Err(Refusal::new("clear_evidence", sentence))
+        }
+    }
+}
+
+/// Untested fuzz is misted no sooner than this after it was seen: by then it may stand again or lie down.
+const SOONEST: Duration = Duration::hours(1);
+/// And no later than this.
+const LATEST: Duration = Duration::hours(4);
+/// Any other suspect is looked at again within this.
+pub const WITHIN: Duration = Duration::hours(24);
+
+/// When a suspect tray is to be looked at again.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
+pub struct NextLook {
+    pub from: Instant,
+    pub by: Instant,
+}
+
+impl NextLook {
+    /// After a look; `untested`: it showed fuzz that nobody misted.
+    pub fn after(at: Instant, untested: bool) -> Self {
+        let (from, by) = if untested { (SOONEST, LATEST) } else { (Duration::zero(), WITHIN) };
+        Self { from: Instant(at.0 + from), by: Instant(at.0 + by) }
+    }
+
+    pub fn overdue(self, now: Now) -> bool {
+        now.instant() > self.by
+    }
+
+    /// `next look by 10:00`; another day is named.
+    pub fn words(self, now: Now) -> String {
+        let moment = |at: Instant| {
+            let local = now.local(at);
+            let form = if local.date_naive() == now.day() { "%H:%M" } else { "%a %d %b %H:%M" };
+            local.format(form).to_string()
+        };
+        let by = moment(self.by);
+        if self.overdue(now) {
+            format!("OVERDUE: next look was due by {by}")
+        } else if self.from > now.instant() {
+            format!("next look between {} and {by}", moment(self.from))
+        } else {
+            format!("next look by {by}")
+        }
+    }
+}
+
+/// Why a tray is suspect.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
+pub enum Reason {
+    /// A check named mould or rot.
+    Named(Verdict),
+    /// Part of it was lost to mould or rot.
+    Lost,
+    Stood,
+    /// A check that could not tell.
+    Doubt(Verdict),
+    Untested,
+}
+
+impl Reason {
+    /// Of all that counts the worst, newest first.
+    pub fn of(counting: &[Found], lost: bool) -> Self {
+        let newest = |which: fn(&Found) -> bool| counting.iter().rev().find(|found| which(found));
+        let named = newest(|found| found.named()).and_then(|found| found.verdict);
+        match (named, counting.last().and_then(|found| found.verdict)) {
+            (Some(verdict), _) => Self::Named(verdict),
+            (None, _) if lost => Self::Lost,
+            (None, _) if newest(|found| found.stays()).is_some() => Self::Stood,
+            (None, Some(verdict)) => Self::Doubt(verdict),
+            (None, None) => Self::Untested,
+        }
+    }
+
+    /// As a phrase.
+    pub fn words(self) -> String {
+        match self {
+            Self::Named(verdict) => format!("{} named by a check", verdict.shown()),
+            Self::Lost => "part of it lost to mould or rot".into(),
+            Self::Stood => "fuzz stood when misted".into(),
+            Self::Doubt(verdict) => format!("fuzz, {}", verdict.shown()),
+            Self::Untested => "fuzz, not misted yet".into(),
+        }
+    }
+
+    /// What was found, as neighbours are told.
+    fn finding(self) -> &'static str {
+        match self {
+            Self::Named(verdict) => verdict.shown(),
+            Self::Lost => "mould or rot",
+            Self::Stood => "fuzz that stood",
+            Self::Doubt(_) | Self::Untested => "fuzz",
+        }
+    }
+
+    /// The worse, the smaller.
+    fn rank(self) -> u8 {
+        match self {
+            Self::Named(_) | Self::Lost => 0,
+            Self::Stood => 1,
+            Self::Doubt(_) | Self::Untested => 2,
+        }
+    }
+}
+
+words!(
+    /// How something may have come from one tray to another, the nearest first.
+    Near {
+        Stack = "stack" / "same stack",
+        Beside = "beside" / "touching",
+        Batch = "batch" / "same sowing",
+        Water = "water" / "watered together",
+    }
+);
+
+/// A tray that something may have come to.
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
+pub struct AtRisk {
+    pub tray: TrayId,
+    pub near: Vec<Near>,
+}
+
+impl AtRisk {
+    /// `T0008-I (touching, same sowing)`.
+    pub fn words(&self) -> String {
+        let near: Vec<&str> = self.near.iter().map(|near| near.shown()).collect();
+        format!("{} ({})", Code::tray(self.tray.0), near.join(", "))
+    }
+}
+
+/// What was decided about a suspect tray last.
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
+pub struct Decided {
+    pub what: Decision,
+    pub who: String,
+    pub at: Instant,
+    /// Of a watch: the look it put off.
+    pub until: Option<Instant>,
+}
+
+/// A suspect tray as the list of suspects shows it.
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
+pub struct Suspect {
+    pub tray: TrayId,
+    pub reason: Reason,
+    pub since: Instant,
+    pub next: NextLook,
+    /// Codes of the lots its seed came from.
+    pub seed: Vec<String>,
+    pub risk: Vec<AtRisk>,
+    pub decided: Option<Decided>,
+    /// Why it cannot be cleared now.
+    pub bar: Option<String>,
+}
+
+/// The most urgent first: what is overdue, then by how bad it is, then by when it is due.
+pub fn by_urgency(suspects: &[Suspect], now: Now) -> Vec<&Suspect> {
+    let mut found: Vec<&Suspect> = suspects.iter().collect();
+    found.sort_by_key(|suspect| (!suspect.next.overdue(now), suspect.reason.rank(), suspect.next.by, suspect.tray));
+    found
+}
+
+/// Days for which trays near something bad are looked at one by one.
+pub const CLOSE_DAYS: i64 = 3;
+
+/// Why a tray is looked at closely for some days.
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
+pub struct CloseLook {
+    /// The last day.
+    pub until: Day,
+    /// What was found, on which tray, and how near.
+    pub what: &'static str,
+    pub of: TrayId,
+    pub near: Near,
+}
+
+impl CloseLook {
+    /// After something was found on a day.
+    pub fn of(found: Day, reason: Reason, of: TrayId, near: Near) -> Self {
+        Self { until: found + Duration::days(CLOSE_DAYS), what: reason.finding(), of, near }
+    }
+
+    /// `look closely until Tue 14 Jul: mould on T0003-S, touching`.
+    pub fn words(&self) -> String {
+        let (until, code) = (self.until.format("%a %d %b"), Code::tray(self.of.0));
+        format!("look closely until {until}: {} on {code}, {}", self.what, self.near.shown())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn at(time: &str) -> Instant {
+        Instant::parse(&format!("2026-07-13T{time}:00Z")).unwrap()
+    }
+
+    fn now(time: &str) -> Now {
+        Now(chrono::DateTime::parse_from_rfc3339(&format!("2026-07-13T{time}Z")).unwrap())
+    }
+
+    fn fuzz(entry: i64, mist: Mist, verdict: Option<Verdict>) -> Event {
+        let day = "2026-07-13".parse().unwrap();
+        Event::Fuzz(Found { entry: EntryId(entry), at: at("06:00"), day, mist, verdict })
+    }
+
+    fn check(entry: i64, mist: Mist, verdict: Verdict) -> Event {
+        fuzz(entry, mist, Some(verdict))
+    }
+
+    fn clear(entry: i64) -> Event {
+        Event::Cleared(EntryId(entry))
+    }
+
+    fn entries(events: &[Event]) -> Vec<i64> {
+        counting(events).iter().map(|found| found.entry.0).collect()
+    }
+
+    const HAIRS: Verdict = Verdict::Hairs;
+
+    #[test]
+    fn doubt_ends_with_an_answer_what_stood_with_a_clear_and_what_was_named_never() {
+        let (doubt, stood) = (fuzz(1, Mist::Untested, None), fuzz(2, Mist::Stands, None));
+        let mould = check(3, Mist::Stands, Verdict::Mould);
+        let hairs = check(4, Mist::Down, HAIRS);
+        assert_eq!(entries(&[doubt]), [1]);
+        assert_eq!(entries(&[doubt, hairs]), [0; 0]);
+        assert_eq!(entries(&[stood, hairs]), [2]);
+        assert_eq!(entries(&[stood, hairs, clear(5)]), [0; 0]);
+        assert_eq!(entries(&[mould, hairs, clear(5)]), [3]);
+        assert_eq!(entries(&[hairs, doubt]), [1]);
+    }
+
+    #[test]
+    fn what_came_after_a_clear_or_was_not_known_then_counts() {
+        let (stood, hairs) = (fuzz(2, Mist::Stands, None), check(4, Mist::Down, HAIRS));
+        assert_eq!(entries(&[stood, hairs, clear(5), fuzz(6, Mist::Untested, None)]), [6]);
+        assert_eq!(entries(&[stood, hairs, clear(5), fuzz(6, Mist::Stands, None)]), [6]);
+        // seen before the clear, and typed after it: whoever cleared did not know
+        assert_eq!(entries(&[fuzz(6, Mist::Stands, None), hairs, clear(5)]), [6]);
+        assert_eq!(entries(&[fuzz(6, Mist::Stands, None), hairs, clear(5), clear(7)]), [0; 0]);
+    }
+
+    #[test]
+    fn a_clear_rests_on_the_newest_check_and_on_nothing_else() {
+        let (stood, hairs) = (fuzz(2, Mist::Stands, None), check(4, Mist::Down, HAIRS));
+        let rule = |events: &[Event], lost| evidence(events, lost).map_err(|refusal| refusal.rule);
+        assert_eq!(rule(&[stood, hairs], false), Ok(EntryId(4)));
+        for events in [
+            vec![stood],
+            vec![hairs, stood],
+            // lay down, but nobody checked where it sits
+            vec![stood, fuzz(5, Mist::Down, None)],
+            vec![stood, hairs, check(5, Mist::Down, Verdict::CannotTell)],
+            vec![stood, hairs, fuzz(5, Mist::Untested, None)],
+        ] {
+            assert_eq!(rule(&events, false), Err("clear_evidence"), "{events:?}");
+        }
+        assert_eq!(rule(&[check(1, Mist::Stands, Verdict::Rot), hairs], false), Err("clear_named"));
+        assert_eq!(rule(&[stood, hairs], true), Err("clear_named"), "part of it went to mould");
+    }
+
+    #[test]
+    fn untested_fuzz_wants_one_to_four_hours_anything_else_a_day() {
+        let soon = NextLook::after(at("06:00"), true);
+        assert_eq!((soon.from, soon.by), (at("07:00"), at("10:00")));
+        assert_eq!([soon.overdue(now("10:00:00")), soon.overdue(now("10:00:01"))], [false, true]);
+        assert_eq!(soon.words(now("06:30:00")), "next look between 07:00 and 10:00");
+        assert_eq!(soon.words(now("09:00:00")), "next look by 10:00");
+        assert_eq!(soon.words(now("10:30:00")), "OVERDUE: next look was due by 10:00");
+        let day = NextLook::after(at("06:00"), false);
+        assert_eq!(day.words(now("06:30:00")), "next look by Tue 14 Jul 06:00");
+    }
+
+    #[test]
+    fn the_worst_reason_is_told() {
+        let found = |events: &[Event], lost| Reason::of(&counting(events), lost);
+        let stood = fuzz(2, Mist::Stands, None);
+        let doubt = check(3, Mist::Down, Verdict::CannotTell);
+        assert_eq!(found(&[fuzz(1, Mist::Untested, None)], false), Reason::Untested);
+        assert_eq!(found(&[doubt], false), Reason::Doubt(Verdict::CannotTell));
+        assert_eq!(found(&[stood, doubt], false), Reason::Stood);
+        assert_eq!(found(&[stood], true), Reason::Lost);
+        let rot = check(4, Mist::Untested, Verdict::Rot);
+        assert_eq!(found(&[rot, stood], true), Reason::Named(Verdict::Rot));
+    }
+
+    #[test]
+    fn overdue_comes_first_then_the_worst_then_the_soonest() {
+        let suspect = |tray, reason, by: &str| Suspect {
+            tray: TrayId(tray),
+            reason,
+            since: at("05:00"),
+            next: NextLook { from: at("05:00"), by: at(by) },
+            seed: vec![],
+            risk: vec![],
+            decided: None,
+            bar: None,
+        };
+        let all = [
+            suspect(1, Reason::Untested, "09:00"),
+            suspect(2, Reason::Stood, "12:00"),
+            suspect(3, Reason::Stood, "11:00"),
+            suspect(4, Reason::Lost, "13:00"),
+            suspect(5, Reason::Untested, "07:00"),
+        ];
+        let order: Vec<i64> = by_urgency(&all, now("08:00:00")).iter().map(|suspect| suspect.tray.0).collect();
+        assert_eq!(order, [5, 4, 3, 2, 1]);
+    }
+
+    #[test]
+    fn a_close_look_lasts_three_days() {
+        let close = CloseLook::of("2026-07-11".parse().unwrap(), Reason::Stood, TrayId(3), Near::Beside);
+        assert_eq!(close.words(), "look closely until Tue 14 Jul: fuzz that stood on T0003-S, touching");
+    }
+}
