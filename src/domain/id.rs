@@ -15,4 +15,5 @@ ids!(
     EntryId, PersonId, RackId, PlaceId, ZoneId, FormatId, CropId, PlanId, SupplierId, SeedLotId,
     MaterialLotId, SowingId, TrayId, WalkId, BreachId,
     CheckKindId,
+    RecipeId, MaterialId, MixId,
 );

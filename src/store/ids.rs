@@ -7,14 +7,17 @@ use crate::domain::breach::Verdict;
 use crate::domain::crop::{Medium, Soak};
 use crate::domain::fuzz::{Extent, Sign, Verdict as Finding};
 use crate::domain::id::{
-    BreachId, CheckKindId, CropId, EntryId, FormatId, MaterialLotId, PersonId, PlaceId, PlanId, RackId, SeedLotId,
-    SowingId, SupplierId, TrayId, WalkId, ZoneId,
+    BreachId, CheckKindId, CropId, EntryId, FormatId, MaterialId, MaterialLotId, MixId, PersonId, PlaceId, PlanId,
+    RackId, RecipeId, SeedLotId, SowingId, SupplierId, TrayId, WalkId, ZoneId,
 };
 use crate::domain::look::{Basis, Mist, Roots, Skip, Stand};
+use crate::domain::measure::Measure;
+use crate::domain::mix::MixEnd;
 use crate::domain::room::{Units, Zone};
 use crate::domain::seed_lot::Treated;
 use crate::domain::time::Instant;
 use crate::domain::tray::{Gear, LossReason, Stage};
+use crate::domain::treatment::Listed;
 use crate::domain::walk::Mode;
 
 macro_rules! ids {
@@ -44,6 +47,9 @@ ids!(
     WalkId,
     BreachId,
     CheckKindId,
+    RecipeId,
+    MaterialId,
+    MixId,
 );
 
 macro_rules! stored_words {
@@ -60,7 +66,7 @@ macro_rules! stored_words {
 }
 stored_words!(
     Soak, Medium, Roots, Stand, Mist, Basis, Skip, Units, Zone, Treated, Stage, LossReason, Gear, Mode, Verdict,
-    Extent, Sign, Finding
+    Extent, Sign, Finding, Measure, MixEnd, Listed
 );
 
 impl ToSql for Instant {
