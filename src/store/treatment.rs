@@ -162,7 +162,7 @@ pub(super) fn keep_out(conn: &Connection) -> Result<Vec<KeepOut>, StoreError> {
         .prepare_cached(
             "SELECT id, strftime('%Y-%m-%dT%H:%M:%SZ', at, '+' || reentry_h || ' hours') AS until, product
              FROM treatment WHERE reentry_h > 0 AND void_by IS NULL
-             AND until > (SELECT at FROM entry ORDER BY id DESC LIMIT 1) ORDER BY until DESC",
+             AND until > (SELECT at FROM entry WHERE id = (SELECT max(id) FROM entry)) ORDER BY until DESC",
         )?
         .query_map([], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?
         .collect::<Result<_, _>>()?;

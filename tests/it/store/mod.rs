@@ -15,6 +15,7 @@ mod fuzz;
 mod guards;
 mod hands;
 mod kill;
+mod mixes;
 mod never;
 mod random;
 mod rates;
