@@ -189,6 +189,78 @@ CREATE TRIGGER hold_decision_kept BEFORE DELETE ON hold_decision BEGIN SELECT RA
 
 -- MIXES AND TREATMENTS --------------------------------------------------------------------------------
 
+INSERT INTO kind VALUES ('recipe'), ('material_received'), ('mixed'), ('mix_ended'), ('treated');
+
+-- what goes into a recipe: a new version each time, never an edit; name, bottle and life are columns of the recipe
+CREATE TABLE recipe_version (
+  id INTEGER PRIMARY KEY,
+  entry_id INTEGER NOT NULL REFERENCES entry (id) ON DELETE RESTRICT,
+  void_by INTEGER REFERENCES entry (id) ON DELETE RESTRICT,
+  recipe_id INTEGER NOT NULL REFERENCES recipe (id) ON DELETE RESTRICT,
+  version INTEGER NOT NULL CONSTRAINT recipe_version_number CHECK (version > 0),
+  UNIQUE (recipe_id, version)
+) STRICT;
+CREATE INDEX recipe_version_entry ON recipe_version (entry_id);
+-- amounts are thousandths of their measure: milligrams, microlitres, thousandths of a drop or spoon
+CREATE TABLE recipe_part (
+  recipe_version_id INTEGER NOT NULL REFERENCES recipe_version (id) ON DELETE RESTRICT,
+  n INTEGER NOT NULL,
+  material_id INTEGER NOT NULL REFERENCES material (id) ON DELETE RESTRICT,
+  amount INTEGER NOT NULL CONSTRAINT recipe_part_amount CHECK (amount BETWEEN 1 AND 1000000000),
+  measure TEXT NOT NULL CONSTRAINT recipe_part_measure CHECK (measure IN ('g', 'ml', 'drop', 'us_tsp', 'label_tsp', 'imperial_tsp')),
+  PRIMARY KEY (recipe_version_id, n)
+) STRICT, WITHOUT ROWID;
+
+CREATE TRIGGER recipe_version_frozen BEFORE UPDATE OF id, entry_id, recipe_id, version ON recipe_version
+BEGIN SELECT RAISE(ABORT, 'recipe_version_frozen'); END;
+CREATE TRIGGER recipe_version_void_once BEFORE UPDATE OF void_by ON recipe_version
+WHEN OLD.void_by IS NOT NULL OR NEW.void_by IS NULL
+BEGIN SELECT RAISE(ABORT, 'recipe_version_frozen'); END;
+CREATE TRIGGER recipe_version_kept BEFORE DELETE ON recipe_version BEGIN SELECT RAISE(ABORT, 'recipe_version_frozen'); END;
+CREATE TRIGGER recipe_part_frozen BEFORE UPDATE ON recipe_part BEGIN SELECT RAISE(ABORT, 'recipe_part_frozen'); END;
+CREATE TRIGGER recipe_part_kept BEFORE DELETE ON recipe_part BEGIN SELECT RAISE(ABORT, 'recipe_part_frozen'); END;
+
+-- of which version it was made, and until which day of the room it keeps; what went into it are rows of its own
+ALTER TABLE mix ADD COLUMN recipe_version_id INTEGER REFERENCES recipe_version (id) ON DELETE RESTRICT;
+ALTER TABLE mix ADD COLUMN use_by TEXT CONSTRAINT mix_use_by CHECK (use_by IS date(use_by));
+DROP TRIGGER mix_frozen;
+CREATE TRIGGER mix_frozen BEFORE UPDATE OF id, entry_id, code, recipe_id, ml, expires_at, recipe_version_id, use_by ON mix
+BEGIN SELECT RAISE(ABORT, 'mix_frozen'); END;
+CREATE TABLE mix_part (
+  mix_id INTEGER NOT NULL REFERENCES mix (id) ON DELETE RESTRICT,
+  n INTEGER NOT NULL,
+  material_id INTEGER NOT NULL REFERENCES material (id) ON DELETE RESTRICT,
+  -- NULL: nobody read it off the bottle
+  material_lot_id INTEGER REFERENCES material_lot (id) ON DELETE RESTRICT,
+  amount INTEGER NOT NULL CONSTRAINT mix_part_amount CHECK (amount BETWEEN 1 AND 1000000000),
+  measure TEXT NOT NULL CONSTRAINT mix_part_measure CHECK (measure IN ('g', 'ml', 'drop', 'us_tsp', 'label_tsp', 'imperial_tsp')),
+  PRIMARY KEY (mix_id, n)
+) STRICT, WITHOUT ROWID;
+CREATE INDEX mix_part_lot ON mix_part (material_lot_id);
+CREATE TRIGGER mix_part_frozen BEFORE UPDATE ON mix_part BEGIN SELECT RAISE(ABORT, 'mix_part_frozen'); END;
+CREATE TRIGGER mix_part_kept BEFORE DELETE ON mix_part BEGIN SELECT RAISE(ABORT, 'mix_part_frozen'); END;
+
+-- the bottle is empty, or what was left in it is gone
+CREATE TABLE mix_end (
+  id INTEGER PRIMARY KEY,
+  entry_id INTEGER NOT NULL REFERENCES entry (id) ON DELETE RESTRICT,
+  void_by INTEGER REFERENCES entry (id) ON DELETE RESTRICT,
+  mix_id INTEGER NOT NULL REFERENCES mix (id) ON DELETE RESTRICT,
+  what TEXT NOT NULL CONSTRAINT mix_end_what CHECK (what IN ('used_up', 'binned'))
+) STRICT;
+CREATE INDEX mix_end_entry ON mix_end (entry_id);
+CREATE UNIQUE INDEX mix_end_mix ON mix_end (mix_id) WHERE void_by IS NULL;
+CREATE TRIGGER mix_end_frozen BEFORE UPDATE OF id, entry_id, mix_id, what ON mix_end
+BEGIN SELECT RAISE(ABORT, 'mix_end_frozen'); END;
+CREATE TRIGGER mix_end_void_once BEFORE UPDATE OF void_by ON mix_end WHEN OLD.void_by IS NOT NULL OR NEW.void_by IS NULL
+BEGIN SELECT RAISE(ABORT, 'mix_end_frozen'); END;
+CREATE TRIGGER mix_end_kept BEFORE DELETE ON mix_end BEGIN SELECT RAISE(ABORT, 'mix_end_frozen'); END;
+
+-- the bottles of a recipe, for its story; what is left of a mix; who must stay out
+CREATE INDEX mix_recipe ON mix (recipe_id);
+CREATE INDEX treatment_mix ON treatment (mix_id) WHERE mix_id IS NOT NULL;
+CREATE INDEX treatment_reentry ON treatment (at) WHERE reentry_h > 0 AND void_by IS NULL;
+
 -- WATER AND AIR ---------------------------------------------------------------------------------------
 
 -- CHECKS OF THE ROOM ----------------------------------------------------------------------------------

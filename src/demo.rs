@@ -7,6 +7,7 @@ mod calendar;
 mod harvest;
 mod scenario;
 mod sow;
+mod spray;
 mod walk;
 
 use std::collections::HashSet;
@@ -218,14 +219,15 @@ impl<'s> Room<'s> {
         Ok(())
     }
 
-    /// One day: walk, cut, move, sow.
+    /// One day: walk, cut, move, sow; on the last one something is sprayed.
     fn live(&mut self, day: Day) -> Result<(), StoreError> {
         if self.calendar.missed != Some(day) {
             self.walk(day)?;
             self.harvest(day)?;
         }
         self.seed(day)?;
-        self.sow(day)
+        self.sow(day)?;
+        if day == self.calendar.yesterday { self.spray(day) } else { Ok(()) }
     }
 
     fn walk(&mut self, day: Day) -> Result<(), StoreError> {

@@ -56,6 +56,8 @@ pub enum Command {
     Ready,
     Cut,
     ThrowOut,
+    /// Something was sprayed or watered onto trays.
+    Treat,
     Undo,
     /// Write what was chosen, without a grade.
     WriteChosen,

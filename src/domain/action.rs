@@ -5,9 +5,11 @@ use super::check::{NewCheck, NewCheckKind};
 use super::correction::Correction;
 use super::crop::{Crop, Medium, Plan, Soak};
 use super::id::{
-    BreachId, CheckKindId, CropId, EntryId, FormatId, HoldId, PersonId, PlaceId, RackId, SeedLotId, TrayId, WalkId,
+    BreachId, CheckKindId, CropId, EntryId, FormatId, HoldId, MixId, PersonId, PlaceId, RackId, RecipeId, SeedLotId,
+    TrayId, WalkId,
 };
 use super::look::Look;
+use super::mix::{MixEnd, NewMaterialLot, NewMix, NewRecipe};
 use super::power_cut::Span;
 use super::room::Zone;
 use super::seed_lot::NewSeedLot;
@@ -16,6 +18,7 @@ use super::sowing::NewSowing;
 use super::standing::NewStanding;
 use super::suspect::Choice;
 use super::tray::{Cleanup, Gear, LossReason, Stage};
+use super::treatment::NewTreatment;
 use super::walk::Mode;
 use super::whereabouts::Sighting;
 
@@ -188,6 +191,24 @@ pub enum Action {
     NoteCheck(NewCheck),
     /// Points of the signs of fuzz, as a new version after this one.
     EditFuzzPoints(Box<super::fuzz::Points>),
+    AddRecipe(Box<NewRecipe>),
+    /// Other ingredients, as a new version, or another name, bottle or life; or out of use.
+    EditRecipe {
+        recipe: RecipeId,
+        new: Box<NewRecipe>,
+        retired: bool,
+        rev: i64,
+    },
+    /// A lot of an ingredient came in.
+    ReceiveMaterial(NewMaterialLot),
+    PrepareMix(NewMix),
+    /// The bottle is empty, or what was left in it is gone.
+    EndMix {
+        mix: MixId,
+        what: MixEnd,
+    },
+    /// Something was sprayed or watered onto trays.
+    Treat(Box<NewTreatment>),
     /// Hours without power, in one zone or the whole room.
     PowerCut {
         span: Span,

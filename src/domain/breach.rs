@@ -14,6 +14,8 @@ const RULES: &[(&str, &str)] = &[
     ("seed_treated", "sown from seed not stated to be untreated"),
     ("cut_suspect", "cut although it was suspect"),
     ("cut_held", "cut although it was held"),
+    ("treat_not_listed", "treated although the label does not list this crop and site"),
+    ("mix_expired", "treated with a mix past its life"),
     ("cut_waiting", "cut before its wait after a treatment was over"),
     ("seed_barred", "sown before its seed was received"),
     ("seed_below_zero", "sown with more seed than the book holds"),
@@ -45,6 +47,7 @@ pub fn can_have_happened(action: &Action) -> bool {
         Action::Sow(_) | Action::Standing(_) | Action::Move { .. } | Action::MoveMany { .. } | Action::Cut { .. } => {
             true
         }
+        Action::Treat(_) => true,
         Action::Correct { correction, .. } => {
             matches!(correction, Correction::Sowing { .. } | Correction::Place { .. })
         }

@@ -1,7 +1,7 @@
 //! Entries of the log as a person reads them.
 
 use super::hands::SeenAs;
-use super::id::{EntryId, PersonId, PlaceId, SeedLotId, SowingId, TrayId};
+use super::id::{EntryId, MixId, PersonId, PlaceId, SeedLotId, SowingId, TrayId};
 use super::power_cut::Span;
 use super::time::{Instant, Now};
 use super::words::words;
@@ -14,6 +14,7 @@ words!(
         Rack = "rack" / "rack",
         Format = "tray_format" / "tray format",
         Check = "check_kind" / "check of the room",
+        Recipe = "recipe" / "recipe",
         Room = "setting" / "the room",
     }
 );
@@ -27,6 +28,8 @@ pub enum Of {
     SeedLot(SeedLotId),
     Place(PlaceId),
     Person(PersonId),
+    /// A prepared bottle.
+    Mix(MixId),
     /// An editable record by its row.
     Record(Record, i64),
 }

@@ -8,8 +8,8 @@ use super::Store;
 use super::error::StoreError;
 use super::writer::Writer;
 use super::{
-    board, breach, check, copy, correct, crop, derive, fuzz, hands, hold, look, person, power_cut, room, seed_lot,
-    sowing, standing, suspect, tray, undo, walk, whereabouts,
+    board, breach, check, copy, correct, crop, derive, fuzz, hands, hold, look, mix, person, power_cut, recipe, room,
+    seed_lot, sowing, standing, suspect, tray, treatment, undo, walk, whereabouts,
 };
 use crate::domain::action::{Action, Done};
 use crate::domain::breach::can_have_happened;
@@ -81,6 +81,7 @@ impl Door<'_> {
         let seen = match action {
             Action::Correct { entry, correction, .. } => correct::seen(self.tx, *entry, correction, *seen, now)?,
             Action::Undo => undo::seen(self.tx, undoes)?,
+            Action::Treat(new) => treatment::seen(self.tx, new, *seen, now)?,
             _ => *seen,
         };
         let mut w = Writer::begin(self.tx, kind(action), who, &seen, now, undoes)?;
@@ -138,6 +139,12 @@ impl Door<'_> {
             Action::EditCheckKind { kind, new, retired, rev } => check::edit(&mut w, *kind, new, *retired, *rev)?,
             Action::NoteCheck(new) => check::note(&mut w, new)?,
             Action::EditFuzzPoints(points) => fuzz::edit_points(&mut w, points)?,
+            Action::AddRecipe(new) => recipe::add(&mut w, new)?,
+            Action::EditRecipe { recipe, new, retired, rev } => recipe::edit(&mut w, *recipe, new, *retired, *rev)?,
+            Action::ReceiveMaterial(new) => recipe::receive(&mut w, new)?,
+            Action::PrepareMix(new) => mix::prepare(&mut w, new)?,
+            Action::EndMix { mix, what } => mix::end(&mut w, *mix, *what)?,
+            Action::Treat(new) => treatment::treat(&mut w, new)?,
             Action::PowerCut { span, zone } => power_cut::note(&mut w, *span, *zone)?,
         };
         let sentence = breach::told(&mut w, &wrote.sentence)?;
@@ -240,6 +247,11 @@ fn kind(action: &Action) -> &'static str {
         Action::AddCheckKind(_) | Action::EditCheckKind { .. } => "check_kind",
         Action::NoteCheck(_) => "room_checked",
         Action::EditFuzzPoints(_) => "fuzz_points",
+        Action::AddRecipe(_) | Action::EditRecipe { .. } => "recipe",
+        Action::ReceiveMaterial(_) => "material_received",
+        Action::PrepareMix(_) => "mixed",
+        Action::EndMix { .. } => "mix_ended",
+        Action::Treat(_) => "treated",
         Action::PowerCut { .. } => "power_cut",
         Action::Already { action, .. } => kind(action),
         Action::Decide { .. } => "decided",
@@ -275,6 +287,7 @@ fn explain(error: StoreError, turned_back: bool) -> StoreError {
         "rack.name" => ("rack_taken", "A rack of that name stands already: choose another name."),
         "tray_format.name" => ("format_taken", "A tray format of that name is there already: choose another name."),
         "check_kind.name" => ("check_taken", "A check of that name is kept already: choose another name."),
+        "recipe.name" => ("recipe_taken", "A recipe of that name is there already: choose another name."),
         "crop.letters" => {
             ("crop_taken", "A crop with these letters is there already: edit it, or choose other letters.")
         }

@@ -68,7 +68,14 @@ tables! {
     WATER = "water" Belongs::Fact, ID, ["id", "entry_id", "day", "ml", "ph_100", "temp_dc", "ec_us", "source"];
     WATER_TRAY = "water_tray" child("water", "water_id"), &["water_id", "tray_id"], ["water_id", "tray_id"];
     LOSS = "loss" Belongs::Fact, ID, ["id", "entry_id", "tray_id", "day", "mats", "reason", "gear", "cleanup"];
-    MIX = "mix" Belongs::Fact, ID, ["id", "entry_id", "code", "recipe_id", "ml", "expires_at"];
+    RECIPE_VERSION = "recipe_version" Belongs::Fact, ID, ["id", "entry_id", "recipe_id", "version"];
+    RECIPE_PART = "recipe_part" child("recipe_version", "recipe_version_id"), &["recipe_version_id", "n"],
+        ["recipe_version_id", "n", "material_id", "amount", "measure"];
+    MIX = "mix" Belongs::Fact, ID,
+        ["id", "entry_id", "code", "recipe_id", "ml", "expires_at", "recipe_version_id", "use_by"];
+    MIX_PART = "mix_part" child("mix", "mix_id"), &["mix_id", "n"],
+        ["mix_id", "n", "material_id", "material_lot_id", "amount", "measure"];
+    MIX_END = "mix_end" Belongs::Fact, ID, ["id", "entry_id", "mix_id", "what"];
     TREATMENT = "treatment" Belongs::Fact, ID,
         ["id", "entry_id", "mix_id", "product", "reg_no", "at", "ml", "purpose", "listed", "wait_h", "reentry_h"];
     TREATMENT_TRAY = "treatment_tray" child("treatment", "treatment_id"), &["treatment_id", "tray_id"],

@@ -5,7 +5,7 @@ mod corrected;
 use rusqlite::{Connection, OptionalExtension, params};
 
 use super::error::StoreError;
-use super::{breach, check, hands, hold, power_cut, room, suspect, whereabouts};
+use super::{breach, check, hands, hold, mix, power_cut, recipe, room, suspect, treatment, whereabouts};
 use crate::domain::fuzz::{Extent, Signs, Verdict};
 use crate::domain::history::{EntryLine, Of, Record};
 use crate::domain::id::{EntryId, TrayId};
@@ -49,6 +49,8 @@ pub(super) fn entries(
         }
         Of::Record(Record::Crop, id) => (about(CROP), id),
         Of::Record(Record::Check, id) => (about(CHECK), id),
+        Of::Record(Record::Recipe, id) => (about(RECIPE), id),
+        Of::Mix(mix) => (about(MIX), mix.0),
         Of::Record(Record::Rack, id) => (about(RACK), id),
     };
     let mut lines = conn
@@ -80,6 +82,14 @@ const CROP: &str = "SELECT entry_id FROM change WHERE noun = 'crop' AND row_id =
 const CHECK: &str = "SELECT entry_id FROM change WHERE noun = 'check_kind' AND row_id = ?1
     UNION SELECT entry_id FROM room_check WHERE check_kind_id = ?1";
 
+const RECIPE: &str = "SELECT entry_id FROM change WHERE noun = 'recipe' AND row_id = ?1
+    UNION SELECT entry_id FROM recipe_version WHERE recipe_id = ?1
+    UNION SELECT entry_id FROM mix WHERE recipe_id = ?1";
+
+const MIX: &str = "SELECT entry_id FROM mix WHERE id = ?1
+    UNION SELECT entry_id FROM treatment WHERE mix_id = ?1
+    UNION SELECT entry_id FROM mix_end WHERE mix_id = ?1";
+
 const ROOM: &str = "SELECT entry_id FROM change WHERE noun = 'setting' AND ?1 IS NOT NULL
     UNION SELECT entry_id FROM power_cut UNION SELECT entry_id FROM fuzz_points";
 
@@ -108,6 +118,8 @@ const SOWING: &str = "SELECT entry_id FROM sowing WHERE id = ?1
     UNION SELECT l.entry_id FROM tray t JOIN loss l ON l.tray_id = t.id WHERE t.sowing_id = ?1
     UNION SELECT d.entry_id FROM tray t JOIN decision d ON d.tray_id = t.id WHERE t.sowing_id = ?1
     UNION SELECT w.entry_id FROM tray t JOIN water_tray x ON x.tray_id = t.id JOIN water w ON w.id = x.water_id WHERE t.sowing_id = ?1
+    UNION SELECT m.entry_id FROM tray t JOIN treatment_tray x ON x.tray_id = t.id JOIN treatment m ON m.id = x.treatment_id
+      WHERE t.sowing_id = ?1
     UNION SELECT d.entry_id FROM tray t JOIN breach_tray b ON b.tray_id = t.id JOIN breach_decision d ON d.breach_id = b.breach_id
       WHERE t.sowing_id = ?1
     UNION SELECT h.entry_id FROM tray t JOIN hold_item i ON i.tray_id = t.id JOIN hold h ON h.id = i.hold_id WHERE t.sowing_id = ?1
@@ -155,6 +167,14 @@ pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreErr
             text
         }
         "room_checked" => check::line(conn, id)?,
+        "recipe" => {
+            let parts = [Some(edited(conn, id)?), recipe::line(conn, id)?];
+            parts.into_iter().flatten().filter(|words| !words.is_empty()).collect::<Vec<_>>().join("; ")
+        }
+        "material_received" => recipe::received(conn, id)?,
+        "mixed" => mix::line(conn, id)?,
+        "mix_ended" => mix::ended(conn, id)?,
+        "treated" => treatment::line(conn, id, &trays(conn, id)?)?,
         "restacked" => whereabouts::restacked(conn, id)?,
         "thrown" => thrown(conn, id)?,
         "part_lost" => part_lost(conn, id)?,

@@ -13,10 +13,12 @@ use crate::domain::breach::Verdict;
 use crate::domain::correction::Correction;
 use crate::domain::crop::Medium;
 use crate::domain::hands::Seen;
-use crate::domain::history::Of;
+use crate::domain::history::{Of, Record};
 use crate::domain::hold::Scope;
-use crate::domain::id::{PersonId, PlaceId, SeedLotId, SowingId, TrayId, WalkId};
+use crate::domain::id::{MaterialLotId, MixId, PersonId, PlaceId, RecipeId, SeedLotId, SowingId, TrayId, WalkId};
 use crate::domain::look::{Basis, Look, Mist, Roots, Stand};
+use crate::domain::measure::Amount;
+use crate::domain::mix::{MixEnd, NewMaterialLot, NewMix, NewRecipe};
 use crate::domain::room::{Units, Zone, parse_racks};
 use crate::domain::seed_lot::{NewSeedLot, Treated};
 use crate::domain::setup::{NewFormat, NewRoom, lay_out};
@@ -24,11 +26,23 @@ use crate::domain::sowing::{NewSowing, Part, Wetting};
 use crate::domain::suspect::Choice;
 use crate::domain::time::{Instant, Now};
 use crate::domain::tray::{Gear, LossReason, Stage};
+use crate::domain::treatment::{Listed, NewTreatment};
 use crate::domain::walk::Mode;
 
 /// Tables that grow with every day of work.
-const BIG: [&str; 10] =
-    ["entry", "look", "placement", "stage", "change", "loss", "seed_move", "tray", "water", "water_tray"];
+const BIG: [&str; 11] = [
+    "entry",
+    "look",
+    "placement",
+    "stage",
+    "change",
+    "loss",
+    "seed_move",
+    "tray",
+    "treatment_tray",
+    "water",
+    "water_tray",
+];
 
 static HEARD: Mutex<BTreeSet<String>> = Mutex::new(BTreeSet::new());
 
@@ -104,6 +118,7 @@ fn a_day(store: &mut Store) {
         Action::EditPerson { person, rev: 0, name, may_decide: true, retired }
     };
     stack(store, &mut act, &places, &trays);
+    spray(store, &mut act, &trays[2..]);
     act(store, edit("Ann", false));
     act(store, Action::AddPerson { initials: "RM".into(), name: "rm".into(), may_decide: false });
     let retire =
@@ -147,6 +162,8 @@ fn a_day(store: &mut Store) {
         Of::SeedLot(lot),
         Of::Place(places[0]),
         Of::Person(PersonId(1)),
+        Of::Mix(MixId(1)),
+        Of::Record(Record::Recipe, 1),
     ] {
         assert!(!store.history(of, None, 50).unwrap().is_empty(), "{of:?}");
     }
@@ -177,6 +194,33 @@ fn stack(store: &mut Store, act: &mut impl FnMut(&mut Store, Action) -> Done, pl
     store.beside(trays[0]).unwrap();
     store.outcomes("2026-05-01".parse().unwrap()).unwrap();
     act(store, Action::Sight { walk: None, trays: vec![(trays[2], Some(places[2]))] });
+}
+
+/// A recipe, a bottle of it, and trays that were sprayed.
+fn spray(store: &mut Store, act: &mut impl FnMut(&mut Store, Action) -> Done, trays: &[TrayId]) {
+    let parts = vec![("salt".to_string(), Amount::parse("2 g").unwrap())];
+    let new = Box::new(NewRecipe { name: "rinse".into(), ml: 500, life_d: 2, parts });
+    let recipe = RecipeId(act(store, Action::AddRecipe(new)).made.unwrap());
+    let (name, code) = ("salt".into(), "L-1".into());
+    let received = "2026-07-01".parse().unwrap();
+    act(store, Action::ReceiveMaterial(NewMaterialLot { name, code, received, use_by: None }));
+    let lots = vec![Some(MaterialLotId(2))];
+    let mix = act(store, Action::PrepareMix(NewMix { recipe, version: 1, ml: 400, lots })).made.map(MixId);
+    let at = Instant::parse("2026-07-01T06:40:00Z").unwrap();
+    let new = NewTreatment {
+        trays: trays.to_vec(),
+        mix,
+        product: String::new(),
+        reg_no: None,
+        at,
+        ml: Some(20),
+        purpose: "test".into(),
+        listed: Listed::Yes,
+        wait_h: 0,
+        reentry_h: 2,
+    };
+    act(store, Action::Treat(Box::new(new)));
+    act(store, Action::EndMix { mix: mix.unwrap(), what: MixEnd::Binned });
 }
 
 /// A paper sheet of one tray, which is cut at the end.
@@ -245,6 +289,8 @@ fn no_statement_of_a_day_reads_a_big_table_from_end_to_end() {
         ("FROM walk_stop s JOIN look l", "s USING INDEX walk_stop_walk (walk_id=?)"),
         ("FROM walk_share s JOIN entry_hands", "s USING INDEX walk_share_walk (walk_id=?)"),
         ("FROM seed_lot l JOIN crop c", "seed_move USING COVERING INDEX seed_move_lot (seed_lot_id=? AND void_by=?)"),
+        ("GROUP BY m.id ORDER BY m.at", "x USING INDEX treatment_tray_tray (tray_id=?)"),
+        ("SELECT DISTINCT coalesce(r.name, m.product)", "x USING INDEX treatment_tray_tray (tray_id=?)"),
         ("FROM seed_move m JOIN seed_lot l", "m USING INDEX seed_move_sowing (sowing_id=?)"),
         ("SELECT entry_id FROM look WHERE tray_id", "look USING COVERING INDEX look_tray (tray_id=?)"),
         ("SELECT id FROM entry WHERE who = ?1", "entry USING COVERING INDEX entry_who (who=? AND id<?)"),

@@ -5,12 +5,10 @@ use rusqlite::{Connection, OptionalExtension};
 use super::act::Wrote;
 use super::breach::{RECEIVED_BY, against, hold};
 use super::error::StoreError;
-use super::facts::{
-    MATERIAL_LOT, PLACEMENT, SEED_MOVE, SOAK, SOWING, STAGE, TRAY, TREATMENT, TREATMENT_TRAY, WATER, WATER_TRAY,
-};
+use super::facts::{MATERIAL_LOT, PLACEMENT, SEED_MOVE, SOAK, SOWING, STAGE, TRAY, WATER, WATER_TRAY};
 use super::ids::day_sql;
 use super::writer::Writer;
-use super::{crop, room, seed_lot};
+use super::{crop, recipe, room, seed_lot, treatment};
 use crate::domain::code::Code;
 use crate::domain::crop::Soak;
 use crate::domain::id::{BreachId, FormatId, PlaceId, SeedLotId, TrayId};
@@ -19,6 +17,7 @@ use crate::domain::sowing::{NewSowing, Part, SOAK_H, SOAK_MAX_H, Wetting};
 use crate::domain::text::counted;
 use crate::domain::time::Instant;
 use crate::domain::tray::Stage;
+use crate::domain::treatment::{Listed, NewTreatment};
 
 /// A rule the sowing broke, and the lot it is about if it is about one.
 type Broken = (BreachId, Option<SeedLotId>);
@@ -160,16 +159,7 @@ fn seed(w: &mut Writer<'_>, new: &NewSowing, part: &Part, sowing: i64) -> Result
 /// The lot of mats, soil or coco, found or made by its printed code.
 fn medium_lot(w: &mut Writer<'_>, new: &NewSowing) -> Result<Option<i64>, StoreError> {
     let Some(code) = new.medium_lot.as_deref().map(str::trim).filter(|code| !code.is_empty()) else { return Ok(None) };
-    let name = new.medium.shown();
-    let material: Option<i64> =
-        w.conn.query_row("SELECT id FROM material WHERE name = ?", [name], |row| row.get(0)).optional()?;
-    let material = match material {
-        Some(id) => {
-            w.edit("material", id, &[("retired", &false)])?;
-            id
-        }
-        None => w.create("material", &[("name", &name), ("measure", &"piece")])?,
-    };
+    let material = recipe::material(w, new.medium.shown(), "piece")?;
     let known: Option<i64> = w
         .conn
         .query_row(
@@ -201,20 +191,19 @@ fn wet(w: &mut Writer<'_>, new: &NewSowing, trays: &[TrayId]) -> Result<(), Stor
             if !(0..=8760).contains(wait_h) {
                 return Err(Refusal::new("mix_wait", "The wait before cutting is 0 to 365 days.").at("wait").into());
             }
-            let treatment = w.fact(
-                TREATMENT,
-                &[
-                    ("product", &name.trim()),
-                    ("at", &w.at()),
-                    ("purpose", &"wetting at sowing"),
-                    ("listed", &"unknown"),
-                    ("wait_h", wait_h),
-                    ("reentry_h", &0i64),
-                ],
-            )?;
-            for tray in trays {
-                w.fact(TREATMENT_TRAY, &[("treatment_id", &treatment), ("tray_id", tray)])?;
-            }
+            let wetted = NewTreatment {
+                trays: trays.to_vec(),
+                mix: None,
+                product: name.trim().to_string(),
+                reg_no: None,
+                at: w.at(),
+                ml: None,
+                purpose: "wetting at sowing".into(),
+                listed: Listed::Unknown,
+                wait_h: *wait_h,
+                reentry_h: 0,
+            };
+            treatment::write(w, &wetted)?;
         }
     }
     Ok(())

@@ -3,8 +3,8 @@
 use super::forms::FormKind;
 use super::whereabouts::Ask;
 use super::{
-    beside, breach, check, checks, chosen, form_page, hands, hold, meeting, rates, room, settings, share, standing,
-    story, suspects, tray_menus, walk, whereabouts,
+    beside, breach, check, checks, chosen, form_page, hands, hold, meeting, mixes, rates, room, settings, share,
+    standing, story, suspects, tray_menus, walk, whereabouts,
 };
 use crate::app::command::Command;
 use crate::app::effect::Effect;
@@ -58,6 +58,8 @@ pub enum Pick {
     Rates,
     /// Checks of the room.
     RoomCheck(checks::Ask),
+    /// Mixes, recipes, ingredients.
+    Mix(mixes::Ask),
     ThrowFor(TrayId, LossReason),
     /// All of it: what became of tray, cover and weight.
     GearFor(TrayId, LossReason),
@@ -144,6 +146,10 @@ pub fn take(model: &mut Model, n: usize) -> Vec<Effect> {
         Pick::Really(ask) => whereabouts::asked_for(model, ask),
         Pick::Rates => rates::open(model),
         Pick::RoomCheck(ask) => match checks::asked_for(model, ask) {
+            Ok(menu) => show(model, menu),
+            Err(action) => act(action),
+        },
+        Pick::Mix(ask) => match mixes::asked_for(model, ask) {
             Ok(menu) => show(model, menu),
             Err(action) => act(action),
         },

@@ -2,9 +2,11 @@
 
 use super::checks::Ask;
 use super::forms::{FormKind, Sum};
+use super::mixes;
 use super::pick::Pick;
 use crate::app::menu::{Item, Menu};
 use crate::app::model::Model;
+use crate::domain::text::counted;
 
 /// What is checked, counted and worked out in the room.
 pub fn menu(model: &Model) -> Menu<Pick> {
@@ -13,14 +15,20 @@ pub fn menu(model: &Model) -> Menu<Pick> {
         (_, 0) => "none is due".to_string(),
         (_, due) => format!("{due} due"),
     };
+    let mixes = match (model.board.mixes.len(), model.mixes_expired()) {
+        (0, _) => "recipes, ingredients, bottles".to_string(),
+        (n, 0) => counted(n, "bottle"),
+        (n, old) => format!("{}, {old} expired", counted(n, "bottle")),
+    };
     let mut items = vec![
         Item::new("checks of the room", Pick::RoomCheck(Ask::List)).letter('c').hint(checks),
+        Item::new("mixes and recipes", Pick::Mix(mixes::Ask::List)).letter('m').hint(mixes),
         Item::new("where trouble comes from", Pick::Rates).letter('t').hint("by lot, crop, shelf and place"),
     ];
     items.extend(
         Sum::ALL
             .into_iter()
-            .zip("alp".chars())
+            .zip("alpdx".chars())
             .map(|(sum, letter)| Item::new(sum.shown(), Pick::Form(FormKind::Bench(sum))).letter(letter).hint("a sum")),
     );
     Menu::new("Records of the room", items)

@@ -59,13 +59,26 @@ pub(super) fn facts_line(model: &Model, theme: &Theme, width: u16) -> Line<'stat
         1 => Some(format!("1 check due ({})", key(Command::Records))),
         n => Some(format!("{n} checks due ({})", key(Command::Records))),
     };
+    let kept_out = model.board.kept_out(model.now).map(|out| (out.words(model.now), Role::Alarm));
+    let expired = match model.mixes_expired() {
+        0 => None,
+        n => Some((
+            format!(
+                "{} expired ({})",
+                if n == 1 { "1 mix".to_string() } else { format!("{n} mixes") },
+                key(Command::Records)
+            ),
+            Role::Soon,
+        )),
+    };
     let breaches = model.breaches_open().map(|text| (format!("{text} ({})", key(Command::Breaches)), Role::Alarm));
     let noted = counted
         .chain(missed)
         .chain(checks.map(|text| (text, Role::Soon)))
+        .chain(expired)
         .chain(model.copy_overdue().map(|text| (text, Role::Soon)));
     let overdue = model.relooks_overdue().map(|text| (format!("{text} ({})", key(Command::Suspects)), Role::Alarm));
-    for (text, role) in overdue.into_iter().chain(breaches).chain(noted) {
+    for (text, role) in overdue.into_iter().chain(kept_out).chain(breaches).chain(noted) {
         let wide = fit::columns(&text) + 3;
         if used + wide > usize::from(width) + 3 {
             break;

@@ -16,6 +16,7 @@ mod guards;
 mod hands;
 mod holds;
 mod kill;
+mod mixes;
 mod never;
 mod random;
 mod rates;

@@ -558,6 +558,29 @@ fn every_rule_refuses_and_leaves_no_trace() {
         "stack_range",
         "stack_other",
     ]);
+    // met in mixes.rs
+    met.extend([
+        "recipe",
+        "recipe_unknown",
+        "recipe_meanwhile",
+        "material_lot",
+        "material_lot_taken",
+        "mix_ml",
+        "mix_amounts",
+        "mix_lot",
+        "mix_unknown",
+        "mix_ended",
+        "mix_not_yet",
+        "mix_gone",
+        "mix_left",
+        "mix_expired",
+        "treatment",
+        "treat_nothing",
+        "treat_not_listed",
+        "tray_unknown",
+        "treated_before_seed",
+        "treated_before_sowing",
+    ]);
     // met in copies.rs: no action makes a copy
     met.insert("copy_other_book");
     // no way leads there: the starter table is part of the program, and a crop's plan goes only with the crop

@@ -7,6 +7,7 @@ mod check;
 pub mod correct;
 mod crop;
 mod hands;
+mod mix;
 mod places;
 mod points;
 pub(super) mod record;
@@ -17,6 +18,7 @@ mod seed;
 mod sow;
 mod stop;
 mod suspect;
+mod treat;
 
 use crate::app::form::{Form, Measure, Range, Values};
 use crate::app::model::Model;
@@ -25,7 +27,7 @@ use crate::domain::breach::Verdict;
 use crate::domain::hands::Seen;
 use crate::domain::hold::Scope;
 use crate::domain::id::{
-    BreachId, CheckKindId, CropId, EntryId, FormatId, HoldId, PersonId, RackId, SeedLotId, TrayId,
+    BreachId, CheckKindId, CropId, EntryId, FormatId, HoldId, PersonId, RackId, RecipeId, SeedLotId, TrayId,
 };
 use crate::domain::suspect::Decision;
 use crate::domain::units::Quantity;
@@ -53,6 +55,14 @@ pub enum FormKind {
     NoteCheck(CheckKindId),
     /// What is checked how often.
     CheckKind(Option<CheckKindId>),
+    /// A recipe: a new one, or another version of one.
+    Recipe(Option<RecipeId>),
+    /// A lot of an ingredient, by its name if that is known.
+    ReceiveMaterial(String),
+    /// A bottle by this version of a recipe.
+    Prepare(RecipeId, i64),
+    /// Trays that were treated.
+    Treat(Vec<TrayId>),
     PowerCut,
     /// Points of fuzz signs, after this version.
     FuzzPoints(i64),
@@ -81,6 +91,7 @@ impl FormKind {
         match self {
             Self::Person(Some(id)) => format!("Person({})", id.0),
             Self::Crop(Some(id)) => format!("Crop({})", id.0),
+            Self::Recipe(Some(id)) => format!("Recipe({})", id.0),
             other => format!("{other:?}"),
         }
     }
@@ -95,6 +106,7 @@ impl FormKind {
                 | Self::RenameRack(_)
                 | Self::Format(_)
                 | Self::CheckKind(Some(_))
+                | Self::Recipe(Some(_))
                 | Self::Shelves(_)
                 | Self::Correct(_, correct::What::Sowing(_) | correct::What::Received)
         )
@@ -129,6 +141,10 @@ pub fn build(model: &Model, kind: &FormKind) -> Form {
         FormKind::Bench(sum) => bench::build(model, *sum),
         FormKind::NoteCheck(id) => check::note(model, *id),
         FormKind::CheckKind(id) => check::kind(model, *id),
+        FormKind::Recipe(id) => mix::recipe(model, *id),
+        FormKind::ReceiveMaterial(name) => mix::receive(model, name),
+        FormKind::Prepare(id, _) => mix::prepare(model, *id),
+        FormKind::Treat(trays) => treat::build(model, trays),
         FormKind::PowerCut => safe::power_cut(model),
         FormKind::FuzzPoints(_) => points::build(model),
         FormKind::Crop(crop) => crop::build(model, *crop),
@@ -151,6 +167,9 @@ pub fn changed(model: &Model, kind: &FormKind, form: &mut Form) {
         FormKind::ReceiveSeed => seed::changed(model, form),
         FormKind::CountSeed(lot) => seed::count_changed(model, *lot, form),
         FormKind::PowerCut => safe::power_cut_changed(model, form),
+        FormKind::Recipe(_) => mix::recipe_changed(form),
+        FormKind::Prepare(id, _) => mix::prepare_changed(model, *id, form),
+        FormKind::Treat(trays) => treat::changed(model, trays, form),
         FormKind::Bench(sum) => bench::changed(model, *sum, form),
         _ => {}
     }
@@ -180,6 +199,10 @@ pub fn submit(model: &mut Model, kind: &FormKind, rev: i64, values: &Values) -> 
         FormKind::NoteCheck(id) => act(check::note_action(*id, values, model)),
         FormKind::CheckKind(id) => act(check::kind_action(*id, rev, values)?),
         FormKind::Bench(_) => Err(bench::submit()),
+        FormKind::Recipe(id) => act(mix::recipe_action(*id, rev, values)?),
+        FormKind::ReceiveMaterial(_) => act(mix::receive_action(model, values)?),
+        FormKind::Prepare(id, version) => act(mix::prepare_action(model, *id, *version, values)),
+        FormKind::Treat(trays) => act(treat::action(model, trays, values)?),
         FormKind::SecondCopy => act(safe::second_copy_action(values)),
         FormKind::PowerCut => act(safe::power_cut_action(model, values)?),
         FormKind::FuzzPoints(version) => act(points::action(*version, values)?),
