@@ -5,15 +5,17 @@ use super::check::{NewCheck, NewCheckKind};
 use super::correction::Correction;
 use super::crop::{Crop, Medium, Plan, Soak};
 use super::id::{
-    BreachId, CheckKindId, CropId, EntryId, FormatId, PersonId, PlaceId, RackId, SeedLotId, TrayId, WalkId,
+    BreachId, CheckKindId, CropId, EntryId, FormatId, PersonId, PlaceId, RackId, SeedLotId, SoakId, TrayId, WalkId,
 };
 use super::look::Look;
 use super::power_cut::Span;
 use super::room::Zone;
 use super::seed_lot::NewSeedLot;
 use super::setup::{NewFormat, NewRack, NewRoom};
+use super::soak::NewSoak;
 use super::sowing::NewSowing;
 use super::standing::NewStanding;
+use super::time::Instant;
 use super::tray::{Gear, LossReason, Stage};
 use super::walk::Mode;
 use super::whereabouts::Sighting;
@@ -163,6 +165,14 @@ pub enum Action {
         rev: i64,
     },
     NoteCheck(NewCheck),
+    /// Seed goes into water or a sanitiser.
+    Soak(NewSoak),
+    /// And comes out of it.
+    Drain {
+        soak: SoakId,
+        at: Instant,
+        rinses: i64,
+    },
     /// Points of the signs of fuzz, as a new version after this one.
     EditFuzzPoints(Box<super::fuzz::Points>),
     /// Hours without power, in one zone or the whole room.

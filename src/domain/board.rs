@@ -9,6 +9,7 @@ use super::id::{BreachId, CropId, PlaceId, RackId, TrayId};
 use super::person::Person;
 use super::room::{Place, TrayFormat, Units, Zone};
 use super::shelf_life::RunsOut;
+use super::soak::Soaking;
 use super::time::{Day, Now};
 use super::tray::{Sign, TrayCard};
 use super::whereabouts::Missing;
@@ -65,6 +66,8 @@ pub struct Board {
     pub breaches: Vec<Breach>,
     /// Checks of the room that are kept.
     pub checks: Vec<CheckKind>,
+    /// Seed in water, and what was there lately, the newest first.
+    pub soaks: Vec<Soaking>,
     /// What signs of fuzz weigh here.
     #[serde(skip)]
     pub fuzz_points: Points,

@@ -8,8 +8,8 @@ use super::Store;
 use super::error::StoreError;
 use super::writer::Writer;
 use super::{
-    board, breach, check, copy, correct, crop, derive, fuzz, hands, look, person, power_cut, room, seed_lot, sowing,
-    standing, tray, undo, walk, whereabouts,
+    board, breach, check, copy, correct, crop, derive, fuzz, hands, look, person, power_cut, room, seed_lot, soak,
+    sowing, standing, tray, undo, walk, whereabouts,
 };
 use crate::domain::action::{Action, Done};
 use crate::domain::breach::can_have_happened;
@@ -131,6 +131,8 @@ impl Door<'_> {
             Action::AddCheckKind(new) => check::add(&mut w, new)?,
             Action::EditCheckKind { kind, new, retired, rev } => check::edit(&mut w, *kind, new, *retired, *rev)?,
             Action::NoteCheck(new) => check::note(&mut w, new)?,
+            Action::Soak(new) => soak::begin(&mut w, new)?,
+            Action::Drain { soak, at, rinses } => soak::drain(&mut w, *soak, *at, *rinses)?,
             Action::EditFuzzPoints(points) => fuzz::edit_points(&mut w, points)?,
             Action::PowerCut { span, zone } => power_cut::note(&mut w, *span, *zone)?,
         };
@@ -231,6 +233,8 @@ fn kind(action: &Action) -> &'static str {
         Action::EditRoom { .. } | Action::SetSecondCopy { .. } => "setting",
         Action::AddCheckKind(_) | Action::EditCheckKind { .. } => "check_kind",
         Action::NoteCheck(_) => "room_checked",
+        Action::Soak(_) => "soaked",
+        Action::Drain { .. } => "drained",
         Action::EditFuzzPoints(_) => "fuzz_points",
         Action::PowerCut { .. } => "power_cut",
         Action::Already { action, .. } => kind(action),

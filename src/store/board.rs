@@ -9,7 +9,8 @@ use super::Store;
 use super::crop::Plans;
 use super::error::StoreError;
 use super::{
-    breach, check, copy, correct, crop, fuzz, history, person, revision, room, seed_lot, timeline, walk, whereabouts,
+    breach, check, copy, correct, crop, fuzz, history, person, revision, room, seed_lot, soak, timeline, walk,
+    whereabouts,
 };
 use crate::domain::board::{Board, CropName};
 use crate::domain::correction::Entry;
@@ -109,6 +110,7 @@ pub(super) fn read(conn: &Connection) -> Result<Board, StoreError> {
         runs_out,
         breaches: breach::open(conn)?,
         checks: check::kinds(conn)?,
+        soaks: soak::recent(conn)?,
         fuzz_points: fuzz::points(conn)?,
         second_copy: room::setting(conn, copy::SETTING)?,
         walked: walk::days(conn)?,

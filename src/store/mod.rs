@@ -30,6 +30,7 @@ mod revision;
 mod room;
 mod seed_lot;
 mod share;
+mod soak;
 mod sowing;
 mod standing;
 #[cfg(test)]

@@ -76,6 +76,7 @@ fn a_day(store: &mut Store) {
         medium: Medium::Mat,
         medium_lot: Some("M-1".into()),
         wetting: Wetting::Water,
+        soaks: vec![],
         soak_h: 0,
         parts: vec![Part { trays: 3, seed: vec![(lot, 81_000)] }],
         places: places[..3].to_vec(),

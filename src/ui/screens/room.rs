@@ -58,9 +58,15 @@ pub(super) fn facts_line(model: &Model, theme: &Theme, width: u16) -> Line<'stat
         1 => Some(format!("1 check due ({})", key(Command::Records))),
         n => Some(format!("{n} checks due ({})", key(Command::Records))),
     };
+    let soaks = match model.soaks_due() {
+        0 => None,
+        1 => Some(format!("1 soak to drain ({})", key(Command::Records))),
+        n => Some(format!("{n} soaks to drain ({})", key(Command::Records))),
+    };
     let breaches = model.breaches_open().map(|text| (format!("{text} ({})", key(Command::Breaches)), Role::Alarm));
     let noted = counted
         .chain(missed)
+        .chain(soaks.map(|text| (text, Role::Soon)))
         .chain(checks.map(|text| (text, Role::Soon)))
         .chain(model.copy_overdue().map(|text| (text, Role::Soon)));
     for (text, role) in breaches.into_iter().chain(noted) {

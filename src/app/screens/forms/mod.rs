@@ -14,6 +14,7 @@ mod room;
 pub(super) use room::unit_options;
 mod safe;
 mod seed;
+mod soak;
 mod sow;
 mod stop;
 
@@ -22,7 +23,9 @@ use crate::app::model::Model;
 use crate::domain::action::Action;
 use crate::domain::breach::Verdict;
 use crate::domain::hands::Seen;
-use crate::domain::id::{BreachId, CheckKindId, CropId, EntryId, FormatId, PersonId, RackId, SeedLotId, TrayId};
+use crate::domain::id::{
+    BreachId, CheckKindId, CropId, EntryId, FormatId, PersonId, RackId, SeedLotId, SoakId, TrayId,
+};
 use crate::domain::units::Quantity;
 
 /// Which form.
@@ -30,6 +33,9 @@ use crate::domain::units::Quantity;
 pub enum FormKind {
     ReceiveSeed,
     CountSeed(SeedLotId),
+    /// Seed of a lot goes into water.
+    Soak(SeedLotId),
+    Drain(SoakId),
     Sow,
     Room,
     Person(Option<PersonId>),
@@ -107,6 +113,8 @@ pub fn build(model: &Model, kind: &FormKind) -> Form {
     match kind {
         FormKind::ReceiveSeed => seed::receive(model),
         FormKind::CountSeed(lot) => seed::count(model, *lot),
+        FormKind::Soak(lot) => soak::begin(model, *lot),
+        FormKind::Drain(id) => soak::drain(model, *id),
         FormKind::Sow => sow::build(model),
         FormKind::Room => room::room(model),
         FormKind::Person(person) => room::person(model, *person),
@@ -137,6 +145,8 @@ pub fn changed(model: &Model, kind: &FormKind, form: &mut Form) {
         FormKind::Sow => sow::changed(model, form),
         FormKind::ReceiveSeed => seed::changed(model, form),
         FormKind::CountSeed(lot) => seed::count_changed(model, *lot, form),
+        FormKind::Soak(lot) => soak::begin_changed(model, *lot, form),
+        FormKind::Drain(id) => soak::drain_changed(model, *id, form),
         FormKind::PowerCut => safe::power_cut_changed(model, form),
         FormKind::Bench(sum) => bench::changed(model, *sum, form),
         _ => {}
@@ -149,6 +159,8 @@ pub fn submit(model: &mut Model, kind: &FormKind, rev: i64, values: &Values) -> 
     match kind {
         FormKind::ReceiveSeed => act(seed::receive_action(values)?),
         FormKind::CountSeed(lot) => act(seed::count_action(*lot, values)),
+        FormKind::Soak(lot) => act(soak::begin_action(model, *lot, values)?),
+        FormKind::Drain(id) => act(soak::drain_action(model, *id, values)?),
         FormKind::Sow => act(sow::action(model, values)?),
         FormKind::Room => act(room::room_action(values, rev)?),
         FormKind::Person(person) => act(room::person_action(model, *person, rev, values)?),
