@@ -22,6 +22,7 @@ mod refusals;
 mod registry;
 mod retimed;
 mod share;
+mod soaks;
 mod undo;
 mod undo_refused;
 mod upgrade;

@@ -67,7 +67,6 @@ pub(super) fn begin_changed(model: &Model, lot: SeedLotId, form: &mut Form) {
     for id in ["product", "strength", "minutes"] {
         form.show(id, cleaning);
     }
-    let values = form.values();
     let mut lines = Vec::new();
     if cleaning {
         lines.extend(CAUTIONS.map(String::from));
@@ -75,10 +74,9 @@ pub(super) fn begin_changed(model: &Model, lot: SeedLotId, form: &mut Form) {
     if crop(model, lot).is_some_and(|crop| crop.soak == Soak::Never) {
         lines.push("This seed turns to slime in water and clumps: sow it dry.".into());
     }
-    if let (Some(lot), Some(mg)) = (model.lots.iter().find(|l| l.id == lot), milligrams(&values, "grams")) {
-        let units = model.board.units();
-        let (mg, left) = (units.weight(mg), units.weight(lot.left_mg));
-        lines.push(format!("{mg} of {left} in the jar; it stays in the book's jar until the sowing takes it."));
+    if let Some(lot) = model.lots.iter().find(|l| l.id == lot) {
+        let left = model.board.units().weight(lot.left_mg);
+        lines.push(format!("The jar keeps its {left} in the book until the sowing takes seed from it."));
     }
     form.lines = lines;
 }
