@@ -111,16 +111,22 @@ impl Soaking {
         (self.mg - self.sown_mg).max(0)
     }
 
+    /// Nothing worth sowing is left: nobody pours wet seed to the gram, so a tenth more or less is the same seed.
+    pub fn all_sown(&self) -> bool {
+        self.left_mg() * 10 <= self.mg
+    }
+
     /// Seed of it can still be sown: it is running, or was drained not long ago.
     pub fn at_hand(&self, now: Instant) -> bool {
         let fresh = self.drained.is_none_or(|at| now.0 - at.0 <= Duration::hours(KEEPS_H));
-        fresh && self.left_mg() > 0
+        fresh && !self.all_sown()
     }
 
     /// `soaking since 21:10, 8 h so far; drain at 07:10`, or what came of it.
     pub fn words(&self, now: Now) -> String {
         let (doing, done) = if self.with.is_some() { ("cleaning", "cleaned") } else { ("soaking", "soaked") };
-        let length = lasting(self.lasted(now.instant()));
+        let lasted = self.lasted(now.instant());
+        let length = lasting(lasted);
         let Some(drained) = self.drained else {
             let then = if self.too_long(now.instant()) {
                 format!("over {SOAK_H} h, seed drowns")
@@ -129,7 +135,8 @@ impl Soaking {
             } else {
                 format!("drain at {}", clock(self.due_at(), now))
             };
-            return format!("{doing} since {}, {length} so far; {then}", clock(self.start, now));
+            let so_far = if lasted > 0 { format!(", {length} so far") } else { String::new() };
+            return format!("{doing} since {}{so_far}; {then}", clock(self.start, now));
         };
         format!("{done} {length}, drained {}", clock(drained, now))
     }
@@ -205,6 +212,7 @@ mod tests {
     fn what_it_is_said_to_be_by_the_clock() {
         let running = soaking(1, "2026-07-11T21:10", None);
         for (moment, words) in [
+            ("2026-07-11T21:10", "soaking since 21:10; drain at Sun 12 Jul 07:10"),
             ("2026-07-11T21:15", "soaking since 21:10, 5 min so far; drain at Sun 12 Jul 07:10"),
             ("2026-07-12T05:10", "soaking since Sat 11 Jul 21:10, 8 h so far; drain at 07:10"),
             ("2026-07-12T07:10", "soaking since Sat 11 Jul 21:10, 10 h so far; to be drained since 07:10"),
@@ -231,7 +239,8 @@ mod tests {
         let drained = soaking(1, "2026-07-11T21:10", Some("2026-07-12T06:10"));
         assert!(!drained.due(at("2026-07-12T08:00")));
         assert!(drained.at_hand(at("2026-07-14T06:10")) && !drained.at_hand(at("2026-07-14T06:11")));
-        assert!(!Soaking { sown_mg: 225_000, ..drained }.at_hand(at("2026-07-12T06:10")));
+        let sown = |sown_mg| Soaking { sown_mg, ..drained.clone() }.at_hand(at("2026-07-12T06:10"));
+        assert_eq!([0, 202_499, 202_500, 225_000].map(sown), [true, true, false, false], "a tenth is nothing");
     }
 
     #[test]

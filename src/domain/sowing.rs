@@ -33,6 +33,13 @@ pub struct Part {
     pub seed: Vec<(SeedLotId, i64)>,
 }
 
+impl Part {
+    /// Whether it got seed of a lot.
+    pub fn of(&self, lot: SeedLotId) -> bool {
+        self.seed.iter().any(|(used, _)| *used == lot)
+    }
+}
+
 /// The whole form: one crop into some places on one day.
 #[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
 pub struct NewSowing {

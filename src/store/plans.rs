@@ -14,11 +14,12 @@ use crate::domain::correction::Correction;
 use crate::domain::crop::Medium;
 use crate::domain::hands::Seen;
 use crate::domain::history::Of;
-use crate::domain::id::{PersonId, PlaceId, SeedLotId, SowingId, TrayId, WalkId};
+use crate::domain::id::{PersonId, PlaceId, SeedLotId, SoakId, SowingId, TrayId, WalkId};
 use crate::domain::look::{Look, Roots};
 use crate::domain::room::{Units, Zone, parse_racks};
 use crate::domain::seed_lot::{NewSeedLot, Treated};
 use crate::domain::setup::{NewFormat, NewRoom, lay_out};
+use crate::domain::soak::NewSoak;
 use crate::domain::sowing::{NewSowing, Part, Wetting};
 use crate::domain::time::{Instant, Now};
 use crate::domain::tray::{Gear, LossReason, Stage};
@@ -111,8 +112,12 @@ fn a_day(store: &mut Store) {
     act(store, Action::AddStarterCrop { letters: "PEA".into() });
     act(store, Action::Undo);
     act(store, Action::Cut { trays: vec![trays[0]] });
-    act(store, Action::Already { action: Box::new(Action::Sow(Box::new(soaked))), reason: "a long night".into() });
+    act(
+        store,
+        Action::Already { action: Box::new(Action::Sow(Box::new(soaked.clone()))), reason: "a long night".into() },
+    );
     let breach = store.board().unwrap().breaches[0].id;
+    soak(store, &mut act, lot, NewSowing { soak_h: 0, places: places[8..10].to_vec(), ..soaked });
     let reason = "kept for ourselves".to_string();
     act(store, Action::Decide { breach, what: Verdict::Accepted, by: PersonId(1), reason });
     act(store, Action::Throw { walk, tray: trays[1], reason: LossReason::Rot, gear: Gear::Binned, note: None });
@@ -149,6 +154,16 @@ fn put_right(store: &mut Store, now: Now) {
         store.act(&action, PersonId(1), now).unwrap();
         store.act(&Action::Undo, PersonId(1), now).unwrap();
     }
+}
+
+/// Seed soaked, drained and sown.
+fn soak(store: &mut Store, act: &mut impl FnMut(&mut Store, Action) -> Done, lot: SeedLotId, sowing: NewSowing) {
+    let start = Instant::parse("2026-07-01T05:00:00Z").unwrap();
+    let new = NewSoak { lot, mg: 90_000, start, minutes: 60, with: None };
+    let soak = SoakId(act(store, Action::Soak(new)).made.unwrap());
+    act(store, Action::Drain { soak, at: start, rinses: 1 });
+    let parts = vec![Part { trays: 2, seed: vec![(lot, 54_000)] }];
+    act(store, Action::Sow(Box::new(NewSowing { soaks: vec![soak], parts, ..sowing })));
 }
 
 /// Two trays on each other, one that is missing for a while.
@@ -229,6 +244,10 @@ fn no_statement_of_a_day_reads_a_big_table_from_end_to_end() {
         ("FROM seed_lot l JOIN crop c", "seed_move USING COVERING INDEX seed_move_lot (seed_lot_id=? AND void_by=?)"),
         ("FROM seed_move m JOIN seed_lot l", "m USING INDEX seed_move_sowing (sowing_id=?)"),
         ("SELECT entry_id FROM look WHERE tray_id", "look USING COVERING INDEX look_tray (tray_id=?)"),
+        ("AND s.void_by IS NULL AND (d.id IS NULL", "s USING INDEX soak_begun"),
+        ("AND s.void_by IS NULL AND (d.id IS NULL", "d USING INDEX soak_drain_live (soak_id=?) LEFT-JOIN"),
+        ("AND s.void_by IS NULL AND (d.id IS NULL", "x USING INDEX soak_sown_soak (soak_id=?)"),
+        ("SELECT entry_id FROM soak WHERE seed_lot_id", "soak USING INDEX soak_lot (seed_lot_id=?)"),
         ("SELECT id FROM entry WHERE who = ?1", "entry USING COVERING INDEX entry_who (who=? AND id<?)"),
         (
             "WHERE e.who = ?

@@ -105,7 +105,7 @@ fn too_long(soak: &Soaking, now: Instant) -> Refusal {
 pub(super) fn pool(w: &mut Writer<'_>, new: &NewSowing) -> Result<Vec<Soaking>, StoreError> {
     let mut pool = Vec::new();
     for id in &new.soaks {
-        let used = |lot: SeedLotId| new.parts.iter().flat_map(|part| &part.seed).any(|(used, _)| *used == lot);
+        let used = |lot: SeedLotId| new.parts.iter().any(|part| part.of(lot));
         let here = w.now.instant();
         let Some(mut soak) = find(w.conn, *id)?.filter(|soak| soak.at_hand(here) && used(soak.lot)) else {
             let sentence = "A soak it was to come from was taken back or sown meanwhile: open the form again.";

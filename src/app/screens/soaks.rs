@@ -63,7 +63,7 @@ pub fn list(model: &Model) -> Menu<Pick> {
 
 fn sown(model: &Model, soak: &Soaking) -> String {
     match soak.left_mg() {
-        0 => "sown".into(),
+        _ if soak.all_sown() => "sown".into(),
         left if left == soak.mg => "not sown".into(),
         left => format!("{} not sown", model.board.units().weight(left)),
     }

@@ -112,10 +112,11 @@ fn about(model: &Model, lot: &SeedLot, theme: &Theme, width: u16) -> Vec<Line<'s
         line(&format!("may be sown: {may}"), if plainly { Role::Text } else { Role::Soon }, theme, width),
     ];
     for soak in model.soaks_of(lot.id) {
-        let with = soak.with_words().map_or_else(String::new, |with| format!(" ({with})"));
-        let text = format!("{} {}{with}", units.weight(soak.left_mg()), soak.words(model.now));
+        let words = format!("{} {}", units.weight(soak.left_mg()), soak.words(model.now));
+        let phrases = [Some(words), soak.with_words()].into_iter().flatten().collect();
         let role = if soak.due(model.now.instant()) { Role::Soon } else { Role::Text };
-        lines.push(line(&text, role, theme, width));
+        let rows = fit::side_by_side(phrases, 1, usize::from(width));
+        lines.extend(rows.into_iter().map(|row| line(row.trim_end(), role, theme, width)));
     }
     for phrases in facts {
         let rows = fit::side_by_side(phrases, 1, usize::from(width));

@@ -24,6 +24,7 @@ mod share;
 mod shown;
 mod sizes;
 mod snapshots;
+mod soaks;
 mod sowing;
 mod stories;
 mod three_days;

@@ -70,12 +70,11 @@ fn the_seed_stays_in_the_jar_until_it_is_sown_and_its_story_tells_all_of_it() {
     book.act(&sow(&book, lot, 2, vec![soak]));
     assert_eq!((left_g(&book), of(&book, soak).left_mg()), (1550, 0));
     let expected = [
-        "2 trays of pea sown as batch B0001-S with 450 g of seed lot S0001-R; S0001-R soaked 9 h 5 min",
         "450 g of S0001-R (pea) soaked and drained, 3 rinses: 01 Jul 2026 06:00 to 15:05 (9 h 5 min)",
         "450 g of S0001-R (pea) to be soaked for 10 h, from 01 Jul 2026 06:00",
     ];
     let story = told(&book, lot);
-    assert_eq!(story[1..3], expected[1..]);
+    assert_eq!(story[1..3], expected);
     assert!(
         story[0].starts_with("2 trays of pea sown") && story[0].ends_with("; S0001-R soaked 9 h 5 min"),
         "{story:?}"
