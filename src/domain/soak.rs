@@ -124,21 +124,33 @@ impl Soaking {
 
     /// `soaking since 21:10, 8 h so far; drain at 07:10`, or what came of it.
     pub fn words(&self, now: Now) -> String {
+        let [so_far, then] = self.told(now);
+        if then.is_empty() { so_far } else { format!("{so_far}; {then}") }
+    }
+
+    /// The same where a line may be cut: what is to be done first.
+    pub fn words_in_short(&self, now: Now) -> String {
+        let [so_far, then] = self.told(now);
+        if then.is_empty() { so_far } else { format!("{then}; {so_far}") }
+    }
+
+    /// What it did so far, and what is to be done.
+    fn told(&self, now: Now) -> [String; 2] {
         let (doing, done) = if self.with.is_some() { ("cleaning", "cleaned") } else { ("soaking", "soaked") };
         let lasted = self.lasted(now.instant());
         let length = lasting(lasted);
-        let Some(drained) = self.drained else {
-            let then = if self.too_long(now.instant()) {
-                format!("over {SOAK_H} h, seed drowns")
-            } else if self.due(now.instant()) {
-                format!("to be drained since {}", clock(self.due_at(), now))
-            } else {
-                format!("drain at {}", clock(self.due_at(), now))
-            };
-            let so_far = if lasted > 0 { format!(", {length} so far") } else { String::new() };
-            return format!("{doing} since {}{so_far}; {then}", clock(self.start, now));
+        if let Some(drained) = self.drained {
+            return [format!("{done} {length}, drained {}", clock(drained, now)), String::new()];
+        }
+        let then = if self.too_long(now.instant()) {
+            format!("over {SOAK_H} h, seed drowns")
+        } else if self.due(now.instant()) {
+            format!("to be drained since {}", clock(self.due_at(), now))
+        } else {
+            format!("drain at {}", clock(self.due_at(), now))
         };
-        format!("{done} {length}, drained {}", clock(drained, now))
+        let so_far = if lasted > 0 { format!(", {length} so far") } else { String::new() };
+        [format!("{doing} since {}{so_far}", clock(self.start, now)), then]
     }
 
     /// `with bleach, 2 %`; nothing of plain water.
@@ -221,6 +233,8 @@ mod tests {
         ] {
             assert_eq!(running.words(now(moment)), words);
         }
+        let short = running.words_in_short(now("2026-07-12T05:10"));
+        assert_eq!(short, "drain at 07:10; soaking since Sat 11 Jul 21:10, 8 h so far");
         let drained = soaking(1, "2026-07-11T21:10", Some("2026-07-12T06:10"));
         assert_eq!(drained.words(now("2026-07-12T06:30")), "soaked 9 h, drained 06:10");
         let cleaning = cleaning(2, "2026-07-12T06:00");

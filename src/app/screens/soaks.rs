@@ -36,7 +36,7 @@ pub fn open(model: &mut Model, lot: SeedLotId) {
 
 fn drain(model: &Model, soak: &Soaking) -> Item<Pick> {
     let label = format!("drain {}", model.board.units().weight(soak.mg));
-    Item::new(label, Pick::Form(FormKind::Drain(soak.id))).hint(soak.words(model.now))
+    Item::new(label, Pick::Form(FormKind::Drain(soak.id))).hint(soak.words_in_short(model.now))
 }
 
 /// Running soaks, the one to be drained first on top, then what was drained lately.
@@ -51,10 +51,10 @@ pub fn list(model: &Model) -> Menu<Pick> {
         .map(|soak| {
             let label = format!("{} {}, {}", soak.crop_name, soak.lot_code, model.board.units().weight(soak.mg));
             if soak.running() {
-                return Item::new(label, Pick::Form(FormKind::Drain(soak.id))).hint(soak.words(model.now));
+                return Item::new(label, Pick::Form(FormKind::Drain(soak.id))).hint(soak.words_in_short(model.now));
             }
             let story = Pick::Story(Of::SeedLot(soak.lot), format!("Seed lot {}: {}", soak.lot_code, soak.crop_name));
-            Item::new(label, story).hint(format!("{}; {}", soak.words(model.now), sown(model, soak)))
+            Item::new(label, story).hint(format!("{}; {}", sown(model, soak), soak.words(model.now)))
         })
         .collect();
     Menu::new("Seed in water", items)

@@ -113,7 +113,7 @@ fn about(model: &Model, lot: &SeedLot, theme: &Theme, width: u16) -> Vec<Line<'s
     ];
     for soak in model.soaks_of(lot.id) {
         let words = format!("{} {}", units.weight(soak.left_mg()), soak.words(model.now));
-        let phrases = [Some(words), soak.with_words()].into_iter().flatten().collect();
+        let phrases: Vec<String> = [Some(words), soak.with_words()].into_iter().flatten().collect();
         let role = if soak.due(model.now.instant()) { Role::Soon } else { Role::Text };
         let rows = fit::side_by_side(phrases, 1, usize::from(width));
         lines.extend(rows.into_iter().map(|row| line(row.trim_end(), role, theme, width)));

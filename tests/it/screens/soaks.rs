@@ -31,7 +31,7 @@ fn left_g(seat: &Seat) -> i64 {
 #[test]
 fn seed_is_soaked_drained_and_sown() {
     let mut seat = overnight();
-    seat.press("r").sees("1 in water").press("k").sees("soaking since 06:00, 8 h so far; drain at 16:00").press("Esc");
+    seat.press("r").sees("1 in water").press("k").sees("drain at 16:00; soaking since 06:00, 8 h so far").press("Esc");
     let mut seat = seat.later(Duration::hours(2));
     seat.sees("1 soak to drain (r)").press("r").sees("1 in water, 1 to drain").press("Esc e");
     seat.sees("450 g soaking since 06:00, 10 h so far; to be drained since 16:00").press("k a");
@@ -41,7 +41,7 @@ fn seed_is_soaked_drained_and_sown() {
     assert!(!seat.text().contains("hours soaked"), "the soak says it:\n{}", seat.text());
     seat.press("C-s").sees("2 trays of pea sown");
     assert_eq!(left_g(&seat), 1559);
-    seat.press("Esc r").sees("none is in water").press("k").sees("soaked 10 h, drained 16:00; sown");
+    seat.press("Esc r").sees("none is in water").press("k").sees("sown; soaked 10 h, drained 16:00");
     seat.press("a").sees("S0001-R soaked 10 h").sees("rinses: 01 Jul 2026 06:00 to 16:00 (10 h)");
 }
 
@@ -50,7 +50,7 @@ fn a_sowing_from_the_water_says_that_it_drains() {
     let mut seat = overnight();
     seat.press("s pea Enter 2 Enter 01R").sees("S0001-R, 440.2 g: soaking since 06:00, 8 h so far");
     seat.sees("writes it drained now").press("C-s").sees("2 trays of pea sown");
-    seat.press("r k").sees("soaked 8 h, drained 14:00; sown");
+    seat.press("r k").sees("sown; soaked 8 h, drained 14:00");
 }
 
 #[test]
