@@ -123,10 +123,7 @@ fn a_day(store: &mut Store) {
     act(store, Action::Throw { walk, tray: trays[1], reason: LossReason::Rot, gear: Gear::Binned, note: None });
     put_right(store, now);
     type_in(store, trays[2], now);
-    store.board().unwrap();
-    store.crops().unwrap();
-    store.seed_lots().unwrap();
-    store.timeline(SowingId(1)).unwrap();
+    read(store);
     store.walk(walk.unwrap()).unwrap();
     store.newest_walk(day).unwrap();
     store.newest_sheet().unwrap();
@@ -141,6 +138,13 @@ fn a_day(store: &mut Store) {
         assert!(!store.history(of, None, 50).unwrap().is_empty(), "{of:?}");
     }
     store.conn.trace_v2(TraceEventCodes::empty(), None);
+}
+
+fn read(store: &Store) {
+    store.board().unwrap();
+    store.crops().unwrap();
+    store.seed_lots().unwrap();
+    store.timeline(SowingId(1)).unwrap();
 }
 
 /// The newest look, and the newest move, of other hands a while before; taken back again.

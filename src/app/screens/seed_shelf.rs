@@ -37,7 +37,7 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
         }
         (Command::Soak, Some((id, ..))) => soaks::open(model, id),
         (Command::Count | Command::Story | Command::Soak, None) => {
-            model.refuse("No lot is on the shelf yet: receive one.")
+            model.refuse("No lot is on the shelf yet: receive one.");
         }
         _ => {}
     }

@@ -95,7 +95,7 @@ fn cleaning_wants_product_strength_and_minutes_and_warns() {
     assert_eq!(focus(&seat).0, "minutes");
     seat.press("10 C-s").sees("450 g of S0001-R cleaning since 06:00; drain at 06:10.");
     seat.sees("drain at 06:10 with peroxide, as the label").press("k a").sees("rinse as its label says").press("2 C-s");
-    seat.press("i").sees("(pea) cleaned with peroxide, as the");
+    seat.press("i").sees("450 g of S0001-R (pea) cleaned with");
 }
 
 #[test]
@@ -112,7 +112,7 @@ fn slime_is_refused_and_can_have_happened() {
     book.seed("MUS", 100);
     let mut seat = Seat::at(book);
     seat.press("e k").sees("turns to slime").press("Tab 20 Tab 4 C-s").sees("it already happened");
-    seat.press("s").type_in("a new hand").press("Enter").sees("soaked although this seed is sown dry: held until");
+    seat.press("s").type_in("a new hand").press("Enter").sees("this seed is sown dry: held until");
     assert_eq!(seat.session.store.history(Of::SeedLot(SeedLotId(1)), None, 9).unwrap().len(), 2);
     seat.press("Esc").sees("1 breach to decide");
 }
