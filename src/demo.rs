@@ -6,6 +6,7 @@
 mod calendar;
 mod harvest;
 mod scenario;
+mod soak;
 mod sow;
 mod walk;
 
@@ -20,7 +21,6 @@ use crate::domain::look::{Look, Stand};
 use crate::domain::room::{Place, Units, Zone};
 use crate::domain::seed_lot::Treated;
 use crate::domain::setup::{NewFormat, NewRoom};
-use crate::domain::soak::NewSoak;
 use crate::domain::sowing::{NewSowing, share_out};
 use crate::domain::starter::starter_crops;
 use crate::domain::time::{Day, Now, day_number};
@@ -228,31 +228,6 @@ impl<'s> Room<'s> {
         self.seed(day)?;
         self.sow(day)?;
         if day == self.calendar.yesterday { self.evening(day) } else { Ok(()) }
-    }
-
-    /// The crops whose seed is soaked, those sown most first, as they are counted here.
-    fn soaked_crops(&self) -> Vec<usize> {
-        let soaks = |grown: &Grown| grown.crop.plan.soak_h > 0 && grown.weekly > 0;
-        self.grown.iter().enumerate().filter(|(_, grown)| soaks(grown)).map(|(n, _)| n).collect()
-    }
-
-    /// Seed for two trays goes into water.
-    fn soak(&self, crop: Option<&usize>, book: &mut Notebook) -> Result<(), StoreError> {
-        let Some(grown) = crop.and_then(|crop| self.grown.get(*crop)) else { return Ok(()) };
-        let lots = grown.usable(&self.store.seed_lots()?, book.at.day());
-        if let Some((lot, _)) = lots.into_iter().find(|(_, left)| *left >= grown.mg(2)) {
-            let (mg, start, minutes) = (grown.mg(2), book.at.instant(), grown.crop.plan.soak_h * 60);
-            book.write(0, Action::Soak(NewSoak { lot, mg, start, minutes, with: None }));
-        }
-        Ok(())
-    }
-
-    /// Yesterday: seed for this morning is soaked overnight.
-    fn evening(&mut self, day: Day) -> Result<(), StoreError> {
-        let mut book = self.notebook(day, 20 * 60 + 30);
-        self.soak(self.soaked_crops().first(), &mut book)?;
-        self.commit(&book)?;
-        Ok(())
     }
 
     fn walk(&mut self, day: Day) -> Result<(), StoreError> {

@@ -50,7 +50,7 @@ impl<'m> Soaked<'m> {
             .iter()
             .map(|(soak, mg)| {
                 let with = soak.with_words().map_or_else(String::new, |with| format!(" ({with})"));
-                let still = if soak.running() { ": saving writes it drained now" } else { "" };
+                let still = if soak.running() { ". Saving writes it drained now" } else { "" };
                 format!("{}, {}: {}{with}{still}.", soak.lot_code, units.weight(*mg), soak.words(model.now))
             })
             .collect();
