@@ -302,3 +302,51 @@ BEGIN SELECT RAISE(ABORT, 'room_check_frozen'); END;
 CREATE TRIGGER room_check_void_once BEFORE UPDATE OF void_by ON room_check WHEN OLD.void_by IS NOT NULL OR NEW.void_by IS NULL
 BEGIN SELECT RAISE(ABORT, 'room_check_frozen'); END;
 CREATE TRIGGER room_check_kept BEFORE DELETE ON room_check BEGIN SELECT RAISE(ABORT, 'room_check_frozen'); END;
+
+INSERT INTO kind VALUES ('soaked'), ('drained');
+
+-- seed put in water or in a sanitiser before it is sown, and how long it was meant to stay there: drained is NULL, since what
+-- became of it is another fact. Rows with drained are of sowings that said only for how many hours.
+ALTER TABLE soak ADD COLUMN product TEXT CONSTRAINT soak_product CHECK (product IS NULL OR strength IS NOT NULL);
+ALTER TABLE soak ADD COLUMN minutes INTEGER CONSTRAINT soak_minutes CHECK (
+  (minutes IS NULL OR minutes BETWEEN 1 AND 2880) AND (minutes IS NULL) = (drained IS NOT NULL));
+CREATE INDEX soak_lot ON soak (seed_lot_id);
+CREATE INDEX soak_begun ON soak (id) WHERE drained IS NULL AND void_by IS NULL;
+DROP TRIGGER soak_frozen;
+CREATE TRIGGER soak_frozen BEFORE UPDATE OF id, entry_id, seed_lot_id, mg, start, strength, rinses, drained, product, minutes ON soak
+BEGIN SELECT RAISE(ABORT, 'soak_frozen'); END;
+
+-- rinses NULL: drained by a sowing that did not ask
+CREATE TABLE soak_drain (
+  id INTEGER PRIMARY KEY,
+  entry_id INTEGER NOT NULL REFERENCES entry (id) ON DELETE RESTRICT,
+  void_by INTEGER REFERENCES entry (id) ON DELETE RESTRICT,
+  soak_id INTEGER NOT NULL REFERENCES soak (id) ON DELETE RESTRICT,
+  at TEXT NOT NULL CONSTRAINT soak_drain_at CHECK (at IS strftime('%Y-%m-%dT%H:%M:%SZ', at)),
+  rinses INTEGER CONSTRAINT soak_drain_rinses CHECK (rinses BETWEEN 0 AND 50)
+) STRICT;
+CREATE INDEX soak_drain_entry ON soak_drain (entry_id);
+CREATE UNIQUE INDEX soak_drain_live ON soak_drain (soak_id) WHERE void_by IS NULL;
+CREATE TRIGGER soak_drain_frozen BEFORE UPDATE OF id, entry_id, soak_id, at, rinses ON soak_drain
+BEGIN SELECT RAISE(ABORT, 'soak_drain_frozen'); END;
+CREATE TRIGGER soak_drain_void_once BEFORE UPDATE OF void_by ON soak_drain WHEN OLD.void_by IS NOT NULL OR NEW.void_by IS NULL
+BEGIN SELECT RAISE(ABORT, 'soak_drain_frozen'); END;
+CREATE TRIGGER soak_drain_kept BEFORE DELETE ON soak_drain BEGIN SELECT RAISE(ABORT, 'soak_drain_frozen'); END;
+
+-- dry grams of a soak that went into a batch; it counts as long as the batch has seed of that lot
+CREATE TABLE soak_sown (
+  id INTEGER PRIMARY KEY,
+  entry_id INTEGER NOT NULL REFERENCES entry (id) ON DELETE RESTRICT,
+  void_by INTEGER REFERENCES entry (id) ON DELETE RESTRICT,
+  soak_id INTEGER NOT NULL REFERENCES soak (id) ON DELETE RESTRICT,
+  sowing_id INTEGER NOT NULL REFERENCES sowing (id) ON DELETE RESTRICT,
+  mg INTEGER NOT NULL CONSTRAINT soak_sown_mg CHECK (mg > 0)
+) STRICT;
+CREATE INDEX soak_sown_entry ON soak_sown (entry_id);
+CREATE INDEX soak_sown_soak ON soak_sown (soak_id);
+CREATE INDEX soak_sown_sowing ON soak_sown (sowing_id);
+CREATE TRIGGER soak_sown_frozen BEFORE UPDATE OF id, entry_id, soak_id, sowing_id, mg ON soak_sown
+BEGIN SELECT RAISE(ABORT, 'soak_sown_frozen'); END;
+CREATE TRIGGER soak_sown_void_once BEFORE UPDATE OF void_by ON soak_sown WHEN OLD.void_by IS NOT NULL OR NEW.void_by IS NULL
+BEGIN SELECT RAISE(ABORT, 'soak_sown_frozen'); END;
+CREATE TRIGGER soak_sown_kept BEFORE DELETE ON soak_sown BEGIN SELECT RAISE(ABORT, 'soak_sown_frozen'); END;

@@ -66,6 +66,8 @@ pub enum Command {
     /// Receive, or add.
     Add,
     Count,
+    /// Soak or clean seed of a lot, or drain it.
+    Soak,
     /// Lock the keyboard, so that it can be wiped.
     Lock,
     /// To the next tray that wants someone.

@@ -6,7 +6,7 @@ use super::correction::Correction;
 use super::crop::{Crop, Medium, Plan, Soak};
 use super::id::{
     BreachId, CheckKindId, CropId, EntryId, FormatId, HoldId, MixId, PersonId, PlaceId, RackId, RecipeId, SeedLotId,
-    TrayId, WalkId,
+    SoakId, TrayId, WalkId,
 };
 use super::look::Look;
 use super::mix::{MixEnd, NewMaterialLot, NewMix, NewRecipe};
@@ -14,9 +14,11 @@ use super::power_cut::Span;
 use super::room::Zone;
 use super::seed_lot::NewSeedLot;
 use super::setup::{NewFormat, NewRack, NewRoom};
+use super::soak::NewSoak;
 use super::sowing::NewSowing;
 use super::standing::NewStanding;
 use super::suspect::Choice;
+use super::time::Instant;
 use super::tray::{Cleanup, Gear, LossReason, Stage};
 use super::treatment::NewTreatment;
 use super::walk::Mode;
@@ -189,6 +191,14 @@ pub enum Action {
         rev: i64,
     },
     NoteCheck(NewCheck),
+    /// Seed goes into water or a sanitiser.
+    Soak(NewSoak),
+    /// And comes out of it.
+    Drain {
+        soak: SoakId,
+        at: Instant,
+        rinses: i64,
+    },
     /// Points of the signs of fuzz, as a new version after this one.
     EditFuzzPoints(Box<super::fuzz::Points>),
     AddRecipe(Box<NewRecipe>),

@@ -11,6 +11,7 @@ use super::mix::{Material, Mix, Recipe};
 use super::person::Person;
 use super::room::{Place, TrayFormat, Units, Zone};
 use super::shelf_life::RunsOut;
+use super::soak::Soaking;
 use super::suspect::Suspect;
 use super::time::{Day, Now};
 use super::tray::{Sign, TrayCard};
@@ -83,6 +84,8 @@ pub struct Board {
     pub mixes: Vec<Mix>,
     /// Where nobody goes in after a treatment, the longest first; also what is over.
     pub keep_out: Vec<KeepOut>,
+    /// Seed in water, and what was there lately, the newest first.
+    pub soaks: Vec<Soaking>,
     /// What signs of fuzz weigh here.
     #[serde(skip)]
     pub fuzz_points: Points,

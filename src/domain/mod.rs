@@ -31,6 +31,7 @@ pub mod seed_lot;
 pub mod seeding;
 pub mod setup;
 pub mod shelf_life;
+pub mod soak;
 pub mod sowing;
 pub mod standing;
 pub mod starter;

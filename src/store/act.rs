@@ -9,7 +9,7 @@ use super::error::StoreError;
 use super::writer::Writer;
 use super::{
     board, breach, check, copy, correct, crop, derive, fuzz, hands, hold, look, mix, person, power_cut, recipe, room,
-    seed_lot, sowing, standing, suspect, tray, treatment, undo, walk, whereabouts,
+    seed_lot, soak, sowing, standing, suspect, tray, treatment, undo, walk, whereabouts,
 };
 use crate::domain::action::{Action, Done};
 use crate::domain::breach::can_have_happened;
@@ -138,6 +138,8 @@ impl Door<'_> {
             Action::AddCheckKind(new) => check::add(&mut w, new)?,
             Action::EditCheckKind { kind, new, retired, rev } => check::edit(&mut w, *kind, new, *retired, *rev)?,
             Action::NoteCheck(new) => check::note(&mut w, new)?,
+            Action::Soak(new) => soak::begin(&mut w, new)?,
+            Action::Drain { soak, at, rinses } => soak::drain(&mut w, *soak, *at, *rinses)?,
             Action::EditFuzzPoints(points) => fuzz::edit_points(&mut w, points)?,
             Action::AddRecipe(new) => recipe::add(&mut w, new)?,
             Action::EditRecipe { recipe, new, retired, rev } => recipe::edit(&mut w, *recipe, new, *retired, *rev)?,
@@ -246,6 +248,8 @@ fn kind(action: &Action) -> &'static str {
         Action::EditRoom { .. } | Action::SetSecondCopy { .. } => "setting",
         Action::AddCheckKind(_) | Action::EditCheckKind { .. } => "check_kind",
         Action::NoteCheck(_) => "room_checked",
+        Action::Soak(_) => "soaked",
+        Action::Drain { .. } => "drained",
         Action::EditFuzzPoints(_) => "fuzz_points",
         Action::AddRecipe(_) | Action::EditRecipe { .. } => "recipe",
         Action::ReceiveMaterial(_) => "material_received",

@@ -9,8 +9,8 @@ use super::Store;
 use super::crop::Plans;
 use super::error::StoreError;
 use super::{
-    breach, check, copy, correct, crop, fuzz, history, hold, mix, person, recipe, revision, room, seed_lot, suspect,
-    timeline, treatment, walk, whereabouts,
+    breach, check, copy, correct, crop, fuzz, history, hold, mix, person, recipe, revision, room, seed_lot, soak,
+    suspect, timeline, treatment, walk, whereabouts,
 };
 use crate::domain::board::{Board, CropName};
 use crate::domain::correction::Entry;
@@ -121,6 +121,7 @@ pub(super) fn read(conn: &Connection) -> Result<Board, StoreError> {
         materials: recipe::materials(conn)?,
         mixes,
         keep_out: treatment::keep_out(conn)?,
+        soaks: soak::recent(conn)?,
         fuzz_points: fuzz::points(conn)?,
         second_copy: room::setting(conn, copy::SETTING)?,
         walked: walk::days(conn)?,

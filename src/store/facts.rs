@@ -56,7 +56,8 @@ tables! {
         ["id", "entry_id", "code", "crop_id", "grow_plan_id", "day", "medium", "medium_lot_id", "before_book",
          "before_lot_id"];
     SEED_MOVE = "seed_move" Belongs::Fact, ID, ["id", "entry_id", "seed_lot_id", "sowing_id", "mg", "why"];
-    SOAK = "soak" Belongs::Fact, ID, ["id", "entry_id", "seed_lot_id", "mg", "start", "strength", "rinses", "drained"];
+    SOAK = "soak" Belongs::Fact, ID,
+        ["id", "entry_id", "seed_lot_id", "mg", "start", "strength", "rinses", "drained", "product", "minutes"];
     TRAY = "tray" child("sowing", "sowing_id"), ID, ["id", "sowing_id", "format_id", "mats"];
     WALK = "walk" Belongs::Fact, ID, ["id", "entry_id", "mode", "racks", "started"];
     WALK_STOP = "walk_stop" Belongs::Fact, &["entry_id"], ["entry_id", "walk_id"];
@@ -92,6 +93,8 @@ tables! {
     WALK_SHARE = "walk_share" Belongs::Fact, ID, ["id", "entry_id", "walk_id", "rack_id"];
     ROOM_CHECK = "room_check" Belongs::Fact, ID,
         ["id", "entry_id", "check_kind_id", "day", "result", "ok", "remedy", "with_what", "file_ref"];
+    SOAK_DRAIN = "soak_drain" Belongs::Fact, ID, ["id", "entry_id", "soak_id", "at", "rinses"];
+    SOAK_SOWN = "soak_sown" Belongs::Fact, ID, ["id", "entry_id", "soak_id", "sowing_id", "mg"];
     FUZZ_POINTS = "fuzz_points" Belongs::Fact, ID, ["id", "entry_id", "version"];
     DECISION = "decision" Belongs::Fact, ID,
         ["id", "entry_id", "tray_id", "what", "about_entry", "person_id", "next_at"];

@@ -5,7 +5,7 @@ mod corrected;
 use rusqlite::{Connection, OptionalExtension, params};
 
 use super::error::StoreError;
-use super::{breach, check, hands, hold, mix, power_cut, recipe, room, suspect, treatment, whereabouts};
+use super::{breach, check, hands, hold, mix, power_cut, recipe, room, soak, suspect, treatment, whereabouts};
 use crate::domain::fuzz::{Extent, Signs, Verdict};
 use crate::domain::history::{EntryLine, Of, Record};
 use crate::domain::id::{EntryId, TrayId};
@@ -73,6 +73,7 @@ pub(super) fn entries(
 const SEED_LOT: &str = "SELECT entry_id FROM seed_lot WHERE id = ?1
     UNION SELECT entry_id FROM seed_move WHERE seed_lot_id = ?1
     UNION SELECT entry_id FROM soak WHERE seed_lot_id = ?1
+    UNION SELECT d.entry_id FROM soak s JOIN soak_drain d ON d.soak_id = s.id WHERE s.seed_lot_id = ?1
     UNION SELECT entry_id FROM sowing WHERE before_lot_id = ?1";
 
 const CROP: &str = "SELECT entry_id FROM change WHERE noun = 'crop' AND row_id = ?1
@@ -175,6 +176,11 @@ pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreErr
         "mixed" => mix::line(conn, id)?,
         "mix_ended" => mix::ended(conn, id)?,
         "treated" => treatment::line(conn, id, &trays(conn, id)?)?,
+        "soaked" | "drained" => {
+            let (text, span) = soak::line(conn, id)?;
+            line.span = Some(span);
+            text
+        }
         "restacked" => whereabouts::restacked(conn, id)?,
         "thrown" => thrown(conn, id)?,
         "part_lost" => part_lost(conn, id)?,
@@ -271,7 +277,8 @@ fn sown(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
     )?;
     let jars: Vec<(String, i64)> =
         counts.query_map([id], |row| Ok((row.get(0)?, row.get(1)?)))?.collect::<Result<_, _>>()?;
-    let words: Vec<String> = jars.iter().map(|(code, mg)| jar_counted(code, *mg, units)).chain(sown).collect();
+    let jars = jars.iter().map(|(code, mg)| jar_counted(code, *mg, units));
+    let words: Vec<String> = jars.chain(sown).chain(soak::sown_from(conn, id)?).collect();
     Ok(words.join("; "))
 }
 

@@ -33,6 +33,7 @@ mod revision;
 mod room;
 mod seed_lot;
 mod share;
+mod soak;
 mod sowing;
 mod standing;
 mod suspect;

@@ -15,13 +15,16 @@ use crate::domain::crop::Medium;
 use crate::domain::hands::Seen;
 use crate::domain::history::{Of, Record};
 use crate::domain::hold::Scope;
-use crate::domain::id::{MaterialLotId, MixId, PersonId, PlaceId, RecipeId, SeedLotId, SowingId, TrayId, WalkId};
+use crate::domain::id::{
+    MaterialLotId, MixId, PersonId, PlaceId, RecipeId, SeedLotId, SoakId, SowingId, TrayId, WalkId,
+};
 use crate::domain::look::{Basis, Look, Mist, Roots, Stand};
 use crate::domain::measure::Amount;
 use crate::domain::mix::{MixEnd, NewMaterialLot, NewMix, NewRecipe};
 use crate::domain::room::{Units, Zone, parse_racks};
 use crate::domain::seed_lot::{NewSeedLot, Treated};
 use crate::domain::setup::{NewFormat, NewRoom, lay_out};
+use crate::domain::soak::NewSoak;
 use crate::domain::sowing::{NewSowing, Part, Wetting};
 use crate::domain::suspect::Choice;
 use crate::domain::time::{Instant, Now};
@@ -92,6 +95,7 @@ fn a_day(store: &mut Store) {
         medium: Medium::Mat,
         medium_lot: Some("M-1".into()),
         wetting: Wetting::Water,
+        soaks: vec![],
         soak_h: 0,
         parts: vec![Part { trays: 3, seed: vec![(lot, 81_000)] }],
         places: places[..3].to_vec(),
@@ -127,8 +131,12 @@ fn a_day(store: &mut Store) {
     act(store, Action::AddStarterCrop { letters: "PEA".into() });
     act(store, Action::Undo);
     act(store, Action::Cut { trays: vec![trays[0]] });
-    act(store, Action::Already { action: Box::new(Action::Sow(Box::new(soaked))), reason: "a long night".into() });
+    act(
+        store,
+        Action::Already { action: Box::new(Action::Sow(Box::new(soaked.clone()))), reason: "a long night".into() },
+    );
     let breach = store.board().unwrap().breaches[0].id;
+    soak(store, &mut act, lot, NewSowing { soak_h: 0, places: places[8..10].to_vec(), ..soaked });
     let reason = "kept for ourselves".to_string();
     act(store, Action::Decide { breach, what: Verdict::Accepted, by: PersonId(1), reason });
     let scope = Scope::Tray(trays[2]);
@@ -148,10 +156,7 @@ fn a_day(store: &mut Store) {
     );
     put_right(store, now);
     type_in(store, trays[2], now);
-    store.board().unwrap();
-    store.crops().unwrap();
-    store.seed_lots().unwrap();
-    store.timeline(SowingId(1)).unwrap();
+    read(store);
     store.walk(walk.unwrap()).unwrap();
     store.newest_walk(day).unwrap();
     store.newest_sheet().unwrap();
@@ -170,6 +175,13 @@ fn a_day(store: &mut Store) {
     store.conn.trace_v2(TraceEventCodes::empty(), None);
 }
 
+fn read(store: &Store) {
+    store.board().unwrap();
+    store.crops().unwrap();
+    store.seed_lots().unwrap();
+    store.timeline(SowingId(1)).unwrap();
+}
+
 /// The newest look, and the newest move, of other hands a while before; taken back again.
 fn put_right(store: &mut Store, now: Now) {
     let lines = store.history(Of::Everything, None, 50).unwrap();
@@ -181,6 +193,16 @@ fn put_right(store: &mut Store, now: Now) {
         store.act(&action, PersonId(1), now).unwrap();
         store.act(&Action::Undo, PersonId(1), now).unwrap();
     }
+}
+
+/// Seed soaked, drained and sown.
+fn soak(store: &mut Store, act: &mut impl FnMut(&mut Store, Action) -> Done, lot: SeedLotId, sowing: NewSowing) {
+    let start = Instant::parse("2026-07-01T05:00:00Z").unwrap();
+    let new = NewSoak { lot, mg: 90_000, start, minutes: 60, with: None };
+    let soak = SoakId(act(store, Action::Soak(new)).made.unwrap());
+    act(store, Action::Drain { soak, at: start, rinses: 1 });
+    let parts = vec![Part { trays: 2, seed: vec![(lot, 54_000)] }];
+    act(store, Action::Sow(Box::new(NewSowing { soaks: vec![soak], parts, ..sowing })));
 }
 
 /// Two trays on each other, one that is missing for a while.
@@ -293,6 +315,10 @@ fn no_statement_of_a_day_reads_a_big_table_from_end_to_end() {
         ("SELECT DISTINCT coalesce(r.name, m.product)", "x USING INDEX treatment_tray_tray (tray_id=?)"),
         ("FROM seed_move m JOIN seed_lot l", "m USING INDEX seed_move_sowing (sowing_id=?)"),
         ("SELECT entry_id FROM look WHERE tray_id", "look USING COVERING INDEX look_tray (tray_id=?)"),
+        ("AND s.void_by IS NULL AND (d.id IS NULL", "s USING INDEX soak_begun"),
+        ("AND s.void_by IS NULL AND (d.id IS NULL", "d USING INDEX soak_drain_live (soak_id=?) LEFT-JOIN"),
+        ("AND s.void_by IS NULL AND (d.id IS NULL", "x USING INDEX soak_sown_soak (soak_id=?)"),
+        ("SELECT entry_id FROM soak WHERE seed_lot_id", "soak USING INDEX soak_lot (seed_lot_id=?)"),
         ("SELECT id FROM entry WHERE who = ?1", "entry USING COVERING INDEX entry_who (who=? AND id<?)"),
         (
             "WHERE e.who = ?

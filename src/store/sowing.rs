@@ -8,11 +8,12 @@ use super::error::StoreError;
 use super::facts::{MATERIAL_LOT, PLACEMENT, SEED_MOVE, SOAK, SOWING, STAGE, TRAY, WATER, WATER_TRAY};
 use super::ids::day_sql;
 use super::writer::Writer;
-use super::{crop, recipe, room, seed_lot, treatment};
+use super::{crop, recipe, room, seed_lot, soak, treatment};
 use crate::domain::code::Code;
 use crate::domain::crop::Soak;
 use crate::domain::id::{BreachId, FormatId, PlaceId, SeedLotId, TrayId};
 use crate::domain::refusal::Refusal;
+use crate::domain::soak::Soaking;
 use crate::domain::sowing::{NewSowing, Part, SOAK_H, SOAK_MAX_H, Wetting};
 use crate::domain::text::counted;
 use crate::domain::time::Instant;
@@ -24,13 +25,13 @@ type Broken = (BreachId, Option<SeedLotId>);
 
 pub(super) fn sow(w: &mut Writer<'_>, new: &NewSowing) -> Result<Wrote, StoreError> {
     new.check(w.now.day()).map_err(|(field, why)| Refusal::new("sowing", why).at(field))?;
-    let (name, soak) = crop::grown(w.conn, new.crop)?;
+    let (name, soaking) = crop::grown(w.conn, new.crop)?;
     room::usable_format(w.conn, new.format)?;
     if !(0..=SOAK_MAX_H).contains(&new.soak_h) {
         return Err(Refusal::new("soak_range", "Seed is soaked for 0 hours to a week.").at("soak_h").into());
     }
     let mut broken: Vec<Broken> = Vec::new();
-    if soak == Soak::Never && new.soak_h > 0 {
+    if soaking == Soak::Never && new.soak_h > 0 {
         let sentence = format!("{name} seed turns to slime in water and clumps: sow it dry.");
         broken.push((against(w, Refusal::new("soak_never", sentence).at("soak_h"), None)?, None));
     }
@@ -38,6 +39,8 @@ pub(super) fn sow(w: &mut Writer<'_>, new: &NewSowing) -> Result<Wrote, StoreErr
         let sentence = format!("Soaking takes 0 to {SOAK_H} hours; longer drowns the seed.");
         broken.push((against(w, Refusal::new("soak_hours", sentence).at("soak_h"), None)?, None));
     }
+    let mut pool = soak::pool(w, new)?;
+    broken.extend(soak::broken(w, &pool, &name, soaking == Soak::Never)?);
     let plan = crop::plan_of(w.conn, new.crop)?;
     for (lot, counted) in &new.counts {
         seed_lot::count(w, *lot, *counted)?;
@@ -63,7 +66,7 @@ pub(super) fn sow(w: &mut Writer<'_>, new: &NewSowing) -> Result<Wrote, StoreErr
             ],
         )?;
         codes.push(code);
-        seed(w, new, part, sowing)?;
+        seed(w, new, part, sowing, &mut pool)?;
         let before = trays.len();
         for place in places.by_ref().take(part.trays) {
             trays.push(tray(w, sowing, new.format, new.mats, *place, stage)?);
@@ -144,13 +147,14 @@ fn check_lots(w: &mut Writer<'_>, new: &NewSowing, broken: &mut Vec<Broken>) -> 
     Ok(())
 }
 
-fn seed(w: &mut Writer<'_>, new: &NewSowing, part: &Part, sowing: i64) -> Result<(), StoreError> {
+/// Takes the seed of a batch from its jars. What no soak of the book says of it says the hours of the form.
+fn seed(w: &mut Writer<'_>, new: &NewSowing, part: &Part, sowing: i64, pool: &mut [Soaking]) -> Result<(), StoreError> {
     let start = Instant(w.at().0 - chrono::Duration::hours(new.soak_h));
     for (lot, mg) in &part.seed {
         w.fact(SEED_MOVE, &[("seed_lot_id", lot), ("sowing_id", &sowing), ("mg", &-mg), ("why", &"sown")])?;
-        if new.soak_h > 0 {
-            let lot: SeedLotId = *lot;
-            w.fact(SOAK, &[("seed_lot_id", &lot), ("mg", mg), ("start", &start), ("drained", &w.at())])?;
+        let rest = mg - soak::sow(w, pool, *lot, *mg, sowing)?;
+        if new.soak_h > 0 && rest > 0 {
+            w.fact(SOAK, &[("seed_lot_id", lot), ("mg", &rest), ("start", &start), ("drained", &w.at())])?;
         }
     }
     Ok(())

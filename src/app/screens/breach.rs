@@ -39,7 +39,12 @@ fn list(model: &Model) -> Menu<Pick> {
         .iter()
         .map(|breach| {
             let put_off = if breach.watched { ", watched" } else { "" };
-            let hint = format!("{}, {}{put_off}", counted(breach.trays.len(), "tray"), breach.by(model.now));
+            // of seed that is in water no tray is held
+            let trays = match breach.trays.len() {
+                0 => String::new(),
+                n => format!("{}, ", counted(n, "tray")),
+            };
+            let hint = format!("{trays}{}{put_off}", breach.by(model.now));
             Item::new(said(&breach.rule), Pick::Breach(breach.id)).hint(hint)
         })
         .chain(hold::items(model))

@@ -3,8 +3,8 @@
 use super::forms::FormKind;
 use super::whereabouts::Ask;
 use super::{
-    beside, breach, check, checks, chosen, form_page, hands, hold, meeting, mixes, rates, room, settings, share,
-    standing, story, suspects, tray_menus, walk, whereabouts,
+    beside, breach, check, checks, chosen, form_page, hands, hold, meeting, mixes, rates, room, settings, share, soaks,
+    standing, story, suspects, tray_menus, trial, walk, whereabouts,
 };
 use crate::app::command::Command;
 use crate::app::effect::Effect;
@@ -12,6 +12,7 @@ use crate::app::menu::{Item, Menu};
 use crate::app::model::{Model, Screen};
 use crate::app::update::on_command;
 use crate::domain::action::Action;
+use crate::domain::fuzz::Signs;
 use crate::domain::history::Of;
 use crate::domain::id::{BreachId, HoldId, PersonId, PlaceId, RackId, SeedLotId, TrayId, WalkId};
 use crate::domain::look::{Fault, Look, Roots, Skip};
@@ -60,6 +61,10 @@ pub enum Pick {
     RoomCheck(checks::Ask),
     /// Mixes, recipes, ingredients.
     Mix(mixes::Ask),
+    /// Seed in water.
+    Soaks,
+    /// Signs of fuzz ticked on trial.
+    Trial(Signs),
     ThrowFor(TrayId, LossReason),
     /// All of it: what became of tray, cover and weight.
     GearFor(TrayId, LossReason),
@@ -153,6 +158,14 @@ pub fn take(model: &mut Model, n: usize) -> Vec<Effect> {
             Ok(menu) => show(model, menu),
             Err(action) => act(action),
         },
+        Pick::Soaks => {
+            let menu = soaks::list(model);
+            show(model, menu)
+        }
+        Pick::Trial(signs) => {
+            let menu = trial::menu(model, signs);
+            show(model, menu)
+        }
         Pick::Beside(tray) => beside::open(model, tray),
         Pick::PrintLabel(tray) => vec![Effect::PrintLabel(tray)],
         Pick::ToLight(tray) => with(model, tray, tray_menus::to_light),

@@ -25,6 +25,7 @@ mod share;
 mod shown;
 mod sizes;
 mod snapshots;
+mod soaks;
 mod sowing;
 mod stories;
 mod suspects;

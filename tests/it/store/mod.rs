@@ -24,6 +24,7 @@ mod refusals;
 mod registry;
 mod retimed;
 mod share;
+mod soaks;
 mod suspects;
 mod undo;
 mod undo_refused;

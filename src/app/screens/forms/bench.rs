@@ -72,7 +72,9 @@ pub(super) fn build(model: &Model, sum: Sum) -> Form {
             ]
         }
     };
-    Form::new(sum.shown(), model.today(), fields).intro(["Nothing is written: a sum only."])
+    let mut form = Form::new(sum.shown(), model.today(), fields).intro(["Nothing is written: a sum only."]);
+    form.ends.0 = "saves nothing";
+    form
 }
 
 /// The result below the fields, or why there is none.

@@ -15,6 +15,7 @@ mod room;
 pub(super) use room::unit_options;
 mod safe;
 mod seed;
+mod soak;
 mod sow;
 mod stop;
 mod suspect;
@@ -27,7 +28,7 @@ use crate::domain::breach::Verdict;
 use crate::domain::hands::Seen;
 use crate::domain::hold::Scope;
 use crate::domain::id::{
-    BreachId, CheckKindId, CropId, EntryId, FormatId, HoldId, PersonId, RackId, RecipeId, SeedLotId, TrayId,
+    BreachId, CheckKindId, CropId, EntryId, FormatId, HoldId, PersonId, RackId, RecipeId, SeedLotId, SoakId, TrayId,
 };
 use crate::domain::suspect::Decision;
 use crate::domain::units::Quantity;
@@ -37,6 +38,9 @@ use crate::domain::units::Quantity;
 pub enum FormKind {
     ReceiveSeed,
     CountSeed(SeedLotId),
+    /// Seed of a lot goes into water.
+    Soak(SeedLotId),
+    Drain(SoakId),
     Sow,
     Room,
     Person(Option<PersonId>),
@@ -129,6 +133,8 @@ pub fn build(model: &Model, kind: &FormKind) -> Form {
     match kind {
         FormKind::ReceiveSeed => seed::receive(model),
         FormKind::CountSeed(lot) => seed::count(model, *lot),
+        FormKind::Soak(lot) => soak::begin(model, *lot),
+        FormKind::Drain(id) => soak::drain(model, *id),
         FormKind::Sow => sow::build(model),
         FormKind::Room => room::room(model),
         FormKind::Person(person) => room::person(model, *person),
@@ -166,6 +172,8 @@ pub fn changed(model: &Model, kind: &FormKind, form: &mut Form) {
         FormKind::Sow => sow::changed(model, form),
         FormKind::ReceiveSeed => seed::changed(model, form),
         FormKind::CountSeed(lot) => seed::count_changed(model, *lot, form),
+        FormKind::Soak(lot) => soak::begin_changed(model, *lot, form),
+        FormKind::Drain(id) => soak::drain_changed(model, *id, form),
         FormKind::PowerCut => safe::power_cut_changed(model, form),
         FormKind::Recipe(_) => mix::recipe_changed(form),
         FormKind::Prepare(id, _) => mix::prepare_changed(model, *id, form),
@@ -181,6 +189,8 @@ pub fn submit(model: &mut Model, kind: &FormKind, rev: i64, values: &Values) -> 
     match kind {
         FormKind::ReceiveSeed => act(seed::receive_action(values)?),
         FormKind::CountSeed(lot) => act(seed::count_action(*lot, values)),
+        FormKind::Soak(lot) => act(soak::begin_action(model, *lot, values)?),
+        FormKind::Drain(id) => act(soak::drain_action(model, *id, values)?),
         FormKind::Sow => act(sow::action(model, values)?),
         FormKind::Room => act(room::room_action(values, rev)?),
         FormKind::Person(person) => act(room::person_action(model, *person, rev, values)?),
