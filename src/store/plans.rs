@@ -233,7 +233,10 @@ fn no_statement_of_a_day_reads_a_big_table_from_end_to_end() {
         ("SELECT p.place_id, e.at, p.at FROM placement p", "p USING INDEX placement_tray (tray_id=?)"),
         ("SELECT s.stage, e.at, s.at FROM stage s", "s USING INDEX stage_tray (tray_id=?)"),
         ("SELECT l.entry_id, e.at, l.seen_at FROM look l", "l USING INDEX look_tray (tray_id=? AND day=?)"),
-        ("SELECT l.entry_id, e.at, l.seen_at, l.mist, l.verdict FROM look l", "l USING INDEX look_tray (tray_id=?)"),
+        (
+            "SELECT l.entry_id, e.at, l.seen_at, l.mist, l.verdict, l.day FROM look l",
+            "l USING INDEX look_tray (tray_id=?)",
+        ),
         ("CROSS JOIN look o ON o.entry_id", "l USING INDEX look_tray (tray_id=? AND day>?)"),
         ("SELECT tray_id FROM look WHERE fuzz = 1", "look USING INDEX look_fuzz_day (day>?)"),
         ("SELECT d.entry_id, e.at, e.seen_at, e.day FROM decision d", "d USING INDEX decision_tray (tray_id=?)"),
