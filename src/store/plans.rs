@@ -115,13 +115,7 @@ fn a_day(store: &mut Store) {
     let breach = store.board().unwrap().breaches[0].id;
     let reason = "kept for ourselves".to_string();
     act(store, Action::Decide { breach, what: Verdict::Accepted, by: PersonId(1), reason });
-    let stood = Look { fuzz: Some(Mist::Stands), watered: true, ..Look::of(trays[1]) };
-    act(store, Action::Look(Box::new(stood)));
-    let (by, reason) = (PersonId(1), "until noon".to_string());
-    act(store, Action::DecideSuspect { walk, tray: trays[1], what: Choice::Watch, by, reason });
-    store.board().unwrap();
-    let alike = Look { basis: Basis::Shelf, stand: Some(Stand::Good), ..Look::of(trays[2]) };
-    assert!(store.act(&Action::Look(Box::new(alike)), PersonId(1), start).is_err());
+    doubt(store, &mut act, walk, &trays, start);
     act(
         store,
         Action::Throw { walk, tray: trays[1], reason: LossReason::Rot, gear: Gear::Binned, cleanup: None, note: None },
@@ -159,6 +153,23 @@ fn put_right(store: &mut Store, now: Now) {
         store.act(&action, PersonId(1), now).unwrap();
         store.act(&Action::Undo, PersonId(1), now).unwrap();
     }
+}
+
+/// Fuzz that stood, watched; what is beside it is not taken in at a glance.
+fn doubt(
+    store: &mut Store,
+    act: &mut impl FnMut(&mut Store, Action) -> Done,
+    walk: Option<WalkId>,
+    trays: &[TrayId],
+    start: Now,
+) {
+    let stood = Look { fuzz: Some(Mist::Stands), watered: true, ..Look::of(trays[1]) };
+    act(store, Action::Look(Box::new(stood)));
+    let (by, reason) = (PersonId(1), "until noon".to_string());
+    act(store, Action::DecideSuspect { walk, tray: trays[1], what: Choice::Watch, by, reason });
+    store.board().unwrap();
+    let alike = Look { basis: Basis::Shelf, stand: Some(Stand::Good), ..Look::of(trays[2]) };
+    assert!(store.act(&Action::Look(Box::new(alike)), PersonId(1), start).is_err());
 }
 
 /// Two trays on each other, one that is missing for a while.
