@@ -6,7 +6,9 @@
 mod calendar;
 mod harvest;
 mod scenario;
+mod soak;
 mod sow;
+mod spray;
 mod walk;
 
 use std::collections::HashSet;
@@ -15,12 +17,12 @@ use chrono::{Datelike, Duration, TimeZone};
 use fastrand::Rng;
 
 use crate::domain::action::{Action, Done};
-use crate::domain::id::{FormatId, PersonId, SeedLotId, SowingId, TrayId, WalkId};
+use crate::domain::id::{FormatId, PersonId, SeedLotId, SoakId, SowingId, TrayId, WalkId};
 use crate::domain::look::{Look, Stand};
 use crate::domain::room::{Place, Units, Zone};
 use crate::domain::seed_lot::Treated;
 use crate::domain::setup::{NewFormat, NewRoom};
-use crate::domain::sowing::share_out;
+use crate::domain::sowing::{NewSowing, share_out};
 use crate::domain::starter::starter_crops;
 use crate::domain::time::{Day, Now, day_number};
 use crate::domain::tray::Stage;
@@ -218,14 +220,19 @@ impl<'s> Room<'s> {
         Ok(())
     }
 
-    /// One day: walk, cut, move, sow.
+    /// One day: walk, cut, move, sow; on the last one something is sprayed.
     fn live(&mut self, day: Day) -> Result<(), StoreError> {
         if self.calendar.missed != Some(day) {
             self.walk(day)?;
             self.harvest(day)?;
         }
         self.seed(day)?;
-        self.sow(day)
+        self.sow(day)?;
+        if day == self.calendar.yesterday {
+            self.spray(day)?;
+            self.evening(day)?;
+        }
+        Ok(())
     }
 
     fn walk(&mut self, day: Day) -> Result<(), StoreError> {
@@ -316,7 +323,7 @@ impl<'s> Room<'s> {
     ) -> Result<(), StoreError> {
         let mut free: Vec<Place> = self.store.board()?.free_places().into_iter().cloned().collect();
         free.retain(|place| place.zone == Zone::Covered);
-        let lots = self.store.seed_lots()?;
+        let (lots, soaks) = (self.store.seed_lots()?, self.store.board()?.soaks);
         let done = usize::try_from(day_number(self.calendar.first, day)).unwrap_or(0);
         let mut weak: Vec<bool> = Vec::new();
         for (crop, trays) in wanted {
@@ -328,7 +335,9 @@ impl<'s> Room<'s> {
             }
             weak.extend(weak_trays(&parts, &self.weak_lots));
             let medium = self.scenario.media.lot(grown.crop.medium, done, self.demo.weeks as usize * 7);
-            let sowing = grown.sowing(day, self.format, medium, parts, places);
+            let soaks = soaks.iter().filter(|soak| !soak.running() && parts.iter().any(|part| part.of(soak.lot)));
+            let soaks: Vec<SoakId> = soaks.map(|soak| soak.id).collect();
+            let sowing = NewSowing { soaks, ..grown.sowing(day, self.format, medium, parts, places) };
             book.write(seconds, Action::Sow(Box::new(sowing)));
         }
         let sown = self.commit(&book)?;
@@ -337,7 +346,8 @@ impl<'s> Room<'s> {
         Ok(())
     }
 
-    /// Early today, before the walk: trays for today's knife were checked, and soaked peas were sown.
+    /// Early today, before the walk: trays for today's knife were checked, seed soaked overnight was drained and sown, and
+    /// other seed went into water.
     fn first_glance(&mut self) -> Result<(), StoreError> {
         let today = self.now.day();
         let board = self.store.board()?;
@@ -354,10 +364,15 @@ impl<'s> Room<'s> {
             let look = Look { stand: Some(stand), ..Look::of(tray.id) };
             book.write(0, Action::Look(Box::new(look)));
         }
+        for soak in &board.soaks {
+            book.write(0, Action::Drain { soak: soak.id, at: early.instant(), rinses: 3 });
+        }
+        let soaked = self.soaked_crops();
+        self.soak(soaked.get(1), &mut book)?;
         self.commit(&book)?;
         book.steps.clear();
-        match self.grown.iter().position(|grown| grown.crop.plan.soak_h > 0 && grown.weekly > 0) {
-            Some(soaked) => self.sow_all(today, &[(soaked, 2)], book, 0),
+        match soaked.first() {
+            Some(first) => self.sow_all(today, &[(*first, 2)], book, 0),
             None => Ok(()),
         }
     }

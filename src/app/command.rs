@@ -56,6 +56,8 @@ pub enum Command {
     Ready,
     Cut,
     ThrowOut,
+    /// Something was sprayed or watered onto trays.
+    Treat,
     Undo,
     /// Write what was chosen, without a grade.
     WriteChosen,
@@ -64,6 +66,8 @@ pub enum Command {
     /// Receive, or add.
     Add,
     Count,
+    /// Soak or clean seed of a lot, or drain it.
+    Soak,
     /// Lock the keyboard, so that it can be wiped.
     Lock,
     /// To the next tray that wants someone.
@@ -78,6 +82,8 @@ pub enum Command {
     Records,
     /// What really stands at a place.
     Whereabouts,
+    /// Hold what a story is of until someone has decided.
+    Hold,
     /// Put a past entry right.
     Correct,
     /// The book's version of a field that someone else changed too, or one's own again.

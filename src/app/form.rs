@@ -262,7 +262,7 @@ impl Form {
             hints.insert(0, ("Ctrl+T", other));
         }
         if self.after().is_some() {
-            hints.extend([("Enter", "next"), ("Ctrl+S", "save")]);
+            hints.extend([("Enter", "next"), ("Ctrl+S", self.ends.0)]);
         } else {
             hints.push(("Enter", self.ends.0));
         }

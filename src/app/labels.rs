@@ -6,7 +6,8 @@ use super::scan::Heard;
 use super::screens::{room, seed_shelf, story, walk, whereabouts};
 use super::update::keep_drafts;
 use crate::domain::code::{Code, CodeError, Kind, within_one_edit};
-use crate::domain::id::TrayId;
+use crate::domain::history::Of;
+use crate::domain::id::{MixId, TrayId};
 
 /// What the scanner's keys came to.
 pub(super) fn heard(model: &mut Model, heard: Heard) -> Vec<Effect> {
@@ -86,8 +87,14 @@ pub(super) fn scanned(model: &mut Model, code: &Code) -> Vec<Effect> {
             }
             seed_shelf::jump(model, &code.to_string())
         }
+        (Kind::Mix, Some(id)) => {
+            while matches!(model.top(), Some(Screen::Menu(_) | Screen::Story(_))) {
+                model.back();
+            }
+            story::open(model, Of::Mix(MixId(id)), &format!("Mix {code}"))
+        }
         _ => {
-            model.refuse(format!("{code} is a code this screen has no use for: scan a tray or a seed jar."));
+            model.refuse(format!("{code} is a code this screen has no use for: scan a tray, a seed jar or a mix."));
             vec![]
         }
     }

@@ -5,9 +5,9 @@ mod fuzz;
 use clap::Subcommand;
 use serde::Serialize;
 
-use super::calc_room;
 use super::exit::{DATA, Exit, USAGE, sentence, usage};
 use super::show::Show;
+use super::{calc_mix, calc_room};
 use crate::domain::code::{Code, CodeError, Kind, check_char};
 use crate::domain::room::{NOMINAL_AREA_CM2, Units};
 use crate::domain::seeding::{Seeding, SeedingError, density_from_grams, odd_amount, scale_grams};
@@ -28,6 +28,10 @@ pub enum Calc {
     Light(calc_room::LightArgs),
     /// How sure a share is, such as 3/12
     Proportion(calc_room::ProportionArgs),
+    /// Stock and water for a weaker solution
+    Dilution(calc_mix::DilutionArgs),
+    /// A recipe for another volume
+    Mix(calc_mix::MixArgs),
     /// Root hairs, mould or rot, from what is seen
     Fuzz(fuzz::Fuzz),
 }
@@ -68,6 +72,8 @@ pub fn calc(what: &Calc, show: &mut Show) -> Result<u8, Exit> {
     match what {
         Calc::Sowing(args) => sowing(args, show),
         Calc::Fuzz(args) => fuzz::fuzz(args, show),
+        Calc::Dilution(args) => calc_mix::dilution(args, show),
+        Calc::Mix(args) => calc_mix::mix(args, show),
         Calc::Code(CodeArgs { verify: Some(code), .. }) => verify(code, show),
         Calc::Air(args) => calc_room::air(args, show),
         Calc::Light(args) => calc_room::light(args, show),
@@ -201,7 +207,8 @@ struct Made {
 
 fn code(body: &str, show: &mut Show) -> Result<u8, Exit> {
     let shape = || {
-        let like = "such as PEA260712A for a lot, T0001 for a tray, S0042 for seed or B0107 for a batch";
+        let like =
+            "such as PEA260712A for a lot, T0001 for a tray, S0042 for seed, B0107 for a batch or M0003 for a mix";
         usage(format!("{body:?} is no code of a book: write it without its check character, {like}."))
     };
     let check = check_char(body).ok_or_else(shape)?;
@@ -249,6 +256,7 @@ fn kind(code: &Code) -> &'static str {
         Kind::Tray => "tray",
         Kind::SeedLot => "seed lot",
         Kind::Sowing => "batch",
+        Kind::Mix => "mix",
         Kind::Lot => "lot",
     }
 }

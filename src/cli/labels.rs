@@ -178,6 +178,7 @@ fn noun(kind: Kind) -> &'static str {
         Kind::Tray => "tray",
         Kind::SeedLot => "seed lot",
         Kind::Sowing => "batch",
+        Kind::Mix => "mix",
         Kind::Lot => "harvest or pack lot",
     }
 }

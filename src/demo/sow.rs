@@ -85,6 +85,7 @@ impl Grown {
             medium: self.crop.medium,
             medium_lot: medium_lot.map(str::to_owned),
             wetting: Wetting::Water,
+            soaks: Vec::new(),
             soak_h: self.crop.plan.soak_h,
             parts,
             places,

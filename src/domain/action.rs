@@ -5,17 +5,22 @@ use super::check::{NewCheck, NewCheckKind};
 use super::correction::Correction;
 use super::crop::{Crop, Medium, Plan, Soak};
 use super::id::{
-    BreachId, CheckKindId, CropId, EntryId, FormatId, PersonId, PlaceId, RackId, SeedLotId, TrayId, WalkId,
+    BreachId, CheckKindId, CropId, EntryId, FormatId, HoldId, MixId, PersonId, PlaceId, RackId, RecipeId, SeedLotId,
+    SoakId, TrayId, WalkId,
 };
 use super::look::Look;
+use super::mix::{MixEnd, NewMaterialLot, NewMix, NewRecipe};
 use super::power_cut::Span;
 use super::room::Zone;
 use super::seed_lot::NewSeedLot;
 use super::setup::{NewFormat, NewRack, NewRoom};
+use super::soak::NewSoak;
 use super::sowing::NewSowing;
 use super::standing::NewStanding;
 use super::suspect::Choice;
+use super::time::Instant;
 use super::tray::{Cleanup, Gear, LossReason, Stage};
+use super::treatment::NewTreatment;
 use super::walk::Mode;
 use super::whereabouts::Sighting;
 
@@ -165,6 +170,18 @@ pub enum Action {
         by: PersonId,
         reason: String,
     },
+    /// Not to be cut, packed or sold until someone who may decide has decided.
+    Hold {
+        scope: super::hold::Scope,
+        reason: String,
+    },
+    /// Someone who may decide says what becomes of a hold.
+    DecideHold {
+        hold: HoldId,
+        what: Verdict,
+        by: PersonId,
+        reason: String,
+    },
     AddCheckKind(NewCheckKind),
     /// Other figures of a check of the room, or out of use.
     EditCheckKind {
@@ -174,8 +191,34 @@ pub enum Action {
         rev: i64,
     },
     NoteCheck(NewCheck),
+    /// Seed goes into water or a sanitiser.
+    Soak(NewSoak),
+    /// And comes out of it.
+    Drain {
+        soak: SoakId,
+        at: Instant,
+        rinses: i64,
+    },
     /// Points of the signs of fuzz, as a new version after this one.
     EditFuzzPoints(Box<super::fuzz::Points>),
+    AddRecipe(Box<NewRecipe>),
+    /// Other ingredients, as a new version, or another name, bottle or life; or out of use.
+    EditRecipe {
+        recipe: RecipeId,
+        new: Box<NewRecipe>,
+        retired: bool,
+        rev: i64,
+    },
+    /// A lot of an ingredient came in.
+    ReceiveMaterial(NewMaterialLot),
+    PrepareMix(NewMix),
+    /// The bottle is empty, or what was left in it is gone.
+    EndMix {
+        mix: MixId,
+        what: MixEnd,
+    },
+    /// Something was sprayed or watered onto trays.
+    Treat(Box<NewTreatment>),
     /// Hours without power, in one zone or the whole room.
     PowerCut {
         span: Span,

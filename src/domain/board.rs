@@ -5,13 +5,17 @@ use std::collections::BTreeMap;
 use super::breach::Breach;
 use super::check::CheckKind;
 use super::fuzz::Points;
-use super::id::{BreachId, CropId, PlaceId, RackId, TrayId};
+use super::hold::Hold;
+use super::id::{BreachId, CropId, HoldId, MixId, PlaceId, RackId, RecipeId, TrayId};
+use super::mix::{Material, Mix, Recipe};
 use super::person::Person;
 use super::room::{Place, TrayFormat, Units, Zone};
 use super::shelf_life::RunsOut;
+use super::soak::Soaking;
 use super::suspect::Suspect;
 use super::time::{Day, Now};
 use super::tray::{Sign, TrayCard};
+use super::treatment::KeepOut;
 use super::whereabouts::Missing;
 
 /// A rack with its places in walking order.
@@ -66,8 +70,22 @@ pub struct Board {
     pub runs_out: Vec<RunsOut>,
     /// Breaches nobody has decided yet, the gravest first.
     pub breaches: Vec<Breach>,
+    /// Holds nobody has lifted yet, the oldest first.
+    pub holds: Vec<Hold>,
     /// Checks of the room that are kept.
     pub checks: Vec<CheckKind>,
+    /// Recipes in use.
+    #[serde(skip)]
+    pub recipes: Vec<Recipe>,
+    /// Ingredients with their lots.
+    #[serde(skip)]
+    pub materials: Vec<Material>,
+    /// Prepared mixes that are still there, the soonest to expire first.
+    pub mixes: Vec<Mix>,
+    /// Where nobody goes in after a treatment, the longest first; also what is over.
+    pub keep_out: Vec<KeepOut>,
+    /// Seed in water, and what was there lately, the newest first.
+    pub soaks: Vec<Soaking>,
     /// What signs of fuzz weigh here.
     #[serde(skip)]
     pub fuzz_points: Points,
@@ -99,6 +117,23 @@ impl Board {
 
     pub fn breach(&self, id: BreachId) -> Option<&Breach> {
         self.breaches.iter().find(|breach| breach.id == id)
+    }
+
+    pub fn hold(&self, id: HoldId) -> Option<&Hold> {
+        self.holds.iter().find(|hold| hold.id == id)
+    }
+
+    pub fn mix(&self, id: MixId) -> Option<&Mix> {
+        self.mixes.iter().find(|mix| mix.id == id)
+    }
+
+    pub fn recipe(&self, id: RecipeId) -> Option<&Recipe> {
+        self.recipes.iter().find(|recipe| recipe.id == id)
+    }
+
+    /// Where nobody goes in now.
+    pub fn kept_out(&self, now: Now) -> impl Iterator<Item = &KeepOut> {
+        self.keep_out.iter().filter(move |out| out.lasts(now))
     }
 
     /// The tray at a place, of a stack the uppermost.

@@ -14,6 +14,8 @@ const RULES: &[(&str, &str)] = &[
     ("seed_treated", "sown from seed not stated to be untreated"),
     ("cut_suspect", "cut although it was suspect"),
     ("cut_held", "cut although it was held"),
+    ("treat_not_listed", "treated although the label does not list this crop and site"),
+    ("mix_expired", "treated with a mix past its life"),
     ("cut_waiting", "cut before its wait after a treatment was over"),
     ("seed_barred", "sown before its seed was received"),
     ("seed_below_zero", "sown with more seed than the book holds"),
@@ -42,9 +44,14 @@ pub fn gravity(rule: &str) -> usize {
 /// Whether an action is an act of hands in the room, or puts one right: it may be over by the time it is refused.
 pub fn can_have_happened(action: &Action) -> bool {
     match action {
-        Action::Sow(_) | Action::Standing(_) | Action::Move { .. } | Action::MoveMany { .. } | Action::Cut { .. } => {
-            true
-        }
+        Action::Sow(_)
+        | Action::Standing(_)
+        | Action::Treat(_)
+        | Action::Soak(_)
+        | Action::Drain { .. }
+        | Action::Move { .. }
+        | Action::MoveMany { .. }
+        | Action::Cut { .. } => true,
         Action::Correct { correction, .. } => {
             matches!(correction, Correction::Sowing { .. } | Correction::Place { .. })
         }

@@ -30,6 +30,8 @@ pub enum Kind {
     SeedLot,
     /// `B0107`: one sowing, "batch" on the screens.
     Sowing,
+    /// `M0003`: one prepared mix.
+    Mix,
     /// `PEA260712A`: a harvest or pack lot: three letters, the day as YYMMDD, the run A–Z or AA–ZZ.
     Lot,
 }
@@ -68,6 +70,11 @@ impl Code {
         Self::numbered(Kind::Sowing, 'B', id)
     }
 
+    /// The code of a prepared mix; `id` is its row number, 1 or more.
+    pub fn mix(id: i64) -> Self {
+        Self::numbered(Kind::Mix, 'M', id)
+    }
+
     fn numbered(kind: Kind, letter: char, id: i64) -> Self {
         debug_assert!(id > 0, "row numbers start at 1");
         let body = format!("{letter}{:0MIN_DIGITS$}", id.unsigned_abs());
@@ -99,11 +106,11 @@ impl Code {
         &self.body
     }
 
-    /// The row number in a tray's, seed lot's or sowing's code; a lot has none.
+    /// The row number in a tray's, seed lot's, sowing's or mix's code; a lot has none.
     pub fn number(&self) -> Option<i64> {
         match self.kind {
             Kind::Lot => None,
-            Kind::Tray | Kind::SeedLot | Kind::Sowing => self.body.get(1..)?.parse().ok(),
+            Kind::Tray | Kind::SeedLot | Kind::Sowing | Kind::Mix => self.body.get(1..)?.parse().ok(),
         }
     }
 
@@ -150,6 +157,7 @@ fn kind_of(body: &str) -> Option<Kind> {
         'T' => Kind::Tray,
         'S' => Kind::SeedLot,
         'B' => Kind::Sowing,
+        'M' => Kind::Mix,
         _ => return None,
     };
     is_number(rest.as_str()).then_some(kind)
@@ -288,8 +296,8 @@ mod tests {
 
     proptest! {
         #[test]
-        fn what_is_shown_reads_back(id in 1..=i64::MAX, kind in 0..3) {
-            let code = [Code::tray, Code::seed_lot, Code::sowing][usize::try_from(kind).unwrap()](id);
+        fn what_is_shown_reads_back(id in 1..=i64::MAX, kind in 0..4) {
+            let code = [Code::tray, Code::seed_lot, Code::sowing, Code::mix][usize::try_from(kind).unwrap()](id);
             prop_assert_eq!(code.number(), Some(id));
             prop_assert_eq!(Code::parse(&code.shown()), Ok(code));
         }

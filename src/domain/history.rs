@@ -1,7 +1,7 @@
 //! Entries of the log as a person reads them.
 
 use super::hands::SeenAs;
-use super::id::{EntryId, PersonId, PlaceId, SeedLotId, SowingId, TrayId};
+use super::id::{EntryId, MixId, PersonId, PlaceId, SeedLotId, SowingId, TrayId};
 use super::power_cut::Span;
 use super::time::{Instant, Now};
 use super::words::words;
@@ -14,6 +14,7 @@ words!(
         Rack = "rack" / "rack",
         Format = "tray_format" / "tray format",
         Check = "check_kind" / "check of the room",
+        Recipe = "recipe" / "recipe",
         Room = "setting" / "the room",
     }
 );
@@ -27,6 +28,8 @@ pub enum Of {
     SeedLot(SeedLotId),
     Place(PlaceId),
     Person(PersonId),
+    /// A prepared bottle.
+    Mix(MixId),
     /// An editable record by its row.
     Record(Record, i64),
 }
@@ -58,6 +61,8 @@ impl EntryLine {
     pub fn words(&self, now: Now) -> String {
         let text = match &self.span {
             Some(span) if self.kind == "sighted" => format!("{}; moved some time in {}", self.text, span.words(now)),
+            // what became of it is told by the entry that drained it
+            Some(span) if self.kind == "soaked" => format!("{}, from {}", self.text, span.begun(now)),
             Some(span) => format!("{}: {}", self.text, span.words(now)),
             None => self.text.clone(),
         };

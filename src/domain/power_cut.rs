@@ -19,22 +19,30 @@ impl Span {
     /// `12 Jul 2026 04:10 to 07:30 (3 h 20 min)` on the room's wall clock; the second day is named where it differs.
     pub fn words(&self, now: Now) -> String {
         let from = now.local(self.from);
-        let begun = from.format("%d %b %Y %H:%M");
+        let begun = self.begun(now);
         let Some(end) = self.to else { return format!("{begun}, still out when noted") };
         let to = now.local(end);
         let ended = if to.date_naive() == from.date_naive() { to.format("%H:%M") } else { to.format("%d %b %H:%M") };
-        let minutes = (to - from).num_minutes();
-        let length = match (minutes / 60, minutes % 60) {
-            (0, min) => format!("{min} min"),
-            (hours, 0) => format!("{hours} h"),
-            (hours, min) => format!("{hours} h {min} min"),
-        };
-        format!("{begun} to {ended} ({length})")
+        format!("{begun} to {ended} ({})", lasting((to - from).num_minutes()))
+    }
+
+    /// `12 Jul 2026 04:10` on the room's wall clock.
+    pub fn begun(&self, now: Now) -> String {
+        now.local(self.from).format("%d %b %Y %H:%M").to_string()
     }
 
     /// Whether it is so long that it is asked about; one still open counts up to the present.
     pub fn long(&self, now: Now) -> bool {
         self.to.unwrap_or(now.instant()).0 - self.from.0 > chrono::Duration::days(LONG_DAYS)
+    }
+}
+
+/// From minutes: `40 min`, `3 h`, `3 h 20 min`.
+pub fn lasting(minutes: i64) -> String {
+    match (minutes / 60, minutes % 60) {
+        (0, min) => format!("{min} min"),
+        (hours, 0) => format!("{hours} h"),
+        (hours, min) => format!("{hours} h {min} min"),
     }
 }
 

@@ -19,6 +19,7 @@ words!(
         Crop = "crop" / "by crop",
         Zone = "zone" / "by zone they began in",
         Shelf = "shelf" / "by shelf they began on",
+        Mix = "mix" / "by mix or product, sprayed before any fuzz was seen",
     }
 );
 
@@ -29,6 +30,8 @@ pub struct Outcome {
     pub crop: String,
     /// Codes of the seed lots in it.
     pub lots: Vec<String>,
+    /// Recipes and products it was treated with before it showed any fuzz.
+    pub mixes: Vec<String>,
     /// Where it was put first.
     pub place: Option<Place>,
     /// Fuzz stood when misted, or it was lost to mould or rot.
@@ -67,6 +70,7 @@ fn names(outcome: &Outcome, by: By) -> Vec<String> {
     let place = |name: fn(&Place) -> String| outcome.place.iter().map(name).collect();
     match by {
         By::Lot => outcome.lots.clone(),
+        By::Mix => outcome.mixes.clone(),
         By::Crop => vec![outcome.crop.clone()],
         By::Zone => place(|place| place.zone.shown().to_string()),
         By::Shelf => place(|place| format!("{} {}", place.rack_name, place.shelf)),
@@ -133,6 +137,7 @@ mod tests {
             tray: TrayId(tray),
             crop: "radish".into(),
             lots: vec![lot.into()],
+            mixes: vec![],
             place: Some(card(tray).place),
             bad,
         }

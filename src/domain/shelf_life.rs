@@ -6,7 +6,7 @@ use super::words::words;
 
 words!(
     /// The kind of thing that runs out.
-    Kind { Trays = "trays" / "trays", Seed = "seed" / "seed" }
+    Kind { Trays = "trays" / "trays", Seed = "seed" / "seed", Mix = "mix" / "mix" }
 );
 
 /// One line of the shelf-life pane.
@@ -15,7 +15,7 @@ pub struct RunsOut {
     pub kind: Kind,
     /// Batch or lot code.
     pub code: String,
-    /// Crop.
+    /// Crop, or recipe.
     pub name: String,
     /// `4 trays`, `812 g`.
     pub amount: String,

@@ -1,7 +1,7 @@
 //! A sowing: one crop, one day, its trays, and the seed shared out to them.
 
 use super::crop::Medium;
-use super::id::{CropId, FormatId, PlaceId, SeedLotId};
+use super::id::{CropId, FormatId, PlaceId, SeedLotId, SoakId};
 use super::room::Units;
 use super::seed_lot::SEED_MG_MAX;
 use super::time::Day;
@@ -33,6 +33,13 @@ pub struct Part {
     pub seed: Vec<(SeedLotId, i64)>,
 }
 
+impl Part {
+    /// Whether it got seed of a lot.
+    pub fn of(&self, lot: SeedLotId) -> bool {
+        self.seed.iter().any(|(used, _)| *used == lot)
+    }
+}
+
 /// The whole form: one crop into some places on one day.
 #[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
 pub struct NewSowing {
@@ -43,7 +50,9 @@ pub struct NewSowing {
     pub medium: Medium,
     pub medium_lot: Option<String>,
     pub wetting: Wetting,
-    /// Hours the seed was soaked before, 0 for dry seed.
+    /// Soaks of the book that seed of it comes from; those still running are drained by it.
+    pub soaks: Vec<SoakId>,
+    /// Hours the rest of the seed was soaked before, 0 for dry seed.
     pub soak_h: i64,
     pub parts: Vec<Part>,
     /// One place per tray, in order.

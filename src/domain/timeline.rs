@@ -5,6 +5,7 @@ use super::id::SowingId;
 use super::look::{Mist, Roots, Stand};
 use super::time::Day;
 use super::tray::Stage;
+use super::treatment::Treated;
 
 /// What was done and seen on one day, over all trays of the batch.
 #[derive(Debug, Clone, PartialEq, Eq, Default, serde::Serialize)]
@@ -47,6 +48,8 @@ pub struct Timeline {
     pub medium: String,
     /// Stood here before the book: the trace ends there, or with this lot.
     pub before_book: Option<Option<String>>,
+    /// What was sprayed on it, the oldest first.
+    pub treated: Vec<Treated>,
     /// Days on which something was done or seen, ascending.
     pub days: Vec<DayMarks>,
 }

@@ -8,13 +8,14 @@ use super::Store;
 use super::error::StoreError;
 use super::writer::Writer;
 use super::{
-    board, breach, check, copy, correct, crop, derive, fuzz, hands, look, person, power_cut, room, seed_lot, sowing,
-    standing, suspect, tray, undo, walk, whereabouts,
+    board, breach, check, copy, correct, crop, derive, fuzz, hands, hold, look, mix, person, power_cut, recipe, room,
+    seed_lot, soak, sowing, standing, suspect, tray, treatment, undo, walk, whereabouts,
 };
 use crate::domain::action::{Action, Done};
 use crate::domain::breach::can_have_happened;
 use crate::domain::correction::Correction;
 use crate::domain::hands::Seen;
+use crate::domain::hold::reached;
 use crate::domain::id::{PersonId, TrayId};
 use crate::domain::refusal::Refusal;
 use crate::domain::time::Now;
@@ -80,6 +81,7 @@ impl Door<'_> {
         let seen = match action {
             Action::Correct { entry, correction, .. } => correct::seen(self.tx, *entry, correction, *seen, now)?,
             Action::Undo => undo::seen(self.tx, undoes)?,
+            Action::Treat(new) => treatment::seen(self.tx, new, *seen, now)?,
             _ => *seen,
         };
         let mut w = Writer::begin(self.tx, kind(action), who, &seen, now, undoes)?;
@@ -113,6 +115,8 @@ impl Door<'_> {
             Action::Undo => undo::undo(&mut w, undoes)?,
             Action::Already { .. } => return Err(no_act()),
             Action::Decide { breach, what, by, reason } => breach::decide(&mut w, *breach, *what, *by, reason)?,
+            Action::Hold { scope, reason } => hold::by_hand(&mut w, *scope, reason)?,
+            Action::DecideHold { hold, what, by, reason } => hold::decide(&mut w, *hold, *what, *by, reason)?,
             Action::AddPerson { initials, name, may_decide } => person::add(&mut w, initials, name, *may_decide)?,
             Action::EditPerson { person, rev, name, may_decide, retired } => {
                 person::edit(&mut w, *person, *rev, name, *may_decide, *retired)?
@@ -134,7 +138,15 @@ impl Door<'_> {
             Action::AddCheckKind(new) => check::add(&mut w, new)?,
             Action::EditCheckKind { kind, new, retired, rev } => check::edit(&mut w, *kind, new, *retired, *rev)?,
             Action::NoteCheck(new) => check::note(&mut w, new)?,
+            Action::Soak(new) => soak::begin(&mut w, new)?,
+            Action::Drain { soak, at, rinses } => soak::drain(&mut w, *soak, *at, *rinses)?,
             Action::EditFuzzPoints(points) => fuzz::edit_points(&mut w, points)?,
+            Action::AddRecipe(new) => recipe::add(&mut w, new)?,
+            Action::EditRecipe { recipe, new, retired, rev } => recipe::edit(&mut w, *recipe, new, *retired, *rev)?,
+            Action::ReceiveMaterial(new) => recipe::receive(&mut w, new)?,
+            Action::PrepareMix(new) => mix::prepare(&mut w, new)?,
+            Action::EndMix { mix, what } => mix::end(&mut w, *mix, *what)?,
+            Action::Treat(new) => treatment::treat(&mut w, new)?,
             Action::PowerCut { span, zone } => power_cut::note(&mut w, *span, *zone)?,
         };
         let sentence = breach::told(&mut w, &wrote.sentence)?;
@@ -142,6 +154,7 @@ impl Door<'_> {
             hands::after_sowing(&w)?;
         }
         derive::refresh_all(self.tx, &w.touched)?;
+        let sentence = sentence + &reached(&hold::reach_back(&mut w)?);
         if turns_back(action) {
             undo::still_sound(self.tx, &w.touched)?;
         }
@@ -235,10 +248,19 @@ fn kind(action: &Action) -> &'static str {
         Action::EditRoom { .. } | Action::SetSecondCopy { .. } => "setting",
         Action::AddCheckKind(_) | Action::EditCheckKind { .. } => "check_kind",
         Action::NoteCheck(_) => "room_checked",
+        Action::Soak(_) => "soaked",
+        Action::Drain { .. } => "drained",
         Action::EditFuzzPoints(_) => "fuzz_points",
+        Action::AddRecipe(_) | Action::EditRecipe { .. } => "recipe",
+        Action::ReceiveMaterial(_) => "material_received",
+        Action::PrepareMix(_) => "mixed",
+        Action::EndMix { .. } => "mix_ended",
+        Action::Treat(_) => "treated",
         Action::PowerCut { .. } => "power_cut",
         Action::Already { action, .. } => kind(action),
         Action::Decide { .. } => "decided",
+        Action::Hold { .. } => "held",
+        Action::DecideHold { .. } => "hold_decided",
         Action::AddRack(_) | Action::RenameRack { .. } => "rack",
         Action::EditPlaces { .. } => "place",
         Action::AddFormat(_) | Action::EditFormat { .. } => "format",
@@ -269,6 +291,7 @@ fn explain(error: StoreError, turned_back: bool) -> StoreError {
         "rack.name" => ("rack_taken", "A rack of that name stands already: choose another name."),
         "tray_format.name" => ("format_taken", "A tray format of that name is there already: choose another name."),
         "check_kind.name" => ("check_taken", "A check of that name is kept already: choose another name."),
+        "recipe.name" => ("recipe_taken", "A recipe of that name is there already: choose another name."),
         "crop.letters" => {
             ("crop_taken", "A crop with these letters is there already: edit it, or choose other letters.")
         }

@@ -9,8 +9,8 @@ use super::Store;
 use super::crop::Plans;
 use super::error::StoreError;
 use super::{
-    breach, check, copy, correct, crop, fuzz, history, person, revision, room, seed_lot, suspect, timeline, walk,
-    whereabouts,
+    breach, check, copy, correct, crop, fuzz, history, hold, mix, person, recipe, revision, room, seed_lot, soak,
+    suspect, timeline, treatment, walk, whereabouts,
 };
 use crate::domain::board::{Board, CropName};
 use crate::domain::correction::Entry;
@@ -20,6 +20,7 @@ use crate::domain::fuzz::Signs;
 use crate::domain::history::{EntryLine, Of, Record};
 use crate::domain::id::{EntryId, SowingId, WalkId};
 use crate::domain::look::{Faults, Mist};
+use crate::domain::mix::Mix;
 use crate::domain::room::Units;
 use crate::domain::seed_lot::SeedLot;
 use crate::domain::shelf_life::{Kind, RunsOut};
@@ -98,7 +99,8 @@ pub(super) fn read(conn: &Connection) -> Result<Board, StoreError> {
         trays.iter_mut().chain(missing.iter_mut().map(|missing| &mut missing.tray)).collect();
     let suspects = suspect::read(conn, &mut cards)?;
     let units = room::setting(conn, "units")?.and_then(|word| Units::from_stored(&word));
-    let runs_out = runs_out(conn, &trays, units.unwrap_or(Units::Metric))?;
+    let mixes = mix::all(conn)?;
+    let runs_out = runs_out(conn, &trays, &mixes, units.unwrap_or(Units::Metric))?;
     Ok(Board {
         room_name: room::setting(conn, "room_name")?.unwrap_or_default(),
         room_code: room::setting(conn, "room_code")?.unwrap_or_default(),
@@ -113,7 +115,13 @@ pub(super) fn read(conn: &Connection) -> Result<Board, StoreError> {
         suspects,
         runs_out,
         breaches: breach::open(conn)?,
+        holds: hold::open(conn)?,
         checks: check::kinds(conn)?,
+        recipes: recipe::all(conn)?,
+        materials: recipe::materials(conn)?,
+        mixes,
+        keep_out: treatment::keep_out(conn)?,
+        soaks: soak::recent(conn)?,
         fuzz_points: fuzz::points(conn)?,
         second_copy: room::setting(conn, copy::SETTING)?,
         walked: walk::days(conn)?,
@@ -221,8 +229,8 @@ fn stacks(trays: &mut [TrayCard]) {
     }
 }
 
-/// Batches by the end of their cutting window and seed lots by their use-by day, soonest first.
-fn runs_out(conn: &Connection, trays: &[TrayCard], units: Units) -> Result<Vec<RunsOut>, StoreError> {
+/// Batches by the end of their cutting window, seed lots by their use-by day, mixes by the day they expire: soonest first.
+fn runs_out(conn: &Connection, trays: &[TrayCard], mixes: &[Mix], units: Units) -> Result<Vec<RunsOut>, StoreError> {
     let mut lines: Vec<RunsOut> = Vec::new();
     let mut counts: Vec<(SowingId, usize)> = Vec::new();
     for tray in trays {
@@ -256,6 +264,17 @@ fn runs_out(conn: &Connection, trays: &[TrayCard], units: Units) -> Result<Vec<R
                 forecast: None,
             });
         }
+    }
+    for mix in mixes {
+        lines.extend(mix.use_by.map(|until| RunsOut {
+            kind: Kind::Mix,
+            code: mix.code.clone(),
+            name: mix.name.clone(),
+            amount: units.volume(mix.left_ml.max(0)),
+            from: mix.prepared,
+            until,
+            forecast: None,
+        }));
     }
     lines.sort_by(|a, b| (a.until, &a.code).cmp(&(b.until, &b.code)));
     Ok(lines)

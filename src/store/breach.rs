@@ -146,9 +146,14 @@ pub(super) fn decider(conn: &Connection, id: PersonId, about: &str) -> Result<St
     Err(Refusal::new("may_not_decide", sentence).at("by").into())
 }
 
-/// A decision without words.
-pub(super) fn no_reason() -> StoreError {
-    Refusal::new("decision_reason", "Say in a sentence what the decision rests on.").at("reason").into()
+/// What a decision rests on; none is made without a word.
+pub(super) fn grounds(reason: &str) -> Result<&str, StoreError> {
+    let reason = reason.trim();
+    if reason.is_empty() {
+        let why = "Say in a sentence what the decision rests on.";
+        return Err(Refusal::new("decision_reason", why).at("reason").into());
+    }
+    Ok(reason)
 }
 
 /// Someone who may decide says what becomes of a breach.
@@ -159,7 +164,6 @@ pub(super) fn decide(
     by: PersonId,
     reason: &str,
 ) -> Result<Wrote, StoreError> {
-    let initials = decider(w.conn, by, "a breach")?;
     let known: Option<(String, EntryId, bool)> = w
         .conn
         .prepare_cached(
@@ -177,10 +181,8 @@ pub(super) fn decide(
         }
         None => return Err(Refusal::new("breach_unknown", "This breach was taken back: nothing is to decide.").into()),
     };
-    let reason = reason.trim();
-    if reason.is_empty() {
-        return Err(no_reason());
-    }
+    let initials = decider(w.conn, by, "a breach")?;
+    let reason = grounds(reason)?;
     w.fact(BREACH_DECISION, &[("breach_id", &breach), ("what", &what), ("person_id", &by)])?;
     w.note(Some(reason))?;
     let trays = trays(w.conn, breach)?;

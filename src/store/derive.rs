@@ -9,7 +9,7 @@ use super::error::StoreError;
 use super::hands::dated;
 use super::ids::day_sql;
 use super::room::known_place;
-use super::{breach, fuzz, suspect};
+use super::{breach, fuzz, hold, suspect};
 use crate::domain::hands::{Dated, as_happened};
 use crate::domain::id::{EntryId, PlaceId, TrayId};
 use crate::domain::refusal::Refusal;
@@ -213,7 +213,7 @@ fn derive(conn: &Connection, tray: TrayId) -> Result<Option<TrayNow>, StoreError
         suspect: suspect::level(conn, tray)?,
         bad: lost(conn, tray)? || fuzz::named_bad(conn, tray)?,
         wait_until,
-        held: breach::holds(conn, tray)?,
+        held: breach::holds(conn, tray)? || hold::holds(conn, tray)?,
     }))
 }
 

@@ -56,7 +56,8 @@ tables! {
         ["id", "entry_id", "code", "crop_id", "grow_plan_id", "day", "medium", "medium_lot_id", "before_book",
          "before_lot_id"];
     SEED_MOVE = "seed_move" Belongs::Fact, ID, ["id", "entry_id", "seed_lot_id", "sowing_id", "mg", "why"];
-    SOAK = "soak" Belongs::Fact, ID, ["id", "entry_id", "seed_lot_id", "mg", "start", "strength", "rinses", "drained"];
+    SOAK = "soak" Belongs::Fact, ID,
+        ["id", "entry_id", "seed_lot_id", "mg", "start", "strength", "rinses", "drained", "product", "minutes"];
     TRAY = "tray" child("sowing", "sowing_id"), ID, ["id", "sowing_id", "format_id", "mats"];
     WALK = "walk" Belongs::Fact, ID, ["id", "entry_id", "mode", "racks", "started"];
     WALK_STOP = "walk_stop" Belongs::Fact, &["entry_id"], ["entry_id", "walk_id"];
@@ -68,7 +69,14 @@ tables! {
     WATER = "water" Belongs::Fact, ID, ["id", "entry_id", "day", "ml", "ph_100", "temp_dc", "ec_us", "source"];
     WATER_TRAY = "water_tray" child("water", "water_id"), &["water_id", "tray_id"], ["water_id", "tray_id"];
     LOSS = "loss" Belongs::Fact, ID, ["id", "entry_id", "tray_id", "day", "mats", "reason", "gear", "cleanup"];
-    MIX = "mix" Belongs::Fact, ID, ["id", "entry_id", "code", "recipe_id", "ml", "expires_at"];
+    RECIPE_VERSION = "recipe_version" Belongs::Fact, ID, ["id", "entry_id", "recipe_id", "version"];
+    RECIPE_PART = "recipe_part" child("recipe_version", "recipe_version_id"), &["recipe_version_id", "n"],
+        ["recipe_version_id", "n", "material_id", "amount", "measure"];
+    MIX = "mix" Belongs::Fact, ID,
+        ["id", "entry_id", "code", "recipe_id", "ml", "expires_at", "recipe_version_id", "use_by"];
+    MIX_PART = "mix_part" child("mix", "mix_id"), &["mix_id", "n"],
+        ["mix_id", "n", "material_id", "material_lot_id", "amount", "measure"];
+    MIX_END = "mix_end" Belongs::Fact, ID, ["id", "entry_id", "mix_id", "what"];
     TREATMENT = "treatment" Belongs::Fact, ID,
         ["id", "entry_id", "mix_id", "product", "reg_no", "at", "ml", "purpose", "listed", "wait_h", "reentry_h"];
     TREATMENT_TRAY = "treatment_tray" child("treatment", "treatment_id"), &["treatment_id", "tray_id"],
@@ -79,9 +87,14 @@ tables! {
     BREACH = "breach" Belongs::Fact, ID, ["id", "entry_id", "rule", "about_entry", "reason"];
     BREACH_TRAY = "breach_tray" child("breach", "breach_id"), &["breach_id", "tray_id"], ["breach_id", "tray_id"];
     BREACH_DECISION = "breach_decision" Belongs::Fact, ID, ["id", "entry_id", "breach_id", "what", "person_id"];
+    HOLD = "hold" Belongs::Fact, ID, ["id", "entry_id", "cause", "scope_text", "about_entry"];
+    HOLD_ITEM = "hold_item" child("hold", "hold_id"), &["hold_id", "n"], ["hold_id", "n", "sowing_id", "tray_id"];
+    HOLD_DECISION = "hold_decision" Belongs::Fact, ID, ["id", "entry_id", "hold_id", "what", "person_id"];
     WALK_SHARE = "walk_share" Belongs::Fact, ID, ["id", "entry_id", "walk_id", "rack_id"];
     ROOM_CHECK = "room_check" Belongs::Fact, ID,
         ["id", "entry_id", "check_kind_id", "day", "result", "ok", "remedy", "with_what", "file_ref"];
+    SOAK_DRAIN = "soak_drain" Belongs::Fact, ID, ["id", "entry_id", "soak_id", "at", "rinses"];
+    SOAK_SOWN = "soak_sown" Belongs::Fact, ID, ["id", "entry_id", "soak_id", "sowing_id", "mg"];
     FUZZ_POINTS = "fuzz_points" Belongs::Fact, ID, ["id", "entry_id", "version"];
     DECISION = "decision" Belongs::Fact, ID,
         ["id", "entry_id", "tray_id", "what", "about_entry", "person_id", "next_at"];

@@ -5,7 +5,7 @@ mod corrected;
 use rusqlite::{Connection, OptionalExtension, params};
 
 use super::error::StoreError;
-use super::{breach, check, hands, power_cut, room, suspect, whereabouts};
+use super::{breach, check, hands, hold, mix, power_cut, recipe, room, soak, suspect, treatment, whereabouts};
 use crate::domain::fuzz::{Extent, Signs, Verdict};
 use crate::domain::history::{EntryLine, Of, Record};
 use crate::domain::id::{EntryId, TrayId};
@@ -49,6 +49,8 @@ pub(super) fn entries(
         }
         Of::Record(Record::Crop, id) => (about(CROP), id),
         Of::Record(Record::Check, id) => (about(CHECK), id),
+        Of::Record(Record::Recipe, id) => (about(RECIPE), id),
+        Of::Mix(mix) => (about(MIX), mix.0),
         Of::Record(Record::Rack, id) => (about(RACK), id),
     };
     let mut lines = conn
@@ -71,6 +73,7 @@ pub(super) fn entries(
 const SEED_LOT: &str = "SELECT entry_id FROM seed_lot WHERE id = ?1
     UNION SELECT entry_id FROM seed_move WHERE seed_lot_id = ?1
     UNION SELECT entry_id FROM soak WHERE seed_lot_id = ?1
+    UNION SELECT d.entry_id FROM soak s JOIN soak_drain d ON d.soak_id = s.id WHERE s.seed_lot_id = ?1
     UNION SELECT entry_id FROM sowing WHERE before_lot_id = ?1";
 
 const CROP: &str = "SELECT entry_id FROM change WHERE noun = 'crop' AND row_id = ?1
@@ -79,6 +82,14 @@ const CROP: &str = "SELECT entry_id FROM change WHERE noun = 'crop' AND row_id =
 
 const CHECK: &str = "SELECT entry_id FROM change WHERE noun = 'check_kind' AND row_id = ?1
     UNION SELECT entry_id FROM room_check WHERE check_kind_id = ?1";
+
+const RECIPE: &str = "SELECT entry_id FROM change WHERE noun = 'recipe' AND row_id = ?1
+    UNION SELECT entry_id FROM recipe_version WHERE recipe_id = ?1
+    UNION SELECT entry_id FROM mix WHERE recipe_id = ?1";
+
+const MIX: &str = "SELECT entry_id FROM mix WHERE id = ?1
+    UNION SELECT entry_id FROM treatment WHERE mix_id = ?1
+    UNION SELECT entry_id FROM mix_end WHERE mix_id = ?1";
 
 const ROOM: &str = "SELECT entry_id FROM change WHERE noun = 'setting' AND ?1 IS NOT NULL
     UNION SELECT entry_id FROM power_cut UNION SELECT entry_id FROM fuzz_points";
@@ -97,7 +108,9 @@ const TRAY: &str = "SELECT entry_id FROM look WHERE tray_id = ?1
     UNION SELECT m.entry_id FROM treatment_tray t JOIN treatment m ON m.id = t.treatment_id WHERE t.tray_id = ?1
     UNION SELECT s.entry_id FROM tray t JOIN sowing s ON s.id = t.sowing_id WHERE t.id = ?1
     UNION SELECT entry_id FROM decision WHERE tray_id = ?1
-    UNION SELECT d.entry_id FROM breach_tray t JOIN breach_decision d ON d.breach_id = t.breach_id WHERE t.tray_id = ?1";
+    UNION SELECT d.entry_id FROM breach_tray t JOIN breach_decision d ON d.breach_id = t.breach_id WHERE t.tray_id = ?1
+    UNION SELECT h.entry_id FROM hold_item i JOIN hold h ON h.id = i.hold_id WHERE i.tray_id = ?1
+    UNION SELECT d.entry_id FROM hold_item i JOIN hold_decision d ON d.hold_id = i.hold_id WHERE i.tray_id = ?1";
 
 const SOWING: &str = "SELECT entry_id FROM sowing WHERE id = ?1
     UNION SELECT l.entry_id FROM tray t JOIN look l ON l.tray_id = t.id WHERE t.sowing_id = ?1
@@ -106,7 +119,12 @@ const SOWING: &str = "SELECT entry_id FROM sowing WHERE id = ?1
     UNION SELECT l.entry_id FROM tray t JOIN loss l ON l.tray_id = t.id WHERE t.sowing_id = ?1
     UNION SELECT d.entry_id FROM tray t JOIN decision d ON d.tray_id = t.id WHERE t.sowing_id = ?1
     UNION SELECT w.entry_id FROM tray t JOIN water_tray x ON x.tray_id = t.id JOIN water w ON w.id = x.water_id WHERE t.sowing_id = ?1
+    UNION SELECT m.entry_id FROM tray t JOIN treatment_tray x ON x.tray_id = t.id JOIN treatment m ON m.id = x.treatment_id
+      WHERE t.sowing_id = ?1
     UNION SELECT d.entry_id FROM tray t JOIN breach_tray b ON b.tray_id = t.id JOIN breach_decision d ON d.breach_id = b.breach_id
+      WHERE t.sowing_id = ?1
+    UNION SELECT h.entry_id FROM tray t JOIN hold_item i ON i.tray_id = t.id JOIN hold h ON h.id = i.hold_id WHERE t.sowing_id = ?1
+    UNION SELECT d.entry_id FROM tray t JOIN hold_item i ON i.tray_id = t.id JOIN hold_decision d ON d.hold_id = i.hold_id
       WHERE t.sowing_id = ?1";
 
 /// One entry in one sentence.
@@ -150,6 +168,19 @@ pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreErr
             text
         }
         "room_checked" => check::line(conn, id)?,
+        "recipe" => {
+            let parts = [Some(edited(conn, id)?), recipe::line(conn, id)?];
+            parts.into_iter().flatten().filter(|words| !words.is_empty()).collect::<Vec<_>>().join("; ")
+        }
+        "material_received" => recipe::received(conn, id)?,
+        "mixed" => mix::line(conn, id)?,
+        "mix_ended" => mix::ended(conn, id)?,
+        "treated" => treatment::line(conn, id, &trays(conn, id)?)?,
+        "soaked" | "drained" => {
+            let (text, span) = soak::line(conn, id)?;
+            line.span = Some(span);
+            text
+        }
         "restacked" => whereabouts::restacked(conn, id)?,
         "thrown" => thrown(conn, id)?,
         "part_lost" => part_lost(conn, id)?,
@@ -171,12 +202,15 @@ pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreErr
             text
         }
         "decided" => breach::decided(conn, id)?,
+        "held" => hold::held(conn, id)?,
+        "hold_decided" => hold::decided(conn, id)?,
         "suspect_decided" => suspect::line(conn, id)?,
         "corrected" => corrected::corrected(conn, id)?,
         "setup" => "the room was set up".into(),
         _ => edited(conn, id)?,
     };
     line.text.push_str(&breach::line(conn, id)?);
+    line.text.push_str(&hold::line(conn, id)?);
     Ok(line)
 }
 
@@ -243,7 +277,8 @@ fn sown(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
     )?;
     let jars: Vec<(String, i64)> =
         counts.query_map([id], |row| Ok((row.get(0)?, row.get(1)?)))?.collect::<Result<_, _>>()?;
-    let words: Vec<String> = jars.iter().map(|(code, mg)| jar_counted(code, *mg, units)).chain(sown).collect();
+    let jars = jars.iter().map(|(code, mg)| jar_counted(code, *mg, units));
+    let words: Vec<String> = jars.chain(sown).chain(soak::sown_from(conn, id)?).collect();
     Ok(words.join("; "))
 }
 

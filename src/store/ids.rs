@@ -6,16 +6,20 @@ use rusqlite::types::{FromSql, FromSqlError, FromSqlResult, ToSqlOutput, ValueRe
 use crate::domain::breach::Verdict;
 use crate::domain::crop::{Medium, Soak};
 use crate::domain::fuzz::{Extent, Sign, Verdict as Finding};
+use crate::domain::hold::Cause;
 use crate::domain::id::{
-    BreachId, CheckKindId, CropId, EntryId, FormatId, MaterialLotId, PersonId, PlaceId, PlanId, RackId, SeedLotId,
-    SowingId, SupplierId, TrayId, WalkId, ZoneId,
+    BreachId, CheckKindId, CropId, EntryId, FormatId, HoldId, MaterialId, MaterialLotId, MixId, PersonId, PlaceId,
+    PlanId, RackId, RecipeId, SeedLotId, SoakId, SowingId, SupplierId, TrayId, WalkId, ZoneId,
 };
 use crate::domain::look::{Basis, Mist, Roots, Skip, Stand};
+use crate::domain::measure::Measure;
+use crate::domain::mix::MixEnd;
 use crate::domain::room::{Units, Zone};
 use crate::domain::seed_lot::Treated;
 use crate::domain::suspect::Decision;
 use crate::domain::time::Instant;
 use crate::domain::tray::{Cleanup, Gear, LossReason, Stage};
+use crate::domain::treatment::Listed;
 use crate::domain::walk::Mode;
 
 macro_rules! ids {
@@ -45,6 +49,11 @@ ids!(
     WalkId,
     BreachId,
     CheckKindId,
+    HoldId,
+    RecipeId,
+    MaterialId,
+    MixId,
+    SoakId,
 );
 
 macro_rules! stored_words {
@@ -61,7 +70,7 @@ macro_rules! stored_words {
 }
 stored_words!(
     Soak, Medium, Roots, Stand, Mist, Basis, Skip, Units, Zone, Treated, Stage, LossReason, Gear, Mode, Verdict,
-    Extent, Sign, Finding, Decision, Cleanup
+    Extent, Sign, Finding, Cause, Decision, Cleanup, Measure, MixEnd, Listed,
 );
 
 impl ToSql for Instant {

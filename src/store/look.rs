@@ -6,7 +6,7 @@ use super::act::Wrote;
 use super::error::StoreError;
 use super::facts::{LOOK, WALK_STOP, WATER, WATER_TRAY};
 use super::fuzz;
-use super::hands::on_paper_once;
+use super::hands::{on_paper_once, still_there};
 use super::ids::day_sql;
 use super::room;
 use super::suspect;
@@ -30,8 +30,14 @@ pub(super) fn look(w: &mut Writer<'_>, new: &Look) -> Result<Wrote, StoreError> 
         glance_may_be(w, new)?;
     }
     for tray in &new.trays {
-        in_room(w, *tray)?;
-        found(w, *tray)?;
+        match w.seen.at.filter(|_| new.saw_something()) {
+            // what was seen before it left is written also when it is typed after that: bad news reaches back
+            Some(at) if !stands(w, *tray)? => stood_then(w, *tray, at)?,
+            _ => {
+                in_room(w, *tray)?;
+                found(w, *tray)?;
+            }
+        }
     }
     if let Some(walk) = new.walk {
         replace_in_walk(w, walk, new)?;
@@ -203,13 +209,26 @@ pub(super) fn part_of_walk(w: &mut Writer<'_>, walk: Option<WalkId>) -> Result<(
     Ok(())
 }
 
+fn stands(w: &Writer<'_>, tray: TrayId) -> Result<bool, StoreError> {
+    Ok(w.conn
+        .prepare_cached("SELECT EXISTS (SELECT 1 FROM tray_now WHERE tray_id = ?)")?
+        .query_row([tray], |row| row.get(0))?)
+}
+
+/// Refuses a tray that is not in the book any more, or had left before.
+fn stood_then(w: &Writer<'_>, tray: TrayId, at: Instant) -> Result<(), StoreError> {
+    let counts: bool = w
+        .conn
+        .prepare_cached(
+            "SELECT EXISTS (SELECT 1 FROM tray t JOIN sowing s ON s.id = t.sowing_id AND s.void_by IS NULL WHERE t.id = ?)",
+        )?
+        .query_row([tray], |row| row.get(0))?;
+    if counts { still_there(w, tray, at) } else { in_room(w, tray) }
+}
+
 /// Refuses a tray that no longer stands in the room.
 pub(super) fn in_room(w: &Writer<'_>, tray: TrayId) -> Result<(), StoreError> {
-    let here: bool = w
-        .conn
-        .prepare_cached("SELECT EXISTS (SELECT 1 FROM tray_now WHERE tray_id = ?)")?
-        .query_row([tray], |row| row.get(0))?;
-    if here {
+    if stands(w, tray)? {
         Ok(())
     } else {
         let sentence =

@@ -13,21 +13,39 @@ use crate::domain::breach::Verdict;
 use crate::domain::correction::Correction;
 use crate::domain::crop::Medium;
 use crate::domain::hands::Seen;
-use crate::domain::history::Of;
-use crate::domain::id::{PersonId, PlaceId, SeedLotId, SowingId, TrayId, WalkId};
+use crate::domain::history::{Of, Record};
+use crate::domain::hold::Scope;
+use crate::domain::id::{
+    MaterialLotId, MixId, PersonId, PlaceId, RecipeId, SeedLotId, SoakId, SowingId, TrayId, WalkId,
+};
 use crate::domain::look::{Basis, Look, Mist, Roots, Stand};
+use crate::domain::measure::Amount;
+use crate::domain::mix::{MixEnd, NewMaterialLot, NewMix, NewRecipe};
 use crate::domain::room::{Units, Zone, parse_racks};
 use crate::domain::seed_lot::{NewSeedLot, Treated};
 use crate::domain::setup::{NewFormat, NewRoom, lay_out};
+use crate::domain::soak::NewSoak;
 use crate::domain::sowing::{NewSowing, Part, Wetting};
 use crate::domain::suspect::Choice;
 use crate::domain::time::{Instant, Now};
 use crate::domain::tray::{Gear, LossReason, Stage};
+use crate::domain::treatment::{Listed, NewTreatment};
 use crate::domain::walk::Mode;
 
 /// Tables that grow with every day of work.
-const BIG: [&str; 10] =
-    ["entry", "look", "placement", "stage", "change", "loss", "seed_move", "tray", "water", "water_tray"];
+const BIG: [&str; 11] = [
+    "entry",
+    "look",
+    "placement",
+    "stage",
+    "change",
+    "loss",
+    "seed_move",
+    "tray",
+    "treatment_tray",
+    "water",
+    "water_tray",
+];
 
 static HEARD: Mutex<BTreeSet<String>> = Mutex::new(BTreeSet::new());
 
@@ -77,6 +95,7 @@ fn a_day(store: &mut Store) {
         medium: Medium::Mat,
         medium_lot: Some("M-1".into()),
         wetting: Wetting::Water,
+        soaks: vec![],
         soak_h: 0,
         parts: vec![Part { trays: 3, seed: vec![(lot, 81_000)] }],
         places: places[..3].to_vec(),
@@ -103,6 +122,7 @@ fn a_day(store: &mut Store) {
         Action::EditPerson { person, rev: 0, name, may_decide: true, retired }
     };
     stack(store, &mut act, &places, &trays);
+    spray(store, &mut act, &trays[2..]);
     act(store, edit("Ann", false));
     act(store, Action::AddPerson { initials: "RM".into(), name: "rm".into(), may_decide: false });
     let retire =
@@ -111,10 +131,18 @@ fn a_day(store: &mut Store) {
     act(store, Action::AddStarterCrop { letters: "PEA".into() });
     act(store, Action::Undo);
     act(store, Action::Cut { trays: vec![trays[0]] });
-    act(store, Action::Already { action: Box::new(Action::Sow(Box::new(soaked))), reason: "a long night".into() });
+    act(
+        store,
+        Action::Already { action: Box::new(Action::Sow(Box::new(soaked.clone()))), reason: "a long night".into() },
+    );
     let breach = store.board().unwrap().breaches[0].id;
+    soak(store, &mut act, lot, NewSowing { soak_h: 0, places: places[8..10].to_vec(), ..soaked });
     let reason = "kept for ourselves".to_string();
     act(store, Action::Decide { breach, what: Verdict::Accepted, by: PersonId(1), reason });
+    let scope = Scope::Tray(trays[2]);
+    act(store, Action::Hold { scope, reason: "a smell".into() });
+    let hold = store.board().unwrap().holds[0].id;
+    act(store, Action::DecideHold { hold, what: Verdict::Accepted, by: PersonId(1), reason: "aired".into() });
     doubt(store, &mut act, walk, &trays, start);
     act(
         store,
@@ -122,10 +150,7 @@ fn a_day(store: &mut Store) {
     );
     put_right(store, now);
     type_in(store, trays[2], now);
-    store.board().unwrap();
-    store.crops().unwrap();
-    store.seed_lots().unwrap();
-    store.timeline(SowingId(1)).unwrap();
+    read(store);
     store.walk(walk.unwrap()).unwrap();
     store.newest_walk(day).unwrap();
     store.newest_sheet().unwrap();
@@ -136,10 +161,19 @@ fn a_day(store: &mut Store) {
         Of::SeedLot(lot),
         Of::Place(places[0]),
         Of::Person(PersonId(1)),
+        Of::Mix(MixId(1)),
+        Of::Record(Record::Recipe, 1),
     ] {
         assert!(!store.history(of, None, 50).unwrap().is_empty(), "{of:?}");
     }
     store.conn.trace_v2(TraceEventCodes::empty(), None);
+}
+
+fn read(store: &Store) {
+    store.board().unwrap();
+    store.crops().unwrap();
+    store.seed_lots().unwrap();
+    store.timeline(SowingId(1)).unwrap();
 }
 
 /// The newest look, and the newest move, of other hands a while before; taken back again.
@@ -172,6 +206,16 @@ fn doubt(
     assert!(store.act(&Action::Look(Box::new(alike)), PersonId(1), start).is_err());
 }
 
+/// Seed soaked, drained and sown.
+fn soak(store: &mut Store, act: &mut impl FnMut(&mut Store, Action) -> Done, lot: SeedLotId, sowing: NewSowing) {
+    let start = Instant::parse("2026-07-01T05:00:00Z").unwrap();
+    let new = NewSoak { lot, mg: 90_000, start, minutes: 60, with: None };
+    let soak = SoakId(act(store, Action::Soak(new)).made.unwrap());
+    act(store, Action::Drain { soak, at: start, rinses: 1 });
+    let parts = vec![Part { trays: 2, seed: vec![(lot, 54_000)] }];
+    act(store, Action::Sow(Box::new(NewSowing { soaks: vec![soak], parts, ..sowing })));
+}
+
 /// Two trays on each other, one that is missing for a while.
 fn stack(store: &mut Store, act: &mut impl FnMut(&mut Store, Action) -> Done, places: &[PlaceId], trays: &[TrayId]) {
     let stacked =
@@ -183,6 +227,33 @@ fn stack(store: &mut Store, act: &mut impl FnMut(&mut Store, Action) -> Done, pl
     store.beside(trays[0]).unwrap();
     store.outcomes("2026-05-01".parse().unwrap()).unwrap();
     act(store, Action::Sight { walk: None, trays: vec![(trays[2], Some(places[2]))] });
+}
+
+/// A recipe, a bottle of it, and trays that were sprayed.
+fn spray(store: &mut Store, act: &mut impl FnMut(&mut Store, Action) -> Done, trays: &[TrayId]) {
+    let parts = vec![("salt".to_string(), Amount::parse("2 g").unwrap())];
+    let new = Box::new(NewRecipe { name: "rinse".into(), ml: 500, life_d: 2, parts });
+    let recipe = RecipeId(act(store, Action::AddRecipe(new)).made.unwrap());
+    let (name, code) = ("salt".into(), "L-1".into());
+    let received = "2026-07-01".parse().unwrap();
+    act(store, Action::ReceiveMaterial(NewMaterialLot { name, code, received, use_by: None }));
+    let lots = vec![Some(MaterialLotId(2))];
+    let mix = act(store, Action::PrepareMix(NewMix { recipe, version: 1, ml: 400, lots })).made.map(MixId);
+    let at = Instant::parse("2026-07-01T06:40:00Z").unwrap();
+    let new = NewTreatment {
+        trays: trays.to_vec(),
+        mix,
+        product: String::new(),
+        reg_no: None,
+        at,
+        ml: Some(20),
+        purpose: "test".into(),
+        listed: Listed::Yes,
+        wait_h: 0,
+        reentry_h: 2,
+    };
+    act(store, Action::Treat(Box::new(new)));
+    act(store, Action::EndMix { mix: mix.unwrap(), what: MixEnd::Binned });
 }
 
 /// A paper sheet of one tray, which is cut at the end.
@@ -254,8 +325,14 @@ fn no_statement_of_a_day_reads_a_big_table_from_end_to_end() {
         ("FROM walk_stop s JOIN look l", "s USING INDEX walk_stop_walk (walk_id=?)"),
         ("FROM walk_share s JOIN entry_hands", "s USING INDEX walk_share_walk (walk_id=?)"),
         ("FROM seed_lot l JOIN crop c", "seed_move USING COVERING INDEX seed_move_lot (seed_lot_id=? AND void_by=?)"),
+        ("GROUP BY m.id ORDER BY m.at", "x USING INDEX treatment_tray_tray (tray_id=?)"),
+        ("SELECT DISTINCT coalesce(r.name, m.product)", "x USING INDEX treatment_tray_tray (tray_id=?)"),
         ("FROM seed_move m JOIN seed_lot l", "m USING INDEX seed_move_sowing (sowing_id=?)"),
         ("SELECT entry_id FROM look WHERE tray_id", "look USING COVERING INDEX look_tray (tray_id=?)"),
+        ("AND s.void_by IS NULL AND (d.id IS NULL", "s USING INDEX soak_begun"),
+        ("AND s.void_by IS NULL AND (d.id IS NULL", "d USING INDEX soak_drain_live (soak_id=?) LEFT-JOIN"),
+        ("AND s.void_by IS NULL AND (d.id IS NULL", "x USING INDEX soak_sown_soak (soak_id=?)"),
+        ("SELECT entry_id FROM soak WHERE seed_lot_id", "soak USING INDEX soak_lot (seed_lot_id=?)"),
         ("SELECT id FROM entry WHERE who = ?1", "entry USING COVERING INDEX entry_who (who=? AND id<?)"),
         (
             "WHERE e.who = ?

@@ -6,6 +6,7 @@ use super::Store;
 use super::error::StoreError;
 use super::ids::day_sql;
 use super::room::place;
+use super::treatment;
 use crate::domain::id::{SowingId, TrayId};
 use crate::domain::rates::Outcome;
 use crate::domain::room::Place;
@@ -27,7 +28,8 @@ impl Store {
             let lots = lots(&self.conn, sowing)?;
             for (tray, bad) in trays(&self.conn, sowing)? {
                 let place = first_place(&self.conn, tray)?;
-                outcomes.push(Outcome { tray, crop: crop.clone(), lots: lots.clone(), place, bad });
+                let mixes = treatment::products(&self.conn, tray)?;
+                outcomes.push(Outcome { tray, crop: crop.clone(), lots: lots.clone(), mixes, place, bad });
             }
         }
         Ok(outcomes)

@@ -17,9 +17,17 @@ pub(super) const CROP: &str = "rev
     + (SELECT count(*) + count(void_by) FROM grow_plan g WHERE g.crop_id = crop.id)
     + (SELECT count(*) + count(void_by) FROM anchor_set a WHERE a.crop_id = crop.id)";
 
+/// What goes into a recipe likewise.
+pub(super) const RECIPE: &str =
+    "rev + (SELECT count(*) + count(void_by) FROM recipe_version v WHERE v.recipe_id = recipe.id)";
+
 /// Refuses an edit of a record that changed since the form was opened.
 pub(super) fn fresh(conn: &Connection, noun: &str, id: i64, rev: i64) -> Result<(), StoreError> {
-    let number = if noun == "crop" { CROP } else { "rev" };
+    let number = match noun {
+        "crop" => CROP,
+        "recipe" => RECIPE,
+        _ => "rev",
+    };
     let now: Option<i64> =
         conn.query_row(&format!("SELECT {number} FROM {noun} WHERE id = ?"), [id], |row| row.get(0)).optional()?;
     match now {
@@ -58,11 +66,14 @@ pub(super) fn last_hands(conn: &Connection, kind: Record, id: i64) -> Result<Opt
         Record::Room => format!("noun = 'setting' AND row_id IN (SELECT id FROM setting WHERE {ROOM})"),
         other => format!("noun = '{}' AND row_id = ?1", other.stored()),
     };
-    if kind == Record::Crop {
-        for facts in ["grow_plan", "anchor_set"] {
-            for entry in ["entry_id", "void_by"] {
-                which = format!("{which} UNION ALL SELECT {entry} FROM {facts} WHERE crop_id = ?1");
-            }
+    let versions: &[(&str, &str)] = match kind {
+        Record::Crop => &[("grow_plan", "crop_id"), ("anchor_set", "crop_id")],
+        Record::Recipe => &[("recipe_version", "recipe_id")],
+        _ => &[],
+    };
+    for (facts, of) in versions {
+        for entry in ["entry_id", "void_by"] {
+            which = format!("{which} UNION ALL SELECT {entry} FROM {facts} WHERE {of} = ?1");
         }
     }
     let text = format!(

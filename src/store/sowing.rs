@@ -5,33 +5,33 @@ use rusqlite::{Connection, OptionalExtension};
 use super::act::Wrote;
 use super::breach::{RECEIVED_BY, against, hold};
 use super::error::StoreError;
-use super::facts::{
-    MATERIAL_LOT, PLACEMENT, SEED_MOVE, SOAK, SOWING, STAGE, TRAY, TREATMENT, TREATMENT_TRAY, WATER, WATER_TRAY,
-};
+use super::facts::{MATERIAL_LOT, PLACEMENT, SEED_MOVE, SOAK, SOWING, STAGE, TRAY, WATER, WATER_TRAY};
 use super::ids::day_sql;
 use super::writer::Writer;
-use super::{crop, room, seed_lot};
+use super::{crop, recipe, room, seed_lot, soak, treatment};
 use crate::domain::code::Code;
 use crate::domain::crop::Soak;
 use crate::domain::id::{BreachId, FormatId, PlaceId, SeedLotId, TrayId};
 use crate::domain::refusal::Refusal;
+use crate::domain::soak::Soaking;
 use crate::domain::sowing::{NewSowing, Part, SOAK_H, SOAK_MAX_H, Wetting};
 use crate::domain::text::counted;
 use crate::domain::time::Instant;
 use crate::domain::tray::Stage;
+use crate::domain::treatment::{Listed, NewTreatment};
 
 /// A rule the sowing broke, and the lot it is about if it is about one.
 type Broken = (BreachId, Option<SeedLotId>);
 
 pub(super) fn sow(w: &mut Writer<'_>, new: &NewSowing) -> Result<Wrote, StoreError> {
     new.check(w.now.day()).map_err(|(field, why)| Refusal::new("sowing", why).at(field))?;
-    let (name, soak) = crop::grown(w.conn, new.crop)?;
+    let (name, soaking) = crop::grown(w.conn, new.crop)?;
     room::usable_format(w.conn, new.format)?;
     if !(0..=SOAK_MAX_H).contains(&new.soak_h) {
         return Err(Refusal::new("soak_range", "Seed is soaked for 0 hours to a week.").at("soak_h").into());
     }
     let mut broken: Vec<Broken> = Vec::new();
-    if soak == Soak::Never && new.soak_h > 0 {
+    if soaking == Soak::Never && new.soak_h > 0 {
         let sentence = format!("{name} seed turns to slime in water and clumps: sow it dry.");
         broken.push((against(w, Refusal::new("soak_never", sentence).at("soak_h"), None)?, None));
     }
@@ -39,6 +39,8 @@ pub(super) fn sow(w: &mut Writer<'_>, new: &NewSowing) -> Result<Wrote, StoreErr
         let sentence = format!("Soaking takes 0 to {SOAK_H} hours; longer drowns the seed.");
         broken.push((against(w, Refusal::new("soak_hours", sentence).at("soak_h"), None)?, None));
     }
+    let mut pool = soak::pool(w, new)?;
+    broken.extend(soak::broken(w, &pool, &name, soaking == Soak::Never)?);
     let plan = crop::plan_of(w.conn, new.crop)?;
     for (lot, counted) in &new.counts {
         seed_lot::count(w, *lot, *counted)?;
@@ -64,7 +66,7 @@ pub(super) fn sow(w: &mut Writer<'_>, new: &NewSowing) -> Result<Wrote, StoreErr
             ],
         )?;
         codes.push(code);
-        seed(w, new, part, sowing)?;
+        seed(w, new, part, sowing, &mut pool)?;
         let before = trays.len();
         for place in places.by_ref().take(part.trays) {
             trays.push(tray(w, sowing, new.format, new.mats, *place, stage)?);
@@ -145,13 +147,14 @@ fn check_lots(w: &mut Writer<'_>, new: &NewSowing, broken: &mut Vec<Broken>) -> 
     Ok(())
 }
 
-fn seed(w: &mut Writer<'_>, new: &NewSowing, part: &Part, sowing: i64) -> Result<(), StoreError> {
+/// Takes the seed of a batch from its jars. What no soak of the book says of it says the hours of the form.
+fn seed(w: &mut Writer<'_>, new: &NewSowing, part: &Part, sowing: i64, pool: &mut [Soaking]) -> Result<(), StoreError> {
     let start = Instant(w.at().0 - chrono::Duration::hours(new.soak_h));
     for (lot, mg) in &part.seed {
         w.fact(SEED_MOVE, &[("seed_lot_id", lot), ("sowing_id", &sowing), ("mg", &-mg), ("why", &"sown")])?;
-        if new.soak_h > 0 {
-            let lot: SeedLotId = *lot;
-            w.fact(SOAK, &[("seed_lot_id", &lot), ("mg", mg), ("start", &start), ("drained", &w.at())])?;
+        let rest = mg - soak::sow(w, pool, *lot, *mg, sowing)?;
+        if new.soak_h > 0 && rest > 0 {
+            w.fact(SOAK, &[("seed_lot_id", lot), ("mg", &rest), ("start", &start), ("drained", &w.at())])?;
         }
     }
     Ok(())
@@ -160,16 +163,7 @@ fn seed(w: &mut Writer<'_>, new: &NewSowing, part: &Part, sowing: i64) -> Result
 /// The lot of mats, soil or coco, found or made by its printed code.
 fn medium_lot(w: &mut Writer<'_>, new: &NewSowing) -> Result<Option<i64>, StoreError> {
     let Some(code) = new.medium_lot.as_deref().map(str::trim).filter(|code| !code.is_empty()) else { return Ok(None) };
-    let name = new.medium.shown();
-    let material: Option<i64> =
-        w.conn.query_row("SELECT id FROM material WHERE name = ?", [name], |row| row.get(0)).optional()?;
-    let material = match material {
-        Some(id) => {
-            w.edit("material", id, &[("retired", &false)])?;
-            id
-        }
-        None => w.create("material", &[("name", &name), ("measure", &"piece")])?,
-    };
+    let material = recipe::material(w, new.medium.shown(), "piece")?;
     let known: Option<i64> = w
         .conn
         .query_row(
@@ -201,20 +195,19 @@ fn wet(w: &mut Writer<'_>, new: &NewSowing, trays: &[TrayId]) -> Result<(), Stor
             if !(0..=8760).contains(wait_h) {
                 return Err(Refusal::new("mix_wait", "The wait before cutting is 0 to 365 days.").at("wait").into());
             }
-            let treatment = w.fact(
-                TREATMENT,
-                &[
-                    ("product", &name.trim()),
-                    ("at", &w.at()),
-                    ("purpose", &"wetting at sowing"),
-                    ("listed", &"unknown"),
-                    ("wait_h", wait_h),
-                    ("reentry_h", &0i64),
-                ],
-            )?;
-            for tray in trays {
-                w.fact(TREATMENT_TRAY, &[("treatment_id", &treatment), ("tray_id", tray)])?;
-            }
+            let wetted = NewTreatment {
+                trays: trays.to_vec(),
+                mix: None,
+                product: name.trim().to_string(),
+                reg_no: None,
+                at: w.at(),
+                ml: None,
+                purpose: "wetting at sowing".into(),
+                listed: Listed::Unknown,
+                wait_h: *wait_h,
+                reentry_h: 0,
+            };
+            treatment::write(w, &wetted)?;
         }
     }
     Ok(())

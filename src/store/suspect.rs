@@ -101,9 +101,7 @@ pub(super) fn decide(
         Choice::Isolate { .. } => breach::known_person(w.conn, by)?.0,
         Choice::Clear | Choice::Watch => breach::decider(w.conn, by, "a suspect tray")?,
     };
-    if reason.is_empty() && !matches!(what, Choice::Isolate { .. }) {
-        return Err(breach::no_reason());
-    }
+    let reason = if matches!(what, Choice::Isolate { .. }) { reason } else { breach::grounds(reason)? };
     let past = written(w.conn, id)?;
     let last_found = counting(&events(past.clone())).last().map(|found| found.entry);
     let (word, about, next_at, said) = match what {

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use rusqlite::Connection;
 
 use super::error::StoreError;
+use super::treatment;
 use crate::domain::id::SowingId;
 use crate::domain::look::{Mist, Roots, Stand};
 use crate::domain::time::{Day, day_number};
@@ -31,9 +32,11 @@ pub(super) fn read(conn: &Connection, sowing: SowingId) -> Result<Timeline, Stor
                 seed: Vec::new(),
                 before_book: if row.get(6)? { Some(row.get(7)?) } else { None },
                 medium: if lot.is_empty() { medium } else { format!("{medium} {lot}") },
+                treated: Vec::new(),
                 days: Vec::new(),
             })
         })?;
+    line.treated = treatment::of_batch(conn, sowing, line.sown)?;
     line.seed = conn
         .prepare_cached(
             "SELECT l.code, -m.mg FROM seed_move m JOIN seed_lot l ON l.id = m.seed_lot_id

@@ -9,7 +9,7 @@ use super::error::StoreError;
 use super::facts::{ALL, Belongs, CORRECTION, LOOK, LOSS, PLACEMENT, SEED_MOVE, STAGE, Table, WATER, WATER_TRAY};
 use super::look::part_of_walk;
 use super::writer::{Cell, Writer};
-use super::{correct, hands, history, person};
+use super::{correct, hands, history, hold, person};
 use crate::domain::code::Code;
 use crate::domain::hands::Seen;
 use crate::domain::id::{EntryId, PersonId, TrayId, WalkId};
@@ -43,7 +43,7 @@ pub(super) fn target(conn: &Connection, who: PersonId, now: Now) -> Result<Entry
                 format!("Your newest entry ({}) is of {day}: put it right from the log, with a reason.", id.0);
             Err(Refusal::new("undo_older", sentence).into())
         }
-        Some((id, ..)) => Ok(id),
+        Some((id, kind, _)) => hold::stays(&kind).map_or(Ok(id), |why| Err(why.into())),
         None => Err(Refusal::new("undo_nothing", "You have written nothing here that could be taken back.").into()),
     }
 }
@@ -236,7 +236,10 @@ pub(super) fn trays_of(conn: &Connection, entry: EntryId) -> Result<Vec<TrayId>,
              UNION SELECT t.id FROM tray t JOIN sowing_fix f ON f.sowing_id = t.sowing_id WHERE f.entry_id = ?1
              UNION SELECT bt.tray_id FROM breach_tray bt JOIN breach b ON b.id = bt.breach_id WHERE b.entry_id = ?1
              UNION SELECT tray_id FROM decision WHERE entry_id = ?1
-             UNION SELECT bt.tray_id FROM breach_tray bt JOIN breach_decision d ON d.breach_id = bt.breach_id WHERE d.entry_id = ?1",
+             UNION SELECT bt.tray_id FROM breach_tray bt JOIN breach_decision d ON d.breach_id = bt.breach_id WHERE d.entry_id = ?1
+             UNION SELECT i.tray_id FROM hold_item i JOIN hold h ON h.id = i.hold_id WHERE h.entry_id = ?1 AND i.tray_id NOT NULL
+             UNION SELECT i.tray_id FROM hold_item i JOIN hold_decision d ON d.hold_id = i.hold_id
+               WHERE d.entry_id = ?1 AND i.tray_id NOT NULL",
         )?
         .query_map([entry], |row| row.get(0))?
         .collect::<Result<_, _>>()?;

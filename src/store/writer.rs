@@ -253,10 +253,10 @@ impl<'c> Writer<'c> {
         Ok(())
     }
 
-    /// Voids every fact an entry brought and writes back its edits.
+    /// Voids every fact an entry brought and writes back its edits. What it held stays held: only a decision lifts that.
     pub fn void_entry(&mut self, target: EntryId) -> Result<(), StoreError> {
         // newest tables first, so that what refers goes before what it refers to
-        for table in ALL.iter().rev().filter(|table| table.belongs == Belongs::Fact) {
+        for table in ALL.iter().rev().filter(|table| table.belongs == Belongs::Fact && table.name != facts::HOLD.name) {
             let key = table.key.join(", ");
             let mut select = self.conn.prepare_cached(&format!(
                 "SELECT {key} FROM {} WHERE entry_id = ? AND void_by IS NULL ORDER BY {}",

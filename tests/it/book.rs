@@ -145,6 +145,7 @@ impl Book {
             medium: Medium::Mat,
             medium_lot: None,
             wetting: Wetting::Water,
+            soaks: vec![],
             soak_h: 0,
             parts: vec![Part { trays: n, seed: vec![(lot, 27_000 * i64::try_from(n).unwrap())] }],
             places,

@@ -9,6 +9,7 @@
 )]
 
 mod book;
+mod calc_mix;
 mod calc_room;
 mod cli;
 mod copies;

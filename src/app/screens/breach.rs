@@ -1,6 +1,7 @@
 //! "It already happened": the offer after a refusal, and the breaches someone has to decide about.
 
 use super::forms::FormKind;
+use super::hold;
 use super::pick::Pick;
 use crate::app::menu::{Item, Menu};
 use crate::app::model::{Model, Screen};
@@ -38,25 +39,24 @@ fn list(model: &Model) -> Menu<Pick> {
         .iter()
         .map(|breach| {
             let put_off = if breach.watched { ", watched" } else { "" };
-            let hint = format!("{}, {}{put_off}", counted(breach.trays.len(), "tray"), breach.by(model.now));
+            // of seed that is in water no tray is held
+            let trays = match breach.trays.len() {
+                0 => String::new(),
+                n => format!("{}, ", counted(n, "tray")),
+            };
+            let hint = format!("{trays}{}{put_off}", breach.by(model.now));
             Item::new(said(&breach.rule), Pick::Breach(breach.id)).hint(hint)
         })
+        .chain(hold::items(model))
         .collect();
-    Menu::new("Breaches to decide", items)
-        .intro("What was done against a rule is held until someone who may decide has decided.")
+    Menu::new("To decide", items)
+        .intro("What was done against a rule, and what is held, waits until someone who may decide has decided.")
 }
 
 /// One breach: all that is known of it, and the decisions.
 fn one(model: &Model, id: BreachId) -> Option<Menu<Pick>> {
     let breach = model.board.breach(id)?;
-    let decide = |what: Verdict, label: &str| {
-        Item::new(label, Pick::Form(FormKind::Decide(id, what))).hint(format!("then {}", what.follows()))
-    };
-    let mut items = vec![
-        decide(Verdict::Accepted, "accept it"),
-        decide(Verdict::Watch, "watch it"),
-        decide(Verdict::Thrown, "throw it out"),
-    ];
+    let mut items = decisions(|what| FormKind::Decide(id, what), Verdict::follows);
     items.extend(breach.trays.iter().take(NAMED).map(|tray| {
         let code = Code::tray(tray.0);
         Item::new(format!("the story of {code}"), Pick::Story(Of::Tray(*tray), format!("Tray {code}")))
@@ -75,6 +75,16 @@ fn one(model: &Model, id: BreachId) -> Option<Menu<Pick>> {
     Some(if more > 0 { menu.intro(format!("And {more} more trays.")) } else { menu })
 }
 
+/// The decisions there are, each with what follows from it.
+pub(super) fn decisions(form: impl Fn(Verdict) -> FormKind, follows: fn(Verdict) -> &'static str) -> Vec<Item<Pick>> {
+    let decide = |(what, label): (Verdict, &str)| {
+        Item::new(label, Pick::Form(form(what))).hint(format!("then {}", follows(what)))
+    };
+    [(Verdict::Accepted, "accept it"), (Verdict::Watch, "watch it"), (Verdict::Thrown, "throw it out")]
+        .map(decide)
+        .into()
+}
+
 /// Opens one breach; another terminal may have decided it while the list lay open.
 pub fn open(model: &mut Model, id: BreachId) {
     match one(model, id) {
@@ -85,8 +95,8 @@ pub fn open(model: &mut Model, id: BreachId) {
 
 /// Opens the list, if there is anything on it.
 pub fn open_list(model: &mut Model) {
-    if model.board.breaches.is_empty() {
-        model.say("No breach waits for a decision.");
+    if model.board.breaches.is_empty() && model.board.holds.is_empty() {
+        model.say("No breach and no hold waits for a decision.");
     } else {
         let menu = list(model);
         model.open(Screen::Menu(menu));
@@ -101,9 +111,16 @@ fn where_it_is(model: &Model, tray: TrayId) -> String {
 }
 
 impl Model {
-    /// What the line of facts says of open breaches.
+    /// What the line of facts says of open breaches and holds.
     pub fn breaches_open(&self) -> Option<String> {
-        let n = self.board.breaches.len();
-        (n > 0).then(|| format!("{} to decide", if n == 1 { "1 breach".into() } else { format!("{n} breaches") }))
+        let named = |n: usize, one: &str, many: &str| match n {
+            0 => None,
+            1 => Some(format!("1 {one}")),
+            n => Some(format!("{n} {many}")),
+        };
+        let breaches = named(self.board.breaches.len(), "breach", "breaches");
+        let holds = named(self.board.holds.len(), "hold", "holds");
+        let open: Vec<String> = breaches.into_iter().chain(holds).collect();
+        (!open.is_empty()).then(|| format!("{} to decide", open.join(", ")))
     }
 }

@@ -3,8 +3,8 @@
 use super::forms::FormKind;
 use super::whereabouts::Ask;
 use super::{
-    beside, breach, check, checks, chosen, form_page, hands, meeting, rates, room, settings, share, standing, story,
-    suspects, tray_menus, walk, whereabouts,
+    beside, breach, check, checks, chosen, form_page, hands, hold, meeting, mixes, rates, room, settings, share, soaks,
+    standing, story, suspects, tray_menus, trial, walk, whereabouts,
 };
 use crate::app::command::Command;
 use crate::app::effect::Effect;
@@ -12,8 +12,9 @@ use crate::app::menu::{Item, Menu};
 use crate::app::model::{Model, Screen};
 use crate::app::update::on_command;
 use crate::domain::action::Action;
+use crate::domain::fuzz::Signs;
 use crate::domain::history::Of;
-use crate::domain::id::{BreachId, PersonId, PlaceId, RackId, SeedLotId, TrayId, WalkId};
+use crate::domain::id::{BreachId, HoldId, PersonId, PlaceId, RackId, SeedLotId, TrayId, WalkId};
 use crate::domain::look::{Fault, Look, Roots, Skip};
 use crate::domain::text::counted;
 use crate::domain::tray::{Cleanup, Gear, LossReason, Stage, TrayCard};
@@ -58,6 +59,12 @@ pub enum Pick {
     Rates,
     /// Checks of the room.
     RoomCheck(checks::Ask),
+    /// Mixes, recipes, ingredients.
+    Mix(mixes::Ask),
+    /// Seed in water.
+    Soaks,
+    /// Signs of fuzz ticked on trial.
+    Trial(Signs),
     ThrowFor(TrayId, LossReason),
     /// All of it: what became of tray, cover and weight.
     GearFor(TrayId, LossReason),
@@ -75,6 +82,8 @@ pub enum Pick {
     Breaches,
     /// One breach: decide about it.
     Breach(BreachId),
+    /// One hold: decide about it.
+    Hold(HoldId),
     Section(settings::Section),
     /// A record: edit it, or read its story.
     Story(Of, String),
@@ -143,6 +152,18 @@ pub fn take(model: &mut Model, n: usize) -> Vec<Effect> {
             Ok(menu) => show(model, menu),
             Err(action) => act(action),
         },
+        Pick::Mix(ask) => match mixes::asked_for(model, ask) {
+            Ok(menu) => show(model, menu),
+            Err(action) => act(action),
+        },
+        Pick::Soaks => {
+            let menu = soaks::list(model);
+            show(model, menu)
+        }
+        Pick::Trial(signs) => {
+            let menu = trial::menu(model, signs);
+            show(model, menu)
+        }
         Pick::Beside(tray) => beside::open(model, tray),
         Pick::PrintLabel(tray) => vec![Effect::PrintLabel(tray)],
         Pick::ToLight(tray) => with(model, tray, tray_menus::to_light),
@@ -179,6 +200,10 @@ pub fn take(model: &mut Model, n: usize) -> Vec<Effect> {
         }
         Pick::Breach(id) => {
             breach::open(model, id);
+            vec![]
+        }
+        Pick::Hold(id) => {
+            hold::open(model, id);
             vec![]
         }
         Pick::Section(section) => {

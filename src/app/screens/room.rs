@@ -3,7 +3,7 @@
 use super::forms::FormKind;
 use super::pick::Pick;
 use super::{
-    breach, form_page, pick, records, seed_shelf, settings, story, suspects, tray_menus, walk, whereabouts, why,
+    breach, form_page, pick, records, seed_shelf, settings, story, suspects, tray_menus, treat, walk, whereabouts, why,
 };
 use crate::app::command::Command;
 use crate::app::effect::{Effect, Query};
@@ -217,6 +217,7 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
         | Command::Cut
         | Command::Move
         | Command::ThrowOut
+        | Command::Treat
         | Command::Ready
         | Command::Story
         | Command::Why => with_tray(model, command),
@@ -264,6 +265,10 @@ pub(super) fn on_tray(model: &mut Model, command: Command, tray: TrayId) -> Vec<
         Command::Ready => return pick::ready(&tray),
         Command::Why => why::open(model, tray.sowing),
         Command::ThrowOut => model.open(Screen::Menu(tray_menus::throw(&tray))),
+        Command::Treat => {
+            let menu = treat::menu(model, &tray);
+            model.open(Screen::Menu(menu));
+        }
         _ => {
             let menu = tray_menus::go(model, &tray);
             model.open(Screen::Menu(menu));

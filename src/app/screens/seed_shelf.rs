@@ -1,7 +1,7 @@
 //! The seed shelf: lots in the order of use.
 
 use super::forms::FormKind;
-use super::{form_page, story};
+use super::{form_page, soaks, story};
 use crate::app::command::Command;
 use crate::app::effect::Effect;
 use crate::app::model::{Model, Screen};
@@ -35,7 +35,10 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
         (Command::Story, Some((id, code, crop))) => {
             return story::open(model, Of::SeedLot(id), &format!("Seed lot {code}: {crop}"));
         }
-        (Command::Count | Command::Story, None) => model.refuse("No lot is on the shelf yet: receive one."),
+        (Command::Soak, Some((id, ..))) => soaks::open(model, id),
+        (Command::Count | Command::Story | Command::Soak, None) => {
+            model.refuse("No lot is on the shelf yet: receive one.");
+        }
         _ => {}
     }
     vec![]

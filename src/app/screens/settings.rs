@@ -150,6 +150,7 @@ fn records(model: &Model, kind: Record) -> Vec<(i64, String)> {
         Record::Crop => model.crops.iter().map(|c| (c.id.0, c.name.clone())).collect(),
         Record::Rack => board.racks.iter().map(|r| (r.id.0, format!("rack {}", r.name))).collect(),
         Record::Check => board.checks.iter().map(|kind| (kind.id.0, kind.name.clone())).collect(),
+        Record::Recipe => board.recipes.iter().map(|recipe| (recipe.id.0, recipe.name.clone())).collect(),
         Record::Format => board.formats.iter().map(|f| (f.id.0, f.name.clone())).collect(),
         Record::Room => vec![(0, board.room_name.clone())],
     }

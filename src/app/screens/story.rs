@@ -3,6 +3,7 @@
 use super::forms::FormKind;
 use super::forms::correct::What;
 use super::pick::Pick;
+use super::{form_page, hold};
 use crate::app::command::Command;
 use crate::app::effect::{Effect, Query};
 use crate::app::menu::{Item, Menu};
@@ -76,6 +77,13 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
         Command::Last => last,
         Command::Correct => {
             return state.lines.get(state.at).map(|line| Effect::Load(Query::Entry(line.id))).into_iter().collect();
+        }
+        Command::Hold => {
+            match hold::form(state.of, &state.title) {
+                Some(kind) => form_page::open(model, kind),
+                None => model.refuse("A tray or a batch is held from its own story: open that first."),
+            }
+            return vec![];
         }
         Command::Back => {
             model.back();

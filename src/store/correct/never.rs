@@ -8,7 +8,7 @@ use crate::domain::refusal::Refusal;
 use crate::store::error::StoreError;
 use crate::store::facts::BREACH;
 use crate::store::writer::Writer;
-use crate::store::{history, undo};
+use crate::store::{history, hold, undo};
 
 /// Every fact of the entry is void, and what the act it stands in for was against.
 pub(super) fn never(w: &mut Writer<'_>, entry: &Entry) -> Result<Vec<TrayId>, StoreError> {
@@ -38,6 +38,9 @@ pub(super) fn stays(conn: &Connection, id: EntryId, kind: &str) -> Result<Option
     if ["setup", "undo"].contains(&kind) || (kind == "corrected" && !says(conn, id)?) {
         let sentence = "This kind of entry is not put right: take it back by undo, or write what should count.";
         return Ok(Some(Refusal::new("correct_kind", sentence)));
+    }
+    if let Some(why) = hold::stays(kind) {
+        return Ok(Some(why));
     }
     if let Some(by) = undo::refers(conn, id)?.or(decided(conn, id)?) {
         let later = history::line(conn, by)?;

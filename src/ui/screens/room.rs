@@ -54,18 +54,21 @@ pub(super) fn facts_line(model: &Model, theme: &Theme, width: u16) -> Line<'stat
     let mut spans = Vec::new();
     let mut used = 0;
     let missed = model.board.missed_yesterday(today).then(|| ("yesterday was not walked".to_string(), Role::Soon));
-    let checks = match model.checks_due() {
-        0 => None,
-        1 => Some(format!("1 check due ({})", key(Command::Records))),
-        n => Some(format!("{n} checks due ({})", key(Command::Records))),
-    };
+    // what the records behind one key want
+    let records = [
+        (model.soaks_due(), "soak to drain", "soaks to drain"),
+        (model.checks_due(), "check due", "checks due"),
+        (model.mixes_expired(), "mix expired", "mixes expired"),
+    ];
+    let records = records.into_iter().filter(|(n, ..)| *n > 0).map(|(n, one, many)| {
+        let what = if n == 1 { one } else { many };
+        (format!("{n} {what} ({})", key(Command::Records)), Role::Soon)
+    });
+    let kept_out = model.board.kept_out(model.now).map(|out| (out.words(model.now), Role::Alarm));
     let breaches = model.breaches_open().map(|text| (format!("{text} ({})", key(Command::Breaches)), Role::Alarm));
-    let noted = counted
-        .chain(missed)
-        .chain(checks.map(|text| (text, Role::Soon)))
-        .chain(model.copy_overdue().map(|text| (text, Role::Soon)));
+    let noted = counted.chain(missed).chain(records).chain(model.copy_overdue().map(|text| (text, Role::Soon)));
     let overdue = model.relooks_overdue().map(|text| (format!("{text} ({})", key(Command::Suspects)), Role::Alarm));
-    for (text, role) in overdue.into_iter().chain(breaches).chain(noted) {
+    for (text, role) in overdue.into_iter().chain(kept_out).chain(breaches).chain(noted) {
         let wide = fit::columns(&text) + 3;
         if used + wide > usize::from(width) + 3 {
             break;

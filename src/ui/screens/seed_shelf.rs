@@ -111,6 +111,13 @@ fn about(model: &Model, lot: &SeedLot, theme: &Theme, width: u16) -> Vec<Line<'s
         line(&format!("{}  {} {}", lot.code, lot.crop_name, lot.variety), Role::Title, theme, width),
         line(&format!("may be sown: {may}"), if plainly { Role::Text } else { Role::Soon }, theme, width),
     ];
+    for soak in model.soaks_of(lot.id) {
+        let words = format!("{} {}", units.weight(soak.left_mg()), soak.words(model.now));
+        let phrases: Vec<String> = [Some(words), soak.with_words()].into_iter().flatten().collect();
+        let role = if soak.due(model.now.instant()) { Role::Soon } else { Role::Text };
+        let rows = fit::side_by_side(phrases, 1, usize::from(width));
+        lines.extend(rows.into_iter().map(|row| line(row.trim_end(), role, theme, width)));
+    }
     for phrases in facts {
         let rows = fit::side_by_side(phrases, 1, usize::from(width));
         lines.extend(rows.into_iter().map(|row| line(row.trim_end(), Role::Text, theme, width)));

@@ -9,11 +9,12 @@ use crate::app::model::Model;
 use crate::domain::shelf_life::{Kind, RunsOut};
 use crate::domain::time::Day;
 
-/// Days over which a bar runs: trays within a fortnight, seed within a year.
+/// Days over which a bar runs: trays within a fortnight, a mix within a month, seed within a year.
 fn span(line: &RunsOut) -> i64 {
     match line.kind {
         Kind::Trays => 14,
         Kind::Seed => 365,
+        Kind::Mix => 30,
     }
 }
 

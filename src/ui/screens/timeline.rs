@@ -13,6 +13,7 @@ use crate::domain::forecast::{Forecast, lead_words};
 use crate::domain::fuzz::Verdict;
 use crate::domain::look::{Mist, Stand};
 use crate::domain::room::Units;
+use crate::domain::time::{Now, day_number};
 use crate::domain::timeline::{DayMarks, Timeline};
 use crate::domain::tray::{Stage, TrayCard};
 
@@ -79,8 +80,31 @@ pub(super) fn lines(model: &Model, theme: &Theme, area: Rect) -> Vec<Line<'stati
     if any(&|m| done(m).is_some()) {
         lines.push(days.seen("done", line, theme, |m| done(m).map(|word| (word.to_string(), Role::Text))));
     }
+    if line.treated.iter().any(|treated| treated.wait_until.is_some()) {
+        lines
+            .push(days.cells("wait", theme, |day| waits(line, day, model.now).then(|| ("wt".to_string(), Role::Soon))));
+    }
+    // the newest one, and any whose wait is not over
+    let newest = line.treated.len().saturating_sub(1);
+    let told = line
+        .treated
+        .iter()
+        .enumerate()
+        .filter(|(n, treated)| *n == newest || treated.wait_until.is_some_and(|until| until > model.now.instant()));
+    lines.extend(told.map(|(_, treated)| {
+        let text = format!("{} {}", fit::pad("treated", NAME), treated.words(model.now));
+        Line::styled(fit::cut(&text, width, *theme), theme.style(Role::Text))
+    }));
     lines.extend(legend(tray, line, theme, width));
     lines
+}
+
+/// Whether trays of the batch were not to be cut on a day, or on part of it.
+fn waits(line: &Timeline, day: i64, now: Now) -> bool {
+    line.treated.iter().any(|treated| {
+        let until = treated.wait_until.map(|until| day_number(line.sown, now.local(until).date_naive()));
+        until.is_some_and(|until| (treated.day..=until).contains(&day))
+    })
 }
 
 /// The words behind the two letters that stand above.
@@ -113,6 +137,9 @@ fn legend(tray: &TrayCard, line: &Timeline, theme: &Theme, width: usize) -> Vec<
             .filter(|(sign, _)| line.days.iter().any(|m| done(m) == Some(sign)))
             .map(|(sign, word)| format!("{sign} {word}")),
     );
+    if line.treated.iter().any(|treated| treated.wait_until.is_some()) {
+        words.push("wt waiting after a treatment".into());
+    }
     let rows = fit::side_by_side(words, 2, width).into_iter();
     rows.map(|row| Line::styled(fit::cut(&row, width, *theme), theme.style(Role::Quiet))).collect()
 }

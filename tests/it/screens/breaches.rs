@@ -77,7 +77,7 @@ fn a_suspect_tray_was_cut_and_someone_else_decides_later() {
     assert_eq!(focus(&seat).0, "by");
     assert_eq!(value(&seat, "by"), "1");
     put(&mut seat, "reason", "it had been in the light since Monday");
-    seat.press("C-s").sees("accepted").press("d").sees("No breach waits for a decision.");
+    seat.press("C-s").sees("accepted").press("d").sees("No breach and no hold waits for a decision.");
     seat.press("x").sees("none to decide");
 }
 
@@ -98,7 +98,7 @@ fn more_was_sown_than_the_jar_holds() {
     assert!(seat.session.model.drafts.is_empty(), "{:?}", seat.session.model.drafts);
     seat.press("Down Down c a").sees("is held: it is not cut until the hold is lifted.").press("Esc");
     seat.press("e").sees("-8").press("Esc");
-    seat.press("x w").sees("Breaches to decide").press("a a");
+    seat.press("x w").sees("To decide").press("a a");
     put(&mut seat, "reason", "weighed again, the book was wrong");
     seat.press("C-s").sees("AK decided, sown with more seed than the book holds: accepted");
     assert_eq!((held(&seat), breaches(&seat).len()), (0, 0));

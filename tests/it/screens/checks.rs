@@ -47,7 +47,13 @@ fn a_check_of_ones_own_is_kept_changed_and_put_out_of_use() {
 fn sums_are_worked_out_as_they_are_typed_and_never_written() {
     let mut seat = morning();
     let before = seat.session.store.newest_entry().unwrap();
-    seat.press("r a 24 Tab 80").sees("Dew point 20.3 °C").sees("Drying power 0.60 kPa").press("Enter");
+    seat.press("r a")
+        .sees("Ctrl+S saves nothing")
+        .press("24 Tab 80")
+        .sees("Enter saves nothing")
+        .sees("Dew point 20.3 °C")
+        .sees("Drying power 0.60 kPa")
+        .press("Enter");
     seat.sees("Nothing is written here")
         .press("Backspace Backspace 0")
         .sees("more than 0 and at most 100")

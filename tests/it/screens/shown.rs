@@ -28,6 +28,9 @@ const WALK: Shown = of("walk", "w a");
 /// Sowing two trays of radish, all of it filled in.
 const SOW: Shown = of("form_sow", "s radish Enter 2 Enter 01R");
 
+/// 450 g of peas put in water this minute.
+const SOAKING: &str = "e Down k Tab 450 C-s";
+
 /// Ounces and °F chosen.
 const US: &str = "x a Tab Tab Right C-s";
 
@@ -83,6 +86,17 @@ pub const OTHERS: &[Shown] = &[
     of("form_check", "r c z s r c a a"),
     of("form_check_kind", "r c z s r c a d"),
     of("room_checks", "r c z s"),
+    of("menu_trial", "r f"),
+    of("menu_trial_seen", "r f k e y p"),
+    of("menu_trial_mould", "r f k e p"),
+    of("form_soak", "e Down k"),
+    of("form_clean", "e Down k Right Tab 450 Tab bleach Tab"),
+    of("seed_shelf_soaking", SOAKING),
+    of("menu_drain", "e Down k Tab 450 C-s k"),
+    of("form_drain", "e Down k Tab 450 C-s k a 3"),
+    of("soaks", "e Down k Tab 450 C-s k a 3 C-s k Tab 300 C-s Esc r k"),
+    of("room_soak_due", "e Down k Tab 450 Tab Backspace Tab Backspace Backspace Backspace Backspace 5:00 C-s Esc"),
+    of("form_sow_soaked", "e Down k Tab 450 C-s s pea Enter 2 Enter 02P Enter"),
     of("menu_skip", "w a k"),
     of("menu_whereabouts", "g"),
     of("menu_whereabouts_missing", "g a Right g"),

@@ -11,8 +11,10 @@ use rackwalk::domain::id::{PersonId, SeedLotId, TrayId};
 use rackwalk::domain::look::{Look, Mist};
 use rackwalk::domain::sowing::Part;
 use rackwalk::domain::tray::{Sign, Stage};
+use rackwalk::domain::treatment::{Listed, NewTreatment};
 use rusqlite::Connection;
 
+use super::mixes;
 use super::refusals::{World, glance, rules_in_source, sow, stage, stand, to, world};
 use super::{act_as, assert_sound, crop, dump, number, person, raw, refused_as};
 use crate::book::{AK, Book};
@@ -53,7 +55,12 @@ fn cases(w: &mut World) -> Vec<(&'static str, Action)> {
     let lit = hold_lit(w);
     let mustard = w.book.seed("MUS", 100);
     let [covered, _, suspect, _] = w.trays[..] else { panic!("four trays") };
+    let old = mixes::expired(&mut w.book);
+    let spray =
+        |mix, listed| Action::Treat(Box::new(NewTreatment { listed, ..mixes::spray(&w.book, &[covered], mix) }));
     vec![
+        ("treat_not_listed", spray(None, Listed::No)),
+        ("mix_expired", spray(Some(old), Listed::Yes)),
         ("cut_held", cut(&[lit])),
         ("cut_suspect", cut(&[suspect])),
         ("cut_covered", cut(&[covered])),

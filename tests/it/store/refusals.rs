@@ -13,13 +13,14 @@ use rackwalk::domain::fuzz::{Points, Sign, Signs, Weight};
 use rackwalk::domain::hands::Seen;
 use rackwalk::domain::history::Of;
 use rackwalk::domain::id::{
-    CheckKindId, CropId, EntryId, FormatId, PersonId, PlaceId, RackId, SeedLotId, SowingId, TrayId, WalkId,
+    CheckKindId, CropId, EntryId, FormatId, PersonId, PlaceId, RackId, SeedLotId, SoakId, SowingId, TrayId, WalkId,
 };
 use rackwalk::domain::look::{Basis, Fault, Faults, Look, Mist, Roots, WaterFigures};
 use rackwalk::domain::power_cut::Span;
 use rackwalk::domain::room::{Units, Zone};
 use rackwalk::domain::seed_lot::{NewSeedLot, Treated};
 use rackwalk::domain::setup::{NewFormat, NewRack, NewRoom};
+use rackwalk::domain::soak::{NewSoak, Sanitiser};
 use rackwalk::domain::sowing::{NewSowing, Part, Wetting};
 use rackwalk::domain::standing::NewStanding;
 use rackwalk::domain::tray::{Gear, LossReason, Stage};
@@ -50,6 +51,8 @@ pub(super) struct World {
     pub away: PersonId,
     pub idle: PersonId,
     pub retired: PlaceId,
+    /// Of peas, taken back.
+    soak: SoakId,
 }
 
 fn seed_lot(book: &Book) -> NewSeedLot {
@@ -91,6 +94,9 @@ pub(super) fn world() -> World {
     let leaves = Action::EditPerson { person: away, rev: 0, name: "rm".into(), may_decide: true, retired: true };
     book.act(&leaves);
     book.act(&Action::AddCheckKind(check_kind("pests")));
+    let soak = NewSoak { lot: pea, mg: 225_000, start: book.now.instant(), minutes: 600, with: None };
+    let soak = SoakId(book.act(&Action::Soak(soak)).made.unwrap());
+    book.act(&Action::Undo);
     let taken_walk = WalkId(walk.made.unwrap());
     let walk_of_one = Action::StartWalk { mode: Mode::Both, racks: Some(vec![RackId(2)]) };
     let one = WalkId(book.act(&walk_of_one).made.unwrap());
@@ -109,6 +115,7 @@ pub(super) fn world() -> World {
         away,
         idle,
         retired,
+        soak,
     }
 }
 
@@ -228,6 +235,26 @@ fn seed_cases(w: &World) -> Vec<(&'static str, Action)> {
         ("place_unknown", sow(w, |new| new.places = vec![PlaceId(999)])),
         ("place_retired", sow(w, |new| new.places = vec![w.retired])),
         ("place_taken", sow(w, |new| new.places = vec![w.book.board().tray(w.peas).unwrap().place.id])),
+    ]
+}
+
+/// Actions about seed in water. Nothing is in water, and the first soak there was is taken back.
+fn soak_cases(w: &World) -> Vec<(&'static str, Action)> {
+    let at = |hours| w.book.now.plus(Duration::hours(hours)).instant();
+    let new = NewSoak { lot: w.pea, mg: 225_000, start: at(0), minutes: 600, with: None };
+    let soak = |change: NewSoak| Action::Soak(change);
+    let sanitiser = Sanitiser { product: "peroxide".into(), strength: " ".into() };
+    vec![
+        ("soak", soak(NewSoak { mg: 0, ..new.clone() })),
+        ("soak", soak(NewSoak { start: at(1), ..new.clone() })),
+        ("soak", soak(NewSoak { start: at(-24), ..new.clone() })),
+        ("soak", soak(NewSoak { minutes: 48 * 60 + 1, ..new.clone() })),
+        ("soak", soak(NewSoak { with: Some(sanitiser), ..new.clone() })),
+        ("seed_lot_unknown", soak(NewSoak { lot: SeedLotId(99), ..new.clone() })),
+        ("soak_treated", soak(NewSoak { lot: w.treated, ..new.clone() })),
+        ("soak_grams", soak(NewSoak { mg: 2_000_000, ..new })),
+        ("soak_unknown", Action::Drain { soak: w.soak, at: at(0), rinses: 0 }),
+        ("soak_gone", sow(w, |new| new.soaks = vec![w.soak])),
     ]
 }
 
@@ -500,6 +527,7 @@ fn every_rule_refuses_and_leaves_no_trace() {
     let mut cases: Vec<(&'static str, PersonId, Action)> = Vec::new();
     for (rule, action) in seed_cases(&w)
         .into_iter()
+        .chain(soak_cases(&w))
         .chain(hands_cases(&w))
         .chain(tray_cases(&w))
         .chain(points_cases())
@@ -536,11 +564,15 @@ fn every_rule_refuses_and_leaves_no_trace() {
     assert_eq!(w.book.store.verify_chain(|_| ()).unwrap().broken_at, None);
     // met by tests of their own (undo_refused.rs, below)
     met.extend(["undo_in_use", "undo_setup", "undo_older", "glance_lifted", "format_retired"]);
+    // met in holds.rs
+    met.extend(["hold_reason", "hold_nothing", "hold_unknown", "hold_decided", "hold_stays"]);
     // met in breaches.rs
     met.extend(["cut_held", "may_not_decide", "breach_decided", "breach_unknown", "breach_reason", "decision_reason"]);
     met.insert("already_what");
     // met in suspects.rs
     met.extend(["not_suspect", "clear_earlier", "not_isolation"]);
+    // met in soaks.rs
+    met.insert("soak_drained");
     // met in retimed.rs
     met.insert("undo_nowhere");
     // met by keys in screens/right.rs
@@ -555,6 +587,29 @@ fn every_rule_refuses_and_leaves_no_trace() {
         "stack_standing",
         "stack_range",
         "stack_other",
+    ]);
+    // met in mixes.rs
+    met.extend([
+        "recipe",
+        "recipe_unknown",
+        "recipe_meanwhile",
+        "material_lot",
+        "material_lot_taken",
+        "mix_ml",
+        "mix_amounts",
+        "mix_lot",
+        "mix_unknown",
+        "mix_ended",
+        "mix_not_yet",
+        "mix_gone",
+        "mix_left",
+        "mix_expired",
+        "treatment",
+        "treat_nothing",
+        "treat_not_listed",
+        "tray_unknown",
+        "treated_before_seed",
+        "treated_before_sowing",
     ]);
     // met in copies.rs: no action makes a copy
     met.insert("copy_other_book");

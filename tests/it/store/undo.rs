@@ -7,6 +7,7 @@ use rackwalk::domain::id::TrayId;
 use rackwalk::domain::look::{Look, Mist, Roots};
 use rackwalk::domain::room::{Units, Zone};
 use rackwalk::domain::setup::{NewFormat, NewRack};
+use rackwalk::domain::soak::NewSoak;
 use rackwalk::domain::sowing::{NewSowing, Wetting};
 use rackwalk::domain::tray::{Cleanup, Gear, LossReason, Stage};
 use rackwalk::domain::walk::Mode;
@@ -92,6 +93,7 @@ fn every_kind(book: &Book, trays: &[TrayId]) -> Vec<Action> {
         Action::Look(Box::new(look)),
         Action::Move { walk: None, tray: trays[0], to: Some(free), stage: Some(Stage::Lit) },
         Action::AddCheckKind(rackwalk::domain::check::starters().remove(0)),
+        Action::Soak(NewSoak { lot, mg: 5000, start: book.now.instant(), minutes: 30, with: None }),
         Action::Sight { walk: None, trays: vec![(trays[0], None)] },
         Action::Sight { walk: None, trays: vec![(trays[0], Some(free)), (trays[1], None)] },
         Action::Cut { trays: vec![trays[1]] },

@@ -1,9 +1,11 @@
 //! The bench calculator: sums worked out below their fields as they are typed. Nothing is written.
 
-use super::{Wrong, range};
-use crate::app::form::{Field, Form, Measure, Values};
+use super::{Wrong, measure, mix, range, scaled};
+use crate::app::form::{Field, Form, Measure, Opt, Values};
 use crate::app::model::Model;
 use crate::domain::air::Air;
+use crate::domain::dilution::{Dilution, STRONG};
+use crate::domain::id::RecipeId;
 use crate::domain::light::daily_mol;
 use crate::domain::proportion::Share;
 use crate::domain::units::Quantity;
@@ -14,16 +16,21 @@ pub enum Sum {
     Air,
     Light,
     Share,
+    Dilution,
+    /// A recipe for another volume.
+    Scale,
 }
 
 impl Sum {
-    pub const ALL: [Self; 3] = [Self::Air, Self::Light, Self::Share];
+    pub const ALL: [Self; 5] = [Self::Air, Self::Light, Self::Share, Self::Dilution, Self::Scale];
 
     pub fn shown(self) -> &'static str {
         match self {
             Self::Air => "dew point and drying power of the air",
             Self::Light => "light of a day",
             Self::Share => "how sure a share is",
+            Self::Dilution => "a weaker solution from a stronger one",
+            Self::Scale => "a recipe for another volume",
         }
     }
 }
@@ -51,8 +58,23 @@ pub(super) fn build(model: &Model, sum: Sum) -> Form {
             Field::number("x", "trays that", range("", 0.0, 100_000.0, 0)).required(),
             Field::number("n", "of", range("trays", 1.0, 100_000.0, 0)).required(),
         ],
+        Sum::Dilution => vec![
+            Field::number("stock", "stock has", range("%", 0.0, 100.0, 3)).required(),
+            Field::number("target", "wanted", range("%", 0.0, 100.0, 3)).required(),
+            Field::measure("make", "make", measure(model, Quantity::Volume, 1.0, 1_000_000.0, 0)).required(),
+        ],
+        Sum::Scale => {
+            let recipes = model.board.recipes.iter();
+            let recipes = recipes.map(|recipe| Opt::new(recipe.id.0.to_string(), recipe.name.clone())).collect();
+            vec![
+                Field::choice("recipe", "recipe", recipes).required(),
+                Field::measure("make", "make", measure(model, Quantity::Volume, 1.0, 1_000_000.0, 0)).required(),
+            ]
+        }
     };
-    Form::new(sum.shown(), model.today(), fields).intro(["Nothing is written: a sum only."])
+    let mut form = Form::new(sum.shown(), model.today(), fields).intro(["Nothing is written: a sum only."]);
+    form.ends.0 = "saves nothing";
+    form
 }
 
 /// The result below the fields, or why there is none.
@@ -62,6 +84,8 @@ pub(super) fn changed(model: &Model, sum: Sum, form: &mut Form) {
         Sum::Air => air(model, &values),
         Sum::Light => light(&values),
         Sum::Share => share(&values),
+        Sum::Dilution => dilution(model, &values),
+        Sum::Scale => scale(model, &values),
     }
     .unwrap_or_default();
 }
@@ -106,6 +130,25 @@ fn share(values: &Values) -> Option<Vec<String>> {
         Ok(share) => vec![share.words(), "In brackets where the true share lies, 95 of 100 times (Wilson).".into()],
         Err(why) => vec![format!("{why}.")],
     })
+}
+
+fn dilution(model: &Model, values: &Values) -> Option<Vec<String>> {
+    let (stock, target, make) = (values.number("stock")?, values.number("target")?, values.number("make")?);
+    Some(match Dilution::new(stock, target, make) {
+        Ok(made) => {
+            #[expect(clippy::cast_possible_truncation, reason = "fields limit their numbers")]
+            let whole = model.board.units().volume(make.round() as i64);
+            let amounts =
+                format!("{:.1} mL of stock and {:.1} mL of water make {whole}.", made.stock_ml, made.water_ml);
+            [amounts].into_iter().chain(STRONG.map(String::from)).collect()
+        }
+        Err(why) => vec![format!("{why}.")],
+    })
+}
+
+fn scale(model: &Model, values: &Values) -> Option<Vec<String>> {
+    let recipe = model.board.recipe(RecipeId(values.text("recipe").parse().ok()?))?;
+    Some(mix::amounts(recipe, scaled(values, "make", 1.0)?))
 }
 
 /// A sum is never written.

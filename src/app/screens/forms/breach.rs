@@ -1,11 +1,13 @@
 //! Why something was done against a rule, and what someone who may decide makes of it.
 
+use super::super::hold;
 use super::Wrong;
 use crate::app::form::{Field, Form, Opt, Values};
 use crate::app::model::Model;
 use crate::domain::action::Action;
 use crate::domain::breach::{Verdict, said};
-use crate::domain::id::{BreachId, PersonId};
+use crate::domain::hold::follows;
+use crate::domain::id::{BreachId, HoldId, PersonId};
 use crate::domain::text::NOTE_GRAPHEMES;
 
 pub(super) fn already(model: &Model, rule: &str) -> Form {
@@ -45,6 +47,18 @@ pub(super) fn decider(values: &Values) -> Result<PersonId, Wrong> {
     values.text("by").parse().map(PersonId).map_err(|_| (Some("by"), "Say who decides.".to_string()))
 }
 
+pub(super) fn hold(model: &Model, title: &str) -> Form {
+    Form::new(
+        format!("Hold: {title}"),
+        model.today(),
+        vec![Field::note("reason", "why", NOTE_GRAPHEMES).required().help("What was found, where, and who says so.")],
+    )
+    .intro([
+        "It is not cut, packed or sold from now on, and what was cut already is held too.",
+        "Only someone who may decide lifts it (d in the room).",
+    ])
+}
+
 pub(super) fn decide(model: &Model, breach: BreachId, what: Verdict) -> Form {
     let title = match what {
         Verdict::Accepted => "Accept the breach",
@@ -60,6 +74,21 @@ pub(super) fn decide(model: &Model, breach: BreachId, what: Verdict) -> Form {
             breach.reason
         )
     });
+    decision(model, title, intro, what.follows())
+}
+
+pub(super) fn decide_hold(model: &Model, hold: HoldId, what: Verdict) -> Form {
+    let title = match what {
+        Verdict::Accepted => "Lift the hold",
+        Verdict::Watch => "Watch the hold",
+        Verdict::Thrown => "Throw out what is held",
+    };
+    let intro = model.board.hold(hold).map(|hold| hold::said(hold, model));
+    decision(model, title, intro, follows(what))
+}
+
+/// Who decides and why.
+fn decision(model: &Model, title: &str, intro: Option<String>, then: &str) -> Form {
     Form::new(
         title,
         model.today(),
@@ -68,9 +97,13 @@ pub(super) fn decide(model: &Model, breach: BreachId, what: Verdict) -> Form {
             Field::note("reason", "reason", NOTE_GRAPHEMES).required().help("What the decision rests on."),
         ],
     )
-    .intro(intro.into_iter().chain([format!("Then {}.", what.follows())]))
+    .intro(intro.into_iter().chain([format!("Then {then}.")]))
 }
 
 pub(super) fn decide_action(breach: BreachId, what: Verdict, values: &Values) -> Result<Action, Wrong> {
     Ok(Action::Decide { breach, what, by: decider(values)?, reason: values.text("reason").to_string() })
+}
+
+pub(super) fn decide_hold_action(hold: HoldId, what: Verdict, values: &Values) -> Result<Action, Wrong> {
+    Ok(Action::DecideHold { hold, what, by: decider(values)?, reason: values.text("reason").to_string() })
 }

@@ -7,6 +7,7 @@ mod check;
 pub mod correct;
 mod crop;
 mod hands;
+mod mix;
 mod places;
 mod points;
 pub(super) mod record;
@@ -14,16 +15,21 @@ mod room;
 pub(super) use room::unit_options;
 mod safe;
 mod seed;
+mod soak;
 mod sow;
 mod stop;
 mod suspect;
+mod treat;
 
 use crate::app::form::{Form, Measure, Range, Values};
 use crate::app::model::Model;
 use crate::domain::action::Action;
 use crate::domain::breach::Verdict;
 use crate::domain::hands::Seen;
-use crate::domain::id::{BreachId, CheckKindId, CropId, EntryId, FormatId, PersonId, RackId, SeedLotId, TrayId};
+use crate::domain::hold::Scope;
+use crate::domain::id::{
+    BreachId, CheckKindId, CropId, EntryId, FormatId, HoldId, PersonId, RackId, RecipeId, SeedLotId, SoakId, TrayId,
+};
 use crate::domain::suspect::Decision;
 use crate::domain::units::Quantity;
 
@@ -32,6 +38,9 @@ use crate::domain::units::Quantity;
 pub enum FormKind {
     ReceiveSeed,
     CountSeed(SeedLotId),
+    /// Seed of a lot goes into water.
+    Soak(SeedLotId),
+    Drain(SoakId),
     Sow,
     Room,
     Person(Option<PersonId>),
@@ -50,6 +59,14 @@ pub enum FormKind {
     NoteCheck(CheckKindId),
     /// What is checked how often.
     CheckKind(Option<CheckKindId>),
+    /// A recipe: a new one, or another version of one.
+    Recipe(Option<RecipeId>),
+    /// A lot of an ingredient, by its name if that is known.
+    ReceiveMaterial(String),
+    /// A bottle by this version of a recipe.
+    Prepare(RecipeId, i64),
+    /// Trays that were treated.
+    Treat(Vec<TrayId>),
     PowerCut,
     /// Points of fuzz signs, after this version.
     FuzzPoints(i64),
@@ -63,6 +80,9 @@ pub enum FormKind {
     /// Why an act was done against a rule that refused it.
     Already(Box<Action>, &'static str),
     Decide(BreachId, Verdict),
+    /// What is held, and how its story is called.
+    Hold(Scope, String),
+    DecideHold(HoldId, Verdict),
     /// Clear or watch a suspect tray.
     Suspect(TrayId, Decision),
     /// Whose paper sheet, and of when.
@@ -75,6 +95,7 @@ impl FormKind {
         match self {
             Self::Person(Some(id)) => format!("Person({})", id.0),
             Self::Crop(Some(id)) => format!("Crop({})", id.0),
+            Self::Recipe(Some(id)) => format!("Recipe({})", id.0),
             other => format!("{other:?}"),
         }
     }
@@ -89,6 +110,7 @@ impl FormKind {
                 | Self::RenameRack(_)
                 | Self::Format(_)
                 | Self::CheckKind(Some(_))
+                | Self::Recipe(Some(_))
                 | Self::Shelves(_)
                 | Self::Correct(_, correct::What::Sowing(_) | correct::What::Received)
         )
@@ -111,6 +133,8 @@ pub fn build(model: &Model, kind: &FormKind) -> Form {
     match kind {
         FormKind::ReceiveSeed => seed::receive(model),
         FormKind::CountSeed(lot) => seed::count(model, *lot),
+        FormKind::Soak(lot) => soak::begin(model, *lot),
+        FormKind::Drain(id) => soak::drain(model, *id),
         FormKind::Sow => sow::build(model),
         FormKind::Room => room::room(model),
         FormKind::Person(person) => room::person(model, *person),
@@ -123,6 +147,10 @@ pub fn build(model: &Model, kind: &FormKind) -> Form {
         FormKind::Bench(sum) => bench::build(model, *sum),
         FormKind::NoteCheck(id) => check::note(model, *id),
         FormKind::CheckKind(id) => check::kind(model, *id),
+        FormKind::Recipe(id) => mix::recipe(model, *id),
+        FormKind::ReceiveMaterial(name) => mix::receive(model, name),
+        FormKind::Prepare(id, _) => mix::prepare(model, *id),
+        FormKind::Treat(trays) => treat::build(model, trays),
         FormKind::PowerCut => safe::power_cut(model),
         FormKind::FuzzPoints(_) => points::build(model),
         FormKind::Crop(crop) => crop::build(model, *crop),
@@ -131,6 +159,8 @@ pub fn build(model: &Model, kind: &FormKind) -> Form {
         FormKind::StopNote(tray) => stop::note(model, *tray),
         FormKind::Already(_, rule) => breach::already(model, rule),
         FormKind::Decide(id, what) => breach::decide(model, *id, *what),
+        FormKind::Hold(_, title) => breach::hold(model, title),
+        FormKind::DecideHold(id, what) => breach::decide_hold(model, *id, *what),
         FormKind::Suspect(tray, what) => suspect::build(model, *tray, *what),
         FormKind::PaperSheet => hands::sheet(model),
     }
@@ -142,7 +172,12 @@ pub fn changed(model: &Model, kind: &FormKind, form: &mut Form) {
         FormKind::Sow => sow::changed(model, form),
         FormKind::ReceiveSeed => seed::changed(model, form),
         FormKind::CountSeed(lot) => seed::count_changed(model, *lot, form),
+        FormKind::Soak(lot) => soak::begin_changed(model, *lot, form),
+        FormKind::Drain(id) => soak::drain_changed(model, *id, form),
         FormKind::PowerCut => safe::power_cut_changed(model, form),
+        FormKind::Recipe(_) => mix::recipe_changed(form),
+        FormKind::Prepare(id, _) => mix::prepare_changed(model, *id, form),
+        FormKind::Treat(trays) => treat::changed(model, trays, form),
         FormKind::Bench(sum) => bench::changed(model, *sum, form),
         _ => {}
     }
@@ -154,6 +189,8 @@ pub fn submit(model: &mut Model, kind: &FormKind, rev: i64, values: &Values) -> 
     match kind {
         FormKind::ReceiveSeed => act(seed::receive_action(values)?),
         FormKind::CountSeed(lot) => act(seed::count_action(*lot, values)),
+        FormKind::Soak(lot) => act(soak::begin_action(model, *lot, values)?),
+        FormKind::Drain(id) => act(soak::drain_action(model, *id, values)?),
         FormKind::Sow => act(sow::action(model, values)?),
         FormKind::Room => act(room::room_action(values, rev)?),
         FormKind::Person(person) => act(room::person_action(model, *person, rev, values)?),
@@ -172,12 +209,18 @@ pub fn submit(model: &mut Model, kind: &FormKind, rev: i64, values: &Values) -> 
         FormKind::NoteCheck(id) => act(check::note_action(*id, values, model)),
         FormKind::CheckKind(id) => act(check::kind_action(*id, rev, values)?),
         FormKind::Bench(_) => Err(bench::submit()),
+        FormKind::Recipe(id) => act(mix::recipe_action(*id, rev, values)?),
+        FormKind::ReceiveMaterial(_) => act(mix::receive_action(model, values)?),
+        FormKind::Prepare(id, version) => act(mix::prepare_action(model, *id, *version, values)),
+        FormKind::Treat(trays) => act(treat::action(model, trays, values)?),
         FormKind::SecondCopy => act(safe::second_copy_action(values)),
         FormKind::PowerCut => act(safe::power_cut_action(model, values)?),
         FormKind::FuzzPoints(version) => act(points::action(*version, values)?),
         FormKind::Crop(crop) => act(crop::action(model, *crop, rev, values)?),
         FormKind::Already(action, _) => act(breach::already_action(action, values)),
         FormKind::Decide(id, what) => act(breach::decide_action(*id, *what, values)?),
+        FormKind::Hold(scope, _) => act(Action::Hold { scope: *scope, reason: values.text("reason").to_string() }),
+        FormKind::DecideHold(id, what) => act(breach::decide_hold_action(*id, *what, values)?),
         FormKind::Suspect(tray, what) => act(suspect::action(model, *tray, *what, values)?),
         FormKind::PaperSheet => {
             let (action, seen) = hands::sheet_action(model, values)?;

@@ -15,6 +15,7 @@ pub(in crate::app::screens) fn rev(model: &Model, kind: &FormKind) -> Option<i64
         FormKind::Crop(Some(id)) => model.crops.iter().find(|c| c.id == *id).map(|c| c.rev),
         FormKind::RenameRack(id) => board.rack(*id).map(|rack| rack.rev),
         FormKind::CheckKind(Some(id)) => board.checks.iter().find(|kind| kind.id == *id).map(|kind| kind.rev),
+        FormKind::Recipe(Some(id)) => board.recipe(*id).map(|recipe| recipe.rev),
         FormKind::Format(id) => board.formats.iter().find(|f| f.id == *id).map(|f| f.rev),
         FormKind::Shelves(id) => {
             let places = rack_places(model, *id);
@@ -37,6 +38,7 @@ pub(in crate::app::screens) fn record(kind: &FormKind) -> Option<(Record, i64)> 
         FormKind::Crop(Some(id)) => Some((Record::Crop, id.0)),
         FormKind::RenameRack(id) => Some((Record::Rack, id.0)),
         FormKind::CheckKind(Some(id)) => Some((Record::Check, id.0)),
+        FormKind::Recipe(Some(id)) => Some((Record::Recipe, id.0)),
         FormKind::Format(id) => Some((Record::Format, id.0)),
         _ => None,
     }
@@ -50,6 +52,7 @@ pub(in crate::app::screens) fn gone(kind: &FormKind) -> String {
         }
         FormKind::Format(_) => "tray format",
         FormKind::CheckKind(_) => "check",
+        FormKind::Recipe(_) => "recipe",
         FormKind::Crop(_) => "crop",
         FormKind::Person(_) => "person",
         _ => "rack",

@@ -45,6 +45,11 @@ pub(super) fn build(model: &Model) -> Form {
                 .help("It is more than double or under half of what such a tray gets: check grams and unit."),
             Field::choice("lot", "first lot", vec![]),
             Field::choice("place", "first place", vec![]).help("The trays fill free places from here on."),
+            Field::yes_no("from_soak", "from the soak")
+                .required()
+                .hidden()
+                .starting("yes")
+                .help("No: dry from the jar, or soaked otherwise."),
             Field::number("soak_h", "hours soaked", range("h", 0.0, SOAK_MOST_H, 0)).starting("0"),
             Field::date("day", "sown on", None, Some(today)).required().starting("today"),
             Field::choice("format", "tray", formats).starting(&first_format),
@@ -83,7 +88,14 @@ pub(super) fn changed(model: &Model, form: &mut Form) {
     {
         form.set_value("sure", "");
     }
+    let soaked = plan.soaked(model, &values);
+    form.show("from_soak", !soaked.is_empty());
+    let from_soak = form.values().yes("from_soak");
+    form.show("soak_h", !(from_soak && soaked.all));
     form.lines = plan.lines(&values);
+    if from_soak {
+        form.lines.splice(0..0, soaked.lines(model));
+    }
 }
 
 /// What the room itself lacks for a sowing; nothing while the crop is only not chosen yet.
@@ -180,6 +192,7 @@ pub(super) fn action(model: &Model, values: &Values) -> Result<Action, Wrong> {
         return Err((Some("crop"), none));
     }
     let soak_h = scaled(values, "soak_h", 1.0).unwrap_or(0);
+    let soaks = if values.yes("from_soak") { plan.soaked(model, values).ids() } else { vec![] };
     let parts = plan.poured(values).ok_or((Some("grams"), "Say how much seed a tray gets.".to_string()))?;
     let trays: usize = parts.iter().map(|part| part.trays).sum();
     if trays > plan.places.len() {
@@ -206,6 +219,7 @@ pub(super) fn action(model: &Model, values: &Values) -> Result<Action, Wrong> {
         medium: Medium::from_stored(values.text("medium")).unwrap_or(Medium::Mat),
         medium_lot: some_text(values, "medium_lot"),
         wetting,
+        soaks,
         soak_h,
         parts,
         places: plan.places.iter().take(trays).map(|place| place.id).collect(),

@@ -1,5 +1,7 @@
 //! What the sowing form comes to as it stands: lots and places in order, the seed worked out and shared out.
 
+mod soaked;
+
 use super::super::{milligrams, scaled};
 use crate::app::form::Values;
 use crate::app::model::Model;
@@ -12,6 +14,8 @@ use crate::domain::sowing::{Part, part_lines, share_out};
 use crate::domain::text::counted;
 use crate::domain::time::Day;
 use crate::domain::units::Unit;
+
+use soaked::Soaked;
 
 /// What the form says so far, looked up.
 pub(super) struct Plan<'m> {
@@ -121,6 +125,12 @@ impl Plan<'_> {
             *left = (*left).max(0).saturating_add(short.missing_mg);
         }
         shared.or_else(|_| share_out(&lots, per_tray, trays)).ok()
+    }
+
+    /// The soaks that the seed of these trays comes from.
+    pub fn soaked<'m>(&self, model: &'m Model, values: &Values) -> Soaked<'m> {
+        let parts = self.poured(values).unwrap_or_default();
+        Soaked::of(model, &parts)
     }
 
     fn supply(&self, values: &Values) -> Option<Supply> {

@@ -1,0 +1,69 @@
+//! Holds: what someone holds from its story, and those that wait for a decision.
+
+use super::breach::decisions;
+use super::forms::FormKind;
+use super::pick::Pick;
+use crate::app::menu::{Item, Menu};
+use crate::app::model::{Model, Screen};
+use crate::domain::code::Code;
+use crate::domain::history::Of;
+use crate::domain::hold::{Cause, Hold, Scope, follows};
+use crate::domain::id::HoldId;
+use crate::domain::text::counted;
+
+/// Trays of a hold that the list names; the rest is counted.
+const NAMED: usize = 6;
+
+/// The form that holds what a story is of.
+pub fn form(of: Of, title: &str) -> Option<FormKind> {
+    match of {
+        Of::Tray(tray) => Some(FormKind::Hold(Scope::Tray(tray), title.to_string())),
+        Of::Sowing(sowing) => Some(FormKind::Hold(Scope::Sowing(sowing), title.to_string())),
+        _ => None,
+    }
+}
+
+/// The lines of holds in the list of what is to be decided.
+pub(super) fn items(model: &Model) -> impl Iterator<Item = Item<Pick>> {
+    model.board.holds.iter().map(|hold| {
+        let put_off = if hold.watched { ", watched" } else { "" };
+        let hint = format!("{}{put_off}; {}", hold.cause.shown(), hold.by(model.now));
+        Item::new(format!("hold of {}", hold.scope), Pick::Hold(hold.id)).hint(hint)
+    })
+}
+
+/// One hold: all that is known of it, and the decisions.
+fn one(model: &Model, id: HoldId) -> Option<Menu<Pick>> {
+    let hold = model.board.hold(id)?;
+    let mut items = decisions(|what| FormKind::DecideHold(id, what), follows);
+    items.extend(hold.trays.iter().take(NAMED).map(|held| {
+        let code = Code::tray(held.tray.0);
+        Item::new(format!("the story of {code}"), Pick::Story(Of::Tray(held.tray), format!("Tray {code}")))
+            .hint(held.words(model.now))
+    }));
+    let menu = Menu::new(format!("Hold of {}", hold.scope), items).intro(said(hold, model));
+    let menu = match hold.gone() {
+        0 => menu,
+        gone => menu.intro(format!(
+            "{} had left the room. The book does not say yet who got it: ask those who packed and delivered, and stop it there.",
+            counted(gone, "tray")
+        )),
+    };
+    let more = hold.trays.len().saturating_sub(NAMED);
+    Some(if more > 0 { menu.intro(format!("And {more} more trays.")) } else { menu })
+}
+
+/// Why it is held, by whom, and since when.
+pub(super) fn said(hold: &Hold, model: &Model) -> String {
+    let note = hold.note.as_deref().filter(|_| hold.cause == Cause::ByHand);
+    let note = note.map_or_else(String::new, |note| format!(" Reason: {note}"));
+    format!("Entry {} by {}: {}.{note}", hold.entry.0, hold.by(model.now), hold.cause.shown())
+}
+
+/// Opens one hold; another terminal may have decided it while the list lay open.
+pub fn open(model: &mut Model, id: HoldId) {
+    match one(model, id) {
+        Some(menu) => model.open(Screen::Menu(menu)),
+        None => model.refuse("This hold was decided meanwhile: the list shows what is left."),
+    }
+}

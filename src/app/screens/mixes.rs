@@ -1,0 +1,128 @@
+//! Bottles prepared, recipes and ingredients, as short lists.
+
+use super::forms::FormKind;
+use super::pick::Pick;
+use crate::app::menu::{Item, Menu};
+use crate::app::model::Model;
+use crate::domain::action::Action;
+use crate::domain::history::{Of, Record};
+use crate::domain::id::{MixId, RecipeId};
+use crate::domain::mix::{CAUTIONS, Mix, MixEnd, Recipe};
+use crate::domain::text::counted;
+use crate::domain::time::Now;
+
+/// A step through the lists of mixes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Ask {
+    List,
+    Mix(MixId),
+    End(MixId, MixEnd),
+    /// By which recipe?
+    Prepare,
+    Recipes,
+    Recipe(RecipeId),
+    Ingredients,
+}
+
+impl Model {
+    /// How many bottles are past their life.
+    pub fn mixes_expired(&self) -> usize {
+        self.board.mixes.iter().filter(|mix| mix.expired(self.now)).count()
+    }
+}
+
+/// The list a step leads to, or what it writes.
+pub fn asked_for(model: &Model, ask: Ask) -> Result<Menu<Pick>, Action> {
+    Ok(match ask {
+        Ask::List => list(model),
+        Ask::Mix(id) => model.board.mix(id).map_or_else(|| list(model), |mix| one(mix, model.now)),
+        Ask::End(mix, what) => return Err(Action::EndMix { mix, what }),
+        Ask::Prepare => prepare(model),
+        Ask::Recipes => recipes(model),
+        Ask::Recipe(id) => model.board.recipe(id).map_or_else(|| recipes(model), recipe),
+        Ask::Ingredients => ingredients(model),
+    })
+}
+
+fn list(model: &Model) -> Menu<Pick> {
+    let mut items: Vec<Item<Pick>> = model
+        .board
+        .mixes
+        .iter()
+        .map(|mix| {
+            Item::new(format!("{} {}", mix.code, mix.name), Pick::Mix(Ask::Mix(mix.id))).hint(mix.words(model.now))
+        })
+        .collect();
+    items.extend([
+        Item::new("prepare a mix", Pick::Mix(Ask::Prepare)).letter('z'),
+        Item::new("recipes", Pick::Mix(Ask::Recipes)).letter('x').hint(counted(model.board.recipes.len(), "recipe")),
+        Item::new("ingredients", Pick::Mix(Ask::Ingredients)).letter('c').hint("their lots"),
+    ]);
+    Menu::new("Mixes", items).intro(CAUTIONS[0])
+}
+
+fn one(mix: &Mix, now: Now) -> Menu<Pick> {
+    let title = format!("{} {}", mix.code, mix.name);
+    let items = vec![
+        Item::new("it is used up", Pick::Mix(Ask::End(mix.id, MixEnd::UsedUp))).hint("the bottle is empty"),
+        Item::new("it was binned", Pick::Mix(Ask::End(mix.id, MixEnd::Binned))).hint("what was left is gone"),
+        Item::new("its story", Pick::Story(Of::Mix(mix.id), format!("Mix {title}"))).hint("ingredients, lots, trays"),
+    ];
+    Menu::new(title, items).intro(format!("{}.", mix.words(now)))
+}
+
+fn write_down() -> Item<Pick> {
+    Item::new("write a recipe down", Pick::Form(FormKind::Recipe(None))).letter('z')
+}
+
+fn prepare(model: &Model) -> Menu<Pick> {
+    let mut items: Vec<Item<Pick>> = model
+        .board
+        .recipes
+        .iter()
+        .map(|recipe| {
+            Item::new(recipe.name.clone(), Pick::Form(FormKind::Prepare(recipe.id, recipe.version)))
+                .hint(recipe.words())
+        })
+        .collect();
+    items.push(write_down());
+    Menu::new("Prepare by which recipe?", items).intro(CAUTIONS[0])
+}
+
+fn recipes(model: &Model) -> Menu<Pick> {
+    let mut items: Vec<Item<Pick>> = model
+        .board
+        .recipes
+        .iter()
+        .map(|recipe| Item::new(recipe.name.clone(), Pick::Mix(Ask::Recipe(recipe.id))).hint(recipe.words()))
+        .collect();
+    items.push(write_down());
+    Menu::new("Recipes", items)
+        .intro("Yours: the program comes with none. Labels and local rules decide about any spray.")
+}
+
+fn recipe(recipe: &Recipe) -> Menu<Pick> {
+    let story = Pick::Story(Of::Record(Record::Recipe, recipe.id.0), format!("Recipe: {}", recipe.name));
+    let items = vec![
+        Item::new("prepare it", Pick::Form(FormKind::Prepare(recipe.id, recipe.version))),
+        Item::new("change it", Pick::Form(FormKind::Recipe(Some(recipe.id))))
+            .hint("a new version; bottles keep theirs"),
+        Item::new("its story", story),
+    ];
+    Menu::new(recipe.name.clone(), items).intro(format!("{}.", recipe.words()))
+}
+
+fn ingredients(model: &Model) -> Menu<Pick> {
+    let receive = |name: &str| Pick::Form(FormKind::ReceiveMaterial(name.to_string()));
+    let mut items: Vec<Item<Pick>> = model
+        .board
+        .materials
+        .iter()
+        .map(|material| {
+            let newest = material.lots.first().map_or_else(|| "no lot yet".to_string(), |lot| lot.words());
+            Item::new(material.name.clone(), receive(&material.name)).hint(newest)
+        })
+        .collect();
+    items.push(Item::new("something new", receive("")).letter('z'));
+    Menu::new("A lot of which ingredient came in?", items)
+}

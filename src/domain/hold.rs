@@ -1,0 +1,108 @@
+//! Holds: what must not be cut, packed or sold until a named person has decided, also what came to light too late.
+
+use super::breach::Verdict;
+use super::code::Code;
+use super::id::{EntryId, HoldId, SowingId, TrayId};
+use super::text::counted;
+use super::time::{Instant, Now};
+use super::tray::{Stage, named};
+use super::words::words;
+
+words!(
+    /// Why something is held.
+    Cause {
+        Mould = "mould" / "mould or rot came to light",
+        Fuzz = "fuzz" / "fuzz came to light that nobody cleared",
+        Treated = "treated" / "it was cut before its wait after a treatment was over",
+        /// Someone's word, in the note of the entry.
+        ByHand = "by_hand" / "held by hand",
+    }
+);
+
+/// What a person holds; a batch with all its trays, also those cut.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
+pub enum Scope {
+    Tray(TrayId),
+    Sowing(SowingId),
+}
+
+/// A tray that is held, and when it left the room.
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
+pub struct Held {
+    pub tray: TrayId,
+    pub crop: String,
+    pub left: Option<(Stage, Instant)>,
+}
+
+impl Held {
+    /// `radish, cut Tue 07 Jul 06:00`.
+    pub fn words(&self, now: Now) -> String {
+        match self.left {
+            Some((stage, at)) => {
+                format!("{}, {} {}", self.crop, stage.shown(), now.local(at).format("%a %d %b %H:%M"))
+            }
+            None => format!("{}, in the room", self.crop),
+        }
+    }
+}
+
+/// A hold nobody has lifted yet.
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
+pub struct Hold {
+    pub id: HoldId,
+    pub cause: Cause,
+    /// What is held, in words.
+    pub scope: String,
+    /// The entry that holds it.
+    pub entry: EntryId,
+    pub at: Instant,
+    pub who: String,
+    /// The entry with the news.
+    pub about: Option<EntryId>,
+    /// What was said with it.
+    pub note: Option<String>,
+    pub trays: Vec<Held>,
+    /// It was looked at and put off.
+    pub watched: bool,
+}
+
+impl Hold {
+    /// Trays that had left the room.
+    pub fn gone(&self) -> usize {
+        self.trays.iter().filter(|held| held.left.is_some()).count()
+    }
+
+    /// `AK, Wed 08 Jul 06:00`.
+    pub fn by(&self, now: Now) -> String {
+        format!("{}, {}", self.who, now.local(self.at).format("%a %d %b %H:%M"))
+    }
+}
+
+/// What follows from a decision about a hold.
+pub fn follows(what: Verdict) -> &'static str {
+    match what {
+        Verdict::Accepted => "this hold is lifted; what else stands against it still counts",
+        Verdict::Thrown => "it stays held until it is thrown out",
+        Verdict::Watch => "it stays held, and is decided another day",
+    }
+}
+
+/// What an entry says of trays that had left before its news came.
+pub fn reached(trays: &[TrayId]) -> String {
+    match trays {
+        [] => String::new(),
+        [one] => format!(
+            " {} had been cut before this was known: it is held until someone who may decide has decided.",
+            Code::tray(one.0)
+        ),
+        many => format!(
+            " {} had been cut before this was known: they are held until someone who may decide has decided.",
+            counted(many.len(), "tray")
+        ),
+    }
+}
+
+/// The trays of a hold in a phrase of the log.
+pub fn phrase(cause: Cause, trays: &[TrayId]) -> String {
+    format!("{} held: {}", named(trays), cause.shown())
+}

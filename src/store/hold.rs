@@ -1,0 +1,302 @@
+//! Holds: by hand, and by the entry that brings bad news of what was cut before it came.
+
+use rusqlite::{Connection, OptionalExtension, params};
+
+use super::act::Wrote;
+use super::breach::{FUZZ_SEEN, decider, grounds};
+use super::error::StoreError;
+use super::facts::{HOLD, HOLD_DECISION, HOLD_ITEM};
+use super::suspect;
+use super::writer::Writer;
+use crate::domain::breach::Verdict;
+use crate::domain::code::Code;
+use crate::domain::fuzz::Verdict as Finding;
+use crate::domain::hold::{Cause, Held, Hold, Scope, follows, phrase};
+use crate::domain::id::{EntryId, HoldId, PersonId, SowingId, TrayId};
+use crate::domain::refusal::Refusal;
+use crate::domain::time::Instant;
+use crate::domain::tray::{Stage, named};
+
+/// Someone holds a tray, or a batch with all its trays, also those that were cut.
+pub(super) fn by_hand(w: &mut Writer<'_>, scope: Scope, reason: &str) -> Result<Wrote, StoreError> {
+    let reason = reason.trim();
+    if reason.is_empty() {
+        return Err(Refusal::new("hold_reason", "Say in a sentence why it is held.").at("reason").into());
+    }
+    let (text, sowing, trays) = scope_of(w.conn, scope)?;
+    w.note(Some(reason))?;
+    write(w, Cause::ByHand, &text, None, sowing, &trays)?;
+    let sentence = format!("{text} is held: not cut, packed or sold until someone who may decide has decided.");
+    Ok(Wrote { sentence, made: None, trays })
+}
+
+/// What a scope is called, and what it holds.
+fn scope_of(conn: &Connection, scope: Scope) -> Result<(String, Option<SowingId>, Vec<TrayId>), StoreError> {
+    let gone = || Refusal::new("hold_nothing", "The book has no such tray or batch: it was taken back.");
+    let (text, key) = match scope {
+        Scope::Tray(tray) => (
+            "SELECT t.id, s.code FROM tray t JOIN sowing s ON s.id = t.sowing_id AND s.void_by IS NULL WHERE t.id = ?",
+            tray.0,
+        ),
+        Scope::Sowing(sowing) => (
+            "SELECT t.id, s.code FROM tray t JOIN sowing s ON s.id = t.sowing_id AND s.void_by IS NULL WHERE s.id = ?",
+            sowing.0,
+        ),
+    };
+    let found: Vec<(TrayId, String)> =
+        conn.prepare_cached(text)?.query_map([key], |row| Ok((row.get(0)?, row.get(1)?)))?.collect::<Result<_, _>>()?;
+    let Some((first, batch)) = found.first() else { return Err(gone().into()) };
+    let trays = found.iter().map(|(tray, _)| *tray).collect();
+    Ok(match scope {
+        Scope::Tray(_) => (format!("Tray {}", Code::tray(first.0)), None, trays),
+        Scope::Sowing(sowing) => (format!("Batch {batch}"), Some(sowing), trays),
+    })
+}
+
+fn write(
+    w: &mut Writer<'_>,
+    cause: Cause,
+    scope: &str,
+    about: Option<EntryId>,
+    sowing: Option<SowingId>,
+    trays: &[TrayId],
+) -> Result<(), StoreError> {
+    let hold = w.fact(HOLD, &[("cause", &cause), ("scope_text", &scope), ("about_entry", &about)])?;
+    if let Some(sowing) = sowing {
+        w.fact(HOLD_ITEM, &[("hold_id", &hold), ("n", &0), ("sowing_id", &sowing)])?;
+    }
+    for (n, tray) in (1i64..).zip(trays) {
+        w.fact(HOLD_ITEM, &[("hold_id", &hold), ("n", &n), ("tray_id", tray)])?;
+        w.touched.insert(*tray);
+    }
+    Ok(())
+}
+
+/// Holds what had been cut before an entry brought bad news of it, and says which trays.
+///
+/// Called of every entry, after the rows of the trays it touched were worked out: so it does not matter by which way the
+/// news came, a late look, a correction, an undo, a treatment.
+pub(super) fn reach_back(w: &mut Writer<'_>) -> Result<Vec<TrayId>, StoreError> {
+    let mut late: Vec<(Cause, EntryId, Vec<TrayId>)> = Vec::new();
+    for tray in &w.touched {
+        let Some(at) = cut_at(w.conn, *tray)? else { continue };
+        for (cause, about) in news(w.conn, *tray, at)? {
+            if known(w.conn, *tray, cause, about)? {
+                continue;
+            }
+            match late.iter_mut().find(|(c, a, _)| (*c, *a) == (cause, about)) {
+                Some((.., trays)) => trays.push(*tray),
+                None => late.push((cause, about, vec![*tray])),
+            }
+        }
+    }
+    let mut reached = Vec::new();
+    for (cause, about, trays) in late {
+        write(w, cause, &named(&trays), Some(about), None, &trays)?;
+        reached.extend(trays);
+    }
+    reached.sort_unstable();
+    reached.dedup();
+    Ok(reached)
+}
+
+/// When a tray left the room cut or alive; `None` of one in the room or thrown out. Index: `stage_tray`.
+fn cut_at(conn: &Connection, tray: TrayId) -> Result<Option<Instant>, StoreError> {
+    let left = left(conn, tray)?;
+    Ok(left.filter(|(stage, _)| *stage != Stage::Thrown).map(|(_, at)| at))
+}
+
+fn left(conn: &Connection, tray: TrayId) -> Result<Option<(Stage, Instant)>, StoreError> {
+    Ok(conn
+        .prepare_cached(
+            "SELECT s.stage, coalesce(s.at, e.at) FROM stage s JOIN entry e ON e.id = s.entry_id
+             WHERE s.tray_id = ? AND s.void_by IS NULL AND s.stage IN ('cut', 'left_alive', 'thrown')
+             ORDER BY s.id DESC LIMIT 1",
+        )?
+        .query_row([tray], |row| Ok((row.get(0)?, row.get(1)?)))
+        .optional()?)
+}
+
+/// What the book says against a tray that was cut, each with the newest entry that says so.
+fn news(conn: &Connection, tray: TrayId, cut: Instant) -> Result<Vec<(Cause, EntryId)>, StoreError> {
+    let mut found = Vec::new();
+    let mould = mouldy(conn, tray)?;
+    if let Some(about) = mould {
+        found.push((Cause::Mould, about));
+    } else if suspect::level(conn, tray)? != 0 {
+        let about: Option<EntryId> = conn.prepare_cached(FUZZ_SEEN)?.query_row([tray], |row| row.get(0))?;
+        found.extend(about.map(|about| (Cause::Fuzz, about)));
+    }
+    // index: treatment_tray_tray
+    let waiting: Option<EntryId> = conn
+        .prepare_cached(
+            "SELECT max(m.entry_id) FROM treatment_tray t JOIN treatment m ON m.id = t.treatment_id
+             WHERE t.tray_id = ?1 AND m.void_by IS NULL
+             AND strftime('%Y-%m-%dT%H:%M:%SZ', m.at, '+' || m.wait_h || ' hours') > ?2",
+        )?
+        .query_row(params![tray, cut], |row| row.get(0))?;
+    found.extend(waiting.map(|about| (Cause::Treated, about)));
+    Ok(found)
+}
+
+/// The newest entry that names mould or rot on a tray. Indexes: `look_verdict`, `loss_tray`.
+fn mouldy(conn: &Connection, tray: TrayId) -> Result<Option<EntryId>, StoreError> {
+    let checks: Vec<(EntryId, Finding)> = conn
+        .prepare_cached(
+            "SELECT entry_id, verdict FROM look WHERE tray_id = ? AND verdict IS NOT NULL AND void_by IS NULL",
+        )?
+        .query_map([tray], |row| Ok((row.get(0)?, row.get(1)?)))?
+        .collect::<Result<_, _>>()?;
+    let lost: Option<EntryId> = conn
+        .prepare_cached(
+            "SELECT max(entry_id) FROM loss WHERE tray_id = ? AND void_by IS NULL AND reason IN ('mould', 'rot')",
+        )?
+        .query_row([tray], |row| row.get(0))?;
+    let named = checks.into_iter().filter(|(_, finding)| finding.is_bad()).map(|(entry, _)| entry);
+    Ok(named.chain(lost).max())
+}
+
+/// Whether someone has been told: a breach or a hold as new as the news, or one of the same cause that nobody lifted.
+fn known(conn: &Connection, tray: TrayId, cause: Cause, about: EntryId) -> Result<bool, StoreError> {
+    // indexes: breach_tray_tray, hold_item_tray
+    Ok(conn
+        .prepare_cached(
+            "SELECT EXISTS (SELECT 1 FROM breach_tray t JOIN breach b ON b.id = t.breach_id
+                      WHERE t.tray_id = ?1 AND b.void_by IS NULL AND b.entry_id >= ?2
+                      AND b.rule IN ('cut_suspect', 'cut_held', 'cut_waiting'))
+                 OR EXISTS (SELECT 1 FROM hold_item i JOIN hold h ON h.id = i.hold_id
+                      WHERE i.tray_id = ?1 AND h.void_by IS NULL AND h.cause = ?3 AND (h.entry_id >= ?2
+                      OR i.hold_id IN (SELECT hold_id FROM blocked WHERE tray_id = ?1)))",
+        )?
+        .query_row(params![tray, about, cause], |row| row.get(0))?)
+}
+
+/// Whether a hold that nobody lifted holds a tray. Index: `hold_item_tray`.
+pub(super) fn holds(conn: &Connection, tray: TrayId) -> Result<bool, StoreError> {
+    Ok(conn
+        .prepare_cached("SELECT EXISTS (SELECT 1 FROM blocked WHERE tray_id = ?)")?
+        .query_row([tray], |row| row.get(0))?)
+}
+
+/// Someone who may decide says what becomes of a hold.
+pub(super) fn decide(
+    w: &mut Writer<'_>,
+    hold: HoldId,
+    what: Verdict,
+    by: PersonId,
+    reason: &str,
+) -> Result<Wrote, StoreError> {
+    let known: Option<(String, bool)> = w
+        .conn
+        .prepare_cached(
+            "SELECT scope_text, EXISTS (SELECT 1 FROM hold_decision d WHERE d.hold_id = h.id
+               AND d.void_by IS NULL AND d.what <> 'watch')
+             FROM hold h WHERE id = ? AND void_by IS NULL",
+        )?
+        .query_row([hold], |row| Ok((row.get(0)?, row.get(1)?)))
+        .optional()?;
+    let scope = match known {
+        Some((scope, false)) => scope,
+        Some((scope, true)) => {
+            let sentence = format!("The hold of {scope} is decided already: its story says how.");
+            return Err(Refusal::new("hold_decided", sentence).into());
+        }
+        None => return Err(Refusal::new("hold_unknown", "The book has no such hold.").into()),
+    };
+    let initials = decider(w.conn, by, "a hold")?;
+    let reason = grounds(reason)?;
+    w.fact(HOLD_DECISION, &[("hold_id", &hold), ("what", &what), ("person_id", &by)])?;
+    w.note(Some(reason))?;
+    let trays = trays(w.conn, hold)?;
+    w.touched.extend(trays.iter().copied());
+    let sentence = format!("{initials} decided about the hold of {scope}: {}; {}.", what.shown(), follows(what));
+    Ok(Wrote { sentence, made: None, trays })
+}
+
+fn trays(conn: &Connection, hold: HoldId) -> Result<Vec<TrayId>, StoreError> {
+    let trays = conn
+        .prepare_cached("SELECT tray_id FROM hold_item WHERE hold_id = ? AND tray_id IS NOT NULL ORDER BY n")?
+        .query_map([hold], |row| row.get(0))?
+        .collect::<Result<_, _>>()?;
+    Ok(trays)
+}
+
+/// Holds without a decision, or put off, the oldest first.
+pub(super) fn open(conn: &Connection) -> Result<Vec<Hold>, StoreError> {
+    let mut holds: Vec<Hold> = conn
+        .prepare_cached(
+            "SELECT h.id, h.cause, h.scope_text, h.entry_id, e.at, p.initials, h.about_entry, n.text,
+                    EXISTS (SELECT 1 FROM hold_decision d WHERE d.hold_id = h.id AND d.void_by IS NULL)
+             FROM hold h JOIN entry e ON e.id = h.entry_id
+             JOIN person p ON p.id = (SELECT person_id FROM entry_hands WHERE id = e.id)
+             LEFT JOIN entry_note n ON n.entry_id = e.id
+             WHERE h.void_by IS NULL AND NOT EXISTS (SELECT 1 FROM hold_decision d
+               WHERE d.hold_id = h.id AND d.void_by IS NULL AND d.what <> 'watch') ORDER BY h.id",
+        )?
+        .query_map([], |row| {
+            Ok(Hold {
+                id: row.get(0)?,
+                cause: row.get(1)?,
+                scope: row.get(2)?,
+                entry: row.get(3)?,
+                at: row.get(4)?,
+                who: row.get(5)?,
+                about: row.get(6)?,
+                note: row.get(7)?,
+                trays: Vec::new(),
+                watched: row.get(8)?,
+            })
+        })?
+        .collect::<Result<_, _>>()?;
+    for hold in &mut holds {
+        for tray in trays(conn, hold.id)? {
+            let crop: String = conn
+                .prepare_cached(
+                    "SELECT c.name FROM tray t JOIN sowing_now s ON s.id = t.sowing_id JOIN crop c ON c.id = s.crop_id
+                     WHERE t.id = ?",
+                )?
+                .query_row([tray], |row| row.get(0))?;
+            hold.trays.push(Held { tray, crop, left: left(conn, tray)? });
+        }
+    }
+    Ok(holds)
+}
+
+/// Why an entry cannot be taken back: a hold is lifted by a decision, not by undoing it.
+pub(super) fn stays(kind: &str) -> Option<Refusal> {
+    let sentence = "A hold is not taken back: someone who may decide lifts it, with a reason (d in the room).";
+    (kind == "held").then(|| Refusal::new("hold_stays", sentence))
+}
+
+/// What an entry held beside what else it says; empty if nothing.
+pub(super) fn line(conn: &Connection, entry: EntryId) -> Result<String, StoreError> {
+    let held: Vec<(HoldId, Cause)> = conn
+        .prepare_cached("SELECT id, cause FROM hold WHERE entry_id = ? ORDER BY id")?
+        .query_map([entry], |row| Ok((row.get(0)?, row.get(1)?)))?
+        .collect::<Result<_, _>>()?;
+    let mut text = String::new();
+    for (hold, cause) in held.into_iter().filter(|(_, cause)| *cause != Cause::ByHand) {
+        text.push_str("; ");
+        text.push_str(&phrase(cause, &trays(conn, hold)?));
+    }
+    Ok(text)
+}
+
+/// What was held by hand.
+pub(super) fn held(conn: &Connection, entry: EntryId) -> Result<String, StoreError> {
+    let scope: String = conn
+        .prepare_cached("SELECT scope_text FROM hold WHERE entry_id = ? ORDER BY id LIMIT 1")?
+        .query_row([entry], |row| row.get(0))?;
+    Ok(format!("{scope} held"))
+}
+
+/// What an entry decided.
+pub(super) fn decided(conn: &Connection, entry: EntryId) -> Result<String, StoreError> {
+    let (what, by, scope, of): (Verdict, String, String, EntryId) = conn
+        .prepare_cached(
+            "SELECT d.what, p.initials, h.scope_text, h.entry_id FROM hold_decision d
+             JOIN hold h ON h.id = d.hold_id JOIN person p ON p.id = d.person_id WHERE d.entry_id = ?",
+        )?
+        .query_row([entry], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?)))?;
+    Ok(format!("{by} decided about the hold of {scope}, entry {}: {}; {}", of.0, what.shown(), follows(what)))
+}
