@@ -8,12 +8,14 @@ use fastrand::Rng;
 
 use super::{Notebook, vigour};
 use crate::domain::action::Action;
+use crate::domain::beside::near;
 use crate::domain::board::Board;
 use crate::domain::id::{PlaceId, TrayId, WalkId};
 use crate::domain::look::{Basis, Fault, Faults, Look, Mist, Roots, Skip, Stand, WaterFigures};
 use crate::domain::room::Zone;
+use crate::domain::suspect::Choice;
 use crate::domain::time::Day;
-use crate::domain::tray::{Gear, LossReason, TrayCard};
+use crate::domain::tray::{Cleanup, Gear, LossReason, TrayCard};
 use crate::domain::walk::rest_of_shelf;
 
 /// What is known of the day before the walk begins.
@@ -56,8 +58,16 @@ pub fn walk(morning: &Morning<'_>, book: &mut Notebook, rng: &mut Rng) {
     }
     let mut isolation: Vec<PlaceId> =
         morning.board.free_places().iter().filter(|p| p.zone == Zone::Isolation).map(|p| p.id).collect();
-    let open: Vec<&TrayCard> =
-        due.iter().zip(&seen).filter(|(_, seen)| **seen == Seen::AsExpected).map(|(tray, _)| *tray).collect();
+    // what is near something bad is lifted tray by tray
+    let bad: Vec<&TrayCard> = due
+        .iter()
+        .zip(&seen)
+        .filter(|(tray, seen)| tray.stood || **seen == Seen::Mould)
+        .map(|(tray, _)| *tray)
+        .collect();
+    let calm = |tray: &TrayCard| !bad.iter().any(|bad| bad.sowing == tray.sowing || near(&bad.place, &tray.place));
+    let as_expected = due.iter().zip(&seen).filter(|(_, seen)| **seen == Seen::AsExpected).map(|(tray, _)| *tray);
+    let open: Vec<&TrayCard> = as_expected.filter(|tray| calm(tray)).collect();
     let mut done: HashSet<TrayId> = HashSet::new();
     let mut slip = morning.slip;
     let mut measure = morning.day.weekday() == Weekday::Wed;
@@ -74,7 +84,8 @@ pub fn walk(morning: &Morning<'_>, book: &mut Notebook, rng: &mut Rng) {
         let mut look = plain(morning, tray, rng);
         match seen {
             Seen::AsExpected => {
-                if let Ok(rest) = rest_of_shelf(tray, &open, morning.day)
+                if calm(tray)
+                    && let Ok(rest) = rest_of_shelf(tray, &open, morning.day)
                     && rest.len() > 1
                     && rng.u8(..8) > 0
                 {
@@ -112,8 +123,8 @@ pub fn walk(morning: &Morning<'_>, book: &mut Notebook, rng: &mut Rng) {
         if seen == Seen::Mould
             && let Some(to) = isolation.pop()
         {
-            let walk = Some(morning.walk);
-            book.write(20, Action::Move { walk, tray: tray.id, to: Some(to), stage: None });
+            let (walk, what, by) = (Some(morning.walk), Choice::Isolate { to }, book.who);
+            book.write(20, Action::DecideSuspect { walk, tray: tray.id, what, by, reason: String::new() });
         }
     }
 }
@@ -160,7 +171,7 @@ fn found(morning: &Morning<'_>, tray: &TrayCard, rng: &mut Rng) -> Seen {
             [Fault::Dry, Fault::Uneven, Fault::Pests]
         };
         rng.choice(faults).map_or(Seen::AsExpected, Seen::Odd)
-    } else if chance == 500 {
+    } else if chance == 500 && !morning.last {
         Seen::OutOfReach
     } else {
         Seen::AsExpected
@@ -198,7 +209,7 @@ fn again(morning: &Morning<'_>, tray: &TrayCard, book: &mut Notebook, seconds: i
             tray: tray.id,
             reason: LossReason::Mould,
             gear: Gear::Binned,
-            cleanup: None,
+            cleanup: Some(Cleanup::Both),
             note: None,
         };
         book.write(60, throw);

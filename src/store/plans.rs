@@ -143,13 +143,7 @@ fn a_day(store: &mut Store) {
     act(store, Action::Hold { scope, reason: "a smell".into() });
     let hold = store.board().unwrap().holds[0].id;
     act(store, Action::DecideHold { hold, what: Verdict::Accepted, by: PersonId(1), reason: "aired".into() });
-    let stood = Look { fuzz: Some(Mist::Stands), watered: true, ..Look::of(trays[1]) };
-    act(store, Action::Look(Box::new(stood)));
-    let (by, reason) = (PersonId(1), "until noon".to_string());
-    act(store, Action::DecideSuspect { walk, tray: trays[1], what: Choice::Watch, by, reason });
-    store.board().unwrap();
-    let alike = Look { basis: Basis::Shelf, stand: Some(Stand::Good), ..Look::of(trays[2]) };
-    assert!(store.act(&Action::Look(Box::new(alike)), PersonId(1), start).is_err());
+    doubt(store, &mut act, walk, &trays, start);
     act(
         store,
         Action::Throw { walk, tray: trays[1], reason: LossReason::Rot, gear: Gear::Binned, cleanup: None, note: None },
@@ -193,6 +187,23 @@ fn put_right(store: &mut Store, now: Now) {
         store.act(&action, PersonId(1), now).unwrap();
         store.act(&Action::Undo, PersonId(1), now).unwrap();
     }
+}
+
+/// Fuzz that stood, watched; what is beside it is not taken in at a glance.
+fn doubt(
+    store: &mut Store,
+    act: &mut impl FnMut(&mut Store, Action) -> Done,
+    walk: Option<WalkId>,
+    trays: &[TrayId],
+    start: Now,
+) {
+    let stood = Look { fuzz: Some(Mist::Stands), watered: true, ..Look::of(trays[1]) };
+    act(store, Action::Look(Box::new(stood)));
+    let (by, reason) = (PersonId(1), "until noon".to_string());
+    act(store, Action::DecideSuspect { walk, tray: trays[1], what: Choice::Watch, by, reason });
+    store.board().unwrap();
+    let alike = Look { basis: Basis::Shelf, stand: Some(Stand::Good), ..Look::of(trays[2]) };
+    assert!(store.act(&Action::Look(Box::new(alike)), PersonId(1), start).is_err());
 }
 
 /// Seed soaked, drained and sown.
@@ -304,7 +315,10 @@ fn no_statement_of_a_day_reads_a_big_table_from_end_to_end() {
         ("SELECT p.place_id, e.at, p.at FROM placement p", "p USING INDEX placement_tray (tray_id=?)"),
         ("SELECT s.stage, e.at, s.at FROM stage s", "s USING INDEX stage_tray (tray_id=?)"),
         ("SELECT l.entry_id, e.at, l.seen_at FROM look l", "l USING INDEX look_tray (tray_id=? AND day=?)"),
-        ("SELECT l.entry_id, e.at, l.seen_at, l.mist, l.verdict FROM look l", "l USING INDEX look_tray (tray_id=?)"),
+        (
+            "SELECT l.entry_id, e.at, l.seen_at, l.mist, l.verdict, l.day FROM look l",
+            "l USING INDEX look_tray (tray_id=?)",
+        ),
         ("CROSS JOIN look o ON o.entry_id", "l USING INDEX look_tray (tray_id=? AND day>?)"),
         ("SELECT tray_id FROM look WHERE fuzz = 1", "look USING INDEX look_fuzz_day (day>?)"),
         ("SELECT d.entry_id, e.at, e.seen_at, e.day FROM decision d", "d USING INDEX decision_tray (tray_id=?)"),

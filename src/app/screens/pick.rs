@@ -68,8 +68,6 @@ pub enum Pick {
     ThrowFor(TrayId, LossReason),
     /// All of it: what became of tray, cover and weight.
     GearFor(TrayId, LossReason),
-    /// Whether it was bagged, and its place cleaned.
-    CleanUpFor(TrayId, LossReason, Gear),
     Throw(TrayId, LossReason, Gear, Option<Cleanup>),
     /// A step from the list of suspects.
     Suspect(suspects::Ask),
@@ -176,7 +174,6 @@ pub fn take(model: &mut Model, n: usize) -> Vec<Effect> {
             act(Action::LosePart { walk, tray, mats, reason })
         }
         Pick::RootsMenu(tray) => with(model, tray, |_, tray| tray_menus::roots_too(tray)),
-        Pick::CleanUpFor(tray, reason, gear) => with(model, tray, |_, tray| tray_menus::cleanup(tray, reason, gear)),
         Pick::Suspect(ask) => suspects::asked(model, ask),
         Pick::Throw(tray, reason, gear, cleanup) => {
             let walk = model.walk_id();

@@ -15,7 +15,7 @@ use crate::domain::suspect::{Choice, Decision, Suspect, by_urgency};
 use crate::domain::tray::TrayCard;
 
 /// Said wherever someone has such a tray in hand.
-pub const CAUTION: &str = "Gloves and mask. Do not sniff it, do not fan it. Bag what is bad where it stands.";
+pub const CAUTION: &str = "Gloves and mask. Do not sniff or fan it. Bag what is bad where it stands.";
 
 /// The tray the cursor is on; `None`: the most urgent one.
 #[derive(Debug, Clone, Default)]

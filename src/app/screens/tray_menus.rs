@@ -193,26 +193,18 @@ fn together_words(model: &Model, moves: &[(TrayId, Option<PlaceId>)]) -> String 
 
 pub fn gear(tray: &TrayCard, reason: LossReason) -> Menu<Pick> {
     let bad = matches!(reason, LossReason::Mould | LossReason::Rot);
-    let then = |gear: Gear| match bad || tray.doubtful() {
-        true => Pick::CleanUpFor(tray.id, reason, gear),
-        false => Pick::Throw(tray.id, reason, gear, None),
+    let title = "What becomes of tray, cover and weight?";
+    let goes = format!("{} goes out: {}.", tray.code(), reason.shown());
+    if !bad && !tray.doubtful() {
+        let items = Gear::ALL.iter().map(|g| Item::new(g.shown(), Pick::Throw(tray.id, reason, *g, None))).collect();
+        return Menu::new(title, items).intro(goes);
+    }
+    // of a bad tray bag and place are part of the record
+    let item = |gear: Gear, cleanup: Cleanup| {
+        Item::new(gear.shown(), Pick::Throw(tray.id, reason, gear, Some(cleanup))).hint(cleanup.shown())
     };
-    let items = Gear::ALL.iter().map(|g| Item::new(g.shown(), then(*g))).collect();
-    let menu = Menu::new("What becomes of tray, cover and weight?", items).intro(format!(
-        "{} goes out: {}.",
-        tray.code(),
-        reason.shown()
-    ));
-    if bad { menu.intro(MOULD_CAUTION) } else { menu }
-}
-
-/// Of a bad tray: the bag and the place are part of the record.
-pub fn cleanup(tray: &TrayCard, reason: LossReason, gear: Gear) -> Menu<Pick> {
-    let items = Cleanup::ALL
-        .iter()
-        .map(|cleanup| Item::new(cleanup.shown(), Pick::Throw(tray.id, reason, gear, Some(*cleanup))))
-        .collect();
-    Menu::new("Bag and place?", items).intro(MOULD_CAUTION)
+    let items = Cleanup::ALL.iter().flat_map(|cleanup| Gear::ALL.iter().map(|gear| item(*gear, *cleanup))).collect();
+    Menu::new(title, items).intro(goes).intro(MOULD_CAUTION)
 }
 
 /// All that can be done at a stop, each by the letter that does it without the list.

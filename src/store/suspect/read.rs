@@ -24,9 +24,10 @@ pub(in crate::store) fn read(conn: &Connection, cards: &mut [&mut TrayCard]) -> 
     let room: Room = cards.iter().map(|card| (card.id, card.sowing)).collect();
     let mut suspects = Vec::new();
     for card in cards.iter_mut().filter(|card| card.doubtful()) {
-        let suspect = one(conn, card, &room)?;
-        card.next_look = Some(suspect.next);
-        suspects.push(suspect);
+        if let Some(suspect) = one(conn, card, &room)? {
+            card.next_look = Some(suspect.next);
+            suspects.push(suspect);
+        }
     }
     let mut close = close_looks(conn, &room)?;
     for card in cards.iter_mut() {
@@ -45,11 +46,12 @@ pub(in crate::store) fn closely(conn: &Connection, trays: &[TrayId], day: Day) -
     Ok(trays.iter().copied().find(|tray| close.get(tray).is_some_and(|close| day <= close.until)))
 }
 
-fn one(conn: &Connection, card: &TrayCard, room: &Room) -> Result<Suspect, StoreError> {
+/// `None` where the derived rows say what the facts do not: `check --rebuild` mends that.
+fn one(conn: &Connection, card: &TrayCard, room: &Room) -> Result<Option<Suspect>, StoreError> {
     let past = events(written(conn, card.id)?);
     let (counts, lost) = (counting(&past), lost(conn, card.id)?);
     let first = counts.first().map(|found| found.at).into_iter().chain(lost.map(|(_, at)| at)).min();
-    let since = first.ok_or_else(|| StoreError::unreadable("a suspect tray", &card.code()))?;
+    let Some(since) = first else { return Ok(None) };
     let newest = past.iter().rev().find_map(|event| match event {
         Event::Fuzz(found) => Some(*found),
         Event::Cleared(_) => None,
@@ -63,7 +65,7 @@ fn one(conn: &Connection, card: &TrayCard, room: &Room) -> Result<Suspect, Store
         Some((from, by)) => NextLook { from, by },
         None => NextLook::after(seen, untested.is_some()),
     };
-    Ok(Suspect {
+    Ok(Some(Suspect {
         tray: card.id,
         reason: Reason::of(&counts, lost.is_some()),
         since,
@@ -72,7 +74,7 @@ fn one(conn: &Connection, card: &TrayCard, room: &Room) -> Result<Suspect, Store
         risk: near(conn, card.id, card.sowing, since, room)?,
         decided: decided.last().cloned(),
         bar: evidence(&past, lost.is_some()).err().map(|refusal| refusal.sentence),
-    })
+    }))
 }
 
 /// When something was seen last on the lifted tray. Index: `look_tray`.
@@ -189,9 +191,9 @@ fn close_looks(conn: &Connection, room: &Room) -> Result<BTreeMap<TrayId, CloseL
     // index: look_fuzz_day, loss_day
     let sources: Vec<(TrayId, SowingId)> = conn
         .prepare_cached(
-            "SELECT t.id, t.sowing_id FROM (
+            "SELECT DISTINCT t.id, t.sowing_id FROM (
                SELECT tray_id FROM look WHERE fuzz = 1 AND void_by IS NULL AND day >= ?1
-               UNION SELECT tray_id FROM loss WHERE void_by IS NULL AND day >= ?1 AND reason IN ('mould', 'rot')) f
+               UNION ALL SELECT tray_id FROM loss WHERE void_by IS NULL AND day >= ?1 AND reason IN ('mould', 'rot')) f
              CROSS JOIN tray t ON t.id = f.tray_id",
         )?
         .query_map([&from], |row| Ok((row.get(0)?, row.get(1)?)))?

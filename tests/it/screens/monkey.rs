@@ -79,6 +79,11 @@ const WORK: &[&str] = &[
     "Esc Esc c a u",
     "Esc Esc n n c a s rush Enter",
     "Esc Esc d a a Tab rush C-s",
+    "Esc Esc w a j s n u",
+    "Esc Esc p Enter i u",
+    "Esc Esc p Enter w Tab rush C-s",
+    "Esc Esc p o j a r o Enter Enter c Tab rush C-s",
+    "Esc Esc p Enter t j a u",
     "Esc Esc x s a RM Enter Rita C-s Esc a",
 ];
 const SIZES: &[(u16, u16)] = &[(0, 0), (10, 3), (40, 10), (60, 20), (80, 24), (80, 24), (80, 24), (120, 40)];

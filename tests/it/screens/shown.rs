@@ -41,7 +41,7 @@ pub const OTHERS: &[Shown] = &[
     of("suspects", "p"),
     of("suspect_decisions", "p Enter"),
     of("form_watch", "p Enter w"),
-    of("menu_cleanup", "p Enter t j a"),
+    of("menu_throw_bad", "p Enter t j"),
     of("walk_gloves", "w a T0007-K Enter"),
     of("room_pea", "Down"),
     of("walk_chosen", "w a j s e Esc o a"),

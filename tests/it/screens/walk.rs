@@ -277,7 +277,8 @@ fn throwing_out_in_the_walk_asks_reason_and_gear_in_three_keys() {
     let mut seat = morning();
     seat.press("w a").sees("skip, throw");
     seat.keys = 0;
-    seat.press("k").sees("throw out: mould").press("j").sees("What becomes of tray, cover and weight?").press("a");
+    seat.press("k").sees("throw out: mould").press("j").sees("What becomes of tray, cover and weight?");
+    seat.sees("bagged where it stood, place cleaned").press("a");
     assert_eq!(seat.keys, 3);
     let board = seat.session.store.board().unwrap();
     assert!(board.tray(TrayId(1)).is_none());
@@ -354,7 +355,10 @@ fn what_was_seen_on_a_tray_thrown_out_is_written_first() {
     let mut seat = morning();
     seat.press("w a j s Esc k j a").sees("T0001-W");
     let story = seat.session.store.history(Of::Tray(TrayId(1)), None, 9).unwrap();
-    assert_eq!(story[0].text, "T0001-W thrown out: mould; tray and cover put aside to wash");
+    assert_eq!(
+        story[0].text,
+        "T0001-W thrown out: mould; tray and cover put aside to wash; bagged where it stood, place cleaned"
+    );
     assert_eq!(story[1].text, "T0001-W: fuzz, stands when misted, day 2 to 4; cannot tell; suspect from then on");
     // one stop, not two
     let walk = seat.session.model.walk().unwrap().walk.clone().unwrap();

@@ -9,11 +9,13 @@ use proptest::prelude::*;
 use rackwalk::domain::action::Action;
 use rackwalk::domain::breach::Verdict;
 use rackwalk::domain::correction::Correction;
+use rackwalk::domain::fuzz::{Sign, Signs};
 use rackwalk::domain::history::Of;
 use rackwalk::domain::id::{BreachId, PersonId, PlaceId, SeedLotId, TrayId};
 use rackwalk::domain::look::{Look, Mist, Roots};
 use rackwalk::domain::room::{Units, parse_racks};
 use rackwalk::domain::setup::{NewFormat, NewRoom, lay_out};
+use rackwalk::domain::suspect::Choice;
 use rackwalk::domain::time::Instant;
 use rackwalk::domain::tray::{Gear, LossReason, Stage};
 use rackwalk::store::error::StoreError;
@@ -29,6 +31,10 @@ enum Step {
     Look(usize, Option<Mist>),
     Move(usize, usize),
     Light(usize),
+    /// A check that says hairs; then someone clears it, or sets it apart.
+    Check(usize),
+    Clear(usize),
+    Apart(usize, usize),
     Cut(usize),
     Throw(usize),
     Count(i64),
@@ -57,6 +63,9 @@ fn step() -> impl Strategy<Value = Step> {
         2 => (1usize..4, 1i64..60_000).prop_map(|(n, mg)| Step::Sow(n, mg)),
         4 => (0usize..9, mist).prop_map(|(tray, mist)| Step::Look(tray, mist)),
         3 => (0usize..9, 0usize..6).prop_map(|(tray, place)| Step::Move(tray, place)),
+        2 => (0usize..9).prop_map(Step::Check),
+        2 => (0usize..9).prop_map(Step::Clear),
+        1 => (0usize..9, 0usize..6).prop_map(|(tray, place)| Step::Apart(tray, place)),
         2 => (0usize..9).prop_map(Step::Light),
         2 => (0usize..9, proptest::option::of(0usize..6)).prop_map(|(tray, place)| Step::Sight(tray, place)),
         1 => Just(Step::Turn),
@@ -133,6 +142,10 @@ fn small() -> (Book, SeedLotId, Vec<PlaceId>) {
     (book, lot, places)
 }
 
+fn decided(tray: TrayId, what: Choice) -> Action {
+    Action::DecideSuspect { walk: None, tray, what, by: AK, reason: "hairs after all".into() }
+}
+
 fn already(action: Action) -> Action {
     Action::Already { action: Box::new(action), reason: "in a hurry".into() }
 }
@@ -150,6 +163,12 @@ fn action(step: &Step, book: &Book, lot: SeedLotId, places: &[PlaceId]) -> Optio
         Step::Look(n, mist) => Action::Look(Box::new(Look { fuzz: *mist, ..Look::of(tray(*n)?) })),
         Step::Move(n, place) => Action::Move { walk: None, tray: tray(*n)?, to: Some(places[*place]), stage: None },
         Step::Light(n) => Action::Move { walk: None, tray: tray(*n)?, to: None, stage: Some(Stage::Lit) },
+        Step::Check(n) => {
+            let signs = Signs::of(&[Sign::Vanishes, Sign::RoundRoots, Sign::OnlyRoot]);
+            Action::Look(Box::new(Look { signs, ..Look::of(tray(*n)?) }))
+        }
+        Step::Clear(n) => decided(tray(*n)?, Choice::Clear),
+        Step::Apart(n, place) => decided(tray(*n)?, Choice::Isolate { to: places[*place] }),
         Step::Cut(n) => Action::Cut { trays: vec![tray(*n)?] },
         Step::Throw(n) => {
             let (reason, gear) = (LossReason::Rot, Gear::Binned);
@@ -225,10 +244,15 @@ fn expect(truth: &mut Truth, action: &Action, made: &[TrayId], noted: Option<Bre
             made.iter().zip(&new.places).for_each(|(tray, place)| truth.put(*tray, Some(*place)));
         }
         Action::Look(look) => {
-            if let Some(mist) = look.fuzz {
+            let checked = (!look.signs.is_empty()).then_some(Mist::Down);
+            if let Some(mist) = look.fuzz.or(checked) {
                 truth.fuzz.entry(look.trays[0]).or_default().push(mist);
             }
         }
+        Action::DecideSuspect { tray, what: Choice::Clear, .. } => {
+            truth.fuzz.remove(tray);
+        }
+        Action::DecideSuspect { tray, what: Choice::Isolate { to }, .. } => truth.put(*tray, Some(*to)),
         // where it stands already it stays as it lies
         Action::Move { tray, to: Some(to), .. } if truth.place.get(tray) != Some(to) => truth.put(*tray, Some(*to)),
         Action::Sight { trays, .. } => trays.iter().for_each(|(tray, place)| truth.put(*tray, *place)),
@@ -306,7 +330,8 @@ proptest! {
                 // as much is said as before, and fuzz that stood goes on counting
                 prop_assert_eq!(&said(&conn), &before.0);
                 let here: BTreeSet<TrayId> = book.board().trays.iter().map(|t| t.id).collect();
-                prop_assert!(before.1.intersection(&here).eq(&stood(&book)), "{:?} {:?}", before.1, stood(&book));
+                let stands = stood(&book);
+                prop_assert!(before.1.intersection(&here).all(|tray| stands.contains(tray)), "{:?} {stands:?}", before.1);
             }
             // a correction taken back says as much again
             let taken = "SELECT count(*) FROM entry u JOIN entry c ON c.id = u.undoes AND c.kind = 'corrected'

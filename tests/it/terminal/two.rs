@@ -19,15 +19,15 @@ fn two_terminals_on_one_book_see_each_other() {
     let home = Home::with_trays();
     let mut one = home.start();
     let mut two = home.start();
-    one.sees("1 suspect   2 late   4 due");
-    two.sees("1 suspect   2 late   4 due")
+    one.sees("1 suspect (p)   2 late   4 due");
+    two.sees("1 suspect (p)   2 late   4 due")
         .send("w")
         .sees("looking and watering")
         .send("a")
         .sees("0 done")
         .send("f")
         .sees("1 done");
-    one.sees("1 suspect   2 late   3 due");
+    one.sees("1 suspect (p)   2 late   3 due");
 }
 
 #[test]
