@@ -101,7 +101,7 @@ pub const BINDINGS: &[Binding] = &[
     b(Room, c('v'), Why, "", "Why the forecast: roots seen, the plan, the cutting window"),
     b(Room, c('g'), Whereabouts, "", "What really stands here: another tray, or none; a new label"),
     b(Room, c('r'), Records, "", "Records of the room: checks, mixes and recipes, where trouble comes from, sums"),
-    b(Room, c('z'), Treat, "", "Write down a treatment: this tray, its shelf, batch or rack"),
+    b(Room, c('z'), Treat, "", "Write down a treatment: of this tray, or of those around it"),
     b(Room, c('y'), Ready, "", "Mark the tray under the cursor ready to cut"),
     b(Room, c('d'), Breaches, "", "Decide about breaches: what was done against a rule"),
     b(Room, c('l'), Log, "", "The whole log, newest first"),

@@ -13,6 +13,7 @@ mod hands;
 mod hints;
 mod jars;
 mod meeting;
+mod mixes;
 mod monkey;
 mod right;
 mod room;
