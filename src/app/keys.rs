@@ -105,7 +105,7 @@ pub const BINDINGS: &[Binding] = &[
     b(Room, c('v'), Why, "", "Why the forecast: roots seen, the plan, the cutting window"),
     b(Room, c('g'), Whereabouts, "", "What really stands here: another tray, or none; a new label"),
     b(Room, c('r'), Records, "", "Records: checks, soaked seed, mixes, where trouble comes from, sums"),
-    b(Room, c('z'), Treat, "", "Write down a treatment: this tray, its shelf, batch or rack"),
+    b(Room, c('z'), Treat, "", "Write down a treatment: of this tray, or of those around it"),
     b(Room, c('y'), Ready, "", "Mark the tray under the cursor ready to cut"),
     b(Room, c('d'), Breaches, "", "Decide: what was done against a rule, and what is held"),
     b(Room, c('p'), Suspects, "", "Suspect trays: next looks, what is at risk, decisions by name"),

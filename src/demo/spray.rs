@@ -2,10 +2,11 @@
 
 use super::Room;
 use crate::domain::action::Action;
-use crate::domain::id::{MixId, RecipeId, TrayId};
+use crate::domain::id::{MaterialLotId, MixId, RecipeId, TrayId};
 use crate::domain::measure::{Amount, Measure};
 use crate::domain::mix::{NewMaterialLot, NewMix, NewRecipe};
 use crate::domain::time::Day;
+use crate::domain::tray::TrayCard;
 use crate::domain::treatment::{Listed, NewTreatment};
 use crate::store::error::StoreError;
 
@@ -19,7 +20,7 @@ impl Room<'_> {
     pub(super) fn spray(&mut self, day: Day) -> Result<(), StoreError> {
         let board = self.store.board()?;
         let soon = day + chrono::Duration::days(3);
-        let young = |tray: &&crate::domain::tray::TrayCard| !tray.ready(soon) && !tray.doubtful() && tray.sown < day;
+        let young = |tray: &&TrayCard| !tray.ready(soon) && !tray.doubtful() && tray.sown < day;
         let Some(first) = board.trays.iter().find(young) else { return Ok(()) };
         let batch = board.trays.iter().filter(young).filter(|tray| tray.sowing == first.sowing);
         let trays: Vec<TrayId> = batch.take(TRAYS).map(|tray| tray.id).collect();
@@ -33,7 +34,7 @@ impl Room<'_> {
         let [Some(recipe), Some(lot)] = [0, 1].map(|n: usize| made.get(n).and_then(|done| done.made)) else {
             return Ok(());
         };
-        let lots = vec![Some(crate::domain::id::MaterialLotId(lot))];
+        let lots = vec![Some(MaterialLotId(lot))];
         let mut book = self.notebook(day, 0);
         book.write(300, Action::PrepareMix(NewMix { recipe: RecipeId(recipe), version: 1, ml: 500, lots }));
         let mix = self.commit(&book)?.first().and_then(|done| done.made).map(MixId);

@@ -210,13 +210,13 @@ impl Mix {
         self.expires.is_some_and(|expires| expires < now.instant())
     }
 
-    /// `1200 of 1500 mL left, keeps until 14 Jul 06:00`, or `EXPIRED 14 Jul 06:00`.
+    /// `keeps until 14 Jul 06:00, 1200 of 1500 mL left`, or `EXPIRED 14 Jul 06:00, …`.
     pub fn words(&self, now: Now) -> String {
         let left = format!("{} of {} mL left", self.left_ml.max(0), self.made_ml);
         let until = self.expires.map(|expires| now.local(expires).format("%d %b %H:%M"));
         match until {
             Some(until) if self.expired(now) => format!("EXPIRED {until}, {left}"),
-            Some(until) => format!("{left}, keeps until {until}"),
+            Some(until) => format!("keeps until {until}, {left}"),
             None => left,
         }
     }

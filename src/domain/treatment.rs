@@ -1,6 +1,7 @@
 //! Something sprayed or watered onto trays: the label decides about it, the wait after it blocks cutting.
 
 use super::id::{MixId, TrayId};
+use super::text::counted;
 use super::time::{Instant, Now};
 use super::words::words;
 
@@ -108,16 +109,15 @@ pub struct Treated {
 }
 
 impl Treated {
-    /// `07 Jul 06:00 mint rinse, 3 trays; no cutting before Thu 09 Jul 06:00`.
+    /// `07 Jul 06:00, no cutting before 09 Jul 06:00: mint rinse, 3 trays`.
     pub fn words(&self, now: Now) -> String {
         let at = now.local(self.at).format("%d %b %H:%M");
-        let trays = super::text::counted(usize::try_from(self.trays).unwrap_or(0), "tray");
+        let trays = counted(usize::try_from(self.trays).unwrap_or(0), "tray");
         let wait = self.wait_until.map_or_else(String::new, |until| {
-            let until_words = now.local(until).format("%a %d %b %H:%M");
             let blocks = if until > now.instant() { "no cutting before" } else { "its wait was over" };
-            format!("; {blocks} {until_words}")
+            format!(", {blocks} {}", now.local(until).format("%d %b %H:%M"))
         });
-        format!("{at} {}, {trays}{wait}", self.product)
+        format!("{at}{wait}: {}, {trays}", self.product)
     }
 }
 
@@ -177,12 +177,12 @@ mod tests {
         };
         assert_eq!(
             treated(Some(hours_after(now.instant(), 24))).words(now),
-            "11 Jul 10:00 rinse, 3 trays; no cutting before Mon 13 Jul 10:00"
+            "11 Jul 10:00, no cutting before 13 Jul 10:00: rinse, 3 trays"
         );
         assert_eq!(
             treated(Some(now.instant())).words(now),
-            "11 Jul 10:00 rinse, 3 trays; its wait was over Sun 12 Jul 10:00"
+            "11 Jul 10:00, its wait was over 12 Jul 10:00: rinse, 3 trays"
         );
-        assert_eq!(treated(None).words(now), "11 Jul 10:00 rinse, 3 trays");
+        assert_eq!(treated(None).words(now), "11 Jul 10:00: rinse, 3 trays");
     }
 }

@@ -239,7 +239,7 @@ fn spray(store: &mut Store, act: &mut impl FnMut(&mut Store, Action) -> Done, tr
     act(store, Action::ReceiveMaterial(NewMaterialLot { name, code, received, use_by: None }));
     let lots = vec![Some(MaterialLotId(2))];
     let mix = act(store, Action::PrepareMix(NewMix { recipe, version: 1, ml: 400, lots })).made.map(MixId);
-    let at = Instant::parse("2026-07-01T06:40:00Z").unwrap();
+    let at = store.history(Of::Everything, None, 1).unwrap()[0].at;
     let new = NewTreatment {
         trays: trays.to_vec(),
         mix,

@@ -16,7 +16,7 @@ use crate::domain::id::{BreachId, EntryId, MixId, SowingId, TrayId};
 use crate::domain::refusal::Refusal;
 use crate::domain::time::{Day, Instant, Now, day_number};
 use crate::domain::tray::named;
-use crate::domain::treatment::{KeepOut, Listed, NewTreatment, Treated};
+use crate::domain::treatment::{KeepOut, Listed, NewTreatment, Treated, hours_after};
 
 /// The entry of a bottle.
 const PREPARED_BY: &str = "SELECT entry_id FROM mix WHERE id = ?";
@@ -58,7 +58,7 @@ pub(super) fn treat(w: &mut Writer<'_>, new: &NewTreatment) -> Result<Wrote, Sto
     let wait = match new.wait_h {
         0 => String::new(),
         hours => {
-            let until = w.now.local(crate::domain::treatment::hours_after(at, hours)).format("%a %d %b %H:%M");
+            let until = w.now.local(hours_after(at, hours)).format("%a %d %b %H:%M");
             format!(" Not to be cut before {until}.")
         }
     };

@@ -72,7 +72,7 @@ fn one(mix: &Mix, now: Now) -> Menu<Pick> {
 }
 
 fn write_down() -> Item<Pick> {
-    Item::new("write a recipe down", Pick::Form(FormKind::Recipe(None))).letter('z')
+    Item::new("write a recipe down", Pick::Form(FormKind::Recipe(None))).letter('x')
 }
 
 fn prepare(model: &Model) -> Menu<Pick> {

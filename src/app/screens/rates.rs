@@ -48,7 +48,7 @@ pub fn lines(model: &Model, state: &State) -> Vec<String> {
     ];
     let groups = groups(outcomes);
     let compared = groups.iter().filter(|group| group.q.is_some()).count();
-    for by in By::ALL {
+    for by in By::ALL.iter().filter(|by| groups.iter().any(|group| group.by == **by)) {
         lines.extend([String::new(), by.shown().to_string()]);
         lines.extend(groups.iter().filter(|group| group.by == *by).map(|group| format!("  {}", group.words())));
     }

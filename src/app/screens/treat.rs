@@ -5,6 +5,7 @@ use super::pick::Pick;
 use crate::app::menu::{Item, Menu};
 use crate::app::model::Model;
 use crate::domain::id::TrayId;
+use crate::domain::text::counted;
 use crate::domain::tray::TrayCard;
 use crate::domain::treatment::CAUTIONS;
 
@@ -29,7 +30,7 @@ pub fn menu(model: &Model, tray: &TrayCard) -> Menu<Pick> {
         if known.contains(&trays) {
             continue;
         }
-        let hint = crate::domain::text::counted(trays.len(), "tray");
+        let hint = counted(trays.len(), "tray");
         items.push(Item::new(label, Pick::Form(FormKind::Treat(trays.clone()))).hint(hint));
         known.push(trays);
     }

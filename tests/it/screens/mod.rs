@@ -14,6 +14,7 @@ mod hints;
 mod holds;
 mod jars;
 mod meeting;
+mod mixes;
 mod monkey;
 mod right;
 mod room;
