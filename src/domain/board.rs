@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::bands::Bands;
 use super::breach::Breach;
 use super::check::CheckKind;
 use super::fuzz::Points;
@@ -65,6 +66,11 @@ pub struct Board {
     pub breaches: Vec<Breach>,
     /// Checks of the room that are kept.
     pub checks: Vec<CheckKind>,
+    /// What water and air should be here, and how often that was changed.
+    #[serde(skip)]
+    pub bands: Bands,
+    #[serde(skip)]
+    pub bands_rev: i64,
     /// What signs of fuzz weigh here.
     #[serde(skip)]
     pub fuzz_points: Points,

@@ -14,6 +14,7 @@ words!(
         Rack = "rack" / "rack",
         Format = "tray_format" / "tray format",
         Check = "check_kind" / "check of the room",
+        Sensor = "sensor" / "sensor",
         Room = "setting" / "the room",
     }
 );

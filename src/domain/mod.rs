@@ -2,6 +2,7 @@
 
 pub mod action;
 pub mod air;
+pub mod bands;
 pub mod beside;
 pub mod board;
 pub mod breach;
@@ -15,11 +16,13 @@ pub mod hands;
 pub mod history;
 pub mod id;
 pub mod light;
+pub mod logger;
 pub mod look;
 pub mod person;
 pub mod power_cut;
 pub mod proportion;
 pub mod rates;
+pub mod reading;
 pub mod refusal;
 pub mod room;
 pub mod second_copy;
@@ -36,5 +39,6 @@ pub mod timeline;
 pub mod tray;
 pub mod units;
 pub mod walk;
+pub mod water;
 pub mod whereabouts;
 mod words;

@@ -9,7 +9,8 @@ use super::Store;
 use super::crop::Plans;
 use super::error::StoreError;
 use super::{
-    breach, check, copy, correct, crop, fuzz, history, person, revision, room, seed_lot, timeline, walk, whereabouts,
+    bands, breach, check, copy, correct, crop, fuzz, history, person, revision, room, seed_lot, timeline, walk,
+    whereabouts,
 };
 use crate::domain::board::{Board, CropName};
 use crate::domain::correction::Entry;
@@ -94,6 +95,7 @@ pub(super) fn read(conn: &Connection) -> Result<Board, StoreError> {
         .collect::<Result<_, _>>()?;
     let (trays, missing) = trays(conn)?;
     let units = room::setting(conn, "units")?.and_then(|word| Units::from_stored(&word));
+    let (bands, bands_rev) = bands::read(conn)?;
     let runs_out = runs_out(conn, &trays, units.unwrap_or(Units::Metric))?;
     Ok(Board {
         room_name: room::setting(conn, "room_name")?.unwrap_or_default(),
@@ -109,6 +111,8 @@ pub(super) fn read(conn: &Connection) -> Result<Board, StoreError> {
         runs_out,
         breaches: breach::open(conn)?,
         checks: check::kinds(conn)?,
+        bands,
+        bands_rev,
         fuzz_points: fuzz::points(conn)?,
         second_copy: room::setting(conn, copy::SETTING)?,
         walked: walk::days(conn)?,

@@ -82,6 +82,9 @@ tables! {
     WALK_SHARE = "walk_share" Belongs::Fact, ID, ["id", "entry_id", "walk_id", "rack_id"];
     ROOM_CHECK = "room_check" Belongs::Fact, ID,
         ["id", "entry_id", "check_kind_id", "day", "result", "ok", "remedy", "with_what", "file_ref"];
+    READING_FILE = "reading_file" Belongs::Fact, ID, ["id", "entry_id", "sensor_id", "sha256", "name", "rows"];
+    READING = "reading" child("reading_file", "file_id"), &["sensor_id", "at_s", "file_id"],
+        ["sensor_id", "at_s", "file_id", "temp_dc", "rh_pm"];
     FUZZ_POINTS = "fuzz_points" Belongs::Fact, ID, ["id", "entry_id", "version"];
     FUZZ_POINT = "fuzz_point" child("fuzz_points", "fuzz_points_id"), &["fuzz_points_id", "n"],
         ["fuzz_points_id", "n", "sign", "hair", "mould", "rot"];
@@ -121,5 +124,6 @@ pub const EDITABLE: &[(&str, &[&str])] = &[
     ),
     ("material", &["name", "measure"]),
     ("recipe", &["name", "ml", "life_d"]),
+    ("sensor", &["name", "zone_id", "csv_map"]),
     ("check_kind", &["name", "every_d", "limit_text", "remedy", "known"]),
 ];

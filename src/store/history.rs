@@ -5,7 +5,7 @@ mod corrected;
 use rusqlite::{Connection, OptionalExtension, params};
 
 use super::error::StoreError;
-use super::{breach, check, hands, power_cut, room, whereabouts};
+use super::{air, breach, check, hands, power_cut, room, water, whereabouts};
 use crate::domain::fuzz::{Extent, Signs, Verdict};
 use crate::domain::history::{EntryLine, Of, Record};
 use crate::domain::id::{EntryId, TrayId};
@@ -50,6 +50,7 @@ pub(super) fn entries(
         Of::Record(Record::Crop, id) => (about(CROP), id),
         Of::Record(Record::Check, id) => (about(CHECK), id),
         Of::Record(Record::Rack, id) => (about(RACK), id),
+        Of::Record(Record::Sensor, id) => (about(SENSOR), id),
     };
     let mut lines = conn
         .prepare_cached(&text)?
@@ -79,6 +80,9 @@ const CROP: &str = "SELECT entry_id FROM change WHERE noun = 'crop' AND row_id =
 
 const CHECK: &str = "SELECT entry_id FROM change WHERE noun = 'check_kind' AND row_id = ?1
     UNION SELECT entry_id FROM room_check WHERE check_kind_id = ?1";
+
+const SENSOR: &str = "SELECT entry_id FROM change WHERE noun = 'sensor' AND row_id = ?1
+    UNION SELECT entry_id FROM reading_file WHERE sensor_id = ?1";
 
 const ROOM: &str = "SELECT entry_id FROM change WHERE noun = 'setting' AND ?1 IS NOT NULL
     UNION SELECT entry_id FROM power_cut UNION SELECT entry_id FROM fuzz_points";
@@ -148,6 +152,8 @@ pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreErr
             text
         }
         "room_checked" => check::line(conn, id)?,
+        "air_read" | "air_imported" => air::line(conn, id)?,
+        "watered" => water::line(conn, id)?,
         "restacked" => whereabouts::restacked(conn, id)?,
         "thrown" => thrown(conn, id)?,
         "part_lost" => part_lost(conn, id)?,

@@ -8,7 +8,7 @@ use crate::domain::crop::{Medium, Soak};
 use crate::domain::fuzz::{Extent, Sign, Verdict as Finding};
 use crate::domain::id::{
     BreachId, CheckKindId, CropId, EntryId, FormatId, MaterialLotId, PersonId, PlaceId, PlanId, RackId, SeedLotId,
-    SowingId, SupplierId, TrayId, WalkId, ZoneId,
+    SensorId, SowingId, SupplierId, TrayId, WalkId, ZoneId,
 };
 use crate::domain::look::{Basis, Mist, Roots, Skip, Stand};
 use crate::domain::room::{Units, Zone};
@@ -44,6 +44,7 @@ ids!(
     WalkId,
     BreachId,
     CheckKindId,
+    SensorId,
 );
 
 macro_rules! stored_words {

@@ -32,6 +32,7 @@ pub(super) fn read(conn: &Connection, sowing: SowingId) -> Result<Timeline, Stor
                 before_book: if row.get(6)? { Some(row.get(7)?) } else { None },
                 medium: if lot.is_empty() { medium } else { format!("{medium} {lot}") },
                 days: Vec::new(),
+                damp: Vec::new(),
             })
         })?;
     line.seed = conn

@@ -3,8 +3,8 @@
 use super::forms::FormKind;
 use super::whereabouts::Ask;
 use super::{
-    beside, breach, check, checks, chosen, form_page, hands, meeting, rates, room, settings, share, standing, story,
-    tray_menus, walk, whereabouts,
+    air, beside, breach, check, checks, chosen, form_page, hands, meeting, rates, room, settings, share, standing,
+    story, tray_menus, walk, water, whereabouts,
 };
 use crate::app::command::Command;
 use crate::app::effect::Effect;
@@ -58,6 +58,10 @@ pub enum Pick {
     Rates,
     /// Checks of the room.
     RoomCheck(checks::Ask),
+    /// Sensors and air.
+    Air(air::Ask),
+    /// Water outside of a walk.
+    Water,
     ThrowFor(TrayId, LossReason),
     /// All of it: what became of tray, cover and weight.
     GearFor(TrayId, LossReason),
@@ -141,6 +145,14 @@ pub fn take(model: &mut Model, n: usize) -> Vec<Effect> {
             Ok(menu) => show(model, menu),
             Err(action) => act(action),
         },
+        Pick::Air(ask) => {
+            let menu = air::asked_for(model, ask);
+            show(model, menu)
+        }
+        Pick::Water => {
+            let menu = water::menu(model);
+            show(model, menu)
+        }
         Pick::Beside(tray) => beside::open(model, tray),
         Pick::PrintLabel(tray) => vec![Effect::PrintLabel(tray)],
         Pick::ToLight(tray) => with(model, tray, tray_menus::to_light),

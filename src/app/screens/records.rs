@@ -3,6 +3,7 @@
 use super::checks::Ask;
 use super::forms::{FormKind, Sum};
 use super::pick::Pick;
+use super::{air, water};
 use crate::app::menu::{Item, Menu};
 use crate::app::model::Model;
 
@@ -13,8 +14,11 @@ pub fn menu(model: &Model) -> Menu<Pick> {
         (_, 0) => "none is due".to_string(),
         (_, due) => format!("{due} due"),
     };
+    let overdue = water::overdue(model);
     let mut items = vec![
         Item::new("checks of the room", Pick::RoomCheck(Ask::List)).letter('c').hint(checks),
+        Item::new("sensors and air", Pick::Air(air::Ask::List)).letter('s').hint(air::hint(model)),
+        Item::new("water", Pick::Water).letter('w').hint(water::hint(overdue)),
         Item::new("where trouble comes from", Pick::Rates).letter('t').hint("by lot, crop, shelf and place"),
     ];
     items.extend(

@@ -151,6 +151,7 @@ fn records(model: &Model, kind: Record) -> Vec<(i64, String)> {
         Record::Rack => board.racks.iter().map(|r| (r.id.0, format!("rack {}", r.name))).collect(),
         Record::Check => board.checks.iter().map(|kind| (kind.id.0, kind.name.clone())).collect(),
         Record::Format => board.formats.iter().map(|f| (f.id.0, f.name.clone())).collect(),
+        Record::Sensor => model.air.iter().map(|sensor| (sensor.id.0, sensor.name.clone())).collect(),
         Record::Room => vec![(0, board.room_name.clone())],
     }
 }

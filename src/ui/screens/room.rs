@@ -12,6 +12,7 @@ use crate::app::command::Command;
 use crate::app::key::Key;
 use crate::app::keys::{self, Context};
 use crate::app::model::Model;
+use crate::app::screens::water;
 use crate::domain::tray::{Sign, TrayCard};
 
 /// From here down, one tray per screen.
@@ -58,10 +59,15 @@ pub(super) fn facts_line(model: &Model, theme: &Theme, width: u16) -> Line<'stat
         1 => Some(format!("1 check due ({})", key(Command::Records))),
         n => Some(format!("{n} checks due ({})", key(Command::Records))),
     };
+    let water = match water::overdue(model) {
+        0 => None,
+        n => Some(format!("{n} overdue for water ({})", key(Command::Records))),
+    };
     let breaches = model.breaches_open().map(|text| (format!("{text} ({})", key(Command::Breaches)), Role::Alarm));
     let noted = counted
         .chain(missed)
         .chain(checks.map(|text| (text, Role::Soon)))
+        .chain(water.map(|text| (text, Role::Soon)))
         .chain(model.copy_overdue().map(|text| (text, Role::Soon)));
     for (text, role) in breaches.into_iter().chain(noted) {
         let wide = fit::columns(&text) + 3;

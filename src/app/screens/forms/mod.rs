@@ -1,5 +1,7 @@
 //! The program's forms: each a list of fields, the lines worked out below them, and one way into an action.
 
+pub mod air;
+mod bands;
 mod bench;
 pub use bench::Sum;
 mod breach;
@@ -16,7 +18,9 @@ mod safe;
 mod seed;
 mod sow;
 mod stop;
+pub mod water;
 
+use crate::app::effect::Effect;
 use crate::app::form::{Form, Measure, Range, Values};
 use crate::app::model::Model;
 use crate::domain::action::Action;
@@ -49,6 +53,12 @@ pub enum FormKind {
     /// What is checked how often.
     CheckKind(Option<CheckKindId>),
     PowerCut,
+    /// Sensors, readings, files of loggers.
+    Air(air::Of),
+    /// Water for some trays.
+    Water(water::Where),
+    /// What water and air should be.
+    Bands,
     /// Points of fuzz signs, after this version.
     FuzzPoints(i64),
     Crop(Option<CropId>),
@@ -85,6 +95,8 @@ impl FormKind {
                 | Self::RenameRack(_)
                 | Self::Format(_)
                 | Self::CheckKind(Some(_))
+                | Self::Air(air::Of::Sensor(Some(_)))
+                | Self::Bands
                 | Self::Shelves(_)
                 | Self::Correct(_, correct::What::Sowing(_) | correct::What::Received)
         )
@@ -96,6 +108,8 @@ pub enum Submit {
     Act(Box<Action>),
     /// Seen by other hands, at another time.
     ActSeen(Box<Action>, Seen),
+    /// Something is asked of the outside first; the form waits.
+    Ask(Box<Effect>),
     /// Kept with the stop of the walk until its grade is given.
     Chosen,
 }
@@ -120,6 +134,9 @@ pub fn build(model: &Model, kind: &FormKind) -> Form {
         FormKind::NoteCheck(id) => check::note(model, *id),
         FormKind::CheckKind(id) => check::kind(model, *id),
         FormKind::PowerCut => safe::power_cut(model),
+        FormKind::Air(of) => air::build(model, *of),
+        FormKind::Water(place) => water::build(model, *place),
+        FormKind::Bands => bands::build(model),
         FormKind::FuzzPoints(_) => points::build(model),
         FormKind::Crop(crop) => crop::build(model, *crop),
         FormKind::Correct(_, what) => correct::build(model, *what),
@@ -138,6 +155,8 @@ pub fn changed(model: &Model, kind: &FormKind, form: &mut Form) {
         FormKind::ReceiveSeed => seed::changed(model, form),
         FormKind::CountSeed(lot) => seed::count_changed(model, *lot, form),
         FormKind::PowerCut => safe::power_cut_changed(model, form),
+        FormKind::Air(of) => air::changed(model, *of, form),
+        FormKind::Water(place) => water::changed(model, *place, form),
         FormKind::Bench(sum) => bench::changed(model, *sum, form),
         _ => {}
     }
@@ -169,6 +188,9 @@ pub fn submit(model: &mut Model, kind: &FormKind, rev: i64, values: &Values) -> 
         FormKind::Bench(_) => Err(bench::submit()),
         FormKind::SecondCopy => act(safe::second_copy_action(values)),
         FormKind::PowerCut => act(safe::power_cut_action(model, values)?),
+        FormKind::Air(of) => air::submit(model, *of, rev, values),
+        FormKind::Water(place) => act(water::action(model, *place, values)?),
+        FormKind::Bands => act(bands::action(values, rev)?),
         FormKind::FuzzPoints(version) => act(points::action(*version, values)?),
         FormKind::Crop(crop) => act(crop::action(model, *crop, rev, values)?),
         FormKind::Already(action, _) => act(breach::already_action(action, values)),
