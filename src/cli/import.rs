@@ -283,24 +283,29 @@ fn write(
     });
     let Some(Parsed { readings, bad, twice }) = parsed.map_err(usage)? else { return Err(stopped()) };
     let parsed = Parsed { readings: Vec::new(), bad, twice };
-    let sensor = match (sensor, args.zone) {
-        (Some(sensor), _) => sensor,
-        (None, Some(zone)) => {
-            let add = Action::AddSensor { name: args.sensor.clone(), zone: zone.into() };
-            SensorId(store.act(&add, who, now)?.made.unwrap_or(0))
-        }
-        (None, None) => return Err(no_sensor(&args.sensor, &[])),
+    let mut new = NewReadings {
+        sensor: sensor.unwrap_or(SensorId(0)),
+        file: file.name.clone(),
+        sha256: file.sha256.clone(),
+        readings,
+        map: Some(map.clone()),
     };
-    let new =
-        NewReadings { sensor, file: file.name.clone(), sha256: file.sha256.clone(), readings, map: Some(map.clone()) };
     bar.set_message("readings written");
     let shown = Cell::new(0);
-    let done = store.act_watched(&Action::ImportAir(Box::new(new)), who, now, &|done, all| {
+    let watch = |done, all| {
         if shown.replace(all) != all {
             bar.set_length(u64::try_from(all).unwrap_or(0));
         }
         bar.set_position(u64::try_from(done).unwrap_or(0));
         go_on()
+    };
+    // a new sensor comes with its first file or not at all
+    let done = store.act_many_watched(&watch, |door| {
+        if let (None, Some(zone)) = (sensor, args.zone) {
+            let add = Action::AddSensor { name: args.sensor.clone(), zone: zone.into() };
+            new.sensor = SensorId(door.act(&add, who, now)?.made.unwrap_or(0));
+        }
+        door.act(&Action::ImportAir(Box::new(new)), who, now)
     });
     bar.finish_and_clear();
     tell(&parsed, file, map, done?, show)

@@ -83,7 +83,7 @@ impl Damp {
 
     /// `3.5 h in 24 h`, with how much of it is known where that is not nearly all.
     pub fn words(self, span_h: i64) -> String {
-        let Some(hours) = self.hours() else { return format!("no reading in {}", span(span_h)) };
+        let Some(hours) = self.hours() else { return format!("unknown in {}", span(span_h)) };
         let part = if self.known < span_h * 60 * 9 / 10 {
             format!(" ({} h of it measured)", self.known / 60)
         } else {
@@ -194,7 +194,7 @@ mod tests {
     #[test]
     fn hours_say_how_much_of_the_time_is_known() {
         for (minutes, known, words) in [
-            (0, 0, "no reading in 24 h"),
+            (0, 0, "unknown in 24 h"),
             (0, 1440, "0 h in 24 h"),
             (210, 1400, "3.5 h in 24 h"),
             (210, 600, "3.5 h in 24 h (10 h of it measured)"),

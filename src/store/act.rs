@@ -188,7 +188,16 @@ impl Store {
         now: Now,
         watch: Watch<'_>,
     ) -> Result<Done, StoreError> {
-        self.through(Some(watch), |door| door.act(action, who, now))
+        self.act_many_watched(watch, |door| door.act(action, who, now))
+    }
+
+    /// Several actions in one commit, watched.
+    pub fn act_many_watched<T>(
+        &mut self,
+        watch: Watch<'_>,
+        work: impl FnOnce(&Door<'_>) -> Result<T, StoreError>,
+    ) -> Result<T, StoreError> {
+        self.through(Some(watch), work)
     }
 
     /// Several actions that share one commit; an error gives all of them up.

@@ -1,13 +1,15 @@
 //! The bands of the room's water and air: one setting.
 
-use rusqlite::{Connection, OptionalExtension};
+use rusqlite::{Connection, OptionalExtension, params};
 
 use super::act::Wrote;
 use super::error::StoreError;
 use super::person::saved;
 use super::revision::same;
+use super::room::units;
 use super::writer::Writer;
 use crate::domain::bands::Bands;
+use crate::domain::id::EntryId;
 use crate::domain::refusal::Refusal;
 
 const KEY: &str = "bands";
@@ -41,4 +43,21 @@ pub(super) fn edit(w: &mut Writer<'_>, bands: &Bands, rev: i64) -> Result<Wrote,
         }
     }
     Ok(Wrote::said("Bands of water and air: saved."))
+}
+
+/// What an entry says of the bands, if it changed them.
+pub(super) fn line(conn: &Connection, entry: EntryId) -> Result<Option<String>, StoreError> {
+    let after: Option<String> = conn
+        .prepare_cached(
+            "SELECT json_extract(c.after, '$.value') FROM change c JOIN setting s ON s.id = c.row_id
+             WHERE c.entry_id = ? AND c.noun = 'setting' AND s.key = ? AND c.after IS NOT NULL",
+        )?
+        .query_row(params![entry, KEY], |row| row.get(0))
+        .optional()?
+        .flatten();
+    let Some(bands) = after.and_then(|text| serde_json::from_str::<Bands>(&text).ok()) else { return Ok(None) };
+    let units = units(conn)?;
+    let part =
+        |of: &str, words: String| if words.is_empty() { format!("{of}: none") } else { format!("{of}: {words}") };
+    Ok(Some(format!("bands of {}; {}", part("water", bands.water_words(units)), part("air", bands.air_words(units)))))
 }

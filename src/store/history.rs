@@ -5,7 +5,7 @@ mod corrected;
 use rusqlite::{Connection, OptionalExtension, params};
 
 use super::error::StoreError;
-use super::{air, breach, check, hands, power_cut, room, water, whereabouts};
+use super::{air, bands, breach, check, hands, power_cut, room, water, whereabouts};
 use crate::domain::fuzz::{Extent, Signs, Verdict};
 use crate::domain::history::{EntryLine, Of, Record};
 use crate::domain::id::{EntryId, TrayId};
@@ -154,6 +154,7 @@ pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreErr
         "room_checked" => check::line(conn, id)?,
         "air_read" | "air_imported" => air::line(conn, id)?,
         "watered" => water::line(conn, id)?,
+        "setting" => bands::line(conn, id)?.map_or_else(|| edited(conn, id), Ok)?,
         "restacked" => whereabouts::restacked(conn, id)?,
         "thrown" => thrown(conn, id)?,
         "part_lost" => part_lost(conn, id)?,

@@ -36,7 +36,7 @@ pub fn hint(model: &Model) -> String {
     let worst = model.air.iter().filter(|sensor| sensor.day.known > 0).max_by_key(|sensor| sensor.day);
     match (model.air.len(), worst) {
         (0, _) => "no sensor yet".into(),
-        (n, None) => format!("{}, no reading in 24 h", counted(n, "sensor")),
+        (n, None) => format!("{}, mould weather unknown", counted(n, "sensor")),
         (_, Some(sensor)) => format!("mould weather {}, {}", sensor.day.words(24), sensor.zone.shown()),
     }
 }

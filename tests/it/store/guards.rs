@@ -57,6 +57,9 @@ fn full() -> Book {
     let (result, file) = ("none in 100 mL".to_string(), String::new());
     let check = NewCheck { kind, day, result, ok: true, remedy: file.clone(), with: "the tap".into(), file };
     book.act(&Action::NoteCheck(check));
+    let door = super::air::sensor(&mut book, "door", Zone::Lit);
+    let reading = super::air::reading(&book, -5, 70.0);
+    book.act(&Action::ReadAir { sensor: door, reading });
     book.act(&Action::TakeRacks { walk: walk.unwrap(), racks: vec![book.board().racks[0].id] });
     book.act(&Action::Throw { walk, tray: trays[1], reason, gear, note: None });
     book
@@ -204,6 +207,16 @@ fn named_checks_refuse_by_their_name() {
         ("power_cut_from", power_cut("'2026-07-01 06:00', NULL")),
         ("power_cut_to", power_cut("'2026-07-01T06:00:00Z', '2026-07-01'")),
         ("power_cut_order", power_cut("'2026-07-01T06:00:00Z', '2026-07-01T06:00:00Z'")),
+        ("sensor_name", "INSERT INTO sensor (name, zone_id) VALUES ('', 1)".into()),
+        ("sensor_map", "INSERT INTO sensor (name, csv_map) VALUES ('x', '{')".into()),
+        (
+            "reading_file_sha256",
+            "INSERT INTO reading_file (entry_id, sensor_id, sha256, name, rows) VALUES (2, 1, 'ab', 'x', 1)".into(),
+        ),
+        ("reading_at", reading("1, 200, 800")),
+        ("reading_temp", reading("1782885600, 601, 800")),
+        ("reading_rh", reading("1782885600, 200, 0")),
+        ("reading_rh", reading("1782885600, 200, 1001")),
         ("entry_note_text", "INSERT INTO entry_note VALUES (1, '')".into()),
     ];
     for (name, sql) in cases {
@@ -218,6 +231,10 @@ fn named_checks_refuse_by_their_name() {
 
 fn entry(values: &str) -> String {
     format!("INSERT INTO entry (at, day, hash, who, kind) VALUES ({values}, 1, 'look')")
+}
+
+fn reading(values: &str) -> String {
+    format!("INSERT INTO reading (sensor_id, file_id, at_s, temp_dc, rh_pm) VALUES (1, 1, {values})")
 }
 
 fn power_cut(times: &str) -> String {

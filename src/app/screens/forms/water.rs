@@ -37,11 +37,11 @@ impl Where {
 
     /// The trays that stand there.
     pub fn trays(self, model: &Model) -> Vec<TrayId> {
-        let Some(here) = model.cursor_place() else { return Vec::new() };
+        let here = model.cursor_place();
         let trays = model.board.trays.iter().filter(|tray| match self {
-            Self::Place => tray.place.id == here.id,
-            Self::Shelf => (tray.place.rack, tray.place.shelf) == (here.rack, here.shelf),
-            Self::Rack => tray.place.rack == here.rack,
+            Self::Place => here.is_some_and(|here| tray.place.id == here.id),
+            Self::Shelf => here.is_some_and(|here| (tray.place.rack, tray.place.shelf) == (here.rack, here.shelf)),
+            Self::Rack => here.is_some_and(|here| tray.place.rack == here.rack),
             Self::Overdue => model.board.bands.water_overdue(tray, model.today()),
         });
         trays.map(|tray| tray.id).collect()
