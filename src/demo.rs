@@ -367,10 +367,14 @@ impl<'s> Room<'s> {
     /// What measures the air, and what it read.
     fn air(&mut self) -> Result<(), StoreError> {
         let mut book = self.notebook(self.now.day(), 0);
-        air::sensors().into_iter().for_each(|action| book.write(0, action));
+        for action in air::sensors() {
+            book.write(0, action);
+        }
         let made = self.commit(&book)?;
         book.steps.clear();
-        air::readings(&made, book.at).into_iter().for_each(|action| book.write(0, action));
+        for action in air::readings(&made, book.at) {
+            book.write(0, action);
+        }
         self.commit(&book)?;
         Ok(())
     }

@@ -62,7 +62,7 @@ pub fn update(model: &mut Model, msg: Msg, now: Now) -> Vec<Effect> {
         }
         Msg::Acted(action, result) => acted(model, &action, result),
         Msg::LoggerOpened(sensor, result) => air::opened(model, sensor, result),
-        Msg::Imported(parsed, result) => air::imported(model, parsed, result),
+        Msg::Imported(parsed, result) => air::imported(model, &parsed, result),
         Msg::Copied { newest, result } => {
             second_copy::came(model, newest, result);
             vec![]

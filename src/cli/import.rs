@@ -156,7 +156,7 @@ pub fn import(what: &Import, common: &Common, show: &mut Show) -> Result<u8, Exi
         });
     }
     let found = args.guess(sensor, &file);
-    let map = found.map().map_err(|open| args.open(open, &file))?;
+    let map = found.map().map_err(|open| still_open(open, &file))?;
     let doubt = doubt(&file.text, &file.sheet, &map);
     if args.preview || !args.confirmed(sensor, &map) {
         return propose(args, &file, &map, doubt, now, &store, show);
@@ -171,6 +171,16 @@ fn no_sensor(name: &str, sensors: &[SensorAir]) -> Exit {
     let names: Vec<&str> = sensors.iter().map(|sensor| sensor.name.as_str()).collect();
     let known = if names.is_empty() { String::new() } else { format!("take one of {}, or ", names.join(", ")) };
     usage(format!("There is no sensor {name}: {known}add it with --zone covered, lit or isolation."))
+}
+
+/// What nobody can tell from the file.
+fn still_open(open: &str, file: &LoggerFile) -> Exit {
+    usage(format!(
+        "{} does not say {open}: say it with --time-column, --temp-column, --rh-column, --unit or --time-format. \
+         Its columns are {}. Nothing was written.",
+        file.name,
+        file.sheet.columns.join(", ")
+    ))
 }
 
 impl AirFile {
@@ -195,16 +205,6 @@ impl AirFile {
         let whole = said && self.unit.is_some() && self.time_format.is_some();
         let remembered = sensor.and_then(|sensor| sensor.map.as_ref());
         whole || remembered.is_some_and(|known| Map { unit: map.unit, order: map.order, ..known.clone() } == *map)
-    }
-
-    /// What nobody can tell from the file.
-    fn open(&self, open: &str, file: &LoggerFile) -> Exit {
-        usage(format!(
-            "{} does not say {open}: say it with --time-column, --temp-column, --rh-column, --unit or --time-format. \
-             Its columns are {}. Nothing was written.",
-            file.name,
-            file.sheet.columns.join(", ")
-        ))
     }
 
     /// The command that says yes to a proposal.

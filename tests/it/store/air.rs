@@ -115,12 +115,11 @@ fn what_cannot_be_read_is_refused() {
 
 /// A logger's file of so many lines, five minutes apart up to now.
 fn lines(book: &Book, n: i64) -> String {
-    let mut text = String::from("time,temp °C,rh %\n");
-    for back in (0..n).rev() {
+    let line = |back: i64| {
         let at = book.now.plus(Duration::minutes(-5 * back)).0.format("%Y-%m-%d %H:%M");
-        text.push_str(&format!("{at},{}.{},{}\n", 18 + back % 5, back % 10, 60 + back % 40));
-    }
-    text
+        format!("{at},{}.{},{}", 18 + back % 5, back % 10, 60 + back % 40)
+    };
+    std::iter::once("time,temp °C,rh %".to_string()).chain((0..n).rev().map(line)).collect::<Vec<_>>().join("\n")
 }
 
 fn opened(text: String) -> (LoggerFile, Map) {
