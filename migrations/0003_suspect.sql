@@ -263,6 +263,52 @@ CREATE INDEX treatment_reentry ON treatment (at) WHERE reentry_h > 0 AND void_by
 
 -- WATER AND AIR ---------------------------------------------------------------------------------------
 
+INSERT INTO kind VALUES ('sensor'), ('air_read'), ('air_imported'), ('watered');
+INSERT INTO noun VALUES ('sensor');
+
+-- what measures the air of a zone; csv_map: how its logger's files are read, as chosen last
+CREATE TABLE sensor (
+  id INTEGER PRIMARY KEY,
+  rev INTEGER NOT NULL DEFAULT 0,
+  retired INTEGER NOT NULL DEFAULT 0 CONSTRAINT sensor_retired CHECK (retired IN (0, 1)),
+  name TEXT NOT NULL CONSTRAINT sensor_name CHECK (length(name) BETWEEN 1 AND 60),
+  zone_id INTEGER REFERENCES zone (id) ON DELETE RESTRICT,
+  csv_map TEXT CONSTRAINT sensor_map CHECK (json_valid(csv_map)),
+  UNIQUE (name)
+) STRICT;
+CREATE TRIGGER sensor_kept BEFORE DELETE ON sensor BEGIN SELECT RAISE(ABORT, 'sensor_frozen'); END;
+
+-- a logger's file as it was read; a reading by hand is a file of one row
+CREATE TABLE reading_file (
+  id INTEGER PRIMARY KEY,
+  entry_id INTEGER NOT NULL REFERENCES entry (id) ON DELETE RESTRICT,
+  void_by INTEGER REFERENCES entry (id) ON DELETE RESTRICT,
+  sensor_id INTEGER NOT NULL REFERENCES sensor (id) ON DELETE RESTRICT,
+  sha256 TEXT NOT NULL CONSTRAINT reading_file_sha256 CHECK (length(sha256) = 64),
+  name TEXT NOT NULL CONSTRAINT reading_file_name CHECK (length(name) BETWEEN 1 AND 1000),
+  rows INTEGER NOT NULL CONSTRAINT reading_file_rows CHECK (rows > 0)
+) STRICT;
+CREATE INDEX reading_file_entry ON reading_file (entry_id);
+CREATE UNIQUE INDEX reading_file_once ON reading_file (sensor_id, sha256) WHERE void_by IS NULL;
+CREATE TRIGGER reading_file_frozen BEFORE UPDATE OF id, entry_id, sensor_id, sha256, name, rows ON reading_file
+BEGIN SELECT RAISE(ABORT, 'reading_file_frozen'); END;
+CREATE TRIGGER reading_file_void_once BEFORE UPDATE OF void_by ON reading_file WHEN OLD.void_by IS NOT NULL OR NEW.void_by IS NULL
+BEGIN SELECT RAISE(ABORT, 'reading_file_frozen'); END;
+CREATE TRIGGER reading_file_kept BEFORE DELETE ON reading_file BEGIN SELECT RAISE(ABORT, 'reading_file_frozen'); END;
+
+-- a hundred thousand of them a year and sensor: their instants are seconds since 1970, and one tree holds them
+CREATE TABLE reading (
+  sensor_id INTEGER NOT NULL REFERENCES sensor (id) ON DELETE RESTRICT,
+  at_s INTEGER NOT NULL CONSTRAINT reading_at CHECK (at_s BETWEEN 946684800 AND 4102444799),
+  file_id INTEGER NOT NULL REFERENCES reading_file (id) ON DELETE RESTRICT,
+  temp_dc INTEGER NOT NULL CONSTRAINT reading_temp CHECK (temp_dc BETWEEN -200 AND 600),
+  rh_pm INTEGER CONSTRAINT reading_rh CHECK (rh_pm BETWEEN 1 AND 1000),
+  PRIMARY KEY (sensor_id, at_s, file_id)
+) STRICT, WITHOUT ROWID;
+CREATE INDEX reading_of_file ON reading (file_id);
+CREATE TRIGGER reading_frozen BEFORE UPDATE ON reading BEGIN SELECT RAISE(ABORT, 'reading_frozen'); END;
+CREATE TRIGGER reading_kept BEFORE DELETE ON reading BEGIN SELECT RAISE(ABORT, 'reading_frozen'); END;
+
 -- CHECKS OF THE ROOM ----------------------------------------------------------------------------------
 
 INSERT INTO kind VALUES ('check_kind'), ('room_checked');

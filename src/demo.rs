@@ -3,6 +3,7 @@
 //! Each day is worked out from the board as it stands and written in a few commits, so whatever the book would
 //! refuse a person it refuses the demo as well.
 
+mod air;
 mod calendar;
 mod harvest;
 mod scenario;
@@ -75,7 +76,8 @@ pub fn build(store: &mut Store, demo: &Demo, now: Now, mut progress: impl FnMut(
         room.live(day)?;
         progress(done, total);
     }
-    room.first_glance()
+    room.first_glance()?;
+    room.air()
 }
 
 fn asset(file: &str, why: &impl std::fmt::Display) -> StoreError {
@@ -375,6 +377,21 @@ impl<'s> Room<'s> {
             Some(first) => self.sow_all(today, &[(*first, 2)], book, 0),
             None => Ok(()),
         }
+    }
+
+    /// What measures the air, and what it read.
+    fn air(&mut self) -> Result<(), StoreError> {
+        let mut book = self.notebook(self.now.day(), 0);
+        for action in air::sensors() {
+            book.write(0, action);
+        }
+        let made = self.commit(&book)?;
+        book.steps.clear();
+        for action in air::readings(&made, book.at) {
+            book.write(0, action);
+        }
+        self.commit(&book)?;
+        Ok(())
     }
 
     /// A page for a day from so many minutes after midnight on, or from the newest entry on if that is later.

@@ -10,8 +10,10 @@ use crate::domain::correction::Entry;
 use crate::domain::crop::Crop;
 use crate::domain::hands::Seen;
 use crate::domain::history::{EntryLine, Of, Record};
-use crate::domain::id::{EntryId, SowingId, TrayId, WalkId};
+use crate::domain::id::{EntryId, SensorId, SowingId, TrayId, WalkId};
+use crate::domain::logger::{LoggerFile, Map, Parsed};
 use crate::domain::rates::Outcome;
+use crate::domain::reading::SensorAir;
 use crate::domain::refusal::Refusal;
 use crate::domain::seed_lot::SeedLot;
 use crate::domain::time::Day;
@@ -33,6 +35,10 @@ pub enum Effect {
     PrintLabel(TrayId),
     /// Make the second copy of this day in the folder.
     CopyBook(String),
+    /// Open a logger's file for a sensor.
+    OpenLogger(SensorId, String),
+    /// Long work, in steps: read the opened file and write its readings.
+    Import(SensorId, Map),
     Quit,
 }
 
@@ -54,6 +60,8 @@ pub enum Query {
     Entry(EntryId),
     /// Entries about something, older than one.
     History(Of, Option<EntryId>),
+    /// Sensors with their newest readings.
+    Air,
     /// Who changed an editable record last.
     LastHands(Record, i64),
 }
@@ -69,6 +77,7 @@ pub enum Loaded {
     Walk(Walk),
     NewestWalks(Vec<Walk>),
     Entry(Box<Entry>),
+    Air(Vec<SensorAir>),
     History { of: Of, older: bool, lines: Vec<EntryLine> },
     LastHands { record: (Record, i64), who: Option<String> },
 }
@@ -108,6 +117,10 @@ pub enum Msg {
     Printed(Result<String, String>),
     Previewed(Result<Vec<String>, Failure>),
     Acted(Box<Action>, Result<Done, Failure>),
+    /// A logger's file was opened, or a sentence why not.
+    LoggerOpened(SensorId, Result<Box<LoggerFile>, String>),
+    /// What a file came to, and what the book made of it.
+    Imported(Parsed, Result<Done, Failure>),
     /// The second copy was made or not; the day of the newest there is.
     Copied {
         newest: Option<Day>,

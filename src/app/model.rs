@@ -10,13 +10,17 @@ use super::menu::Menu;
 use super::scan::Scan;
 use super::screens::form_page::FormPage;
 use super::screens::pick::Pick;
-use super::screens::{beside, find, help, lock, rates, room, seed_shelf, setup, story, suspects, walk, walk_end, why};
+use super::screens::{
+    air, beside, find, help, lock, rates, room, seed_shelf, setup, story, suspects, walk, walk_end, why,
+};
 use super::second_copy;
 use crate::domain::board::Board;
 use crate::domain::correction::Entry;
 use crate::domain::crop::Crop;
 use crate::domain::id::{PersonId, WalkId};
+use crate::domain::logger::LoggerFile;
 use crate::domain::person::Person;
+use crate::domain::reading::SensorAir;
 use crate::domain::refusal::Refusal;
 use crate::domain::seed_lot::SeedLot;
 use crate::domain::time::{Day, Now};
@@ -37,6 +41,8 @@ pub enum Screen {
     Why(why::State),
     Beside(beside::State),
     Rates(rates::State),
+    /// What was left out of a logger's file.
+    LeftOut(air::LeftOut),
     Find(find::State),
     /// Lies over the screen below.
     Menu(Menu<Pick>),
@@ -64,6 +70,10 @@ pub struct Model {
     pub board: Board,
     pub lots: Vec<SeedLot>,
     pub crops: Vec<Crop>,
+    /// Sensors in use, with their newest readings.
+    pub air: Vec<SensorAir>,
+    /// The logger's file opened last.
+    pub logger: Option<Box<LoggerFile>>,
     /// The past entry opened last, to be put right.
     pub entry: Option<Entry>,
     /// Whose hands are at the rack; unknown only before the room is set up.
@@ -102,6 +112,8 @@ impl Model {
             board: Board::default(),
             lots: Vec::new(),
             crops: Vec::new(),
+            air: Vec::new(),
+            logger: None,
             entry: None,
             who,
             screens: vec![first],
@@ -114,7 +126,11 @@ impl Model {
             read_only: false,
             second_copy: second_copy::State::default(),
         };
-        let effects = if empty_book { vec![] } else { vec![Effect::Load(Query::Board), Effect::Load(Query::Stock)] };
+        let effects = if empty_book {
+            vec![]
+        } else {
+            vec![Effect::Load(Query::Board), Effect::Load(Query::Stock), Effect::Load(Query::Air)]
+        };
         (model, effects)
     }
 
@@ -138,7 +154,9 @@ impl Model {
             Some(Screen::Locked(_)) => Context::Locked,
             Some(Screen::Story(_)) => Context::Story,
             Some(Screen::WalkEnd(_)) => Context::WalkEnd,
-            Some(Screen::Help(_) | Screen::Why(_) | Screen::Beside(_) | Screen::Rates(_)) => Context::Page,
+            Some(Screen::Help(_) | Screen::Why(_) | Screen::Beside(_) | Screen::Rates(_) | Screen::LeftOut(_)) => {
+                Context::Page
+            }
             Some(Screen::Find(_)) => Context::Find,
         }
     }

@@ -13,8 +13,8 @@ use super::model::{Model, SMALLEST, Screen};
 use super::scan::Heard;
 use super::screens::pick::Pick;
 use super::screens::{
-    beside, breach, chosen, find, form_page, hands, help, lock, meeting, pick, rates, room, seed_shelf, setup, share,
-    standing, story, suspects, walk,
+    air, beside, breach, chosen, find, form_page, hands, help, lock, meeting, pick, rates, room, seed_shelf, setup,
+    share, standing, story, suspects, walk,
 };
 use super::second_copy;
 use crate::domain::action::{Action, Done};
@@ -61,6 +61,8 @@ pub fn update(model: &mut Model, msg: Msg, now: Now) -> Vec<Effect> {
             vec![]
         }
         Msg::Acted(action, result) => acted(model, &action, result),
+        Msg::LoggerOpened(sensor, result) => air::opened(model, sensor, result),
+        Msg::Imported(parsed, result) => air::imported(model, &parsed, result),
         Msg::Copied { newest, result } => {
             second_copy::came(model, newest, result);
             vec![]
@@ -83,7 +85,7 @@ pub fn update(model: &mut Model, msg: Msg, now: Now) -> Vec<Effect> {
 
 /// Everything that may have changed under the screens that are open.
 pub fn reload(model: &Model) -> Vec<Effect> {
-    let mut effects = vec![Effect::Load(Query::Board), Effect::Load(Query::Stock)];
+    let mut effects = vec![Effect::Load(Query::Board), Effect::Load(Query::Stock), Effect::Load(Query::Air)];
     for screen in &model.screens {
         match screen {
             Screen::Walk(state) => effects.extend(state.walk.as_ref().map(|walk| Effect::Load(Query::Walk(walk.id)))),
@@ -202,7 +204,17 @@ pub fn on_command(model: &mut Model, command: Command) -> Vec<Effect> {
             share::open_list(model, &walk);
             vec![]
         }
-        (_, Some(Screen::Help(_) | Screen::WalkEnd(_) | Screen::Why(_) | Screen::Beside(_) | Screen::Rates(_))) => {
+        (
+            _,
+            Some(
+                Screen::Help(_)
+                | Screen::WalkEnd(_)
+                | Screen::Why(_)
+                | Screen::Beside(_)
+                | Screen::Rates(_)
+                | Screen::LeftOut(_),
+            ),
+        ) => {
             help::command(model, command);
             vec![]
         }
@@ -250,6 +262,10 @@ fn on_loaded(model: &mut Model, loaded: Loaded) -> Vec<Effect> {
                 room.timeline = Some(*timeline);
             }
             vec![]
+        }
+        Loaded::Air(sensors) => {
+            model.air = sensors;
+            meeting::book_came(model)
         }
         Loaded::Outcomes(outcomes) => {
             rates::loaded(model, outcomes);

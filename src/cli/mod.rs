@@ -6,6 +6,7 @@ mod calc_room;
 mod care;
 mod demo;
 mod exit;
+mod import;
 mod labels;
 mod manual;
 mod out;
@@ -90,6 +91,9 @@ enum Verb {
         #[arg(long, value_name = "FILE")]
         to: Option<PathBuf>,
     },
+    /// Read what other machines wrote into the book
+    #[command(subcommand)]
+    Import(import::Import),
     /// Check that the book is sound
     Check(care::Check),
     /// Make labels to print; paper labels fail when wet: use film or sleeves
@@ -129,6 +133,7 @@ fn act(Cli { common, verb }: Cli) -> Result<u8, Exit> {
         Some(Verb::Backup { to }) => care::backup(&common.open()?, &to),
         Some(Verb::Restore { copy, to }) => care::restore(&copy, &to.map_or_else(|| common.book(), Ok)?),
         Some(Verb::Check(what)) => care::check(&mut common.open()?, &what, &mut show),
+        Some(Verb::Import(what)) => import::import(&what, &common, &mut show),
         Some(Verb::Labels(what)) => labels::labels(&what, &common),
         Some(Verb::Completions { shell }) => manual::completions(shell, &mut show),
         Some(Verb::Man { verb }) => manual::man(&verb, &mut show),

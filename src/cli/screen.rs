@@ -35,7 +35,7 @@ pub fn open_screen(screen: &Screen) -> Result<u8, Exit> {
 }
 
 /// The person with these initials, if they are at the rack.
-fn person(store: &Store, initials: &str) -> Result<PersonId, Exit> {
+pub fn person(store: &Store, initials: &str) -> Result<PersonId, Exit> {
     let people = store.board()?.people;
     people.iter().find(|person| person.initials == initials && !person.retired).map(|person| person.id).ok_or_else(
         || {

@@ -1,16 +1,18 @@
 //! Every change a person can make, as a value. One door takes them all: `Store::act`.
 
+use super::bands::Bands;
 use super::breach::Verdict;
 use super::check::{NewCheck, NewCheckKind};
 use super::correction::Correction;
 use super::crop::{Crop, Medium, Plan, Soak};
 use super::id::{
     BreachId, CheckKindId, CropId, EntryId, FormatId, HoldId, MixId, PersonId, PlaceId, RackId, RecipeId, SeedLotId,
-    SoakId, TrayId, WalkId,
+    SensorId, SoakId, TrayId, WalkId,
 };
 use super::look::Look;
 use super::mix::{MixEnd, NewMaterialLot, NewMix, NewRecipe};
 use super::power_cut::Span;
+use super::reading::{NewReadings, Reading};
 use super::room::Zone;
 use super::seed_lot::NewSeedLot;
 use super::setup::{NewFormat, NewRack, NewRoom};
@@ -22,6 +24,7 @@ use super::time::Instant;
 use super::tray::{Cleanup, Gear, LossReason, Stage};
 use super::treatment::NewTreatment;
 use super::walk::Mode;
+use super::water::NewWater;
 use super::whereabouts::Sighting;
 
 /// One user action: one entry, one transaction.
@@ -219,6 +222,32 @@ pub enum Action {
     },
     /// Something was sprayed or watered onto trays.
     Treat(Box<NewTreatment>),
+    /// Something that measures the air of a zone.
+    AddSensor {
+        name: String,
+        zone: Zone,
+    },
+    /// Another name, or out of use. One that goes to another zone is a new sensor, since readings keep their zone.
+    EditSensor {
+        sensor: SensorId,
+        name: String,
+        retired: bool,
+        rev: i64,
+    },
+    /// A reading by hand.
+    ReadAir {
+        sensor: SensorId,
+        reading: Reading,
+    },
+    /// The readings of a logger's file.
+    ImportAir(Box<NewReadings>),
+    /// What water and air should be here.
+    EditBands {
+        bands: Box<Bands>,
+        rev: i64,
+    },
+    /// Water given outside of a walk.
+    Water(Box<NewWater>),
     /// Hours without power, in one zone or the whole room.
     PowerCut {
         span: Span,

@@ -3,8 +3,6 @@
 //! Formulas of FAO Irrigation and Drainage Paper 56 (1998), equations 11, 12 and 14. Temperatures in °C, humidity in %,
 //! pressures in kPa. It is the air of the room, not that under a cover.
 
-use super::time::Instant;
-
 /// The formula is for weather: beyond this no room is meant.
 const TEMP: std::ops::RangeInclusive<f64> = -40.0..=60.0;
 
@@ -65,21 +63,6 @@ impl Air {
     }
 }
 
-/// One reading stands for at most this long; after it nothing is known.
-pub const STANDS_FOR: chrono::Duration = chrono::Duration::hours(2);
-
-/// Hours of mould weather in a series of readings, each standing until the next, and at most for [`STANDS_FOR`]. They
-/// warn; no hours at all clear nothing.
-pub fn mould_hours(mut readings: Vec<(Instant, Air)>, until: Instant) -> f64 {
-    readings.sort_by_key(|(at, _)| *at);
-    let ends = readings.iter().skip(1).map(|(at, _)| *at).chain([until]);
-    let stretches = readings.iter().zip(ends).filter(|((_, air), _)| air.mould_weather());
-    let minutes: i64 = stretches.map(|((at, _), end)| (end.0 - at.0).min(STANDS_FOR).num_minutes().max(0)).sum();
-    #[expect(clippy::cast_precision_loss, reason = "minutes of a few months")]
-    let minutes = minutes as f64;
-    minutes / 60.0
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -131,13 +114,8 @@ mod tests {
     }
 
     #[test]
-    fn a_reading_stands_until_the_next_and_not_for_ever() {
-        let at = |time: &str| Instant::parse(&format!("2026-07-13T{time}:00Z")).unwrap();
-        let (damp, dry) = (air(20.0, 90.0), air(20.0, 60.0));
-        let readings = vec![(at("08:30"), dry), (at("06:00"), damp), (at("07:00"), damp), (at("10:00"), damp)];
-        // 06:00 to 07:00, 07:00 to 08:30, and two hours from 10:00
-        near(mould_hours(readings, at("18:00")), 4.5, 1e-9);
-        near(mould_hours(vec![(at("06:00"), dry)], at("18:00")), 0.0, 1e-12);
+    fn weather_of_grey_mould() {
+        // P: University of Massachusetts Extension: 85 % and more, 13 to 24 °C
         for (temp, rh, is) in
             [(13.0, 85.0, true), (24.0, 85.0, true), (24.1, 99.0, false), (12.9, 99.0, false), (20.0, 84.9, false)]
         {

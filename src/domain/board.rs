@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::bands::Bands;
 use super::breach::Breach;
 use super::check::CheckKind;
 use super::fuzz::Points;
@@ -86,6 +87,11 @@ pub struct Board {
     pub keep_out: Vec<KeepOut>,
     /// Seed in water, and what was there lately, the newest first.
     pub soaks: Vec<Soaking>,
+    /// What water and air should be here, and how often that was changed.
+    #[serde(skip)]
+    pub bands: Bands,
+    #[serde(skip)]
+    pub bands_rev: i64,
     /// What signs of fuzz weigh here.
     #[serde(skip)]
     pub fuzz_points: Points,

@@ -15,6 +15,7 @@ words!(
         Format = "tray_format" / "tray format",
         Check = "check_kind" / "check of the room",
         Recipe = "recipe" / "recipe",
+        Sensor = "sensor" / "sensor",
         Room = "setting" / "the room",
     }
 );

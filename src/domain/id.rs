@@ -14,5 +14,5 @@ ids!(
     /// One user action in the log.
     EntryId, PersonId, RackId, PlaceId, ZoneId, FormatId, CropId, PlanId, SupplierId, SeedLotId,
     MaterialLotId, SowingId, TrayId, WalkId, BreachId,
-    CheckKindId, HoldId, RecipeId, MaterialId, MixId, SoakId,
+    CheckKindId, HoldId, RecipeId, MaterialId, MixId, SoakId, SensorId,
 );

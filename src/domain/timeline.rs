@@ -3,6 +3,7 @@
 use super::fuzz::Verdict;
 use super::id::SowingId;
 use super::look::{Mist, Roots, Stand};
+use super::reading::Damp;
 use super::time::Day;
 use super::tray::Stage;
 use super::treatment::Treated;
@@ -52,6 +53,9 @@ pub struct Timeline {
     pub treated: Vec<Treated>,
     /// Days on which something was done or seen, ascending.
     pub days: Vec<DayMarks>,
+    /// Mould weather around its trays by day of growth, where the air was measured.
+    #[serde(skip)]
+    pub damp: Vec<(i64, Damp)>,
 }
 
 impl Timeline {

@@ -12,6 +12,7 @@ use super::session::{Flow, Session};
 use super::terminal::{self, Guard};
 use super::{paths, wait};
 use crate::app::effect::Msg;
+use crate::app::key::Key;
 use crate::domain::id::PersonId;
 use crate::store::Store;
 use crate::ui;
@@ -56,6 +57,24 @@ pub fn run(store: Store, book: &Path, clock: Clock, who: Option<PersonId>) -> Re
                     Flow::GoOn
                 }
             };
+        }
+        while flow == Flow::GoOn && session.busy() {
+            let mut stop = None;
+            flow = session.work(&mut |model| {
+                while let Ok(input) = inputs.try_recv() {
+                    match input {
+                        Input::Key(Key::Esc | Key::Ctrl('c'), _) => return false,
+                        Input::Resize(width, height) => model.size = (width, height),
+                        Input::Signal(Signal::Stop) | Input::Gone => stop = Some(Msg::Stop),
+                        // keys wait for nobody: what they would do cannot be seen
+                        _ => {}
+                    }
+                }
+                stop.is_none() && guard.terminal().draw(|frame| ui::draw(model, &theme, frame)).is_ok()
+            });
+            if let Some(stop) = stop {
+                flow = session.handle(stop);
+            }
         }
         if flow == Flow::Quit || session.look_around() == Flow::Quit {
             return Ok(());

@@ -1,5 +1,7 @@
 //! A running program without its terminal: model, book and clock. The real loop and the tests drive the same one.
 
+pub mod import;
+
 use std::collections::VecDeque;
 use std::path::Path;
 
@@ -14,6 +16,7 @@ use crate::app::update::update;
 use crate::domain::action::{Action, Done};
 use crate::domain::hands::{Seen, clock_doubt};
 use crate::domain::id::{PersonId, TrayId};
+use crate::domain::timeline::Timeline;
 use crate::report::labels::{Label, Roll, Sheet, page};
 use crate::store::Store;
 use crate::store::error::StoreError;
@@ -34,6 +37,8 @@ pub struct Session {
     /// The drafts as they are on the disk: a key that changed none costs no write.
     kept: Typed,
     seen_version: i64,
+    /// Long work that waits to be done in steps.
+    job: Option<import::Job>,
 }
 
 impl Session {
@@ -57,7 +62,7 @@ impl Session {
             hands::ask_clock(&mut model, doubt);
         }
         let seen_version = store.data_version()?;
-        let mut session = Self { model, store, clock, drafts, kept, seen_version };
+        let mut session = Self { model, store, clock, drafts, kept, seen_version, job: None };
         session.run(effects.into());
         Ok(session)
     }
@@ -97,6 +102,13 @@ impl Session {
                     Msg::Copied { newest: self.store.newest_copy(folder, today), result }
                 }
                 Effect::PrintLabel(tray) => Msg::Printed(self.print_label(tray)),
+                Effect::OpenLogger(sensor, path) => {
+                    Msg::LoggerOpened(sensor, import::open_logger(&import::whole_path(&path)).map(Box::new))
+                }
+                Effect::Import(sensor, map) => {
+                    self.job = Some(import::Job { sensor, map });
+                    continue;
+                }
                 Effect::Preview(action) => {
                     let who = self.model.who.unwrap_or(PersonId(1));
                     Msg::Previewed(self.store.preview(&action, who, self.clock.now()).map_err(failure))
@@ -143,7 +155,11 @@ impl Session {
         Ok(match query {
             Query::Board => Loaded::Board(Box::new(store.board()?)),
             Query::Stock => Loaded::Stock { lots: store.seed_lots()?, crops: store.crops()? },
-            Query::Timeline(sowing) => Loaded::Timeline(Box::new(store.timeline(sowing)?)),
+            Query::Timeline(sowing) => {
+                let damp = store.damp_days(sowing, self.clock.now())?;
+                Loaded::Timeline(Box::new(Timeline { damp, ..store.timeline(sowing)? }))
+            }
+            Query::Air => Loaded::Air(store.air(self.clock.now())?),
             Query::Outcomes(since) => Loaded::Outcomes(store.outcomes(since)?),
             Query::Beside(tray) => Loaded::Beside(store.beside(tray)?),
             Query::Walk(walk) => Loaded::Walk(store.walk(walk)?),

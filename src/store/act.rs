@@ -6,10 +6,10 @@ use rusqlite::{Transaction, TransactionBehavior};
 
 use super::Store;
 use super::error::StoreError;
-use super::writer::Writer;
+use super::writer::{Watch, Writer};
 use super::{
-    board, breach, check, copy, correct, crop, derive, fuzz, hands, hold, look, mix, person, power_cut, recipe, room,
-    seed_lot, soak, sowing, standing, suspect, tray, treatment, undo, walk, whereabouts,
+    air, bands, board, breach, check, copy, correct, crop, derive, fuzz, hands, hold, look, mix, person, power_cut,
+    recipe, room, seed_lot, soak, sowing, standing, suspect, tray, treatment, undo, walk, water, whereabouts,
 };
 use crate::domain::action::{Action, Done};
 use crate::domain::breach::can_have_happened;
@@ -43,6 +43,8 @@ pub struct Door<'t> {
     tx: &'t Transaction<'t>,
     /// An action failed, whatever the caller made of its error.
     failed: Cell<bool>,
+    /// Hears how far long work is, and says whether it goes on.
+    watch: Option<Watch<'t>>,
 }
 
 impl Door<'_> {
@@ -86,6 +88,7 @@ impl Door<'_> {
         };
         let mut w = Writer::begin(self.tx, kind(action), who, &seen, now, undoes)?;
         w.already = already;
+        w.watch = self.watch;
         let wrote = match action {
             Action::SetUp(new) => room::set_up(&mut w, new)?,
             Action::ReceiveSeedLot(new) => seed_lot::receive(&mut w, new)?,
@@ -147,6 +150,12 @@ impl Door<'_> {
             Action::PrepareMix(new) => mix::prepare(&mut w, new)?,
             Action::EndMix { mix, what } => mix::end(&mut w, *mix, *what)?,
             Action::Treat(new) => treatment::treat(&mut w, new)?,
+            Action::AddSensor { name, zone } => air::add(&mut w, name, *zone)?,
+            Action::EditSensor { sensor, name, retired, rev } => air::edit(&mut w, *sensor, name, *retired, *rev)?,
+            Action::ReadAir { sensor, reading } => air::read_by_hand(&mut w, *sensor, *reading)?,
+            Action::ImportAir(new) => air::import(&mut w, new)?,
+            Action::EditBands { bands, rev } => bands::edit(&mut w, bands, *rev)?,
+            Action::Water(new) => water::give(&mut w, new)?,
             Action::PowerCut { span, zone } => power_cut::note(&mut w, *span, *zone)?,
         };
         let sentence = breach::told(&mut w, &wrote.sentence)?;
@@ -180,22 +189,50 @@ impl Store {
     pub fn preview(&mut self, action: &Action, who: PersonId, now: Now) -> Result<Vec<String>, StoreError> {
         let before = (self.board()?, self.seed_lots()?);
         let tx = self.conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
-        let door = Door { tx: &tx, failed: Cell::new(false) };
+        let door = Door { tx: &tx, failed: Cell::new(false), watch: None };
         door.act(action, who, now)?;
         let after = (board::read(&tx)?, seed_lot::lots(&tx)?);
         tx.rollback()?;
         Ok(correct::consequences((&before.0, &before.1), (&after.0, &after.1)))
     }
 
+    /// The same for long work: `watch` hears the rows done and all of them, and gives the whole up by saying no.
+    pub fn act_watched(
+        &mut self,
+        action: &Action,
+        who: PersonId,
+        now: Now,
+        watch: Watch<'_>,
+    ) -> Result<Done, StoreError> {
+        self.act_many_watched(watch, |door| door.act(action, who, now))
+    }
+
+    /// Several actions in one commit, watched.
+    pub fn act_many_watched<T>(
+        &mut self,
+        watch: Watch<'_>,
+        work: impl FnOnce(&Door<'_>) -> Result<T, StoreError>,
+    ) -> Result<T, StoreError> {
+        self.through(Some(watch), work)
+    }
+
     /// Several actions that share one commit; an error gives all of them up.
     pub fn act_many<T>(&mut self, work: impl FnOnce(&Door<'_>) -> Result<T, StoreError>) -> Result<T, StoreError> {
+        self.through(None, work)
+    }
+
+    fn through<T>(
+        &mut self,
+        watch: Option<Watch<'_>>,
+        work: impl FnOnce(&Door<'_>) -> Result<T, StoreError>,
+    ) -> Result<T, StoreError> {
         if self.read_only {
             return Err(StoreError::ReadOnly);
         }
         let tx = self.conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
         // the very first entry names a person that is part of the entry itself
         tx.pragma_update(None, "defer_foreign_keys", true)?;
-        let door = Door { tx: &tx, failed: Cell::new(false) };
+        let door = Door { tx: &tx, failed: Cell::new(false), watch };
         let done = work(&door)?;
         if door.failed.get() {
             // half of the failed action may be written already
@@ -245,7 +282,7 @@ fn kind(action: &Action) -> &'static str {
         Action::Correct { .. } => "corrected",
         Action::Undo => "undo",
         Action::AddPerson { .. } | Action::EditPerson { .. } => "person",
-        Action::EditRoom { .. } | Action::SetSecondCopy { .. } => "setting",
+        Action::EditRoom { .. } | Action::SetSecondCopy { .. } | Action::EditBands { .. } => "setting",
         Action::AddCheckKind(_) | Action::EditCheckKind { .. } => "check_kind",
         Action::NoteCheck(_) => "room_checked",
         Action::Soak(_) => "soaked",
@@ -256,6 +293,10 @@ fn kind(action: &Action) -> &'static str {
         Action::PrepareMix(_) => "mixed",
         Action::EndMix { .. } => "mix_ended",
         Action::Treat(_) => "treated",
+        Action::AddSensor { .. } | Action::EditSensor { .. } => "sensor",
+        Action::ReadAir { .. } => "air_read",
+        Action::ImportAir(_) => "air_imported",
+        Action::Water(_) => "watered",
         Action::PowerCut { .. } => "power_cut",
         Action::Already { action, .. } => kind(action),
         Action::Decide { .. } => "decided",
@@ -292,6 +333,7 @@ fn explain(error: StoreError, turned_back: bool) -> StoreError {
         "tray_format.name" => ("format_taken", "A tray format of that name is there already: choose another name."),
         "check_kind.name" => ("check_taken", "A check of that name is kept already: choose another name."),
         "recipe.name" => ("recipe_taken", "A recipe of that name is there already: choose another name."),
+        "sensor.name" => ("sensor_taken", "A sensor of that name is there already: choose another name."),
         "crop.letters" => {
             ("crop_taken", "A crop with these letters is there already: edit it, or choose other letters.")
         }

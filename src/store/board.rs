@@ -9,8 +9,8 @@ use super::Store;
 use super::crop::Plans;
 use super::error::StoreError;
 use super::{
-    breach, check, copy, correct, crop, fuzz, history, hold, mix, person, recipe, revision, room, seed_lot, soak,
-    suspect, timeline, treatment, walk, whereabouts,
+    bands, breach, check, copy, correct, crop, fuzz, history, hold, mix, person, recipe, revision, room, seed_lot,
+    soak, suspect, timeline, treatment, walk, whereabouts,
 };
 use crate::domain::board::{Board, CropName};
 use crate::domain::correction::Entry;
@@ -99,6 +99,7 @@ pub(super) fn read(conn: &Connection) -> Result<Board, StoreError> {
         trays.iter_mut().chain(missing.iter_mut().map(|missing| &mut missing.tray)).collect();
     let suspects = suspect::read(conn, &mut cards)?;
     let units = room::setting(conn, "units")?.and_then(|word| Units::from_stored(&word));
+    let (bands, bands_rev) = bands::read(conn)?;
     let mixes = mix::all(conn)?;
     let runs_out = runs_out(conn, &trays, &mixes, units.unwrap_or(Units::Metric))?;
     Ok(Board {
@@ -122,6 +123,8 @@ pub(super) fn read(conn: &Connection) -> Result<Board, StoreError> {
         mixes,
         keep_out: treatment::keep_out(conn)?,
         soaks: soak::recent(conn)?,
+        bands,
+        bands_rev,
         fuzz_points: fuzz::points(conn)?,
         second_copy: room::setting(conn, copy::SETTING)?,
         walked: walk::days(conn)?,

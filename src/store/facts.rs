@@ -95,6 +95,9 @@ tables! {
         ["id", "entry_id", "check_kind_id", "day", "result", "ok", "remedy", "with_what", "file_ref"];
     SOAK_DRAIN = "soak_drain" Belongs::Fact, ID, ["id", "entry_id", "soak_id", "at", "rinses"];
     SOAK_SOWN = "soak_sown" Belongs::Fact, ID, ["id", "entry_id", "soak_id", "sowing_id", "mg"];
+    READING_FILE = "reading_file" Belongs::Fact, ID, ["id", "entry_id", "sensor_id", "sha256", "name", "rows"];
+    READING = "reading" child("reading_file", "file_id"), &["sensor_id", "at_s", "file_id"],
+        ["sensor_id", "at_s", "file_id", "temp_dc", "rh_pm"];
     FUZZ_POINTS = "fuzz_points" Belongs::Fact, ID, ["id", "entry_id", "version"];
     DECISION = "decision" Belongs::Fact, ID,
         ["id", "entry_id", "tray_id", "what", "about_entry", "person_id", "next_at"];
@@ -136,5 +139,6 @@ pub const EDITABLE: &[(&str, &[&str])] = &[
     ),
     ("material", &["name", "measure"]),
     ("recipe", &["name", "ml", "life_d"]),
+    ("sensor", &["name", "zone_id", "csv_map"]),
     ("check_kind", &["name", "every_d", "limit_text", "remedy", "known"]),
 ];

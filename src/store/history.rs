@@ -5,7 +5,9 @@ mod corrected;
 use rusqlite::{Connection, OptionalExtension, params};
 
 use super::error::StoreError;
-use super::{breach, check, hands, hold, mix, power_cut, recipe, room, soak, suspect, treatment, whereabouts};
+use super::{
+    air, bands, breach, check, hands, hold, mix, power_cut, recipe, room, soak, suspect, treatment, water, whereabouts,
+};
 use crate::domain::fuzz::{Extent, Signs, Verdict};
 use crate::domain::history::{EntryLine, Of, Record};
 use crate::domain::id::{EntryId, TrayId};
@@ -52,6 +54,7 @@ pub(super) fn entries(
         Of::Record(Record::Recipe, id) => (about(RECIPE), id),
         Of::Mix(mix) => (about(MIX), mix.0),
         Of::Record(Record::Rack, id) => (about(RACK), id),
+        Of::Record(Record::Sensor, id) => (about(SENSOR), id),
     };
     let mut lines = conn
         .prepare_cached(&text)?
@@ -90,6 +93,8 @@ const RECIPE: &str = "SELECT entry_id FROM change WHERE noun = 'recipe' AND row_
 const MIX: &str = "SELECT entry_id FROM mix WHERE id = ?1
     UNION SELECT entry_id FROM treatment WHERE mix_id = ?1
     UNION SELECT entry_id FROM mix_end WHERE mix_id = ?1";
+const SENSOR: &str = "SELECT entry_id FROM change WHERE noun = 'sensor' AND row_id = ?1
+    UNION SELECT entry_id FROM reading_file WHERE sensor_id = ?1";
 
 const ROOM: &str = "SELECT entry_id FROM change WHERE noun = 'setting' AND ?1 IS NOT NULL
     UNION SELECT entry_id FROM power_cut UNION SELECT entry_id FROM fuzz_points";
@@ -181,6 +186,9 @@ pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreErr
             line.span = Some(span);
             text
         }
+        "air_read" | "air_imported" => air::line(conn, id)?,
+        "watered" => water::line(conn, id)?,
+        "setting" => bands::line(conn, id)?.map_or_else(|| edited(conn, id), Ok)?,
         "restacked" => whereabouts::restacked(conn, id)?,
         "thrown" => thrown(conn, id)?,
         "part_lost" => part_lost(conn, id)?,

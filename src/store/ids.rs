@@ -9,7 +9,7 @@ use crate::domain::fuzz::{Extent, Sign, Verdict as Finding};
 use crate::domain::hold::Cause;
 use crate::domain::id::{
     BreachId, CheckKindId, CropId, EntryId, FormatId, HoldId, MaterialId, MaterialLotId, MixId, PersonId, PlaceId,
-    PlanId, RackId, RecipeId, SeedLotId, SoakId, SowingId, SupplierId, TrayId, WalkId, ZoneId,
+    PlanId, RackId, RecipeId, SeedLotId, SensorId, SoakId, SowingId, SupplierId, TrayId, WalkId, ZoneId,
 };
 use crate::domain::look::{Basis, Mist, Roots, Skip, Stand};
 use crate::domain::measure::Measure;
@@ -54,6 +54,7 @@ ids!(
     MaterialId,
     MixId,
     SoakId,
+    SensorId,
 );
 
 macro_rules! stored_words {

@@ -1,7 +1,9 @@
 //! The book: SQLite behind one door. [`Store::act`] is the only function that writes.
 
 mod act;
+pub mod air;
 pub mod backup;
+mod bands;
 mod board;
 mod breach;
 pub mod chain;
@@ -44,6 +46,7 @@ mod tray;
 mod treatment;
 mod undo;
 mod walk;
+mod water;
 mod whereabouts;
 mod writer;
 

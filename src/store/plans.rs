@@ -16,11 +16,12 @@ use crate::domain::hands::Seen;
 use crate::domain::history::{Of, Record};
 use crate::domain::hold::Scope;
 use crate::domain::id::{
-    MaterialLotId, MixId, PersonId, PlaceId, RecipeId, SeedLotId, SoakId, SowingId, TrayId, WalkId,
+    MaterialLotId, MixId, PersonId, PlaceId, RecipeId, SeedLotId, SensorId, SoakId, SowingId, TrayId, WalkId,
 };
 use crate::domain::look::{Basis, Look, Mist, Roots, Stand};
 use crate::domain::measure::Amount;
 use crate::domain::mix::{MixEnd, NewMaterialLot, NewMix, NewRecipe};
+use crate::domain::reading::{NewReadings, Reading};
 use crate::domain::room::{Units, Zone, parse_racks};
 use crate::domain::seed_lot::{NewSeedLot, Treated};
 use crate::domain::setup::{NewFormat, NewRoom, lay_out};
@@ -31,9 +32,10 @@ use crate::domain::time::{Instant, Now};
 use crate::domain::tray::{Gear, LossReason, Stage};
 use crate::domain::treatment::{Listed, NewTreatment};
 use crate::domain::walk::Mode;
+use crate::domain::water::NewWater;
 
 /// Tables that grow with every day of work.
-const BIG: [&str; 11] = [
+const BIG: [&str; 13] = [
     "entry",
     "look",
     "placement",
@@ -45,6 +47,8 @@ const BIG: [&str; 11] = [
     "treatment_tray",
     "water",
     "water_tray",
+    "reading_file",
+    "reading",
 ];
 
 static HEARD: Mutex<BTreeSet<String>> = Mutex::new(BTreeSet::new());
@@ -148,9 +152,10 @@ fn a_day(store: &mut Store) {
         store,
         Action::Throw { walk, tray: trays[1], reason: LossReason::Rot, gear: Gear::Binned, cleanup: None, note: None },
     );
+    measure(store, &mut act, trays[2]);
     put_right(store, now);
     type_in(store, trays[2], now);
-    read(store);
+    read(store, now);
     store.walk(walk.unwrap()).unwrap();
     store.newest_walk(day).unwrap();
     store.newest_sheet().unwrap();
@@ -169,11 +174,26 @@ fn a_day(store: &mut Store) {
     store.conn.trace_v2(TraceEventCodes::empty(), None);
 }
 
-fn read(store: &Store) {
+/// A sensor with a file and a reading by hand that is taken back; water outside of a walk.
+fn measure(store: &mut Store, act: &mut impl FnMut(&mut Store, Action) -> Done, tray: TrayId) {
+    let sensor = SensorId(act(store, Action::AddSensor { name: "door".into(), zone: Zone::Lit }).made.unwrap());
+    let at = |text| Instant::parse(text).unwrap();
+    let reading = |time| Reading::new(at(time), 20.0, 70.0).unwrap();
+    let readings = vec![reading("2026-06-30T06:00:00Z"), reading("2026-06-30T07:00:00Z")];
+    let new = NewReadings { sensor, file: "a.csv".into(), sha256: "a".repeat(64), readings, map: None };
+    act(store, Action::ImportAir(Box::new(new)));
+    act(store, Action::ReadAir { sensor, reading: reading("2026-07-01T05:00:00Z") });
+    act(store, Action::Undo);
+    act(store, Action::Water(Box::new(NewWater { trays: vec![tray], ..NewWater::default() })));
+}
+
+fn read(store: &Store, now: Now) {
     store.board().unwrap();
     store.crops().unwrap();
     store.seed_lots().unwrap();
     store.timeline(SowingId(1)).unwrap();
+    store.damp_days(SowingId(1), now).unwrap();
+    store.air(now).unwrap();
 }
 
 /// The newest look, and the newest move, of other hands a while before; taken back again.
@@ -339,6 +359,7 @@ fn no_statement_of_a_day_reads_a_big_table_from_end_to_end() {
 ",
             "e USING INDEX entry_who (who=?)",
         ),
+        ("SELECT r.at_s, r.temp_dc, r.rh_pm FROM reading r", "r USING PRIMARY KEY (sensor_id=? AND at_s>? AND at_s<?)"),
         ("JOIN look l ON l.tray_id = t.id LEFT JOIN entry_note", "l USING INDEX look_tray (tray_id=?)"),
     ] {
         let found: Vec<String> =

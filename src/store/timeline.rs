@@ -34,6 +34,7 @@ pub(super) fn read(conn: &Connection, sowing: SowingId) -> Result<Timeline, Stor
                 medium: if lot.is_empty() { medium } else { format!("{medium} {lot}") },
                 treated: Vec::new(),
                 days: Vec::new(),
+                damp: Vec::new(),
             })
         })?;
     line.treated = treatment::of_batch(conn, sowing, line.sown)?;

@@ -12,10 +12,14 @@ use super::error::StoreError;
 use super::facts::{self, ALL, Belongs, EDITABLE, Table};
 use crate::domain::hands::Seen;
 use crate::domain::id::{EntryId, PersonId, TrayId};
+use crate::domain::refusal::Refusal;
 use crate::domain::time::{Day, Instant, Now};
 
 /// A column and its value.
 pub type Cell<'a> = (&'static str, &'a dyn ToSql);
+
+/// Hears how much of long work is done, and of how much; false stops it.
+pub type Watch<'w> = &'w dyn Fn(usize, usize) -> bool;
 
 /// An entry in the making, inside a transaction.
 pub struct Writer<'c> {
@@ -33,6 +37,8 @@ pub struct Writer<'c> {
     head: Hash,
     /// Set when the act was over before it was written: rules it broke are noted, not refused.
     pub already: Option<Already>,
+    /// Who is told how far long work is.
+    pub watch: Option<Watch<'c>>,
 }
 
 fn owned(value: &dyn ToSql) -> Result<Value, StoreError> {
@@ -106,7 +112,16 @@ impl<'c> Writer<'c> {
             touched: BTreeSet::new(),
             head,
             already: None,
+            watch: None,
         })
+    }
+
+    /// Refuses to go on with long work that is to stop; nothing of it is written then.
+    pub fn go_on(&self, done: usize, all: usize) -> Result<(), StoreError> {
+        if self.watch.is_none_or(|watch| watch(done, all)) {
+            return Ok(());
+        }
+        Err(Refusal::new("import_stopped", "Stopped: nothing of the file was written.").into())
     }
 
     /// The room's day on which it happened.

@@ -54,7 +54,7 @@ pub fn demo() -> &'static Path {
 }
 
 /// A copy of the demo room that a test may spoil.
-fn copy() -> (tempfile::TempDir, PathBuf) {
+pub fn copy() -> (tempfile::TempDir, PathBuf) {
     let dir = tempfile::tempdir().unwrap();
     let book = dir.path().join("room.rackwalk");
     std::fs::copy(demo(), &book).unwrap();

@@ -14,6 +14,7 @@ mod calc_room;
 mod cli;
 mod copies;
 mod demo;
+mod import;
 mod labels;
 mod layers;
 mod outside;

@@ -137,6 +137,10 @@ fn after(model: &mut Model, outcome: Outcome) -> Vec<Effect> {
                 page.form.state = State::Saving;
                 effects.push(Effect::ActSeen(action, seen));
             }
+            Ok(Submit::Ask(effect)) => {
+                page.form.state = State::Saving;
+                effects.push(*effect);
+            }
             Ok(Submit::Chosen) => {
                 // kept until the stop's entry is in the book
                 model.drafts.insert(page.draft_name(), page.form.draft());

@@ -1,5 +1,6 @@
 //! One module per screen: its state, what its commands do, and what it makes of what was loaded.
 
+pub mod air;
 pub mod beside;
 pub mod breach;
 pub mod check;
@@ -31,5 +32,6 @@ pub mod treat;
 pub mod trial;
 pub mod walk;
 pub mod walk_end;
+pub mod water;
 pub mod whereabouts;
 pub mod why;

@@ -3,8 +3,8 @@
 use super::forms::FormKind;
 use super::whereabouts::Ask;
 use super::{
-    beside, breach, check, checks, chosen, form_page, hands, hold, meeting, mixes, rates, room, settings, share, soaks,
-    standing, story, suspects, tray_menus, trial, walk, whereabouts,
+    air, beside, breach, check, checks, chosen, form_page, hands, hold, meeting, mixes, rates, room, settings, share,
+    soaks, standing, story, suspects, tray_menus, trial, walk, water, whereabouts,
 };
 use crate::app::command::Command;
 use crate::app::effect::Effect;
@@ -65,6 +65,10 @@ pub enum Pick {
     Soaks,
     /// Signs of fuzz ticked on trial.
     Trial(Signs),
+    /// Sensors and air.
+    Air(air::Ask),
+    /// Water outside of a walk.
+    Water,
     ThrowFor(TrayId, LossReason),
     /// All of it: what became of tray, cover and weight.
     GearFor(TrayId, LossReason),
@@ -152,6 +156,14 @@ pub fn take(model: &mut Model, n: usize) -> Vec<Effect> {
             Ok(menu) => show(model, menu),
             Err(action) => act(action),
         },
+        Pick::Air(ask) => {
+            let menu = air::asked_for(model, ask);
+            show(model, menu)
+        }
+        Pick::Water => {
+            let menu = water::menu(model);
+            show(model, menu)
+        }
         Pick::Mix(ask) => match mixes::asked_for(model, ask) {
             Ok(menu) => show(model, menu),
             Err(action) => act(action),

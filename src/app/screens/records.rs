@@ -4,6 +4,7 @@ use super::checks::Ask;
 use super::forms::{FormKind, Sum};
 use super::mixes;
 use super::pick::Pick;
+use super::{air, water};
 use crate::app::menu::{Item, Menu};
 use crate::app::model::Model;
 use crate::domain::fuzz::Signs;
@@ -27,10 +28,13 @@ pub fn menu(model: &Model) -> Menu<Pick> {
         (n, 0) => counted(n, "bottle"),
         (n, old) => format!("{}, {old} expired", counted(n, "bottle")),
     };
+    let overdue = water::overdue(model);
     let mut items = vec![
         Item::new("checks of the room", Pick::RoomCheck(Ask::List)).letter('c').hint(checks),
         Item::new("seed soaked or cleaned", Pick::Soaks).letter('k').hint(soaks),
         Item::new("mixes and recipes", Pick::Mix(mixes::Ask::List)).letter('m').hint(mixes),
+        Item::new("sensors and air", Pick::Air(air::Ask::List)).letter('s').hint(air::hint(model)),
+        Item::new("water", Pick::Water).letter('w').hint(water::hint(overdue)),
         Item::new("where trouble comes from", Pick::Rates).letter('t').hint("by lot, crop, shelf and place"),
     ];
     items.extend(

@@ -152,6 +152,7 @@ fn records(model: &Model, kind: Record) -> Vec<(i64, String)> {
         Record::Check => board.checks.iter().map(|kind| (kind.id.0, kind.name.clone())).collect(),
         Record::Recipe => board.recipes.iter().map(|recipe| (recipe.id.0, recipe.name.clone())).collect(),
         Record::Format => board.formats.iter().map(|f| (f.id.0, f.name.clone())).collect(),
+        Record::Sensor => model.air.iter().map(|sensor| (sensor.id.0, sensor.name.clone())).collect(),
         Record::Room => vec![(0, board.room_name.clone())],
     }
 }

@@ -57,6 +57,9 @@ pub fn draw(model: &Model, theme: &Theme, frame: &mut Frame) {
             Screen::Rates(state) => {
                 sentences::draw(rates::TITLE, rates::lines(model, state), state.from, model, theme, frame, area);
             }
+            Screen::LeftOut(state) => {
+                sentences::draw(&state.title, state.lines.clone(), state.from, model, theme, frame, area);
+            }
             Screen::Beside(state) => {
                 let (title, lines) = (beside::title(state), beside::lines(model, state));
                 sentences::draw(&title, lines, state.from, model, theme, frame, area);

@@ -7,6 +7,7 @@ use super::super::theme::{Role, Theme};
 use super::super::{fit, signs};
 use crate::app::model::Model;
 use crate::domain::board::Rack;
+use crate::domain::reading::zone_day;
 use crate::domain::room::{Place, Zone};
 use crate::domain::tray::{Sign, TrayCard};
 
@@ -51,7 +52,7 @@ pub(super) fn lines(model: &Model, theme: &Theme, area: Rect) -> Vec<Line<'stati
         return vec![Line::styled("No rack yet: add one in settings.", theme.style(Role::Text))];
     };
     let n = model.board.racks.iter().position(|r| r.id == rack.id).unwrap_or(0) + 1;
-    let title = format!("Rack {}  ({n} of {})", rack.name, model.board.racks.len());
+    let title = title(model, rack, n, width);
     let mut lines = vec![Line::styled(fit::cut(&title, width, *theme), theme.style(Role::Title))];
     let legend = legend(model, rack, theme, width);
     let most = most(rack);
@@ -100,6 +101,16 @@ pub(super) fn lines(model: &Model, theme: &Theme, area: Rect) -> Vec<Line<'stati
     }
     lines.extend(legend);
     lines
+}
+
+/// The rack, and how damp the last day was in the zone under the cursor, where it was measured.
+fn title(model: &Model, rack: &Rack, n: usize, width: usize) -> String {
+    let title = format!("Rack {}  ({n} of {})", rack.name, model.board.racks.len());
+    let zone = model.cursor_place().map(|place| place.zone);
+    let damp = zone.and_then(|zone| zone_day(&model.air, zone)).and_then(crate::domain::reading::Damp::hours);
+    let Some(hours) = damp else { return title };
+    let long = format!("{title}  mould weather {hours} of 24 h");
+    if fit::columns(&long) <= width { long } else { format!("{title}  damp {hours}/24 h") }
 }
 
 /// A cell's text on one row, or on two where it is narrow. The cursor stands in brackets; a plus after the sign means

@@ -12,6 +12,7 @@ use crate::app::command::Command;
 use crate::app::key::Key;
 use crate::app::keys::{self, Context};
 use crate::app::model::Model;
+use crate::app::screens::water;
 use crate::domain::tray::{Sign, TrayCard};
 
 /// From here down, one tray per screen.
@@ -58,6 +59,7 @@ pub(super) fn facts_line(model: &Model, theme: &Theme, width: u16) -> Line<'stat
     let records = [
         (model.soaks_due(), "soak to drain", "soaks to drain"),
         (model.checks_due(), "check due", "checks due"),
+        (water::overdue(model), "overdue for water", "overdue for water"),
         (model.mixes_expired(), "mix expired", "mixes expired"),
     ];
     let records = records.into_iter().filter(|(n, ..)| *n > 0).map(|(n, one, many)| {

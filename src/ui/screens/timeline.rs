@@ -77,6 +77,12 @@ pub(super) fn lines(model: &Model, theme: &Theme, area: Rect) -> Vec<Line<'stati
         }));
     }
     lines.push(days.seen("water", line, theme, |m| (m.watered > 0).then(|| (m.watered.to_string(), Role::Text))));
+    if !line.damp.is_empty() {
+        lines.push(days.row("damp h", theme, Role::Text, |d| {
+            let (_, damp) = line.damp.iter().find(|(day, _)| *day == d)?;
+            Some(format!("{}", (damp.minutes + 30) / 60))
+        }));
+    }
     if any(&|m| done(m).is_some()) {
         lines.push(days.seen("done", line, theme, |m| done(m).map(|word| (word.to_string(), Role::Text))));
     }
@@ -122,6 +128,9 @@ fn legend(tray: &TrayCard, line: &Timeline, theme: &Theme, width: usize) -> Vec<
     words.extend(fuzz.map(|f| format!("{} {}", signs::mist(*f), f.shown())));
     let verdicts = Verdict::ALL.iter().filter(|v| line.days.iter().any(|m| m.verdict == Some(**v)));
     words.extend(verdicts.map(|v| format!("{} {}", signs::verdict(*v), v.shown())));
+    if !line.damp.is_empty() {
+        words.push("damp h: hours of mould weather; 0 clears nothing".into());
+    }
     let acts = [
         ("li", "to the light"),
         ("mv", "moved"),

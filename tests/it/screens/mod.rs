@@ -1,5 +1,6 @@
 //! Screens by keys: the real session on a temporary book, drawn on a test terminal.
 
+mod air;
 mod breaches;
 mod check;
 mod checks;
@@ -61,6 +62,8 @@ pub struct Seat {
     pub flow: Flow,
     /// Time since the program began, as the terminal measures it.
     pub tick: Duration,
+    /// Steps of long work before Esc is pressed.
+    pub patience: usize,
     book: Book,
 }
 
@@ -70,7 +73,7 @@ impl Seat {
         let store = rackwalk::store::Store::open(&book.path, "test").unwrap();
         let clock = Clock::Fixed(book.now);
         let session = Session::start(store, clock, None, None, std::collections::BTreeMap::new()).unwrap();
-        let mut seat = Self { session, keys: 0, flow: Flow::GoOn, tick: Duration::ZERO, book };
+        let mut seat = Self { session, keys: 0, flow: Flow::GoOn, tick: Duration::ZERO, patience: usize::MAX, book };
         seat.size(80, 24);
         seat
     }
@@ -124,6 +127,13 @@ impl Seat {
         self.keys += 1;
         self.tick += wait;
         self.flow = self.session.handle(Msg::Key(key, self.tick));
+        if self.session.busy() {
+            let mut left = self.patience;
+            self.flow = self.session.work(&mut |_| {
+                left = left.saturating_sub(1);
+                left > 0
+            });
+        }
     }
 
     /// Keys by name, separated by spaces: `w Enter f Down`; a word of several letters is typed letter by letter.

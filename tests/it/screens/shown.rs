@@ -1,6 +1,6 @@
 //! Every screen of the program, each reached by keys from a book of twelve trays.
 
-use super::{Seat, meeting, twelve};
+use super::{Seat, air, meeting, twelve};
 use crate::book::Book;
 
 /// A screen's name and the keys that lead to it from the room, or from the first question of a new book.
@@ -112,6 +112,22 @@ pub const OTHERS: &[Shown] = &[
     of("soaks", "e Down k Tab 450 C-s k a 3 C-s k Tab 300 C-s Esc r k"),
     of("room_soak_due", "e Down k Tab 450 Tab Backspace Tab Backspace Backspace Backspace Backspace 5:00 C-s Esc"),
     of("form_sow_soaked", "e Down k Tab 450 C-s s pea Enter 2 Enter 02P Enter"),
+    of("air", "r s"),
+    of("form_sensor", "r s z"),
+    of("air_sensor", "r s z door Enter lit C-s r s a a 20 Enter 90 C-s r s a"),
+    of("form_reading", "r s z door Enter lit C-s r s a a 20 Enter 90"),
+    of("form_logger", "r s z door Enter lit C-s r s a s"),
+    Shown {
+        name: "form_columns",
+        empty: false,
+        keys: "r s z door Enter lit C-s r s a s",
+        then: Some(air::opens_a_file),
+    },
+    Shown { name: "left_out", empty: false, keys: "r s z door Enter lit C-s r s a s", then: Some(air::reads_a_file) },
+    Shown { name: "room_damp", empty: false, keys: "Down", then: Some(air::was_damp) },
+    of("water", "r w"),
+    of("form_water_shelf", "r w b 5.5 Enter 6.5 C-s r w s 400 Enter 7.4"),
+    of("form_bands", "r w b"),
     of("menu_skip", "w a k"),
     of("menu_whereabouts", "g"),
     of("menu_whereabouts_missing", "g a Right g"),

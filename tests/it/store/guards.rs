@@ -68,6 +68,9 @@ fn full() -> Book {
     book.act(&Action::Drain { soak, at: book.now.instant(), rinses: 2 });
     let soaked = NewSowing { soaks: vec![soak], ..book.sowing("RAD", lot, 1) };
     book.act(&Action::Sow(Box::new(soaked)));
+    let door = super::air::sensor(&mut book, "door", Zone::Lit);
+    let reading = super::air::reading(&book, -5, 70.0);
+    book.act(&Action::ReadAir { sensor: door, reading });
     book.act(&Action::TakeRacks { walk: walk.unwrap(), racks: vec![book.board().racks[0].id] });
     let mix = mixes::bottle(&mut book);
     book.act(&Action::Treat(Box::new(mixes::spray(&book, &trays[..1], Some(mix)))));
@@ -226,6 +229,16 @@ fn named_checks_refuse_by_their_name() {
         ("soak_minutes", soaked("NULL, NULL, NULL, NULL")),
         ("soak_minutes", soaked("NULL, NULL, 5, '2026-07-01T06:00:00Z'")),
         ("soak_drain_at", "INSERT INTO soak_drain (entry_id, soak_id, at) VALUES (2, 1, '2026-07-01')".into()),
+        ("sensor_name", "INSERT INTO sensor (name, zone_id) VALUES ('', 1)".into()),
+        ("sensor_map", "INSERT INTO sensor (name, csv_map) VALUES ('x', '{')".into()),
+        (
+            "reading_file_sha256",
+            "INSERT INTO reading_file (entry_id, sensor_id, sha256, name, rows) VALUES (2, 1, 'ab', 'x', 1)".into(),
+        ),
+        ("reading_at", reading("1, 200, 800")),
+        ("reading_temp", reading("1782885600, 601, 800")),
+        ("reading_rh", reading("1782885600, 200, 0")),
+        ("reading_rh", reading("1782885600, 200, 1001")),
         ("entry_note_text", "INSERT INTO entry_note VALUES (1, '')".into()),
     ];
     for (name, sql) in cases {
@@ -249,6 +262,10 @@ fn soaked(values: &str) -> String {
         "INSERT INTO soak (entry_id, seed_lot_id, mg, start, product, strength, minutes, drained)
          VALUES (2, 1, 5, '2026-07-01T05:00:00Z', {values})"
     )
+}
+
+fn reading(values: &str) -> String {
+    format!("INSERT INTO reading (sensor_id, file_id, at_s, temp_dc, rh_pm) VALUES (1, 1, {values})")
 }
 
 fn power_cut(times: &str) -> String {

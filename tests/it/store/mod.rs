@@ -6,6 +6,7 @@
     reason = "all of this is tests, which the lints know only inside #[test]"
 )]
 
+mod air;
 mod breaches;
 mod chain;
 mod connections;

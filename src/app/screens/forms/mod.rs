@@ -1,5 +1,7 @@
 //! The program's forms: each a list of fields, the lines worked out below them, and one way into an action.
 
+pub mod air;
+mod bands;
 mod bench;
 pub use bench::Sum;
 mod breach;
@@ -20,7 +22,9 @@ mod sow;
 mod stop;
 mod suspect;
 mod treat;
+pub mod water;
 
+use crate::app::effect::Effect;
 use crate::app::form::{Form, Measure, Range, Values};
 use crate::app::model::Model;
 use crate::domain::action::Action;
@@ -68,6 +72,12 @@ pub enum FormKind {
     /// Trays that were treated.
     Treat(Vec<TrayId>),
     PowerCut,
+    /// Sensors, readings, files of loggers.
+    Air(air::Of),
+    /// Water for some trays.
+    Water(water::Where),
+    /// What water and air should be.
+    Bands,
     /// Points of fuzz signs, after this version.
     FuzzPoints(i64),
     Crop(Option<CropId>),
@@ -111,6 +121,8 @@ impl FormKind {
                 | Self::Format(_)
                 | Self::CheckKind(Some(_))
                 | Self::Recipe(Some(_))
+                | Self::Air(air::Of::Sensor(Some(_)))
+                | Self::Bands
                 | Self::Shelves(_)
                 | Self::Correct(_, correct::What::Sowing(_) | correct::What::Received)
         )
@@ -122,6 +134,8 @@ pub enum Submit {
     Act(Box<Action>),
     /// Seen by other hands, at another time.
     ActSeen(Box<Action>, Seen),
+    /// Something is asked of the outside first; the form waits.
+    Ask(Box<Effect>),
     /// Kept with the stop of the walk until its grade is given.
     Chosen,
 }
@@ -152,6 +166,9 @@ pub fn build(model: &Model, kind: &FormKind) -> Form {
         FormKind::Prepare(id, _) => mix::prepare(model, *id),
         FormKind::Treat(trays) => treat::build(model, trays),
         FormKind::PowerCut => safe::power_cut(model),
+        FormKind::Air(of) => air::build(model, *of),
+        FormKind::Water(place) => water::build(model, *place),
+        FormKind::Bands => bands::build(model),
         FormKind::FuzzPoints(_) => points::build(model),
         FormKind::Crop(crop) => crop::build(model, *crop),
         FormKind::Correct(_, what) => correct::build(model, *what),
@@ -178,6 +195,8 @@ pub fn changed(model: &Model, kind: &FormKind, form: &mut Form) {
         FormKind::Recipe(_) => mix::recipe_changed(form),
         FormKind::Prepare(id, _) => mix::prepare_changed(model, *id, form),
         FormKind::Treat(trays) => treat::changed(model, trays, form),
+        FormKind::Air(of) => air::changed(model, *of, form),
+        FormKind::Water(place) => water::changed(model, *place, form),
         FormKind::Bench(sum) => bench::changed(model, *sum, form),
         _ => {}
     }
@@ -215,6 +234,9 @@ pub fn submit(model: &mut Model, kind: &FormKind, rev: i64, values: &Values) -> 
         FormKind::Treat(trays) => act(treat::action(model, trays, values)?),
         FormKind::SecondCopy => act(safe::second_copy_action(values)),
         FormKind::PowerCut => act(safe::power_cut_action(model, values)?),
+        FormKind::Air(of) => air::submit(model, *of, rev, values),
+        FormKind::Water(place) => act(water::action(model, *place, values)?),
+        FormKind::Bands => act(bands::action(values, rev)?),
         FormKind::FuzzPoints(version) => act(points::action(*version, values)?),
         FormKind::Crop(crop) => act(crop::action(model, *crop, rev, values)?),
         FormKind::Already(action, _) => act(breach::already_action(action, values)),

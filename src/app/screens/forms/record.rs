@@ -1,6 +1,7 @@
 //! The records behind the forms that edit one: how often they were changed, and what is said when one is gone.
 
 use super::FormKind;
+use super::air::Of;
 use super::places::rack_places;
 use crate::app::form::Form;
 use crate::app::model::Model;
@@ -16,6 +17,8 @@ pub(in crate::app::screens) fn rev(model: &Model, kind: &FormKind) -> Option<i64
         FormKind::RenameRack(id) => board.rack(*id).map(|rack| rack.rev),
         FormKind::CheckKind(Some(id)) => board.checks.iter().find(|kind| kind.id == *id).map(|kind| kind.rev),
         FormKind::Recipe(Some(id)) => board.recipe(*id).map(|recipe| recipe.rev),
+        FormKind::Air(Of::Sensor(Some(id))) => model.air.iter().find(|s| s.id == *id).map(|s| s.rev),
+        FormKind::Bands => Some(board.bands_rev),
         FormKind::Format(id) => board.formats.iter().find(|f| f.id == *id).map(|f| f.rev),
         FormKind::Shelves(id) => {
             let places = rack_places(model, *id);
@@ -39,6 +42,7 @@ pub(in crate::app::screens) fn record(kind: &FormKind) -> Option<(Record, i64)> 
         FormKind::RenameRack(id) => Some((Record::Rack, id.0)),
         FormKind::CheckKind(Some(id)) => Some((Record::Check, id.0)),
         FormKind::Recipe(Some(id)) => Some((Record::Recipe, id.0)),
+        FormKind::Air(Of::Sensor(Some(id))) => Some((Record::Sensor, id.0)),
         FormKind::Format(id) => Some((Record::Format, id.0)),
         _ => None,
     }
@@ -53,6 +57,7 @@ pub(in crate::app::screens) fn gone(kind: &FormKind) -> String {
         FormKind::Format(_) => "tray format",
         FormKind::CheckKind(_) => "check",
         FormKind::Recipe(_) => "recipe",
+        FormKind::Air(_) => "sensor",
         FormKind::Crop(_) => "crop",
         FormKind::Person(_) => "person",
         _ => "rack",

@@ -1,0 +1,142 @@
+//! Sensors, the air they read, and the files of their loggers.
+
+use super::form_page;
+use super::forms::FormKind;
+use super::forms::air::Of;
+use super::pick::Pick;
+use crate::app::effect::{Effect, Failure};
+use crate::app::form::State;
+use crate::app::menu::{Item, Menu};
+use crate::app::model::{Model, Screen};
+use crate::app::update::reload;
+use crate::domain::action::Done;
+use crate::domain::history::{Of as About, Record};
+use crate::domain::id::SensorId;
+use crate::domain::logger::{Bad, LoggerFile, Parsed};
+use crate::domain::reading::{CLEARS_NOTHING, Damp, SensorAir};
+use crate::domain::text::counted;
+
+/// A step through the lists of sensors.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Ask {
+    List,
+    Sensor(SensorId),
+}
+
+/// Lines of a file that were left out, as a page.
+#[derive(Debug, Clone)]
+pub struct LeftOut {
+    pub title: String,
+    pub lines: Vec<String>,
+    pub from: usize,
+}
+
+/// For the line that leads here.
+pub fn hint(model: &Model) -> String {
+    let worst = model.air.iter().map(|sensor| sensor.day).filter(|day| day.known > 0).max();
+    match (model.air.len(), worst.and_then(Damp::hours)) {
+        (0, _) => "no sensor yet".into(),
+        (n, None) => format!("{}, mould weather unknown", counted(n, "sensor")),
+        (_, Some(hours)) => format!("mould weather {hours} of 24 h"),
+    }
+}
+
+pub fn asked_for(model: &Model, ask: Ask) -> Menu<Pick> {
+    match ask {
+        Ask::List => list(model),
+        Ask::Sensor(id) => {
+            model.air.iter().find(|sensor| sensor.id == id).map_or_else(|| list(model), |sensor| one(model, sensor))
+        }
+    }
+}
+
+fn list(model: &Model) -> Menu<Pick> {
+    let mut items: Vec<Item<Pick>> = model
+        .air
+        .iter()
+        .map(|sensor| {
+            let newest = sensor.newest.map_or_else(
+                || "nothing read yet".to_string(),
+                |reading| format!("{}; mould weather {}", reading.words(model.board.units()), sensor.day.words(24)),
+            );
+            Item::new(format!("{}, {}", sensor.name, sensor.zone.shown()), Pick::Air(Ask::Sensor(sensor.id)))
+                .hint(newest)
+        })
+        .collect();
+    items.push(Item::new("add a sensor", Pick::Form(FormKind::Air(Of::Sensor(None)))).letter('z'));
+    items.push(Item::new("bands of water and air", Pick::Form(FormKind::Bands)).letter('b'));
+    Menu::new("Sensors and air", items).intro(CLEARS_NOTHING)
+}
+
+fn one(model: &Model, sensor: &SensorAir) -> Menu<Pick> {
+    let story = Pick::Story(About::Record(Record::Sensor, sensor.id.0), format!("Sensor: {}", sensor.name));
+    let form = |of: Of| Pick::Form(FormKind::Air(of));
+    let items = vec![
+        Item::new("a reading by hand", form(Of::Read(sensor.id))),
+        Item::new("read a logger's file", form(Of::File(sensor.id))).hint("CSV; the columns are asked once"),
+        Item::new("its story", story),
+        Item::new("its name, or out of use", form(Of::Sensor(Some(sensor.id)))),
+    ];
+    let menu = Menu::new(format!("{}, {}", sensor.name, sensor.zone.shown()), items);
+    let Some(newest) = sensor.newest else { return menu.intro("Nothing was read yet.") };
+    let units = model.board.units();
+    let outside = model.board.bands.air_outside(&newest, units);
+    let outside = if outside.is_empty() { String::new() } else { format!(" {}.", outside.join("; ")) };
+    let at = model.now.local(newest.at).format("%a %d %b %H:%M");
+    menu.intro(format!("{at}: {}; {}.{outside}", newest.words(units), newest.worked_out(units)))
+        .intro("A lid colder than the dew point drips.")
+        .intro(format!("Mould weather {}, {}. {CLEARS_NOTHING}", sensor.day.words(24), sensor.week.words(168)))
+}
+
+/// The file was opened: its columns are asked, beginning with what it looks like.
+pub fn opened(model: &mut Model, sensor: SensorId, result: Result<Box<LoggerFile>, String>) -> Vec<Effect> {
+    match result {
+        Ok(file) => {
+            model.logger = Some(file);
+            form_page::saved(model);
+            form_page::open(model, FormKind::Air(Of::Columns(sensor)));
+        }
+        Err(why) => {
+            if let Some(Screen::Form(page)) = model.screens.last_mut() {
+                page.form.refuse("path", why);
+                page.form.state = State::Editing;
+            }
+        }
+    }
+    vec![]
+}
+
+/// How far the file is, below the form that waits.
+pub fn went_on(model: &mut Model, doing: &str, done: usize, all: usize) {
+    if let Some(Screen::Form(page)) = model.screens.last_mut() {
+        page.form.lines = vec![format!("{doing} {done} of {}. Esc stops and writes nothing.", counted(all, "line"))];
+    }
+}
+
+/// The whole file is in the book, or nothing of it.
+pub fn imported(model: &mut Model, parsed: &Parsed, result: Result<Done, Failure>) -> Vec<Effect> {
+    let done = match result {
+        Ok(done) => done,
+        Err(failure) => {
+            if let Some(Screen::Form(page)) = model.screens.last_mut() {
+                page.form.lines = parsed.bad.iter().take(MOST_SHOWN).map(Bad::words).collect();
+                form_page::refused(page, &failure);
+            }
+            return vec![];
+        }
+    };
+    form_page::saved(model);
+    model.logger = None;
+    model.say(done.sentence);
+    if !parsed.bad.is_empty() || parsed.twice > 0 {
+        let bad = parsed.bad.iter().map(Bad::words);
+        let lines = std::iter::once(format!("{}.", parsed.words())).chain(bad).collect();
+        model.open(Screen::LeftOut(LeftOut { title: "What was left out of the file".into(), lines, from: 0 }));
+    }
+    let mut effects = reload(model);
+    effects.push(Effect::KeepDrafts);
+    effects
+}
+
+/// Bad lines told below a form.
+const MOST_SHOWN: usize = 6;

@@ -1,0 +1,348 @@
+//! `import`: what other machines wrote, into the book.
+
+use std::cell::Cell;
+use std::io::{self, IsTerminal};
+use std::path::PathBuf;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+use clap::ValueEnum;
+use indicatif::{ProgressBar, ProgressStyle};
+use serde::Serialize;
+use signal_hook::consts::{SIGINT, SIGTERM};
+
+use super::Common;
+use super::exit::{DATA, Exit, NO_INPUT, say, usage};
+use super::screen::person;
+use super::show::Show;
+use crate::domain::action::{Action, Done};
+use crate::domain::id::{PersonId, SensorId};
+use crate::domain::logger::{Bad, Guess, LoggerFile, Map, Parsed, TempUnit, TimeOrder, doubt, guess, preview, read};
+use crate::domain::reading::{NewReadings, SensorAir};
+use crate::domain::room::Zone;
+use crate::domain::text::counted;
+use crate::domain::time::Now;
+use crate::runtime::session::import::open_logger;
+use crate::store::Store;
+
+/// Lines shown as they would be read, and lines left out that are told.
+const PREVIEW: usize = 5;
+const TOLD: usize = 20;
+
+/// What is imported.
+#[derive(Debug, clap::Subcommand)]
+pub enum Import {
+    /// Readings of the air from a logger's CSV; its columns are asked once a sensor and remembered
+    Air(Box<AirFile>),
+}
+
+/// A logger's file, and what its columns are where that is not remembered.
+#[derive(Debug, clap::Args)]
+pub struct AirFile {
+    /// The logger's CSV in UTF-8
+    #[arg(value_name = "FILE.csv")]
+    file: PathBuf,
+    /// Whose readings they are
+    #[arg(long, value_name = "NAME")]
+    sensor: String,
+    /// Adds the sensor first: what it measures
+    #[arg(long, value_enum)]
+    zone: Option<ZoneName>,
+    /// Column of day and time, as the file names it; "column 1" where it names none
+    #[arg(long, value_name = "COLUMN")]
+    time_column: Option<String>,
+    /// Column of the time of day, where it stands apart
+    #[arg(long, value_name = "COLUMN")]
+    clock_column: Option<String>,
+    #[arg(long, value_name = "COLUMN")]
+    temp_column: Option<String>,
+    #[arg(long, value_name = "COLUMN")]
+    rh_column: Option<String>,
+    /// What the temperature is in
+    #[arg(long, value_enum)]
+    unit: Option<UnitName>,
+    /// What comes first in a date
+    #[arg(long, value_enum)]
+    time_format: Option<OrderName>,
+    /// Numbers are written with a comma: 21,4
+    #[arg(long)]
+    decimal_comma: bool,
+    /// Shows what would be read and writes nothing
+    #[arg(long)]
+    preview: bool,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum ZoneName {
+    Covered,
+    Lit,
+    Isolation,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum UnitName {
+    C,
+    F,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+enum OrderName {
+    Year,
+    Day,
+    Month,
+    Unix,
+}
+
+impl From<ZoneName> for Zone {
+    fn from(name: ZoneName) -> Self {
+        match name {
+            ZoneName::Covered => Self::Covered,
+            ZoneName::Lit => Self::Lit,
+            ZoneName::Isolation => Self::Isolation,
+        }
+    }
+}
+
+impl From<UnitName> for TempUnit {
+    fn from(name: UnitName) -> Self {
+        match name {
+            UnitName::C => Self::Celsius,
+            UnitName::F => Self::Fahrenheit,
+        }
+    }
+}
+
+impl From<OrderName> for TimeOrder {
+    fn from(name: OrderName) -> Self {
+        match name {
+            OrderName::Year => Self::YearFirst,
+            OrderName::Day => Self::DayFirst,
+            OrderName::Month => Self::MonthFirst,
+            OrderName::Unix => Self::Unix,
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct Told {
+    /// What the book did; nothing for a preview.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    done: Option<String>,
+    columns: Map,
+    lines: usize,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    preview: Vec<String>,
+    bad: Vec<Bad>,
+}
+
+pub fn import(what: &Import, common: &Common, show: &mut Show) -> Result<u8, Exit> {
+    let Import::Air(args) = what;
+    let mut store = common.open()?;
+    let now = common.present();
+    let who = match common.who.as_deref() {
+        Some(initials) => person(&store, initials)?,
+        None => store.board()?.people.iter().find(|p| !p.retired).map_or(PersonId(1), |p| p.id),
+    };
+    let file = open_logger(&args.file).map_err(|sentence| Exit { code: NO_INPUT, sentence })?;
+    let sensors = store.air(now)?;
+    let sensor = sensors.iter().find(|sensor| sensor.name == args.sensor);
+    if sensor.is_none() && args.zone.is_none() && !args.preview {
+        return Err(no_sensor(&args.sensor, &sensors));
+    }
+    if let Some(day) = sensor.map(|sensor| store.file_read(sensor.id, &file.sha256)).transpose()?.flatten() {
+        return Err(Exit {
+            code: DATA,
+            sentence: format!("{} was read already on {day}: it adds nothing.", file.name),
+        });
+    }
+    let found = args.guess(sensor, &file);
+    let map = found.map().map_err(|open| still_open(open, &file))?;
+    let doubt = doubt(&file.text, &file.sheet, &map);
+    if args.preview || !args.confirmed(sensor, &map) {
+        return propose(args, &file, &map, doubt, now, &store, show);
+    }
+    if let Some(doubt) = doubt.filter(|_| args.unit.is_none()) {
+        return Err(usage(format!("{doubt} Say which with --unit c or --unit f; nothing was written.")));
+    }
+    write(&mut store, args, sensor.map(|sensor| sensor.id), (&file, map), (who, now), show)
+}
+
+fn no_sensor(name: &str, sensors: &[SensorAir]) -> Exit {
+    let names: Vec<&str> = sensors.iter().map(|sensor| sensor.name.as_str()).collect();
+    let known = if names.is_empty() { String::new() } else { format!("take one of {}, or ", names.join(", ")) };
+    usage(format!("There is no sensor {name}: {known}add it with --zone covered, lit or isolation."))
+}
+
+/// What nobody can tell from the file.
+fn still_open(open: &str, file: &LoggerFile) -> Exit {
+    usage(format!(
+        "{} does not say {open}: say it with --time-column, --temp-column, --rh-column, --unit or --time-format. \
+         Its columns are {}. Nothing was written.",
+        file.name,
+        file.sheet.columns.join(", ")
+    ))
+}
+
+impl AirFile {
+    /// What is remembered or looks like it, with what was said on the command line in its place.
+    fn guess(&self, sensor: Option<&SensorAir>, file: &LoggerFile) -> Guess {
+        let known = sensor.and_then(|sensor| sensor.map.as_ref());
+        let found = guess(&file.text, &file.sheet, known);
+        Guess {
+            time: self.time_column.clone().or(found.time),
+            clock: self.clock_column.clone().or(found.clock),
+            temp: self.temp_column.clone().or(found.temp),
+            rh: self.rh_column.clone().or(found.rh),
+            unit: self.unit.map(TempUnit::from).or(found.unit),
+            order: self.time_format.map(TimeOrder::from).or(found.order),
+            comma: self.decimal_comma || found.comma,
+        }
+    }
+
+    /// Someone chose these columns: now, or for an earlier file of the sensor.
+    fn confirmed(&self, sensor: Option<&SensorAir>, map: &Map) -> bool {
+        let said = self.time_column.is_some() && self.temp_column.is_some() && self.rh_column.is_some();
+        let whole = said && self.unit.is_some() && self.time_format.is_some();
+        let remembered = sensor.and_then(|sensor| sensor.map.as_ref());
+        whole || remembered.is_some_and(|known| Map { unit: map.unit, order: map.order, ..known.clone() } == *map)
+    }
+
+    /// The command that says yes to a proposal.
+    fn confirm(&self, map: &Map, doubt: bool) -> String {
+        let quoted = |text: &str| format!("'{}'", text.replace('\'', "'\\''"));
+        let clock = map.clock.as_ref().map_or_else(String::new, |clock| format!(" --clock-column {}", quoted(clock)));
+        let unit = match map.unit {
+            _ if doubt => "c|f",
+            TempUnit::Celsius => "c",
+            TempUnit::Fahrenheit => "f",
+        };
+        let zone = self.zone.and_then(|zone| zone.to_possible_value());
+        format!(
+            "rackwalk import air {} --sensor {}{} --time-column {}{clock} --temp-column {} --rh-column {} --unit {unit} \
+             --time-format {}{}",
+            quoted(&self.file.display().to_string()),
+            quoted(&self.sensor),
+            zone.map_or_else(String::new, |zone| format!(" --zone {}", zone.get_name())),
+            quoted(&map.time),
+            quoted(&map.temp),
+            quoted(&map.rh),
+            map.order.stored(),
+            if map.comma { " --decimal-comma" } else { "" },
+        )
+    }
+}
+
+/// Shows what would be read; nothing is written.
+fn propose(
+    args: &AirFile,
+    file: &LoggerFile,
+    map: &Map,
+    doubt: Option<String>,
+    now: Now,
+    store: &Store,
+    show: &mut Show,
+) -> Result<u8, Exit> {
+    let units = store.board()?.units();
+    let lines = preview(file, map, now, units, PREVIEW).map_err(usage)?;
+    let clock = map.clock.as_ref().map_or_else(String::new, |clock| format!(" and {clock}"));
+    let mut text = vec![
+        format!("{}, {}:", file.name, counted(file.sheet.rows, "line")),
+        format!("time: {}{clock}, {}", map.time, map.order.shown()),
+        format!("temperature: {}, {}", map.temp, map.unit.shown()),
+        format!("humidity: {}", map.rh),
+    ];
+    text.extend(lines.iter().map(|line| format!("  {line}")));
+    let told = Told { done: None, columns: map.clone(), lines: file.sheet.rows, preview: lines, bad: Vec::new() };
+    show.text_or_json(&text, &told)?;
+    let doubted = doubt.is_some();
+    if let Some(doubt) = doubt {
+        say(&doubt);
+    }
+    say(&format!("Nothing was written. If this is right: {}", args.confirm(map, doubted)));
+    Ok(0)
+}
+
+/// Reads and writes all of it, or nothing when someone stops it.
+fn write(
+    store: &mut Store,
+    args: &AirFile,
+    sensor: Option<SensorId>,
+    (file, map): (&LoggerFile, Map),
+    (who, now): (PersonId, Now),
+    show: &mut Show,
+) -> Result<u8, Exit> {
+    let stop = Arc::new(AtomicBool::new(false));
+    for signal in [SIGINT, SIGTERM] {
+        signal_hook::flag::register(signal, Arc::clone(&stop))?;
+    }
+    let go_on = || !stop.load(Ordering::Relaxed);
+    let bar = progress(file.sheet.rows);
+    let parsed = read(file, &map, now, &mut |done| {
+        bar.set_position(u64::try_from(done).unwrap_or(0));
+        go_on()
+    });
+    let Some(Parsed { readings, bad, twice }) = parsed.map_err(usage)? else { return Err(stopped()) };
+    let parsed = Parsed { readings: Vec::new(), bad, twice };
+    let mut new = NewReadings {
+        sensor: sensor.unwrap_or(SensorId(0)),
+        file: file.name.clone(),
+        sha256: file.sha256.clone(),
+        readings,
+        map: Some(map.clone()),
+    };
+    bar.set_message("readings written");
+    let shown = Cell::new(0);
+    let watch = |done, all| {
+        if shown.replace(all) != all {
+            bar.set_length(u64::try_from(all).unwrap_or(0));
+        }
+        bar.set_position(u64::try_from(done).unwrap_or(0));
+        go_on()
+    };
+    // a new sensor comes with its first file or not at all
+    let done = store.act_many_watched(&watch, |door| {
+        if let (None, Some(zone)) = (sensor, args.zone) {
+            let add = Action::AddSensor { name: args.sensor.clone(), zone: zone.into() };
+            new.sensor = SensorId(door.act(&add, who, now)?.made.unwrap_or(0));
+        }
+        door.act(&Action::ImportAir(Box::new(new)), who, now)
+    });
+    bar.finish_and_clear();
+    tell(&parsed, file, map, done?, show)
+}
+
+fn tell(parsed: &Parsed, file: &LoggerFile, map: Map, done: Done, show: &mut Show) -> Result<u8, Exit> {
+    let mut text = vec![done.sentence.clone()];
+    if parsed.twice > 0 {
+        text.push(format!("{} written twice.", counted(parsed.twice, "line")));
+    }
+    if !parsed.bad.is_empty() {
+        text.push(format!("{} left out:", counted(parsed.bad.len(), "line")));
+        text.extend(parsed.bad.iter().take(TOLD).map(|bad| format!("  {}", bad.words())));
+        let more = parsed.bad.len().saturating_sub(TOLD);
+        text.extend((more > 0).then(|| format!("  and {more} more")));
+    }
+    let told = Told {
+        done: Some(done.sentence),
+        columns: map,
+        lines: file.sheet.rows,
+        preview: Vec::new(),
+        bad: parsed.bad.clone(),
+    };
+    show.text_or_json(&text, &told)?;
+    Ok(0)
+}
+
+fn stopped() -> Exit {
+    Exit { code: DATA, sentence: "Stopped: nothing of the file was written.".into() }
+}
+
+/// On stderr, and only if someone looks at it there.
+fn progress(lines: usize) -> ProgressBar {
+    if !io::stderr().is_terminal() {
+        return ProgressBar::hidden();
+    }
+    let style = ProgressStyle::with_template("{msg} {wide_bar} {pos}/{len}  Ctrl-C stops");
+    let bar = ProgressBar::new(u64::try_from(lines).unwrap_or(0)).with_message("lines read");
+    style.map_or(bar.clone(), |style| bar.with_style(style))
+}

@@ -1,0 +1,164 @@
+use super::*;
+use crate::domain::time::Now;
+
+fn now() -> Now {
+    Now(chrono::DateTime::parse_from_rfc3339("2026-07-12T12:00:00+02:00").unwrap())
+}
+
+fn map_of(text: &str) -> Guess {
+    guess(text, &Sheet::of(text).unwrap(), None)
+}
+
+fn read(text: &str, map: &Map) -> Parsed {
+    let mut reader = Reader::new(text, &Sheet::of(text).unwrap(), map, now()).unwrap();
+    while reader.step(2) {}
+    reader.finish()
+}
+
+fn told(parsed: &Parsed) -> Vec<String> {
+    parsed.readings.iter().map(|r| format!("{} {} {}", r.at, r.temp_dc, r.rh_pm)).collect()
+}
+
+fn bad(parsed: &Parsed) -> Vec<(usize, &str)> {
+    parsed.bad.iter().map(|bad| (bad.line, bad.why.as_str())).collect()
+}
+
+#[test]
+fn columns_units_and_times_are_found_by_names_and_by_what_stands_in_them() {
+    for (text, temp_dc) in [
+        ("Time,Temp (°C),RH (%)\n2026-07-12 06:05,21.4,82\n2026-07-12 06:10,21.5,83\n", 214),
+        (
+            "Device 7\nSerial;00123\n\nDatum;Uhrzeit;Humidity;Temperature °C\n13.06.2026;06:05;82;21,4\n14.06.2026;06:10;83;21,5\n",
+            214,
+        ),
+        (
+            "n\tdate_time\ttemp_f\tdew point\trh\n1\t06/13/2026 06:05:00 AM\t70.5\t65\t82.0\n2\t6/13/2026 6:10 PM\t70.7\t65\t83\n",
+            214,
+        ),
+        ("1781330700,21.4 °C,82 %\n1781331000,21.5 °C,83 %\n", 214),
+        (
+            "\u{feff}\"Temperature, °C\",\"Humidity, %\",\"At\"\n21.4,82,2026-06-13T06:05:00Z\n21.5,83,2026-06-13T06:10:00Z\n",
+            214,
+        ),
+    ] {
+        let text = super::text(text.as_bytes().to_vec()).unwrap();
+        let map = map_of(&text).map().unwrap_or_else(|open| panic!("{open}: {text}\n{:?}", map_of(&text)));
+        let parsed = read(&text, &map);
+        assert_eq!((parsed.bad.len(), parsed.readings.len()), (0, 2), "{map:?} {parsed:?}");
+        assert_eq!((parsed.readings[0].temp_dc, parsed.readings[0].rh_pm), (temp_dc, 820), "{map:?}");
+    }
+}
+
+#[test]
+fn times_without_an_offset_are_the_rooms_and_others_their_own() {
+    let text = "time,°C,%\n2026-07-12 06:05,20,80\n2026-07-12T06:10Z,20,81\n2026-07-12 06:15:30+05:30,20,82\n";
+    let parsed = read(text, &map_of(text).map().unwrap());
+    assert_eq!(
+        told(&parsed),
+        ["2026-07-12T00:45:30Z 200 820", "2026-07-12T04:05:00Z 200 800", "2026-07-12T06:10:00Z 200 810"]
+    );
+}
+
+#[test]
+fn whether_the_day_or_the_month_comes_first_is_asked_where_the_file_does_not_say() {
+    let open = "time,°C,%\n03/04/2026 06:05,20,80\n03/05/2026 06:05,20,80\n";
+    assert_eq!(map_of(open).map().unwrap_err(), "whether the day or the month comes first");
+    let said = format!("{open}13/05/2026 06:05,20,80\n");
+    assert_eq!(map_of(&said).order, Some(TimeOrder::DayFirst));
+    // both orders occur: nobody can tell those that fit both
+    let mixed = format!("{said}05/13/2026 06:05,20,80\n");
+    assert_eq!(map_of(&mixed).order, None);
+    let map = Guess { order: Some(TimeOrder::MonthFirst), ..map_of(&mixed) }.map().unwrap();
+    let parsed = read(&mixed, &map);
+    assert_eq!(bad(&parsed), [(4, "the time \"13/05/2026 06:05\" is not written month first, 07/12/2026 06:05 AM")]);
+    assert_eq!(parsed.readings.len(), 3);
+}
+
+#[test]
+fn a_line_that_cannot_be_read_is_told_and_the_others_stay() {
+    let text = "time;temp °C;rh %\n\
+        2026-07-12 06:00;21,4;82\n\
+        2026-07-12 06:05;21.4;82\n\
+        2026-07-12 06:10;--;82\n\
+        2026-07-12 06:15;21,4;0\n\
+        2026-07-12 06:20;21,4;101\n\
+        2026-07-12 06:25;70;50\n\
+        12.07.2026 06:30;21,4;50\n\
+        2026-07-12;21,4;50\n\
+        2026-07-12 06:35;21,4\n\
+        2026-07-12 06:40;70,5 °F;50\n\
+        2026-07-12 12:01;21,4;50\n\
+        \"2026-07-12 06:45;21,4;50\n\
+        2026-07-12 06:00;21,9;82\n\
+        2026-07-12 06:00;21,4;82\n\
+        \n\
+        2026-07-12 06:50;21,6;84\n";
+    let parsed = read(text, &map_of(text).map().unwrap());
+    assert_eq!(told(&parsed), ["2026-07-12T04:00:00Z 214 820", "2026-07-12T04:50:00Z 216 840"]);
+    assert_eq!(
+        bad(&parsed),
+        [
+            (3, "temperature: \"21.4\" has a point, not a comma"),
+            (4, "temperature: \"--\" is no number"),
+            (5, "0 % is no relative humidity: more than 0 and at most 100 can be"),
+            (6, "101 % is no relative humidity: more than 0 and at most 100 can be"),
+            (7, "70 °C is no air of a room: -20 to 60 °C can be"),
+            (8, "the time \"12.07.2026 06:30\" is not written year first, 2026-07-12 06:05"),
+            (9, "\"2026-07-12\" has no time of day"),
+            (10, "it has only 2 columns"),
+            (11, "temperature: it says °F, the column is in °C"),
+            (12, "2026-07-12 12:01 is still to come"),
+            (13, "the time \"2026-07-12 06:45;21,4;50\" is not written year first, 2026-07-12 06:05"),
+            (14, "line 2 has the same time and other figures"),
+        ]
+    );
+    assert_eq!((parsed.twice, parsed.words().as_str()), (1, "2 readings, 12 lines left out, 1 line written twice"));
+}
+
+#[test]
+fn fahrenheit_in_a_celsius_column_is_asked_about_and_the_other_way_round() {
+    let text = "time,temp C,rh\n2026-07-12 06:00,70.1,82\n2026-07-12 06:05,58.5,82\n2026-07-12 06:10,21.0,83\n";
+    let sheet = Sheet::of(text).unwrap();
+    let map = |unit| Guess { unit: Some(unit), ..map_of(text) }.map().unwrap();
+    assert!(doubt(text, &sheet, &map(TempUnit::Celsius)).unwrap().contains("looks like °F"));
+    assert_eq!(doubt(text, &sheet, &map(TempUnit::Fahrenheit)), None);
+    let cool = text.replace("70.1", "21.1").replace("58.5", "20.5");
+    assert_eq!(doubt(&cool, &sheet, &map(TempUnit::Celsius)), None);
+    assert!(doubt(&cool, &sheet, &map(TempUnit::Fahrenheit)).unwrap().contains("looks like °C"));
+    // no unit is said: it is asked
+    assert_eq!(map_of(&text.replace("temp C", "temp")).map().unwrap_err(), "whether the temperature is in °C or °F");
+}
+
+#[test]
+fn a_file_in_another_encoding_is_refused_in_a_sentence() {
+    let plain = "time,temp °C,rh\n2026-07-12 06:00,21,82\n";
+    for big in [false, true] {
+        for mark in [true, false] {
+            let units = mark.then_some(0xFEFF).into_iter().chain(plain.encode_utf16());
+            let bytes = units.flat_map(|unit| if big { unit.to_be_bytes() } else { unit.to_le_bytes() }).collect();
+            assert!(text(bytes).unwrap_err().contains("UTF-16"), "{big} {mark}");
+        }
+    }
+    let latin: Vec<u8> = plain.chars().map(|c| u8::try_from(u32::from(c)).unwrap()).collect();
+    assert!(text(latin).unwrap_err().starts_with("Line 1 is not in UTF-8, perhaps in Latin-1"));
+    assert!(text(vec![b'a', 0, b'b', b'c', b'd', b'e', b'f']).unwrap_err().contains("no text"));
+    for (text, why) in [("", "empty"), (" \n\n", "empty"), ("a,b\n1,2\n", "No line of it"), ("hello", "No line of it")]
+    {
+        assert!(Sheet::of(text).unwrap_err().contains(why), "{text}");
+    }
+}
+
+#[test]
+fn what_was_chosen_before_holds_where_its_columns_are_there() {
+    let text = "when,a,b\n03/04/2026 06:05,20,80\n";
+    let sheet = Sheet::of(text).unwrap();
+    let map = Guess { order: Some(TimeOrder::MonthFirst), unit: Some(TempUnit::Celsius), ..guess(text, &sheet, None) };
+    let map = map.map().unwrap();
+    assert_eq!(guess(text, &sheet, [&map]).map().unwrap(), map);
+    let other = text.replace("when", "at");
+    assert_eq!(guess(&other, &Sheet::of(&other).unwrap(), [&map]).unit, None);
+    let told = Reader::new(&other, &Sheet::of(&other).unwrap(), &map, now()).err().unwrap();
+    assert_eq!(told, "The file has no column \"when\": its columns are at, a, b.");
+    let same = Map { rh: map.temp.clone(), ..map };
+    assert!(Reader::new(text, &sheet, &same, now()).err().unwrap().contains("two things"));
+}

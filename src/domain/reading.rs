@@ -1,0 +1,206 @@
+//! Readings of the air by sensors, and for how long they told of mould weather.
+
+use chrono::Duration;
+
+use super::air::Air;
+use super::id::SensorId;
+use super::logger::Map;
+use super::room::{Units, Zone};
+use super::time::Instant;
+use super::units::trimmed;
+
+/// What is said once wherever hours of mould weather stand.
+pub const CLEARS_NOTHING: &str = "Hours of mould weather warn (85 % and more, 13 to 24 °C). Zero hours clear nothing: room air is not the air under a cover.";
+
+/// One reading stands for at most this long; after it nothing is known.
+pub const STANDS_FOR: Duration = Duration::hours(2);
+
+/// Readings of a room, °C.
+const TEMP: std::ops::RangeInclusive<f64> = -20.0..=60.0;
+
+/// The air at one moment.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
+pub struct Reading {
+    pub at: Instant,
+    /// Tenths of a degree Celsius.
+    pub temp_dc: i64,
+    /// Relative humidity, per mille.
+    pub rh_pm: i64,
+}
+
+impl Reading {
+    /// Refuses what no air of a room is; the sentence has no full stop.
+    pub fn new(at: Instant, temp_c: f64, rh_pct: f64) -> Result<Self, String> {
+        if !TEMP.contains(&temp_c) {
+            return Err(format!("{temp_c} °C is no air of a room: -20 to 60 °C can be"));
+        }
+        #[expect(clippy::cast_possible_truncation, reason = "both are limited; the cast saturates")]
+        let (temp_dc, rh_pm) = ((temp_c * 10.0).round() as i64, (rh_pct * 10.0).round() as i64);
+        if !(rh_pct > 0.0 && rh_pct <= 100.0 && rh_pm > 0) {
+            return Err(format!("{rh_pct} % is no relative humidity: more than 0 and at most 100 can be"));
+        }
+        Ok(Self { at, temp_dc, rh_pm })
+    }
+
+    #[expect(clippy::cast_precision_loss, reason = "both are far below 2^53")]
+    pub fn air(&self) -> Option<Air> {
+        Air::new(self.temp_dc as f64 / 10.0, self.rh_pm as f64 / 10.0).ok()
+    }
+
+    /// `21.4 °C, 82 %`.
+    pub fn words(&self, units: Units) -> String {
+        format!("{}, {} %", units.temperature(self.temp_dc), tenths(self.rh_pm))
+    }
+
+    /// `dew point 18.2 °C, drying power 0.46 kPa`.
+    pub fn worked_out(&self, units: Units) -> String {
+        self.air().map_or_else(String::new, |air| {
+            #[expect(clippy::cast_possible_truncation, reason = "a temperature of a room")]
+            let dew = units.temperature((air.dew_point_c() * 10.0).round() as i64);
+            format!("dew point {dew}, drying power {:.2} kPa", air.deficit_kpa())
+        })
+    }
+}
+
+#[expect(clippy::cast_precision_loss, reason = "far below 2^53")]
+fn tenths(n: i64) -> String {
+    trimmed(n as f64 / 10.0, 1)
+}
+
+/// Of a stretch of time: minutes of mould weather, and minutes for which the air is known at all.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default, serde::Serialize)]
+pub struct Damp {
+    pub minutes: i64,
+    pub known: i64,
+}
+
+impl Damp {
+    /// Hours of mould weather as a number: `3.5`; none where nothing is known.
+    pub fn hours(self) -> Option<String> {
+        #[expect(clippy::cast_precision_loss, reason = "minutes of a few weeks")]
+        (self.known > 0).then(|| trimmed(self.minutes as f64 / 60.0, 1))
+    }
+
+    /// `3.5 h in 24 h`, with how much of it is known where that is not nearly all.
+    pub fn words(self, span_h: i64) -> String {
+        let Some(hours) = self.hours() else { return format!("unknown in {}", span(span_h)) };
+        let part = if self.known < span_h * 60 * 9 / 10 {
+            format!(" ({} h of it measured)", self.known / 60)
+        } else {
+            String::new()
+        };
+        format!("{hours} h in {}{part}", span(span_h))
+    }
+}
+
+fn span(hours: i64) -> String {
+    if hours > 48 { format!("{} d", hours / 24) } else { format!("{hours} h") }
+}
+
+/// Mould weather between two moments, of readings in the order of time: each stands until the next, and at most for
+/// [`STANDS_FOR`].
+pub fn damp(readings: &[Reading], from: Instant, until: Instant) -> Damp {
+    let first = readings.partition_point(|reading| reading.at.0 + STANDS_FOR <= from.0);
+    let mut seconds = (0, 0);
+    for (n, reading) in readings.iter().enumerate().skip(first).take_while(|(_, reading)| reading.at < until) {
+        let next = readings.get(n + 1).map_or(until, |next| next.at.min(until));
+        let end = next.0.min(reading.at.0 + STANDS_FOR);
+        let stood = (end - reading.at.0.max(from.0)).num_seconds().max(0);
+        seconds.1 += stood;
+        if reading.air().is_some_and(Air::mould_weather) {
+            seconds.0 += stood;
+        }
+    }
+    Damp { minutes: seconds.0 / 60, known: seconds.1 / 60 }
+}
+
+/// A sensor with its newest reading and what the last day and week were like.
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
+pub struct SensorAir {
+    pub id: SensorId,
+    pub rev: i64,
+    pub name: String,
+    pub zone: Zone,
+    /// How its files were read last.
+    pub map: Option<Map>,
+    pub newest: Option<Reading>,
+    pub day: Damp,
+    pub week: Damp,
+}
+
+/// The last 24 hours of a zone: of its sensors the worst.
+pub fn zone_day(sensors: &[SensorAir], zone: Zone) -> Option<Damp> {
+    sensors.iter().filter(|sensor| sensor.zone == zone && sensor.day.known > 0).map(|sensor| sensor.day).max()
+}
+
+/// A reading by hand or those of a file, as they go into the book.
+#[derive(Debug, Clone, PartialEq, serde::Serialize)]
+pub struct NewReadings {
+    pub sensor: SensorId,
+    /// The file's name.
+    pub file: String,
+    /// Of the whole file, as 64 hexadecimal digits.
+    pub sha256: String,
+    pub readings: Vec<Reading>,
+    /// How it was read, to be remembered.
+    pub map: Option<Map>,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn at(time: &str) -> Instant {
+        Instant::parse(&format!("2026-07-13T{time}:00Z")).unwrap()
+    }
+
+    fn reading(time: &str, rh: f64) -> Reading {
+        Reading::new(at(time), 20.0, rh).unwrap()
+    }
+
+    #[test]
+    fn what_no_air_of_a_room_is_is_refused() {
+        for (temp, rh) in [(20.0, 0.0), (20.0, -3.0), (20.0, 100.1), (20.0, 0.04), (-20.1, 50.0), (60.1, 50.0)] {
+            assert!(Reading::new(at("06:00"), temp, rh).is_err(), "{temp} {rh}");
+        }
+        assert!(
+            Reading::new(at("06:00"), f64::NAN, 50.0).is_err() && Reading::new(at("06:00"), 20.0, f64::NAN).is_err()
+        );
+        let kept = Reading::new(at("06:00"), 21.38, 100.0).unwrap();
+        assert_eq!((kept.temp_dc, kept.rh_pm), (214, 1000));
+    }
+
+    #[test]
+    fn a_reading_says_its_dew_point_and_drying_power() {
+        // derived by FAO-56, equations 11, 12 and 14 (checked against its examples in air.rs): 24 °C, 80 %
+        let warm = Reading::new(at("06:00"), 24.0, 80.0).unwrap();
+        assert_eq!(warm.words(Units::Metric), "24.0 °C, 80 %");
+        assert_eq!(warm.worked_out(Units::Metric), "dew point 20.3 °C, drying power 0.60 kPa");
+        assert_eq!(warm.worked_out(Units::Us), "dew point 68.5 °F, drying power 0.60 kPa");
+    }
+
+    #[test]
+    fn a_reading_stands_until_the_next_and_not_for_ever() {
+        let series = [reading("06:00", 90.0), reading("07:00", 90.0), reading("08:30", 60.0), reading("10:00", 90.0)];
+        // 06:00 to 07:00, 07:00 to 08:30, and two hours from 10:00; known from 06:00 to 12:00
+        assert_eq!(damp(&series, at("00:00"), at("18:00")), Damp { minutes: 270, known: 360 });
+        // cut at both ends
+        assert_eq!(damp(&series, at("06:30"), at("07:30")), Damp { minutes: 60, known: 60 });
+        assert_eq!(damp(&series, at("11:00"), at("11:30")), Damp { minutes: 30, known: 30 });
+        assert_eq!(damp(&series, at("13:00"), at("18:00")), Damp::default());
+        assert_eq!(damp(&[], at("00:00"), at("18:00")), Damp::default());
+    }
+
+    #[test]
+    fn hours_say_how_much_of_the_time_is_known() {
+        for (minutes, known, words) in [
+            (0, 0, "unknown in 24 h"),
+            (0, 1440, "0 h in 24 h"),
+            (210, 1400, "3.5 h in 24 h"),
+            (210, 600, "3.5 h in 24 h (10 h of it measured)"),
+        ] {
+            assert_eq!(Damp { minutes, known }.words(24), words);
+        }
+        assert_eq!(Damp { minutes: 60, known: 10_080 }.words(168), "1 h in 7 d");
+    }
+}

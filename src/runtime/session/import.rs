@@ -1,0 +1,112 @@
+//! Reading a logger's file in steps, with a look at the keys between them.
+
+use std::cell::RefCell;
+use std::path::{Path, PathBuf};
+
+use super::{Flow, Session, failure};
+use crate::app::effect::{Failure, Msg};
+use crate::app::model::Model;
+use crate::app::screens::air::went_on;
+use crate::app::update::update;
+use crate::domain::action::{Action, Done};
+use crate::domain::id::{PersonId, SensorId};
+use crate::domain::logger::{LoggerFile, Map, Parsed, Sheet, read, text};
+use crate::domain::reading::NewReadings;
+use crate::domain::refusal::Refusal;
+use crate::domain::text::clean_line;
+use crate::store::air::digest;
+
+/// No logger writes more.
+const MOST_BYTES: u64 = 64 << 20;
+
+/// What is to be done in steps.
+pub(super) struct Job {
+    pub sensor: SensorId,
+    pub map: Map,
+}
+
+/// Opens a logger's file, whole.
+pub fn open_logger(path: &Path) -> Result<LoggerFile, String> {
+    let shown = path.display();
+    let cannot = |err: std::io::Error| format!("{shown} cannot be read ({err}): check the path.");
+    let about = std::fs::metadata(path).map_err(cannot)?;
+    if !about.is_file() {
+        return Err(format!("{shown} is no file: give the path of the logger's CSV."));
+    }
+    if about.len() > MOST_BYTES {
+        return Err(format!("{shown} is larger than 64 MiB: export fewer months at once."));
+    }
+    let bytes = std::fs::read(path).map_err(cannot)?;
+    let sha256 = digest(&bytes);
+    let text = text(bytes)?;
+    let sheet = Sheet::of(&text)?;
+    let name = path.file_name().map_or_else(|| shown.to_string(), |name| name.to_string_lossy().into_owned());
+    Ok(LoggerFile { name: clean_line(&name, 200).text, sha256, text, sheet })
+}
+
+/// `~/` as a shell has it.
+pub(super) fn whole_path(typed: &str) -> PathBuf {
+    match (typed.strip_prefix("~/"), std::env::var_os("HOME")) {
+        (Some(rest), Some(home)) => Path::new(&home).join(rest),
+        _ => PathBuf::from(typed),
+    }
+}
+
+fn stopped() -> Failure {
+    Failure::Rule(Refusal::new("import_stopped", "Stopped: nothing of the file was written."))
+}
+
+impl Session {
+    /// Whether long work waits to be done.
+    pub fn busy(&self) -> bool {
+        self.job.is_some()
+    }
+
+    /// Does the long work. `watch` is asked after each step whether to go on, and may draw.
+    pub fn work(&mut self, watch: &mut dyn FnMut(&mut Model) -> bool) -> Flow {
+        let Some(job) = self.job.take() else { return Flow::GoOn };
+        let Some(file) = self.model.logger.take() else { return Flow::GoOn };
+        let (parsed, result) = self.import(&job, &file, watch);
+        self.model.logger = Some(file);
+        let effects = update(&mut self.model, Msg::Imported(parsed, result), self.clock.now());
+        self.run(effects.into())
+    }
+
+    fn import(
+        &mut self,
+        job: &Job,
+        file: &LoggerFile,
+        watch: &mut dyn FnMut(&mut Model) -> bool,
+    ) -> (Parsed, Result<Done, Failure>) {
+        let now = self.clock.now();
+        let model = &mut self.model;
+        let parsed = read(file, &job.map, now, &mut |done| {
+            went_on(model, "Read", done, file.sheet.rows);
+            watch(model)
+        });
+        let mut parsed = match parsed {
+            Ok(Some(parsed)) => parsed,
+            Ok(None) => return (Parsed::default(), Err(stopped())),
+            Err(why) => return (Parsed::default(), Err(Failure::Book(why))),
+        };
+        let new = NewReadings {
+            sensor: job.sensor,
+            file: file.name.clone(),
+            sha256: file.sha256.clone(),
+            readings: std::mem::take(&mut parsed.readings),
+            map: Some(job.map.clone()),
+        };
+        let action = Action::ImportAir(Box::new(new));
+        let who = self.model.who.unwrap_or(PersonId(1));
+        let shown = RefCell::new((&mut self.model, watch));
+        let result = self.store.act_watched(&action, who, now, &|done, all| {
+            let (model, watch) = &mut *shown.borrow_mut();
+            went_on(model, "Written", done, all);
+            watch(model)
+        });
+        if let Action::ImportAir(new) = action {
+            parsed.readings = new.readings;
+        }
+        (parsed, result.map_err(failure))
+    }
+}

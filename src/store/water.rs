@@ -1,0 +1,64 @@
+//! Water given outside of a walk, resolved to trays when it is written.
+
+use rusqlite::Connection;
+
+use super::act::Wrote;
+use super::error::StoreError;
+use super::facts::{WATER, WATER_TRAY};
+use super::ids::day_sql;
+use super::look::{found, in_room, once};
+use super::writer::Writer;
+use super::{bands, room};
+use crate::domain::id::EntryId;
+use crate::domain::look::WaterFigures;
+use crate::domain::refusal::Refusal;
+use crate::domain::tray::named;
+use crate::domain::water::NewWater;
+
+pub(super) fn give(w: &mut Writer<'_>, new: &NewWater) -> Result<Wrote, StoreError> {
+    if new.trays.is_empty() {
+        return Err(Refusal::new("water_nothing", "No tray stands there: choose where trays stand.").into());
+    }
+    new.check().map_err(|(field, why)| Refusal::new("water", why).at(field))?;
+    once(&new.trays)?;
+    for tray in &new.trays {
+        in_room(w, *tray)?;
+        found(w, *tray)?;
+    }
+    let figures = &new.figures;
+    let source = Some(new.source.trim()).filter(|source| !source.is_empty());
+    let water = w.fact(
+        WATER,
+        &[
+            ("day", &day_sql(w.day())),
+            ("ml", &figures.ml),
+            ("ph_100", &figures.ph_100),
+            ("temp_dc", &figures.temp_dc),
+            ("ec_us", &new.ec_us),
+            ("source", &source),
+        ],
+    )?;
+    for tray in &new.trays {
+        w.fact(WATER_TRAY, &[("water_id", &water), ("tray_id", tray)])?;
+        w.touched.insert(*tray);
+    }
+    let units = room::units(w.conn)?;
+    let outside = bands::read(w.conn)?.0.water_outside(new, units);
+    let outside = if outside.is_empty() { String::new() } else { format!(" {}.", outside.join("; ")) };
+    let sentence = format!("{}: {}.{outside}", named(&new.trays), new.words(units));
+    Ok(Wrote { sentence, made: Some(water), trays: new.trays.clone() })
+}
+
+/// What an entry says of water given.
+pub(super) fn line(conn: &Connection, entry: EntryId) -> Result<String, StoreError> {
+    let water = conn
+        .prepare_cached(
+            "SELECT ml, ph_100, temp_dc, ec_us, coalesce(source, '') FROM water WHERE entry_id = ? ORDER BY id LIMIT 1",
+        )?
+        .query_row([entry], |row| {
+            let figures = WaterFigures { ml: row.get(0)?, ph_100: row.get(1)?, temp_dc: row.get(2)? };
+            Ok(NewWater { trays: vec![], figures, ec_us: row.get(3)?, source: row.get(4)? })
+        })?;
+    let trays = super::undo::trays_of(conn, entry)?;
+    Ok(format!("{}: {}", named(&trays), water.words(room::units(conn)?)))
+}

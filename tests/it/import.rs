@@ -1,0 +1,90 @@
+//! `import air`: a logger's file on the command line.
+#![expect(clippy::unwrap_used, reason = "a test that cannot go on fails")]
+
+use std::fs;
+use std::path::Path;
+
+use crate::cli::{NOW, copy, json, refused, run};
+
+fn put(dir: &Path, name: &str, text: &[u8]) -> String {
+    let path = dir.join(name);
+    fs::write(&path, text).unwrap();
+    path.to_str().unwrap().to_string()
+}
+
+const PLAIN: &str = "Time,Temp °C,RH %\n2026-07-14 06:00,20.1,82\n2026-07-14 06:05,20.2,0\n2026-07-14 06:10,20.3,88\n";
+
+#[test]
+fn a_file_is_proposed_confirmed_and_remembered() {
+    let (dir, book) = copy();
+    let book = book.to_str().unwrap();
+    let file = put(dir.path(), "july.csv", PLAIN.as_bytes());
+    let air = |file: &str, more: &[&str]| {
+        let mut args: Vec<String> =
+            ["import", "air", file, "--book", book, "--now", NOW, "--sensor", "by the door"].map(String::from).into();
+        args.extend(more.iter().map(|arg| (*arg).to_string()));
+        args
+    };
+    let strs = |args: &[String]| args.iter().map(String::clone).collect::<Vec<_>>();
+    let call = |file: &str, more: &[&str]| {
+        let args = strs(&air(file, more));
+        run(&args.iter().map(String::as_str).collect::<Vec<_>>())
+    };
+    // no such sensor yet
+    let (code, _, err) = call(&file, &[]);
+    assert!(code == 64 && err.contains("add it with --zone"), "{err}");
+    let (code, out, err) = call(&file, &["--zone", "lit"]);
+    assert_eq!(code, 0);
+    assert!(out.contains("temperature: Temp °C, °C") && out.contains("Tue 14 Jul 2026 06:00: 20.1 °C, 82 %"), "{out}");
+    let confirm = err.split("If this is right: ").nth(1).unwrap().trim();
+    assert!(confirm.contains("--zone lit --time-column 'Time' --temp-column 'Temp °C' --rh-column 'RH %' --unit c"));
+    let columns = ["--time-column", "Time", "--temp-column", "Temp °C", "--rh-column", "RH %"];
+    let said = [&columns[..], &["--unit", "c", "--time-format", "year", "--zone", "lit"]].concat();
+    let (code, out, err) = call(&file, &said);
+    assert_eq!((code, err.as_str()), (0, ""));
+    assert!(out.starts_with("july.csv: 2 readings of by the door kept.\n1 line left out:\n  line 3: 0 %"), "{out}");
+    let (code, _, err) = call(&file, &[]);
+    assert_eq!((code, err.as_str()), (65, "july.csv was read already on 2026-07-15: it adds nothing.\n"));
+    // remembered: the next file needs no columns
+    let next = put(dir.path(), "august.csv", PLAIN.replace("06:05,20.2,0", "06:20,20.2,70").as_bytes());
+    let (_, out, err) = call(&next, &["--preview"]);
+    assert!(out.contains("06:20: 20.2 °C, 70 %") && err.contains("Nothing was written"), "{out}{err}");
+    let (code, out, _) = call(&next, &[]);
+    assert_eq!((code, out.as_str()), (0, "august.csv: 1 reading of by the door kept; 2 were there already.\n"));
+    let other = put(dir.path(), "other.csv", PLAIN.replace("14 06", "13 06").as_bytes());
+    let args = air(&other, &["--format", "json"]);
+    let found = json(&args.iter().map(String::as_str).collect::<Vec<_>>());
+    assert_eq!((found["bad"][0]["line"].as_i64(), found["lines"].as_i64()), (Some(3), Some(3)));
+}
+
+#[test]
+fn what_cannot_be_told_or_read_is_said_and_nothing_is_written() {
+    let (dir, book) = copy();
+    let book = book.to_str().unwrap();
+    let head = || json(&["check", "--chain", "--book", book, "--format", "json"])["chain"]["head"].clone();
+    let before = head();
+    let go = |code: i32, text: &[u8], more: &[&str]| {
+        let file = put(dir.path(), "a.csv", text);
+        let args = ["import", "air", &file, "--book", book, "--now", NOW, "--sensor", "new", "--zone", "lit"];
+        refused(code, &[&args[..], more].concat())
+    };
+    assert!(go(64, b"at,temp,rh\n2026-07-14 06:00,20,82\n", &[]).contains("does not say whether the temperature"));
+    let both = b"at,temp C,rh\n03/04/2026 06:00,20,82\n";
+    assert!(go(64, both, &["--unit", "c"]).contains("whether the day or the month comes first"));
+    assert!(
+        go(64, both, &["--time-column", "when", "--time-format", "day", "--unit", "c"])
+            .contains("has no column \"when\"")
+    );
+    assert!(go(66, b"\xff\xfea\0", &[]).contains("UTF-16"));
+    assert!(go(66, b"at,temp,rh\n2026-07-14 06:00,20\xb0,82\n", &[]).contains("Line 2 is not in UTF-8"));
+    assert!(go(66, b"", &[]).contains("empty"));
+    // °F in a column that says °C: asked, in the proposal too
+    let warm = put(dir.path(), "warm.csv", b"at,temp C,rh\n2026-07-14 06:00,70,82\n2026-07-14 07:00,71,82\n");
+    let args = ["import", "air", &warm, "--book", book, "--now", NOW, "--sensor", "new", "--zone", "lit"];
+    let (code, _, err) = run(&args);
+    assert!(code == 0 && err.contains("looks like °F, not °C") && err.contains("--unit c|f"), "{err}");
+    assert_eq!(head(), before);
+    let columns = ["--time-column", "at", "--temp-column", "temp C", "--rh-column", "rh", "--time-format", "year"];
+    let (code, out, _) = run(&[&args[..], &columns, &["--unit", "f"]].concat());
+    assert_eq!((code, out.as_str()), (0, "warm.csv: 2 readings of new kept.\n"));
+}
