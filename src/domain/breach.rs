@@ -44,10 +44,12 @@ pub fn gravity(rule: &str) -> usize {
 /// Whether an action is an act of hands in the room, or puts one right: it may be over by the time it is refused.
 pub fn can_have_happened(action: &Action) -> bool {
     match action {
-        Action::Sow(_) | Action::Standing(_) | Action::Move { .. } | Action::MoveMany { .. } | Action::Cut { .. } => {
-            true
-        }
-        Action::Treat(_) => true,
+        Action::Sow(_)
+        | Action::Standing(_)
+        | Action::Move { .. }
+        | Action::MoveMany { .. }
+        | Action::Cut { .. }
+        | Action::Treat(_) => true,
         Action::Correct { correction, .. } => {
             matches!(correction, Correction::Sowing { .. } | Correction::Place { .. })
         }
