@@ -29,7 +29,7 @@ pub struct DilutionArgs {
 
 #[derive(Debug, clap::Args)]
 pub struct MixArgs {
-    /// A recipe: name, ml, life_days, and for each ingredient a [[part]] with name, amount, measure
+    /// A recipe: `name`, `ml`, `life_days`, and for each ingredient a `[[part]]` with `name`, `amount`, `measure`
     #[arg(value_name = "FILE")]
     file: PathBuf,
     /// How much to make, in mL; without it as much as the recipe is written for
@@ -38,7 +38,7 @@ pub struct MixArgs {
 }
 
 #[derive(Serialize)]
-struct Parts {
+struct OnePart {
     stock_pct: f64,
     water_parts: f64,
     strength_pct: f64,
@@ -57,7 +57,7 @@ pub fn dilution(args: &DilutionArgs, show: &mut Show) -> Result<u8, Exit> {
     if let Some(water_parts) = args.water_parts {
         let strength_pct = one_part_in(args.stock, water_parts).map_err(wrong)?;
         let line = format!("{strength_pct:.3} %: one part of {} % and {water_parts} parts of water", args.stock);
-        let found = Parts { stock_pct: args.stock, water_parts, strength_pct, cautions: STRONG };
+        let found = OnePart { stock_pct: args.stock, water_parts, strength_pct, cautions: STRONG };
         show.text_or_json(&cautioned(vec![line], &STRONG), &found)?;
         return Ok(0);
     }

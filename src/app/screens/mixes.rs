@@ -7,7 +7,7 @@ use crate::app::model::Model;
 use crate::domain::action::Action;
 use crate::domain::history::{Of, Record};
 use crate::domain::id::{MixId, RecipeId};
-use crate::domain::mix::{CAUTIONS, Mix, MixEnd, Recipe};
+use crate::domain::mix::{CAUTIONS, MaterialLot, Mix, MixEnd, Recipe};
 use crate::domain::text::counted;
 use crate::domain::time::Now;
 
@@ -119,7 +119,7 @@ fn ingredients(model: &Model) -> Menu<Pick> {
         .materials
         .iter()
         .map(|material| {
-            let newest = material.lots.first().map_or_else(|| "no lot yet".to_string(), |lot| lot.words());
+            let newest = material.lots.first().map_or_else(|| "no lot yet".to_string(), MaterialLot::words);
             Item::new(material.name.clone(), receive(&material.name)).hint(newest)
         })
         .collect();
