@@ -9,10 +9,12 @@ use chrono::Duration;
 use rackwalk::domain::action::Action;
 use rackwalk::domain::breach::Verdict;
 use rackwalk::domain::correction::Correction;
-use rackwalk::domain::id::PersonId;
+use rackwalk::domain::id::{PersonId, SensorId};
 use rackwalk::domain::look::Roots;
 use rackwalk::domain::power_cut::Span;
+use rackwalk::domain::reading::{NewReadings, Reading};
 use rackwalk::domain::room::Zone;
+use rackwalk::domain::water::NewWater;
 use rackwalk::store::facts::{ALL, Belongs};
 
 use crate::book::{AK, Book, roots};
@@ -38,6 +40,17 @@ fn lived_in() -> Book {
     book.act(&Action::PowerCut { span, zone: Some(Zone::Covered) });
     book.act(&Action::Undo);
     book.act(&Action::PowerCut { span: Span { to: None, ..span }, zone: None });
+    // two files of one sensor, and water with all its figures
+    let sensor = SensorId(book.act(&Action::AddSensor { name: "door".into(), zone: Zone::Lit }).made.unwrap());
+    for n in 1..3 {
+        let at = |hours: i64| book.now.plus(-Duration::hours(hours)).instant();
+        let readings = (n..9).map(|hours| Reading::new(at(2 * hours + n), 20.5, 81.5).unwrap()).collect();
+        let file = NewReadings { sensor, file: "a.csv".into(), sha256: n.to_string().repeat(64), readings, map: None };
+        book.act(&Action::ImportAir(Box::new(file)));
+    }
+    let water =
+        NewWater { trays: vec![trays[1], trays[2]], ec_us: Some(820), source: "tap".into(), ..NewWater::default() };
+    book.act(&Action::Water(Box::new(water)));
     // a look of another hour and hands, and that taken back
     let look = book.act(&roots(trays[1], Roots::Plenty)).entry;
     let at = Some(book.now.plus(-Duration::hours(3)).instant());
