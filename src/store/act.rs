@@ -16,7 +16,7 @@ use crate::domain::breach::can_have_happened;
 use crate::domain::correction::Correction;
 use crate::domain::hands::Seen;
 use crate::domain::hold::reached;
-use crate::domain::id::{PersonId, TrayId};
+use crate::domain::id::{EntryId, PersonId, TrayId};
 use crate::domain::refusal::Refusal;
 use crate::domain::time::Now;
 
@@ -89,75 +89,7 @@ impl Door<'_> {
         let mut w = Writer::begin(self.tx, kind(action), who, &seen, now, undoes)?;
         w.already = already;
         w.watch = self.watch;
-        let wrote = match action {
-            Action::SetUp(new) => room::set_up(&mut w, new)?,
-            Action::ReceiveSeedLot(new) => seed_lot::receive(&mut w, new)?,
-            Action::CountSeed { lot, counted_mg } => seed_lot::count(&mut w, *lot, *counted_mg)?,
-            Action::Sow(new) => sowing::sow(&mut w, new)?,
-            Action::StartWalk { mode, racks } => walk::start(&mut w, *mode, racks.as_deref())?,
-            Action::TakeRacks { walk, racks } => walk::take_racks(&mut w, *walk, racks)?,
-            Action::Look(new) => look::look(&mut w, new)?,
-            Action::Move { walk, tray, to, stage } => tray::go(&mut w, *walk, *tray, *to, *stage)?,
-            Action::MoveMany { moves, stage } => tray::go_many(&mut w, moves, *stage)?,
-            Action::Sight { walk, trays } => whereabouts::sight(&mut w, *walk, trays)?,
-            Action::Restack { place, trays } => whereabouts::restack(&mut w, *place, trays)?,
-            Action::Standing(new) => standing::stand(&mut w, new)?,
-            Action::LosePart { walk, tray, mats, reason } => tray::lose_part(&mut w, *walk, *tray, *mats, *reason)?,
-            Action::Cut { trays } => tray::cut(&mut w, trays)?,
-            Action::Throw { walk, tray, reason, gear, cleanup, note } => {
-                w.note(note.as_deref())?;
-                tray::throw(&mut w, *walk, *tray, *reason, *gear, *cleanup)?
-            }
-            Action::DecideSuspect { walk, tray, what, by, reason } => {
-                suspect::decide(&mut w, *walk, *tray, *what, *by, reason)?
-            }
-            Action::Correct { entry, correction, reason, second } => {
-                correct::finding_stands(self.tx, *entry, correction, who, *second)?;
-                correct::correct(&mut w, *entry, correction, reason, *second)?
-            }
-            Action::Undo => undo::undo(&mut w, undoes)?,
-            Action::Already { .. } => return Err(no_act()),
-            Action::Decide { breach, what, by, reason } => breach::decide(&mut w, *breach, *what, *by, reason)?,
-            Action::Hold { scope, reason } => hold::by_hand(&mut w, *scope, reason)?,
-            Action::DecideHold { hold, what, by, reason } => hold::decide(&mut w, *hold, *what, *by, reason)?,
-            Action::AddPerson { initials, name, may_decide } => person::add(&mut w, initials, name, *may_decide)?,
-            Action::EditPerson { person, rev, name, may_decide, retired } => {
-                person::edit(&mut w, *person, *rev, name, *may_decide, *retired)?
-            }
-            Action::EditRoom { name, code, units, rev } => room::edit(&mut w, name, code, *units, *rev)?,
-            Action::AddRack(new) => room::add_rack(&mut w, new)?,
-            Action::RenameRack { rack, name, rev } => room::rename_rack(&mut w, *rack, name, *rev)?,
-            Action::EditPlaces { places, zone, retired, rev, stack } => {
-                room::edit_places(&mut w, places, *zone, *retired, *rev, *stack)?
-            }
-            Action::AddFormat(new) => room::add_format(&mut w, new)?,
-            Action::EditFormat { format, name, retired, rev } => {
-                room::edit_format(&mut w, *format, name, *retired, *rev)?
-            }
-            Action::EditCrop(edit) => crop::edit(&mut w, edit)?,
-            Action::AddStarterCrop { letters } => crop::add_starter(&mut w, letters)?,
-            Action::AddCrop(new) => crop::add_own(&mut w, new)?,
-            Action::SetSecondCopy { folder } => copy::choose(&mut w, folder.as_deref())?,
-            Action::AddCheckKind(new) => check::add(&mut w, new)?,
-            Action::EditCheckKind { kind, new, retired, rev } => check::edit(&mut w, *kind, new, *retired, *rev)?,
-            Action::NoteCheck(new) => check::note(&mut w, new)?,
-            Action::Soak(new) => soak::begin(&mut w, new)?,
-            Action::Drain { soak, at, rinses } => soak::drain(&mut w, *soak, *at, *rinses)?,
-            Action::EditFuzzPoints(points) => fuzz::edit_points(&mut w, points)?,
-            Action::AddRecipe(new) => recipe::add(&mut w, new)?,
-            Action::EditRecipe { recipe, new, retired, rev } => recipe::edit(&mut w, *recipe, new, *retired, *rev)?,
-            Action::ReceiveMaterial(new) => recipe::receive(&mut w, new)?,
-            Action::PrepareMix(new) => mix::prepare(&mut w, new)?,
-            Action::EndMix { mix, what } => mix::end(&mut w, *mix, *what)?,
-            Action::Treat(new) => treatment::treat(&mut w, new)?,
-            Action::AddSensor { name, zone } => air::add(&mut w, name, *zone)?,
-            Action::EditSensor { sensor, name, retired, rev } => air::edit(&mut w, *sensor, name, *retired, *rev)?,
-            Action::ReadAir { sensor, reading } => air::read_by_hand(&mut w, *sensor, *reading)?,
-            Action::ImportAir(new) => air::import(&mut w, new)?,
-            Action::EditBands { bands, rev } => bands::edit(&mut w, bands, *rev)?,
-            Action::Water(new) => water::give(&mut w, new)?,
-            Action::PowerCut { span, zone } => power_cut::note(&mut w, *span, *zone)?,
-        };
+        let wrote = carry_out(&mut w, action, undoes)?;
         let sentence = breach::told(&mut w, &wrote.sentence)?;
         if claims(action) {
             hands::after_sowing(&w)?;
@@ -241,6 +173,75 @@ impl Store {
         tx.commit()?;
         Ok(done)
     }
+}
+
+/// The part of the action's own noun.
+fn carry_out(w: &mut Writer<'_>, action: &Action, undoes: Option<EntryId>) -> Result<Wrote, StoreError> {
+    Ok(match action {
+        Action::SetUp(new) => room::set_up(w, new)?,
+        Action::ReceiveSeedLot(new) => seed_lot::receive(w, new)?,
+        Action::CountSeed { lot, counted_mg } => seed_lot::count(w, *lot, *counted_mg)?,
+        Action::Sow(new) => sowing::sow(w, new)?,
+        Action::StartWalk { mode, racks } => walk::start(w, *mode, racks.as_deref())?,
+        Action::TakeRacks { walk, racks } => walk::take_racks(w, *walk, racks)?,
+        Action::Look(new) => look::look(w, new)?,
+        Action::Move { walk, tray, to, stage } => tray::go(w, *walk, *tray, *to, *stage)?,
+        Action::MoveMany { moves, stage } => tray::go_many(w, moves, *stage)?,
+        Action::Sight { walk, trays } => whereabouts::sight(w, *walk, trays)?,
+        Action::Restack { place, trays } => whereabouts::restack(w, *place, trays)?,
+        Action::Standing(new) => standing::stand(w, new)?,
+        Action::LosePart { walk, tray, mats, reason } => tray::lose_part(w, *walk, *tray, *mats, *reason)?,
+        Action::Cut { trays } => tray::cut(w, trays)?,
+        Action::Throw { walk, tray, reason, gear, cleanup, note } => {
+            w.note(note.as_deref())?;
+            tray::throw(w, *walk, *tray, *reason, *gear, *cleanup)?
+        }
+        Action::DecideSuspect { walk, tray, what, by, reason } => suspect::decide(w, *walk, *tray, *what, *by, reason)?,
+        Action::Correct { entry, correction, reason, second } => {
+            correct::finding_stands(w.conn, *entry, correction, w.who, *second)?;
+            correct::correct(w, *entry, correction, reason, *second)?
+        }
+        Action::Undo => undo::undo(w, undoes)?,
+        Action::Already { .. } => return Err(no_act()),
+        Action::Decide { breach, what, by, reason } => breach::decide(w, *breach, *what, *by, reason)?,
+        Action::Hold { scope, reason } => hold::by_hand(w, *scope, reason)?,
+        Action::DecideHold { hold, what, by, reason } => hold::decide(w, *hold, *what, *by, reason)?,
+        Action::AddPerson { initials, name, may_decide } => person::add(w, initials, name, *may_decide)?,
+        Action::EditPerson { person, rev, name, may_decide, retired } => {
+            person::edit(w, *person, *rev, name, *may_decide, *retired)?
+        }
+        Action::EditRoom { name, code, units, rev } => room::edit(w, name, code, *units, *rev)?,
+        Action::AddRack(new) => room::add_rack(w, new)?,
+        Action::RenameRack { rack, name, rev } => room::rename_rack(w, *rack, name, *rev)?,
+        Action::EditPlaces { places, zone, retired, rev, stack } => {
+            room::edit_places(w, places, *zone, *retired, *rev, *stack)?
+        }
+        Action::AddFormat(new) => room::add_format(w, new)?,
+        Action::EditFormat { format, name, retired, rev } => room::edit_format(w, *format, name, *retired, *rev)?,
+        Action::EditCrop(edit) => crop::edit(w, edit)?,
+        Action::AddStarterCrop { letters } => crop::add_starter(w, letters)?,
+        Action::AddCrop(new) => crop::add_own(w, new)?,
+        Action::SetSecondCopy { folder } => copy::choose(w, folder.as_deref())?,
+        Action::AddCheckKind(new) => check::add(w, new)?,
+        Action::EditCheckKind { kind, new, retired, rev } => check::edit(w, *kind, new, *retired, *rev)?,
+        Action::NoteCheck(new) => check::note(w, new)?,
+        Action::Soak(new) => soak::begin(w, new)?,
+        Action::Drain { soak, at, rinses } => soak::drain(w, *soak, *at, *rinses)?,
+        Action::EditFuzzPoints(points) => fuzz::edit_points(w, points)?,
+        Action::AddRecipe(new) => recipe::add(w, new)?,
+        Action::EditRecipe { recipe, new, retired, rev } => recipe::edit(w, *recipe, new, *retired, *rev)?,
+        Action::ReceiveMaterial(new) => recipe::receive(w, new)?,
+        Action::PrepareMix(new) => mix::prepare(w, new)?,
+        Action::EndMix { mix, what } => mix::end(w, *mix, *what)?,
+        Action::Treat(new) => treatment::treat(w, new)?,
+        Action::AddSensor { name, zone } => air::add(w, name, *zone)?,
+        Action::EditSensor { sensor, name, retired, rev } => air::edit(w, *sensor, name, *retired, *rev)?,
+        Action::ReadAir { sensor, reading } => air::read_by_hand(w, *sensor, *reading)?,
+        Action::ImportAir(new) => air::import(w, new)?,
+        Action::EditBands { bands, rev } => bands::edit(w, bands, *rev)?,
+        Action::Water(new) => water::give(w, new)?,
+        Action::PowerCut { span, zone } => power_cut::note(w, *span, *zone)?,
+    })
 }
 
 /// Whether the time of an action is said now, not taken over from what it replaces or brings back.

@@ -59,6 +59,18 @@ fn hear(event: TraceEvent<'_>) {
     }
 }
 
+fn set_up() -> Action {
+    Action::SetUp(Box::new(NewRoom {
+        name: "North Bench".into(),
+        code: "NB".into(),
+        initials: "AK".into(),
+        units: Units::Metric,
+        racks: lay_out(&parse_racks("1x3x4").unwrap()),
+        format: NewFormat::nominal(),
+        crops: vec!["RAD".into()],
+    }))
+}
+
 /// What the store does in a day: every kind of writing and every read model.
 fn a_day(store: &mut Store) {
     let mut now = Now(DateTime::parse_from_rfc3339("2026-07-01T06:00:00Z").unwrap());
@@ -67,18 +79,7 @@ fn a_day(store: &mut Store) {
         now = now.plus(Duration::minutes(1));
         store.act(&action, PersonId(1), now).unwrap()
     };
-    act(
-        store,
-        Action::SetUp(Box::new(NewRoom {
-            name: "North Bench".into(),
-            code: "NB".into(),
-            initials: "AK".into(),
-            units: Units::Metric,
-            racks: lay_out(&parse_racks("1x3x4").unwrap()),
-            format: NewFormat::nominal(),
-            crops: vec!["RAD".into()],
-        })),
-    );
+    act(store, set_up());
     store.conn.trace_v2(TraceEventCodes::SQLITE_TRACE_STMT, Some(hear));
     let board = store.board().unwrap();
     let places: Vec<_> = board.places().map(|place| place.id).collect();
@@ -143,10 +144,7 @@ fn a_day(store: &mut Store) {
     soak(store, &mut act, lot, NewSowing { soak_h: 0, places: places[8..10].to_vec(), ..soaked });
     let reason = "kept for ourselves".to_string();
     act(store, Action::Decide { breach, what: Verdict::Accepted, by: PersonId(1), reason });
-    let scope = Scope::Tray(trays[2]);
-    act(store, Action::Hold { scope, reason: "a smell".into() });
-    let hold = store.board().unwrap().holds[0].id;
-    act(store, Action::DecideHold { hold, what: Verdict::Accepted, by: PersonId(1), reason: "aired".into() });
+    keep_back(store, &mut act, trays[2]);
     doubt(store, &mut act, walk, &trays, start);
     act(
         store,
@@ -207,6 +205,13 @@ fn put_right(store: &mut Store, now: Now) {
         store.act(&action, PersonId(1), now).unwrap();
         store.act(&Action::Undo, PersonId(1), now).unwrap();
     }
+}
+
+/// A tray held by hand, and the hold lifted.
+fn keep_back(store: &mut Store, act: &mut impl FnMut(&mut Store, Action) -> Done, tray: TrayId) {
+    act(store, Action::Hold { scope: Scope::Tray(tray), reason: "a smell".into() });
+    let hold = store.board().unwrap().holds[0].id;
+    act(store, Action::DecideHold { hold, what: Verdict::Accepted, by: PersonId(1), reason: "aired".into() });
 }
 
 /// Fuzz that stood, watched; what is beside it is not taken in at a glance.

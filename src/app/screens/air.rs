@@ -4,6 +4,7 @@ use super::form_page;
 use super::forms::FormKind;
 use super::forms::air::Of;
 use super::pick::Pick;
+use super::records::Page;
 use crate::app::effect::{Effect, Failure};
 use crate::app::form::State;
 use crate::app::menu::{Item, Menu};
@@ -59,8 +60,11 @@ fn list(model: &Model) -> Menu<Pick> {
                 || "nothing read yet".to_string(),
                 |reading| format!("{}; mould weather {}", reading.words(model.board.units()), sensor.day.words(24)),
             );
-            Item::new(format!("{}, {}", sensor.name, sensor.zone.shown()), Pick::Air(Ask::Sensor(sensor.id)))
-                .hint(newest)
+            Item::new(
+                format!("{}, {}", sensor.name, sensor.zone.shown()),
+                Pick::Record(Page::Air(Ask::Sensor(sensor.id))),
+            )
+            .hint(newest)
         })
         .collect();
     items.push(Item::new("add a sensor", Pick::Form(FormKind::Air(Of::Sensor(None)))).letter('z'));

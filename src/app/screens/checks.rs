@@ -2,6 +2,7 @@
 
 use super::forms::FormKind;
 use super::pick::Pick;
+use super::records::Page;
 use crate::app::menu::{Item, Menu};
 use crate::app::model::Model;
 use crate::domain::action::Action;
@@ -48,9 +49,9 @@ fn list(model: &Model) -> Menu<Pick> {
     kinds.sort_by_key(|kind| kind.due_on());
     let mut items: Vec<Item<Pick>> = kinds
         .into_iter()
-        .map(|kind| Item::new(kind.name.clone(), Pick::RoomCheck(Ask::Kind(kind.id))).hint(kind.words(today)))
+        .map(|kind| Item::new(kind.name.clone(), Pick::Record(Page::Check(Ask::Kind(kind.id)))).hint(kind.words(today)))
         .collect();
-    items.push(Item::new("keep another check", Pick::RoomCheck(Ask::Add)).letter('z'));
+    items.push(Item::new("keep another check", Pick::Record(Page::Check(Ask::Add))).letter('z'));
     Menu::new("Checks of the room", items).intro(CODES)
 }
 
@@ -73,7 +74,7 @@ fn add(model: &Model) -> Menu<Pick> {
         .filter(|new| !kept(&new.name))
         .map(|new| {
             let hint = format!("every {} d", new.every_d);
-            Item::new(new.name.clone(), Pick::RoomCheck(Ask::Start(new))).hint(hint)
+            Item::new(new.name.clone(), Pick::Record(Page::Check(Ask::Start(new)))).hint(hint)
         })
         .collect();
     items.push(Item::new("one of your own", Pick::Form(FormKind::CheckKind(None))).letter('z'));

@@ -2,6 +2,7 @@
 
 use super::forms::FormKind;
 use super::pick::Pick;
+use super::records::Page;
 use crate::app::menu::{Item, Menu};
 use crate::app::model::Model;
 use crate::domain::action::Action;
@@ -50,13 +51,16 @@ fn list(model: &Model) -> Menu<Pick> {
         .mixes
         .iter()
         .map(|mix| {
-            Item::new(format!("{} {}", mix.code, mix.name), Pick::Mix(Ask::Mix(mix.id))).hint(mix.words(model.now))
+            Item::new(format!("{} {}", mix.code, mix.name), Pick::Record(Page::Mix(Ask::Mix(mix.id))))
+                .hint(mix.words(model.now))
         })
         .collect();
     items.extend([
-        Item::new("prepare a mix", Pick::Mix(Ask::Prepare)).letter('z'),
-        Item::new("recipes", Pick::Mix(Ask::Recipes)).letter('x').hint(counted(model.board.recipes.len(), "recipe")),
-        Item::new("ingredients", Pick::Mix(Ask::Ingredients)).letter('c').hint("their lots"),
+        Item::new("prepare a mix", Pick::Record(Page::Mix(Ask::Prepare))).letter('z'),
+        Item::new("recipes", Pick::Record(Page::Mix(Ask::Recipes)))
+            .letter('x')
+            .hint(counted(model.board.recipes.len(), "recipe")),
+        Item::new("ingredients", Pick::Record(Page::Mix(Ask::Ingredients))).letter('c').hint("their lots"),
     ]);
     Menu::new("Mixes", items).intro(CAUTIONS[0])
 }
@@ -64,8 +68,10 @@ fn list(model: &Model) -> Menu<Pick> {
 fn one(mix: &Mix, now: Now) -> Menu<Pick> {
     let title = format!("{} {}", mix.code, mix.name);
     let items = vec![
-        Item::new("it is used up", Pick::Mix(Ask::End(mix.id, MixEnd::UsedUp))).hint("the bottle is empty"),
-        Item::new("it was binned", Pick::Mix(Ask::End(mix.id, MixEnd::Binned))).hint("what was left is gone"),
+        Item::new("it is used up", Pick::Record(Page::Mix(Ask::End(mix.id, MixEnd::UsedUp))))
+            .hint("the bottle is empty"),
+        Item::new("it was binned", Pick::Record(Page::Mix(Ask::End(mix.id, MixEnd::Binned))))
+            .hint("what was left is gone"),
         Item::new("its story", Pick::Story(Of::Mix(mix.id), format!("Mix {title}"))).hint("ingredients, lots, trays"),
     ];
     Menu::new(title, items).intro(format!("{}.", mix.words(now)))
@@ -94,7 +100,9 @@ fn recipes(model: &Model) -> Menu<Pick> {
         .board
         .recipes
         .iter()
-        .map(|recipe| Item::new(recipe.name.clone(), Pick::Mix(Ask::Recipe(recipe.id))).hint(recipe.words()))
+        .map(|recipe| {
+            Item::new(recipe.name.clone(), Pick::Record(Page::Mix(Ask::Recipe(recipe.id)))).hint(recipe.words())
+        })
         .collect();
     items.push(write_down());
     Menu::new("Recipes", items)

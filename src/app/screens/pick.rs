@@ -3,8 +3,8 @@
 use super::forms::FormKind;
 use super::whereabouts::Ask;
 use super::{
-    air, beside, breach, check, checks, chosen, form_page, hands, hold, meeting, mixes, rates, room, settings, share,
-    soaks, standing, story, suspects, tray_menus, trial, walk, water, whereabouts,
+    beside, breach, check, chosen, form_page, hands, hold, meeting, records, room, settings, share, standing, story,
+    suspects, tray_menus, walk, whereabouts,
 };
 use crate::app::command::Command;
 use crate::app::effect::Effect;
@@ -12,7 +12,6 @@ use crate::app::menu::{Item, Menu};
 use crate::app::model::{Model, Screen};
 use crate::app::update::on_command;
 use crate::domain::action::Action;
-use crate::domain::fuzz::Signs;
 use crate::domain::history::Of;
 use crate::domain::id::{BreachId, HoldId, PersonId, PlaceId, RackId, SeedLotId, TrayId, WalkId};
 use crate::domain::look::{Fault, Look, Roots, Skip};
@@ -55,20 +54,8 @@ pub enum Pick {
     PrintLabel(TrayId),
     /// What stood beside a tray.
     Beside(TrayId),
-    /// Where trouble comes from.
-    Rates,
-    /// Checks of the room.
-    RoomCheck(checks::Ask),
-    /// Mixes, recipes, ingredients.
-    Mix(mixes::Ask),
-    /// Seed in water.
-    Soaks,
-    /// Signs of fuzz ticked on trial.
-    Trial(Signs),
-    /// Sensors and air.
-    Air(air::Ask),
-    /// Water outside of a walk.
-    Water,
+    /// One of the records of the room.
+    Record(records::Page),
     ThrowFor(TrayId, LossReason),
     /// All of it: what became of tray, cover and weight.
     GearFor(TrayId, LossReason),
@@ -151,31 +138,7 @@ pub fn take(model: &mut Model, n: usize) -> Vec<Effect> {
         Pick::Sight(trays) => whereabouts::sight(model, trays),
         Pick::Restack(place, trays) => act(Action::Restack { place, trays }),
         Pick::Really(ask) => whereabouts::asked_for(model, ask),
-        Pick::Rates => rates::open(model),
-        Pick::RoomCheck(ask) => match checks::asked_for(model, ask) {
-            Ok(menu) => show(model, menu),
-            Err(action) => act(action),
-        },
-        Pick::Air(ask) => {
-            let menu = air::asked_for(model, ask);
-            show(model, menu)
-        }
-        Pick::Water => {
-            let menu = water::menu(model);
-            show(model, menu)
-        }
-        Pick::Mix(ask) => match mixes::asked_for(model, ask) {
-            Ok(menu) => show(model, menu),
-            Err(action) => act(action),
-        },
-        Pick::Soaks => {
-            let menu = soaks::list(model);
-            show(model, menu)
-        }
-        Pick::Trial(signs) => {
-            let menu = trial::menu(model, signs);
-            show(model, menu)
-        }
+        Pick::Record(page) => records::open(model, page),
         Pick::Beside(tray) => beside::open(model, tray),
         Pick::PrintLabel(tray) => vec![Effect::PrintLabel(tray)],
         Pick::ToLight(tray) => with(model, tray, tray_menus::to_light),

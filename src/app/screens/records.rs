@@ -1,14 +1,51 @@
 //! The room's records beside its trays, as one short list.
 
-use super::checks::Ask;
 use super::forms::{FormKind, Sum};
-use super::mixes;
 use super::pick::Pick;
-use super::{air, water};
+use super::{air, checks, mixes, rates, soaks, trial, water};
+use crate::app::effect::Effect;
 use crate::app::menu::{Item, Menu};
-use crate::app::model::Model;
+use crate::app::model::{Model, Screen};
+use crate::domain::action::Action;
 use crate::domain::fuzz::Signs;
 use crate::domain::text::counted;
+
+/// What lies behind a line of the list, or of a list behind that.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Page {
+    /// Checks of the room.
+    Check(checks::Ask),
+    /// Seed in water.
+    Soaks,
+    /// Mixes, recipes, ingredients.
+    Mix(mixes::Ask),
+    /// Sensors and air.
+    Air(air::Ask),
+    /// Water outside of a walk.
+    Water,
+    /// Where trouble comes from.
+    Rates,
+    /// Signs of fuzz ticked on trial.
+    Trial(Signs),
+}
+
+/// Opens one, or carries out what a line of it says.
+pub fn open(model: &mut Model, page: Page) -> Vec<Effect> {
+    let menu: Result<Menu<Pick>, Action> = match page {
+        Page::Check(ask) => checks::asked_for(model, ask),
+        Page::Soaks => Ok(soaks::list(model)),
+        Page::Mix(ask) => mixes::asked_for(model, ask),
+        Page::Air(ask) => Ok(air::asked_for(model, ask)),
+        Page::Water => Ok(water::menu(model)),
+        Page::Rates => return rates::open(model),
+        Page::Trial(signs) => Ok(trial::menu(model, signs)),
+    };
+    match menu {
+        Ok(menu) => model.open(Screen::Menu(menu)),
+        Err(action) => return vec![Effect::Act(Box::new(action))],
+    }
+    vec![]
+}
 
 /// What is checked, counted and worked out in the room.
 pub fn menu(model: &Model) -> Menu<Pick> {
@@ -30,12 +67,14 @@ pub fn menu(model: &Model) -> Menu<Pick> {
     };
     let overdue = water::overdue(model);
     let mut items = vec![
-        Item::new("checks of the room", Pick::RoomCheck(Ask::List)).letter('c').hint(checks),
-        Item::new("seed soaked or cleaned", Pick::Soaks).letter('k').hint(soaks),
-        Item::new("mixes and recipes", Pick::Mix(mixes::Ask::List)).letter('m').hint(mixes),
-        Item::new("sensors and air", Pick::Air(air::Ask::List)).letter('s').hint(air::hint(model)),
-        Item::new("water", Pick::Water).letter('w').hint(water::hint(overdue)),
-        Item::new("where trouble comes from", Pick::Rates).letter('t').hint("by lot, crop, shelf and place"),
+        Item::new("checks of the room", Pick::Record(Page::Check(checks::Ask::List))).letter('c').hint(checks),
+        Item::new("seed soaked or cleaned", Pick::Record(Page::Soaks)).letter('k').hint(soaks),
+        Item::new("mixes and recipes", Pick::Record(Page::Mix(mixes::Ask::List))).letter('m').hint(mixes),
+        Item::new("sensors and air", Pick::Record(Page::Air(air::Ask::List))).letter('s').hint(air::hint(model)),
+        Item::new("water", Pick::Record(Page::Water)).letter('w').hint(water::hint(overdue)),
+        Item::new("where trouble comes from", Pick::Record(Page::Rates))
+            .letter('t')
+            .hint("by lot, crop, shelf and place"),
     ];
     items.extend(
         Sum::ALL
@@ -43,7 +82,7 @@ pub fn menu(model: &Model) -> Menu<Pick> {
             .zip("alpdx".chars())
             .map(|(sum, letter)| Item::new(sum.shown(), Pick::Form(FormKind::Bench(sum))).letter(letter).hint("a sum")),
     );
-    let trial = Item::new("what signs of fuzz come to", Pick::Trial(Signs::default())).letter('f');
+    let trial = Item::new("what signs of fuzz come to", Pick::Record(Page::Trial(Signs::default()))).letter('f');
     items.push(trial.hint("a trial of the points"));
     Menu::new("Records of the room", items)
 }

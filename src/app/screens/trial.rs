@@ -2,6 +2,7 @@
 
 use super::check::letter;
 use super::pick::Pick;
+use super::records::Page;
 use crate::app::menu::{Item, Menu};
 use crate::app::model::Model;
 use crate::domain::fuzz::{Sign, Signs, judge};
@@ -24,7 +25,7 @@ pub fn menu(model: &Model, signs: Signs) -> Menu<Pick> {
         line(sign.shown().to_string(), sign, signs.with(sign)).hint(hint)
     });
     let mut items: Vec<Item<Pick>> = ticked.chain(open).collect();
-    items.push(Item::new("none of them", Pick::Trial(Signs::default())).letter('z'));
+    items.push(Item::new("none of them", Pick::Record(Page::Trial(Signs::default()))).letter('z'));
     if signs.is_empty() {
         return Menu::new("Fuzz: tick what is seen", items).intro(ONLY);
     }
@@ -36,5 +37,5 @@ pub fn menu(model: &Model, signs: Signs) -> Menu<Pick> {
 }
 
 fn line(label: String, sign: Sign, then: Signs) -> Item<Pick> {
-    Item::new(label, Pick::Trial(then)).letter(letter(sign))
+    Item::new(label, Pick::Record(Page::Trial(then))).letter(letter(sign))
 }
