@@ -159,7 +159,7 @@ pub fn import(what: &Import, common: &Common, show: &mut Show) -> Result<u8, Exi
     let map = found.map().map_err(|open| still_open(open, &file))?;
     let doubt = doubt(&file.text, &file.sheet, &map);
     if args.preview || !args.confirmed(sensor, &map) {
-        return propose(args, &file, &map, doubt, now, &store, show);
+        return propose(args, &file, &map, doubt, common, &store, show);
     }
     if let Some(doubt) = doubt.filter(|_| args.unit.is_none()) {
         return Err(usage(format!("{doubt} Say which with --unit c or --unit f; nothing was written.")));
@@ -208,7 +208,7 @@ impl AirFile {
     }
 
     /// The command that says yes to a proposal.
-    fn confirm(&self, map: &Map, doubt: bool) -> String {
+    fn confirm(&self, map: &Map, doubt: bool, common: &Common) -> String {
         let quoted = |text: &str| format!("'{}'", text.replace('\'', "'\\''"));
         let clock = map.clock.as_ref().map_or_else(String::new, |clock| format!(" --clock-column {}", quoted(clock)));
         let unit = match map.unit {
@@ -216,9 +216,11 @@ impl AirFile {
             TempUnit::Celsius => "c",
             TempUnit::Fahrenheit => "f",
         };
+        let book =
+            common.book.as_ref().map_or_else(String::new, |b| format!(" --book {}", quoted(&b.display().to_string())));
         let zone = self.zone.and_then(|zone| zone.to_possible_value());
         format!(
-            "rackwalk import air {} --sensor {}{} --time-column {}{clock} --temp-column {} --rh-column {} --unit {unit} \
+            "rackwalk import air {}{book} --sensor {}{} --time-column {}{clock} --temp-column {} --rh-column {} --unit {unit} \
              --time-format {}{}",
             quoted(&self.file.display().to_string()),
             quoted(&self.sensor),
@@ -238,12 +240,12 @@ fn propose(
     file: &LoggerFile,
     map: &Map,
     doubt: Option<String>,
-    now: Now,
+    common: &Common,
     store: &Store,
     show: &mut Show,
 ) -> Result<u8, Exit> {
     let units = store.board()?.units();
-    let lines = preview(file, map, now, units, PREVIEW).map_err(usage)?;
+    let lines = preview(file, map, common.present(), units, PREVIEW).map_err(usage)?;
     let clock = map.clock.as_ref().map_or_else(String::new, |clock| format!(" and {clock}"));
     let mut text = vec![
         format!("{}, {}:", file.name, counted(file.sheet.rows, "line")),
@@ -258,7 +260,7 @@ fn propose(
     if let Some(doubt) = doubt {
         say(&doubt);
     }
-    say(&format!("Nothing was written. If this is right: {}", args.confirm(map, doubted)));
+    say(&format!("Nothing was written. If this is right: {}", args.confirm(map, doubted, common)));
     Ok(0)
 }
 

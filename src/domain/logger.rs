@@ -1,6 +1,6 @@
 //! Files of loggers: text with one reading a line, in whatever columns, units and times the logger writes.
 //!
-//! A file is opened ([`text`], [`Sheet::of`]), its columns are guessed ([`guess`]), and with a [`Map`] of them it is read
+//! A file is opened ([`text`], [`Sheet::of`]), its columns are guessed ([`guess()`]), and with a [`Map`] of them it is read
 //! line by line ([`Reader`]). A line that cannot be read is told with its number and the reason, and the others stay.
 
 mod guess;

@@ -111,9 +111,9 @@ pub fn opened(model: &mut Model, sensor: SensorId, result: Result<Box<LoggerFile
 }
 
 /// How far the file is, below the form that waits.
-pub fn went_on(model: &mut Model, doing: &str, done: usize, all: usize) {
+pub fn went_on(model: &mut Model, doing: &str, done: usize, all: &str) {
     if let Some(Screen::Form(page)) = model.screens.last_mut() {
-        page.form.lines = vec![format!("{doing} {done} of {}. Esc stops and writes nothing.", counted(all, "line"))];
+        page.form.lines = vec![format!("{doing} {done} of {all}. Esc stops and writes nothing.")];
     }
 }
 

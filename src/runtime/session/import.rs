@@ -13,7 +13,7 @@ use crate::domain::id::{PersonId, SensorId};
 use crate::domain::logger::{LoggerFile, Map, Parsed, Sheet, read, text};
 use crate::domain::reading::NewReadings;
 use crate::domain::refusal::Refusal;
-use crate::domain::text::clean_line;
+use crate::domain::text::{clean_line, counted};
 use crate::store::air::digest;
 
 /// No logger writes more.
@@ -81,7 +81,7 @@ impl Session {
         let now = self.clock.now();
         let model = &mut self.model;
         let parsed = read(file, &job.map, now, &mut |done| {
-            went_on(model, "Read", done, file.sheet.rows);
+            went_on(model, "Read", done, &counted(file.sheet.rows, "line"));
             watch(model)
         });
         let mut parsed = match parsed {
@@ -101,7 +101,7 @@ impl Session {
         let shown = RefCell::new((&mut self.model, watch));
         let result = self.store.act_watched(&action, who, now, &|done, all| {
             let (model, watch) = &mut *shown.borrow_mut();
-            went_on(model, "Written", done, all);
+            went_on(model, "Written", done, &counted(all, "reading"));
             watch(model)
         });
         if let Action::ImportAir(new) = action {
