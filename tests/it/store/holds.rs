@@ -11,12 +11,14 @@ use rackwalk::domain::history::Of;
 use rackwalk::domain::hold::{Cause, Scope};
 use rackwalk::domain::id::{EntryId, HoldId, PersonId, TrayId};
 use rackwalk::domain::look::{Look, Mist, Roots};
+use rackwalk::domain::room::Zone;
 use rackwalk::domain::sowing::{NewSowing, Wetting};
 use rackwalk::domain::suspect::Choice;
 use rackwalk::domain::tray::{Gear, LossReason, Stage};
+use rackwalk::domain::treatment::NewTreatment;
 use rusqlite::Connection;
 
-use super::{act_as, assert_sound, person, raw, refused_as};
+use super::{act_as, assert_sound, mixes, person, raw, refused_as};
 use crate::book::{AK, Book, roots};
 
 fn lit(tray: TrayId) -> Action {
@@ -227,6 +229,46 @@ fn news_that_comes_back_by_undo_holds_too() {
     book.act(&Action::Undo);
     assert_eq!(open(&book), [(Cause::Fuzz, vec![trays[0]])]);
     assert_sound(&mut book);
+}
+
+#[test]
+fn a_treatment_written_late_holds_what_was_cut_before_its_wait_was_over() {
+    let (mut book, trays, _) = eighth_day();
+    let sprayed_at = book.now.instant();
+    book.later(Duration::hours(12));
+    book.act(&cut(&trays[..1]));
+    // of the tray that was cut twelve hours after it, and of one that still stands
+    let spray = NewTreatment { at: sprayed_at, ..mixes::spray(&book, &trays[..2], None) };
+    let done = book.act(&Action::Treat(Box::new(spray)));
+    assert!(done.sentence.contains("T0001-W had been cut before this was known"), "{}", done.sentence);
+    assert_eq!(open(&book), [(Cause::Treated, vec![trays[0]])]);
+    assert_eq!(book.refused(&cut(&trays[1..2])).rule, "cut_waiting");
+    // the wait was over by the time it was cut: nothing to hold
+    let (mut book, trays, _) = eighth_day();
+    let spray = NewTreatment { wait_h: 10, at: book.now.instant(), ..mixes::spray(&book, &trays[..1], None) };
+    book.later(Duration::hours(12));
+    book.act(&cut(&trays[..1]));
+    book.act(&Action::Treat(Box::new(spray)));
+    assert!(open(&book).is_empty());
+    assert_sound(&mut book);
+}
+
+#[test]
+fn neither_treatment_nor_isolation_makes_a_mouldy_tray_saleable() {
+    let (mut book, trays, _) = eighth_day();
+    let tray = trays[0];
+    book.act(&check(tray, &[Sign::Stands, Sign::Web, Sign::Patches]));
+    let to = book.board().places().find(|place| place.zone == Zone::Isolation).unwrap().id;
+    let apart = Choice::Isolate { to };
+    book.act(&Action::DecideSuspect { walk: None, tray, what: apart, by: AK, reason: String::new() });
+    let spray = NewTreatment { wait_h: 0, ..mixes::spray(&book, &[tray], None) };
+    book.act(&Action::Treat(Box::new(spray)));
+    book.later(Duration::days(3));
+    book.act(&check(tray, &[Sign::Vanishes, Sign::RoundRoots, Sign::OnlyRoot]));
+    assert_eq!(book.refused(&cut(&[tray])).rule, "cut_suspect");
+    let clear = Action::DecideSuspect { walk: None, tray, what: Choice::Clear, by: AK, reason: "sprayed".into() };
+    book.refused(&clear);
+    assert_eq!(book.refused(&cut(&[tray])).rule, "cut_suspect");
 }
 
 #[test]
