@@ -100,6 +100,7 @@ pub fn walk(morning: &Morning<'_>, book: &mut Notebook, rng: &mut Rng) {
                         ml: Some(400),
                         ph_100: Some(rng.i64(580..640)),
                         temp_dc: Some(rng.i64(180..210)),
+                        ec_us: None,
                     };
                 }
                 if rng.u8(..60) == 0 {

@@ -1,11 +1,11 @@
 //! What the room wants its water and air to be. A figure outside is said, never refused.
 
+use super::look::WaterFigures;
 use super::reading::Reading;
 use super::room::Units;
 use super::time::Day;
 use super::tray::{Stage, TrayCard};
 use super::units::trimmed;
-use super::water::NewWater;
 
 /// From and to; either may be open.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, serde::Serialize, serde::Deserialize)]
@@ -91,14 +91,13 @@ impl Bands {
     }
 
     /// Figures of water outside: `pH 7.4 is above 6.5`.
-    pub fn water_outside(&self, water: &NewWater, units: Units) -> Vec<String> {
+    pub fn water_outside(&self, figures: &WaterFigures, units: Units) -> Vec<String> {
         let temp = |dc| units.temperature(dc);
-        let figures = &water.figures;
         let said = |what: Option<String>, outside: Option<String>| Some(format!("{} is {}", what?, outside?));
         [
             said(figures.ph_100.map(|n| format!("pH {}", ph(n))), self.ph_100.outside(figures.ph_100, ph)),
             said(figures.temp_dc.map(temp), self.water_dc.outside(figures.temp_dc, temp)),
-            said(water.ec_us.map(ec), self.ec_us.outside(water.ec_us, ec)),
+            said(figures.ec_us.map(ec), self.ec_us.outside(figures.ec_us, ec)),
         ]
         .into_iter()
         .flatten()
@@ -149,15 +148,10 @@ impl Bands {
 
 #[cfg(test)]
 mod tests {
-    use super::super::look::WaterFigures;
     use super::*;
 
-    fn water(ph_100: i64, temp_dc: i64, ec_us: i64) -> NewWater {
-        NewWater {
-            figures: WaterFigures { ml: None, ph_100: Some(ph_100), temp_dc: Some(temp_dc) },
-            ec_us: Some(ec_us),
-            ..NewWater::default()
-        }
+    fn water(ph_100: i64, temp_dc: i64, ec_us: i64) -> WaterFigures {
+        WaterFigures { ml: None, ph_100: Some(ph_100), temp_dc: Some(temp_dc), ec_us: Some(ec_us) }
     }
 
     #[test]
@@ -168,7 +162,7 @@ mod tests {
             ec_us: Band { min: Some(300), max: None },
             ..Bands::default()
         };
-        let told = |water: &NewWater| bands.water_outside(water, Units::Metric);
+        let told = |water: &WaterFigures| bands.water_outside(water, Units::Metric);
         assert_eq!(told(&water(550, 220, 300)), Vec::<String>::new());
         assert_eq!(
             told(&water(740, 225, 120)),

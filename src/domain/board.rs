@@ -15,7 +15,7 @@ use super::shelf_life::RunsOut;
 use super::soak::Soaking;
 use super::suspect::Suspect;
 use super::time::{Day, Now};
-use super::tray::{Sign, TrayCard};
+use super::tray::{Flag, Sign, TrayCard};
 use super::treatment::KeepOut;
 use super::whereabouts::Missing;
 
@@ -150,6 +150,15 @@ impl Board {
     /// All trays at a place, from the top.
     pub fn trays_at(&self, place: PlaceId) -> impl Iterator<Item = &TrayCard> {
         self.trays.iter().filter(move |tray| tray.place.id == place)
+    }
+
+    /// What is open about a tray, also what the room's bands say of it.
+    pub fn flags(&self, tray: &TrayCard, now: Now) -> Vec<Flag> {
+        let mut flags = tray.flags(now);
+        if self.bands.water_overdue(tray, now.day()) {
+            flags.push(Flag { text: "its water is overdue".into(), grave: false });
+        }
+        flags
     }
 
     /// Every tray in the room, those standing and those missing.

@@ -104,6 +104,8 @@ pub struct WaterFigures {
     pub ph_100: Option<i64>,
     /// Tenths of a degree Celsius.
     pub temp_dc: Option<i64>,
+    /// Conductivity, µS/cm.
+    pub ec_us: Option<i64>,
 }
 
 impl WaterFigures {
@@ -122,6 +124,9 @@ impl WaterFigures {
         if self.temp_dc.is_some_and(|t| !(0..=600).contains(&t)) {
             return Err(("temp", "Water is between 0 and 60 °C.".into()));
         }
+        if self.ec_us.is_some_and(|ec| !(0..=20_000).contains(&ec)) {
+            return Err(("ec", "Conductivity lies between 0 and 20 000 µS/cm.".into()));
+        }
         Ok(())
     }
 
@@ -137,6 +142,7 @@ impl WaterFigures {
         if let Some(t) = self.temp_dc {
             parts.push(units.temperature(t));
         }
+        parts.extend(self.ec_us.map(|ec| format!("{ec} µS/cm")));
         parts.join(", ")
     }
 }
@@ -296,7 +302,7 @@ mod tests {
             roots: Some(Roots::Plenty),
             fuzz: Some(Mist::Down),
             watered: true,
-            water: WaterFigures { ml: Some(400), ph_100: Some(605), temp_dc: Some(195) },
+            water: WaterFigures { ml: Some(400), ph_100: Some(605), temp_dc: Some(195), ec_us: None },
             ..Look::of(TrayId(1))
         };
         let words = |units| look.words(units);
@@ -312,7 +318,7 @@ mod tests {
 
     #[test]
     fn water_has_limits_and_says_them() {
-        let of = |ml, ph_100, temp_dc| WaterFigures { ml, ph_100, temp_dc };
+        let of = |ml, ph_100, temp_dc| WaterFigures { ml, ph_100, temp_dc, ec_us: None };
         assert!(of(Some(400), Some(0), Some(0)).check().is_ok());
         assert!(of(Some(400), Some(1400), Some(600)).check().is_ok());
         assert_eq!(of(Some(0), None, None).check().unwrap_err().0, "ml");

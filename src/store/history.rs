@@ -11,7 +11,7 @@ use super::{
 use crate::domain::fuzz::{Extent, Signs, Verdict};
 use crate::domain::history::{EntryLine, Of, Record};
 use crate::domain::id::{EntryId, TrayId};
-use crate::domain::look::{Basis, Faults, Look, Mist, Roots, Skip, Stand, WaterFigures};
+use crate::domain::look::{Basis, Faults, Look, Mist, Roots, Skip, Stand};
 use crate::domain::room::Units;
 use crate::domain::text::counted;
 use crate::domain::tray::{Cleanup, Gear, LossReason, Stage, named};
@@ -241,10 +241,10 @@ fn look(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
             look.extent = row.get::<_, Option<Extent>>(8)?;
             Ok((row.get(0)?, row.get(9)?))
         })?;
-    let mut select = conn.prepare_cached("SELECT ml, ph_100, temp_dc FROM water WHERE entry_id = ?")?;
+    let mut select = conn.prepare_cached("SELECT ml, ph_100, temp_dc, ec_us FROM water WHERE entry_id = ?")?;
     let mut rows = select.query([id])?;
     if let Some(row) = rows.next()? {
-        look.water = WaterFigures { ml: row.get(0)?, ph_100: row.get(1)?, temp_dc: row.get(2)? };
+        look.water = water::figures(row)?;
     }
     let glance = match basis {
         Basis::Tray => "",

@@ -113,7 +113,13 @@ pub(super) fn write_look(
         let figures = &new.water;
         let water = w.fact(
             WATER,
-            &[("day", &day_sql(day)), ("ml", &figures.ml), ("ph_100", &figures.ph_100), ("temp_dc", &figures.temp_dc)],
+            &[
+                ("day", &day_sql(day)),
+                ("ml", &figures.ml),
+                ("ph_100", &figures.ph_100),
+                ("temp_dc", &figures.temp_dc),
+                ("ec_us", &figures.ec_us),
+            ],
         )?;
         for tray in &new.trays {
             w.fact(WATER_TRAY, &[("water_id", &water), ("tray_id", tray)])?;

@@ -34,7 +34,7 @@ pub(super) fn give(w: &mut Writer<'_>, new: &NewWater) -> Result<Wrote, StoreErr
             ("ml", &figures.ml),
             ("ph_100", &figures.ph_100),
             ("temp_dc", &figures.temp_dc),
-            ("ec_us", &new.ec_us),
+            ("ec_us", &figures.ec_us),
             ("source", &source),
         ],
     )?;
@@ -43,10 +43,15 @@ pub(super) fn give(w: &mut Writer<'_>, new: &NewWater) -> Result<Wrote, StoreErr
         w.touched.insert(*tray);
     }
     let units = room::units(w.conn)?;
-    let outside = bands::read(w.conn)?.0.water_outside(new, units);
+    let outside = bands::read(w.conn)?.0.water_outside(figures, units);
     let outside = if outside.is_empty() { String::new() } else { format!(" {}.", outside.join("; ")) };
     let sentence = format!("{}: {}.{outside}", named(&new.trays), new.words(units));
     Ok(Wrote { sentence, made: Some(water), trays: new.trays.clone() })
+}
+
+/// Figures of water from a row that begins with them.
+pub(super) fn figures(row: &rusqlite::Row<'_>) -> rusqlite::Result<WaterFigures> {
+    Ok(WaterFigures { ml: row.get(0)?, ph_100: row.get(1)?, temp_dc: row.get(2)?, ec_us: row.get(3)? })
 }
 
 /// What an entry says of water given.
@@ -55,10 +60,7 @@ pub(super) fn line(conn: &Connection, entry: EntryId) -> Result<String, StoreErr
         .prepare_cached(
             "SELECT ml, ph_100, temp_dc, ec_us, coalesce(source, '') FROM water WHERE entry_id = ? ORDER BY id LIMIT 1",
         )?
-        .query_row([entry], |row| {
-            let figures = WaterFigures { ml: row.get(0)?, ph_100: row.get(1)?, temp_dc: row.get(2)? };
-            Ok(NewWater { trays: vec![], figures, ec_us: row.get(3)?, source: row.get(4)? })
-        })?;
+        .query_row([entry], |row| Ok(NewWater { trays: vec![], figures: figures(row)?, source: row.get(4)? }))?;
     let trays = super::undo::trays_of(conn, entry)?;
     Ok(format!("{}: {}", named(&trays), water.words(room::units(conn)?)))
 }

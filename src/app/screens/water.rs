@@ -24,9 +24,11 @@ pub fn menu(model: &Model) -> Menu<Pick> {
         .into_iter()
         .map(|place| {
             let trays = place.trays(model).len();
-            Item::new(place.words(model), Pick::Form(FormKind::Water(place)))
-                .hint(counted(trays, "tray"))
-                .bar((trays == 0).then(|| "no tray stands there.".to_string()))
+            Item::new(place.words(model), Pick::Form(FormKind::Water(place))).hint(counted(trays, "tray")).bar(
+                (trays == 0).then(|| {
+                    if place == Where::Overdue { "no water is overdue." } else { "no tray stands there." }.to_string()
+                }),
+            )
         })
         .collect();
     items.push(Item::new("bands of water and air", Pick::Form(FormKind::Bands)).letter('b'));

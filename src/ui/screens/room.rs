@@ -144,7 +144,7 @@ fn card(model: &Model, tray: &TrayCard, theme: &Theme, width: u16) -> Vec<Line<'
             signs::role(sign),
         ),
     ];
-    for flag in tray.flags(model.now) {
+    for flag in model.board.flags(tray, model.now) {
         lines.push(text(flag.text, if flag.grave { Role::Alarm } else { Role::Soon }));
     }
     lines.push(text(format!("plan: {}", tray.plan.words_on(tray.day(today))), Role::Text));

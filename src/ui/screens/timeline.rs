@@ -198,7 +198,7 @@ fn head(model: &Model, tray: &TrayCard, theme: &Theme, width: usize) -> Vec<Line
             format!("{when}: {}", look.words())
         },
     );
-    let flags = tray.flags(model.now);
+    let flags = model.board.flags(tray, model.now);
     let text = theme.style(Role::Text);
     let mut lines = vec![Line::styled(fit::cut(&title, width, *theme), theme.style(Role::Title))];
     match lines.first_mut() {

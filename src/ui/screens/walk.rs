@@ -50,7 +50,9 @@ pub(super) fn draw(model: &Model, state: &State, theme: &Theme, frame: &mut Fram
     if spare > 0 {
         lines.push(Line::default());
     }
-    let kept = 1 + usize::from(gloves(state, tray)) + tray.flags(model.now).iter().filter(|flag| flag.grave).count();
+    let kept = 1
+        + usize::from(gloves(state, tray))
+        + model.board.flags(tray, model.now).iter().filter(|flag| flag.grave).count();
     lines.truncate(usize::from(body.height).saturating_sub(keys.len()).max(kept));
     lines.extend(keys);
     put(frame, body, lines);
@@ -79,7 +81,7 @@ fn stop(model: &Model, state: &State, tray: &TrayCard, theme: &Theme, body: Rect
     let batch = format!(" {}   batch {}, sown {}", tray.code(), tray.sowing_code, tray.sown.format("%a %d %b"));
     // as of the day the walk is of
     let then = model.now.plus(today - model.today());
-    let flags = tray.flags(then).into_iter().map(|flag| {
+    let flags = model.board.flags(tray, then).into_iter().map(|flag| {
         let role = if flag.grave { Role::Alarm } else { Role::Soon };
         line(&format!(" {}", flag.text), role, theme, width)
     });

@@ -10,7 +10,7 @@ use rackwalk::domain::action::Action;
 use rackwalk::domain::breach::Verdict;
 use rackwalk::domain::correction::Correction;
 use rackwalk::domain::id::{PersonId, SensorId};
-use rackwalk::domain::look::Roots;
+use rackwalk::domain::look::{Roots, WaterFigures};
 use rackwalk::domain::power_cut::Span;
 use rackwalk::domain::reading::{NewReadings, Reading};
 use rackwalk::domain::room::Zone;
@@ -48,8 +48,11 @@ fn lived_in() -> Book {
         let file = NewReadings { sensor, file: "a.csv".into(), sha256: n.to_string().repeat(64), readings, map: None };
         book.act(&Action::ImportAir(Box::new(file)));
     }
-    let water =
-        NewWater { trays: vec![trays[1], trays[2]], ec_us: Some(820), source: "tap".into(), ..NewWater::default() };
+    let water = NewWater {
+        trays: vec![trays[1], trays[2]],
+        figures: WaterFigures { ec_us: Some(820), ..WaterFigures::default() },
+        source: "tap".into(),
+    };
     book.act(&Action::Water(Box::new(water)));
     // a look of another hour and hands, and that taken back
     let look = book.act(&roots(trays[1], Roots::Plenty)).entry;

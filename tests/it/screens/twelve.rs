@@ -119,7 +119,7 @@ fn build() -> Book {
     book.later(Duration::days(1)); // the 8th, today
     look(&mut book, first[0], stands(Stand::Good));
     bring(&mut book, first[0], None, Some(Stage::Ready));
-    let water = WaterFigures { ml: Some(400), ph_100: Some(610), temp_dc: Some(195) };
+    let water = WaterFigures { ml: Some(400), ph_100: Some(610), temp_dc: Some(195), ec_us: None };
     look(&mut book, second[1], Look { water, ..stands(Stand::Good) });
     look(&mut book, second[0], stands(Stand::Uneven));
     sow(&mut book, "PEA", pea, &["B 3-1", "B 3-2"]);

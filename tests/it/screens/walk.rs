@@ -172,11 +172,12 @@ fn expected_root_hairs_take_one_key() {
 #[test]
 fn what_is_chosen_goes_with_the_grade() {
     let mut seat = morning();
-    seat.press("w a o a p 400 Tab 6,1 Tab 19.5 Enter").sees("chosen");
+    seat.press("r w b").press("Tab 6 C-s");
+    seat.press("w a o a p 400 Tab 6,1 Tab 19.5 Tab").sees("pH 6.1 is above 6").press("820 Enter").sees("chosen");
     seat.press("n").type_in("left corner").press("Enter");
     seat.press("s").sees("T0001-W: roots peeking, brown roots");
     let story = seat.session.store.history(Of::Tray(TrayId(1)), None, 1).unwrap();
-    assert_eq!(story[0].text, "T0001-W: roots peeking, brown roots, watered (400 mL, pH 6.10, 19.5 °C)");
+    assert_eq!(story[0].text, "T0001-W: roots peeking, brown roots, watered (400 mL, pH 6.10, 19.5 °C, 820 µS/cm)");
     assert_eq!(story[0].note.as_deref(), Some("left corner"));
 }
 

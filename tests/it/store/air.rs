@@ -94,7 +94,11 @@ fn what_cannot_be_read_is_refused() {
         ("tray_gone", Action::Water(Box::new(NewWater { trays: vec![TrayId(99)], ..NewWater::default() }))),
         (
             "water",
-            Action::Water(Box::new(NewWater { trays: vec![TrayId(99)], ec_us: Some(20_001), ..NewWater::default() })),
+            Action::Water(Box::new(NewWater {
+                trays: vec![TrayId(99)],
+                figures: WaterFigures { ec_us: Some(20_001), ..WaterFigures::default() },
+                ..NewWater::default()
+            })),
         ),
         ("bands", Action::EditBands { bands: Box::new(Bands { every_d: Some(0), ..Bands::default() }), rev: 0 }),
     ];
@@ -234,8 +238,8 @@ fn water_outside_of_a_walk_is_told_waters_its_trays_and_is_taken_back() {
     assert_eq!(overdue(&book), 0, "due today is not overdue");
     book.later(Duration::days(1));
     assert_eq!(overdue(&book), 2);
-    let figures = WaterFigures { ml: Some(400), ph_100: Some(740), temp_dc: None };
-    let new = NewWater { trays: vec![trays[0]], figures, ec_us: Some(820), source: "the tap".into() };
+    let figures = WaterFigures { ml: Some(400), ph_100: Some(740), temp_dc: None, ec_us: Some(820) };
+    let new = NewWater { trays: vec![trays[0]], figures, source: "the tap".into() };
     let done = book.act(&Action::Water(Box::new(new)));
     assert_eq!(done.sentence, "T0001-W: watered, 400 mL, pH 7.40, 820 µS/cm, from the tap. pH 7.4 is above 6.5.");
     assert_eq!(overdue(&book), 1);

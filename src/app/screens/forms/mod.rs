@@ -196,7 +196,7 @@ pub fn changed(model: &Model, kind: &FormKind, form: &mut Form) {
         FormKind::Prepare(id, _) => mix::prepare_changed(model, *id, form),
         FormKind::Treat(trays) => treat::changed(model, trays, form),
         FormKind::Air(of) => air::changed(model, *of, form),
-        FormKind::Water(place) => water::changed(model, *place, form),
+        FormKind::Water(_) | FormKind::StopWater(_) => water::changed(model, form),
         FormKind::Bench(sum) => bench::changed(model, *sum, form),
         _ => {}
     }

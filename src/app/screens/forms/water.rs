@@ -1,6 +1,6 @@
 //! Water for a tray, a shelf, a rack or the room, with what was measured of it.
 
-use super::{Wrong, measure, range, scaled};
+use super::{Wrong, amount, measure, range, scaled, shown};
 use crate::app::form::{Field, Form, Values};
 use crate::app::model::Model;
 use crate::domain::action::Action;
@@ -53,37 +53,51 @@ pub(super) fn build(model: &Model, place: Where) -> Form {
     Form::new(
         format!("Water: {}, {}", place.words(model), counted(place.trays(model).len(), "tray")),
         model.today(),
-        vec![
-            Field::measure("ml", "for each tray", measure(model, Volume, 1.0, 20_000.0, 0)),
-            Field::number("ph", "pH", range("", 0.0, 14.0, 2)),
-            Field::measure("temp", "temperature", measure(model, Temperature, 0.0, 60.0, 1)),
-            Field::number("ec", "conductivity", range("µS/cm", 0.0, 20_000.0, 0)).help("EC; 1 mS/cm is 1000 µS/cm."),
-            Field::text("source", "source", 60).help("Such as the tap, or the rain barrel."),
-        ],
+        fields(model, &WaterFigures::default())
+            .into_iter()
+            .chain([Field::text("source", "source", 60).help("Such as the tap, or the rain barrel.")])
+            .collect(),
     )
     .intro((!wanted.is_empty()).then(|| format!("Wanted here: {wanted}. What lies outside is kept and said.")))
 }
 
-fn typed(values: &Values) -> NewWater {
-    NewWater {
-        trays: Vec::new(),
-        figures: WaterFigures {
-            ml: scaled(values, "ml", 1.0),
-            ph_100: scaled(values, "ph", 100.0),
-            temp_dc: scaled(values, "temp", 10.0),
-        },
+/// What can be measured of water, as far as it is known.
+pub(super) fn fields(model: &Model, known: &WaterFigures) -> Vec<Field> {
+    let plain = |value: Option<i64>, factor| value.map_or_else(String::new, |value| shown(value, factor));
+    vec![
+        Field::measure("ml", "for each tray", measure(model, Volume, 1.0, 20_000.0, 0))
+            .starting(&amount(known.ml, 1.0, Volume)),
+        Field::number("ph", "pH", range("", 0.0, 14.0, 2)).starting(&plain(known.ph_100, 100.0)),
+        Field::measure("temp", "temperature", measure(model, Temperature, 0.0, 60.0, 1)).starting(&amount(
+            known.temp_dc,
+            10.0,
+            Temperature,
+        )),
+        Field::number("ec", "conductivity", range("µS/cm", 0.0, 20_000.0, 0))
+            .starting(&plain(known.ec_us, 1.0))
+            .help("EC; 1 mS/cm is 1000 µS/cm."),
+    ]
+}
+
+/// What was typed of it.
+pub(super) fn figures(values: &Values) -> WaterFigures {
+    WaterFigures {
+        ml: scaled(values, "ml", 1.0),
+        ph_100: scaled(values, "ph", 100.0),
+        temp_dc: scaled(values, "temp", 10.0),
         ec_us: scaled(values, "ec", 1.0),
-        source: values.text("source").trim().to_string(),
     }
 }
 
-pub(super) fn changed(model: &Model, _: Where, form: &mut Form) {
-    let outside = model.board.bands.water_outside(&typed(&form.values()), model.board.units());
+/// Says what lies outside of the room's bands.
+pub(super) fn changed(model: &Model, form: &mut Form) {
+    let outside = model.board.bands.water_outside(&figures(&form.values()), model.board.units());
     form.lines = outside.into_iter().map(|words| format!("{words}.")).collect();
 }
 
 pub(super) fn action(model: &Model, place: Where, values: &Values) -> Result<Action, Wrong> {
-    let new = NewWater { trays: place.trays(model), ..typed(values) };
+    let source = values.text("source").trim().to_string();
+    let new = NewWater { trays: place.trays(model), figures: figures(values), source };
     new.check().map_err(|(field, why)| (Some(field), why))?;
     Ok(Action::Water(Box::new(new)))
 }
