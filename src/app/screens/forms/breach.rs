@@ -30,7 +30,7 @@ pub(super) fn already_action(action: &Action, values: &Values) -> Action {
 }
 
 /// Who decides: the hands at the rack, if they may.
-pub(super) fn decides(model: &Model) -> Field {
+fn decides(model: &Model) -> Field {
     let people = model.board.people.iter().filter(|person| !person.retired);
     let options = people
         .map(|person| {
@@ -74,7 +74,7 @@ pub(super) fn decide(model: &Model, breach: BreachId, what: Verdict) -> Form {
             breach.reason
         )
     });
-    decision(model, title, intro, what.follows())
+    decision(model, title, intro.into_iter().chain([format!("Then {}.", what.follows())]))
 }
 
 pub(super) fn decide_hold(model: &Model, hold: HoldId, what: Verdict) -> Form {
@@ -84,11 +84,11 @@ pub(super) fn decide_hold(model: &Model, hold: HoldId, what: Verdict) -> Form {
         Verdict::Thrown => "Throw out what is held",
     };
     let intro = model.board.hold(hold).map(|hold| hold::said(hold, model));
-    decision(model, title, intro, follows(what))
+    decision(model, title, intro.into_iter().chain([format!("Then {}.", follows(what))]))
 }
 
 /// Who decides and why.
-fn decision(model: &Model, title: &str, intro: Option<String>, then: &str) -> Form {
+pub(super) fn decision(model: &Model, title: &str, intro: impl IntoIterator<Item = String>) -> Form {
     Form::new(
         title,
         model.today(),
@@ -97,7 +97,7 @@ fn decision(model: &Model, title: &str, intro: Option<String>, then: &str) -> Fo
             Field::note("reason", "reason", NOTE_GRAPHEMES).required().help("What the decision rests on."),
         ],
     )
-    .intro(intro.into_iter().chain([format!("Then {then}.")]))
+    .intro(intro)
 }
 
 pub(super) fn decide_action(breach: BreachId, what: Verdict, values: &Values) -> Result<Action, Wrong> {

@@ -1,13 +1,12 @@
 //! Who decides about a suspect tray, and on what it rests.
 
 use super::Wrong;
-use super::breach::{decider, decides};
-use crate::app::form::{Field, Form, Values};
+use super::breach::{decider, decision};
+use crate::app::form::{Form, Values};
 use crate::app::model::Model;
 use crate::domain::action::Action;
 use crate::domain::id::TrayId;
 use crate::domain::suspect::{Choice, Decision};
-use crate::domain::text::NOTE_GRAPHEMES;
 
 /// Clear or watch; setting apart takes no form.
 pub(super) fn build(model: &Model, tray: TrayId, what: Decision) -> Form {
@@ -28,15 +27,7 @@ pub(super) fn build(model: &Model, tray: TrayId, what: Decision) -> Form {
         ),
         _ => (format!("Watch {code}"), "Then it stays suspect and off sale, and wants its next look within a day."),
     };
-    Form::new(
-        title,
-        model.today(),
-        vec![
-            decides(model),
-            Field::note("reason", "reason", NOTE_GRAPHEMES).required().help("What the decision rests on."),
-        ],
-    )
-    .intro(why.into_iter().chain(check).chain([then.into()]))
+    decision(model, &title, why.into_iter().chain(check).chain([then.into()]))
 }
 
 pub(super) fn action(model: &Model, tray: TrayId, what: Decision, values: &Values) -> Result<Action, Wrong> {
