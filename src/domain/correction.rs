@@ -61,6 +61,8 @@ pub struct Entry {
     pub after: Option<EntryId>,
     /// Why it cannot be said never to have happened, where that is so.
     pub stays: Option<String>,
+    /// It found mould, rot or fuzz that stood, or lost something to them: two people take that back.
+    pub grave: bool,
     pub look: Option<Look>,
     pub sowings: Vec<Sown>,
     /// Trays it put somewhere.

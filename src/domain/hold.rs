@@ -78,12 +78,23 @@ impl Hold {
     }
 }
 
-/// What follows from a decision about a hold.
-pub fn follows(what: Verdict) -> &'static str {
+/// A decision about a hold; `gone`: some of it had left the room.
+pub fn words(what: Verdict, gone: bool) -> &'static str {
+    match what {
+        Verdict::Accepted => "lifted",
+        Verdict::Thrown if gone => "called back and destroyed",
+        Verdict::Thrown => "to be thrown out",
+        Verdict::Watch => "to be decided another day",
+    }
+}
+
+/// What follows from it.
+pub fn follows(what: Verdict, gone: bool) -> &'static str {
     match what {
         Verdict::Accepted => "this hold is lifted; what else stands against it still counts",
+        Verdict::Thrown if gone => "none of it is sold; the reason says how much came back, and who saw it destroyed",
         Verdict::Thrown => "it stays held until it is thrown out",
-        Verdict::Watch => "it stays held, and is decided another day",
+        Verdict::Watch => "it stays held, and waits for a decision",
     }
 }
 

@@ -16,7 +16,7 @@ use crate::domain::board::{Board, CropName};
 use crate::domain::correction::Entry;
 use crate::domain::crop::Crop;
 use crate::domain::forecast::Forecast;
-use crate::domain::fuzz::Signs;
+use crate::domain::fuzz::{Signs, Verdict};
 use crate::domain::history::{EntryLine, Of, Record};
 use crate::domain::id::{EntryId, SowingId, WalkId};
 use crate::domain::look::{Faults, Mist};
@@ -158,7 +158,7 @@ fn trays(conn: &Connection) -> Result<(Vec<TrayCard>, Vec<Missing>), StoreError>
     let (mut trays, mut missing): (Vec<TrayCard>, Vec<Missing>) = (Vec::new(), Vec::new());
     while let Some(row) = rows.next()? {
         let looked: Option<Day> = row.get(25)?;
-        let last = looked
+        let mut last = looked
             .map(|day| -> rusqlite::Result<LastLook> {
                 Ok(LastLook {
                     day,
@@ -182,6 +182,10 @@ fn trays(conn: &Connection) -> Result<(Vec<TrayCard>, Vec<Missing>), StoreError>
             Slot::Vacant(new) => new.insert(Forecast::of(&plan, timeline::roots(conn, sowing, sown)?)).clone(),
         };
         let (checks, fuzz_since) = past.remove(&row.get(0)?).unwrap_or_default();
+        if let Some(last) = &mut last {
+            let that_day = checks.iter().filter(|check| check.day == last.day).map(|check| check.verdict);
+            last.verdict = last.verdict.map(|verdict| that_day.fold(verdict, Verdict::beside));
+        }
         let card = TrayCard {
             id: row.get(0)?,
             sowing,

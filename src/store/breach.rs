@@ -37,9 +37,11 @@ pub(super) type About = (&'static str, i64);
 
 /// The newest look that showed fuzz on a tray.
 pub(super) const FUZZ_SEEN: &str = "SELECT max(entry_id) FROM look WHERE tray_id = ? AND fuzz AND void_by IS NULL";
-/// The newest breach that holds a tray.
-pub(super) const HELD_BY: &str = "SELECT max(b.entry_id) FROM breach_tray t JOIN breach b ON b.id = t.breach_id
-    WHERE t.tray_id = ? AND b.void_by IS NULL";
+/// The newest breach or hold that holds a tray.
+pub(super) const HELD_BY: &str = "SELECT max(entry) FROM (
+      SELECT b.entry_id AS entry FROM breach_tray t JOIN breach b ON b.id = t.breach_id
+      WHERE t.tray_id = ?1 AND b.void_by IS NULL
+      UNION ALL SELECT h.entry_id FROM blocked k JOIN hold h ON h.id = k.hold_id WHERE k.tray_id = ?1)";
 /// The newest treatment of a tray.
 pub(super) const TREATED_BY: &str =
     "SELECT max(m.entry_id) FROM treatment_tray t JOIN treatment m ON m.id = t.treatment_id

@@ -20,6 +20,7 @@ use crate::domain::fuzz::Verdict;
 use crate::domain::id::{EntryId, PersonId, PlaceId, TrayId};
 use crate::domain::look::{Basis, Look, Mist};
 use crate::domain::refusal::Refusal;
+use crate::domain::time::{Instant, Now};
 pub(super) use consequences::consequences;
 pub(super) use hands::seen;
 pub(super) use read::read;
@@ -68,6 +69,60 @@ pub(super) fn correct(
     Ok(Wrote { sentence: format!("Entry {} is put right: {reason}.", about.0), made: None, trays })
 }
 
+/// What an entry found of fuzz, or lost to mould or rot.
+enum Finding {
+    Fuzz { mist: Mist, verdict: Option<Verdict>, signs: Option<i64> },
+    Lost,
+}
+
+impl Finding {
+    fn is_named(&self) -> bool {
+        matches!(self, Self::Fuzz { verdict: Some(verdict), .. } if verdict.is_bad())
+    }
+
+    fn is_grave(&self) -> bool {
+        self.is_named() || matches!(self, Self::Lost | Self::Fuzz { mist: Mist::Stands, .. })
+    }
+}
+
+fn findings(conn: &Connection, entry: EntryId) -> Result<Vec<Finding>, StoreError> {
+    let mut found: Vec<Finding> = conn
+        .prepare_cached("SELECT mist, verdict, signs FROM look WHERE entry_id = ? AND fuzz AND void_by IS NULL")?
+        .query_map([entry], |row| Ok(Finding::Fuzz { mist: row.get(0)?, verdict: row.get(1)?, signs: row.get(2)? }))?
+        .collect::<Result<_, _>>()?;
+    let lost: bool = conn
+        .prepare_cached(
+            "SELECT EXISTS (SELECT 1 FROM loss WHERE entry_id = ? AND void_by IS NULL AND reason IN ('mould', 'rot'))",
+        )?
+        .query_row([entry], |row| row.get(0))?;
+    found.extend(lost.then_some(Finding::Lost));
+    Ok(found)
+}
+
+/// Whether an entry found mould, rot or fuzz that stood, or lost something to them.
+fn is_grave(conn: &Connection, entry: EntryId) -> Result<bool, StoreError> {
+    Ok(findings(conn, entry)?.iter().any(Finding::is_grave))
+}
+
+/// A slip of the hand is noticed within this time; after that a finding is taken back by two people.
+const SLIP: chrono::Duration = chrono::Duration::minutes(5);
+
+/// Refuses that undo takes back mould, rot or fuzz that stood, when it is no slip of the hand any more.
+pub(super) fn no_slip(conn: &Connection, entry: EntryId, now: Now) -> Result<(), StoreError> {
+    if !is_grave(conn, entry)? {
+        return Ok(());
+    }
+    let typed: Instant = conn.query_row("SELECT at FROM entry WHERE id = ?", [entry], |row| row.get(0))?;
+    if now.instant().0 - typed.0 <= SLIP {
+        return Ok(());
+    }
+    let sentence = format!(
+        "Entry {} found mould, rot or fuzz that stood more than five minutes ago: it is taken back from the log, by two people.",
+        entry.0
+    );
+    Err(Refusal::new("undo_finding", sentence).into())
+}
+
 /// A finding of mould, rot, or fuzz that stood is not taken back by one person alone.
 pub(super) fn finding_stands(
     conn: &Connection,
@@ -76,19 +131,16 @@ pub(super) fn finding_stands(
     who: PersonId,
     second: Option<PersonId>,
 ) -> Result<(), StoreError> {
-    let found: Vec<(Mist, Option<Verdict>, Option<i64>)> = conn
-        .prepare("SELECT mist, verdict, signs FROM look WHERE entry_id = ? AND fuzz AND void_by IS NULL")?
-        .query_map([about], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?
-        .collect::<Result<_, _>>()?;
-    let taken_back = found.into_iter().any(|(mist, verdict, signs)| {
-        let named = verdict.is_some_and(Verdict::is_bad);
-        match correction {
-            Correction::Never => named || mist == Mist::Stands,
-            Correction::Look(look) if named => Some(look.signs.0) != signs,
-            Correction::Look(look) => mist == Mist::Stands && look.mist() != Some(Mist::Stands),
-            _ => false,
-        }
-    });
+    let found = findings(conn, about)?;
+    let taken_back = match correction {
+        Correction::Never => found.iter().any(Finding::is_grave),
+        Correction::Look(look) => found.iter().any(|found| match found {
+            Finding::Fuzz { signs, .. } if found.is_named() => Some(look.signs.0) != *signs,
+            Finding::Fuzz { mist, .. } => *mist == Mist::Stands && look.mist() != Some(Mist::Stands),
+            Finding::Lost => false,
+        }),
+        _ => false,
+    };
     if !taken_back {
         return Ok(());
     }
@@ -121,7 +173,7 @@ fn looked(w: &mut Writer<'_>, entry: &Entry, look: &Look) -> Result<Vec<TrayId>,
     }
     // a glance that turns out odd was of the tray after all, as far as the book can say
     let basis = if look.mist().is_some() || !look.faults.is_empty() { Basis::Tray } else { old.basis };
-    write_look(w, &Look { basis, walk: old.walk, ..look.clone() }, entry.day, Some(entry.at))?;
+    write_look(w, &Look { basis, walk: old.walk, ..look.clone() }, entry.day, Some(entry.at), Some(entry.id))?;
     Ok(look.trays.clone())
 }
 

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use rusqlite::{Connection, OptionalExtension, params};
 
 use super::act::Wrote;
+use super::breach;
 use super::error::StoreError;
 use super::facts::{FUZZ_POINT, FUZZ_POINTS};
 use super::ids::day_sql;
@@ -35,8 +36,15 @@ pub(super) fn may_be(new: &Look) -> Result<(), StoreError> {
     Ok(new.signs.check()?)
 }
 
-/// What the signs of a look come to on a day, with what the tray itself says; `None` where no check was made.
-pub(super) fn weigh(conn: &Connection, new: &Look, tray: TrayId, day: Day) -> Result<Option<Weighed>, StoreError> {
+/// What the signs of a look come to on a day, with what the tray itself says; `None` where no check was made. A look that
+/// puts another right counts by the points of that time (`of`).
+pub(super) fn weigh(
+    conn: &Connection,
+    new: &Look,
+    tray: TrayId,
+    day: Day,
+    of: Option<EntryId>,
+) -> Result<Option<Weighed>, StoreError> {
     if new.signs.is_empty() {
         return Ok(None);
     }
@@ -48,27 +56,53 @@ pub(super) fn weigh(conn: &Connection, new: &Look, tray: TrayId, day: Day) -> Re
         .query_row([tray], |row| Ok((row.get(0)?, row.get(1)?)))?;
     let since = since.map_or(day, |since| since.min(day));
     let signs = new.signs.on_day(day_number(sown, day), day_number(sown, since));
-    let points = points(conn)?;
-    let mut judgement = judge(signs, &points)?;
-    // two spots of one tray on one day
+    let points = match of {
+        Some(of) => points_then(conn, of, tray)?,
+        None => points(conn)?,
+    };
+    let judgement = judge(signs, &points)?;
+    Ok(Some(Weighed { signs, judgement, version: points.version }))
+}
+
+/// A verdict with the other checks of a tray on that day: two spots that differ. Each check keeps its own in the book.
+pub(super) fn with_others(conn: &Connection, tray: TrayId, day: Day, verdict: Verdict) -> Result<Verdict, StoreError> {
     let others: Vec<Verdict> = conn
         .prepare_cached(
             "SELECT verdict FROM look WHERE tray_id = ? AND day = ? AND verdict IS NOT NULL AND void_by IS NULL",
         )?
         .query_map(params![tray, day_sql(day)], |row| row.get(0))?
         .collect::<Result<_, _>>()?;
-    judgement.verdict = others.into_iter().fold(judgement.verdict, Verdict::beside);
-    Ok(Some(Weighed { signs, judgement, version: points.version }))
+    Ok(others.into_iter().fold(verdict, Verdict::beside))
 }
 
 /// The newest points of the room, or the program's own.
 pub(super) fn points(conn: &Connection) -> Result<Points, StoreError> {
-    let newest: Option<(i64, i64)> = conn
+    let newest = conn
         .prepare_cached("SELECT id, version FROM fuzz_points WHERE void_by IS NULL ORDER BY version DESC LIMIT 1")?
         .query_row([], |row| Ok((row.get(0)?, row.get(1)?)))
         .optional()?;
+    read_points(conn, newest)
+}
+
+/// The points an entry's check of a tray was judged by; the newest where it was none.
+fn points_then(conn: &Connection, entry: EntryId, tray: TrayId) -> Result<Points, StoreError> {
+    let version: Option<i64> = conn
+        .prepare_cached("SELECT points_version FROM look WHERE entry_id = ? AND tray_id = ?")?
+        .query_row(params![entry, tray], |row| row.get(0))
+        .optional()?
+        .flatten();
+    let Some(version) = version else { return points(conn) };
+    // also points that were taken back since
+    let then = conn
+        .prepare_cached("SELECT id, version FROM fuzz_points WHERE version = ?")?
+        .query_row([version], |row| Ok((row.get(0)?, row.get(1)?)))
+        .optional()?;
+    read_points(conn, then)
+}
+
+fn read_points(conn: &Connection, of: Option<(i64, i64)>) -> Result<Points, StoreError> {
     let mut points = Points::default();
-    let Some((id, version)) = newest else { return Ok(points) };
+    let Some((id, version)) = of else { return Ok(points) };
     points.version = version;
     let mut select =
         conn.prepare_cached("SELECT sign, hair, mould, rot FROM fuzz_point WHERE fuzz_points_id = ? ORDER BY n")?;
@@ -93,6 +127,7 @@ pub(super) fn edit_points(w: &mut Writer<'_>, new: &Points) -> Result<Wrote, Sto
         return Err(Refusal::new("no_change", "Nothing was changed.").into());
     }
     new.check()?;
+    let _ = breach::decider(w.conn, w.who, "the points of fuzz")?;
     let version: i64 =
         w.conn.query_row("SELECT coalesce(max(version), 0) + 1 FROM fuzz_points", [], |row| row.get(0))?;
     let id = w.fact(FUZZ_POINTS, &[("version", &version)])?;

@@ -3,7 +3,7 @@
 use rusqlite::{Connection, OptionalExtension, params};
 
 use super::act::Wrote;
-use super::breach::{FUZZ_SEEN, decider, grounds};
+use super::breach::{decider, grounds};
 use super::error::StoreError;
 use super::facts::{HOLD, HOLD_DECISION, HOLD_ITEM};
 use super::suspect;
@@ -11,7 +11,7 @@ use super::writer::Writer;
 use crate::domain::breach::Verdict;
 use crate::domain::code::Code;
 use crate::domain::fuzz::Verdict as Finding;
-use crate::domain::hold::{Cause, Held, Hold, Scope, follows, phrase};
+use crate::domain::hold::{Cause, Held, Hold, Scope, follows, phrase, words};
 use crate::domain::id::{EntryId, HoldId, PersonId, SowingId, TrayId};
 use crate::domain::refusal::Refusal;
 use crate::domain::time::Instant;
@@ -124,8 +124,7 @@ fn news(conn: &Connection, tray: TrayId, cut: Instant) -> Result<Vec<(Cause, Ent
     if let Some(about) = mould {
         found.push((Cause::Mould, about));
     } else if suspect::level(conn, tray)? != 0 {
-        let about: Option<EntryId> = conn.prepare_cached(FUZZ_SEEN)?.query_row([tray], |row| row.get(0))?;
-        found.extend(about.map(|about| (Cause::Fuzz, about)));
+        found.extend(doubted(conn, tray)?.map(|about| (Cause::Fuzz, about)));
     }
     // index: treatment_tray_tray
     let waiting: Option<EntryId> = conn
@@ -137,6 +136,18 @@ fn news(conn: &Connection, tray: TrayId, cut: Instant) -> Result<Vec<(Cause, Ent
         .query_row(params![tray, cut], |row| row.get(0))?;
     found.extend(waiting.map(|about| (Cause::Treated, about)));
     Ok(found)
+}
+
+/// The newest entry by which a tray is suspect: its fuzz, or what took back the check or the clear that answered it.
+/// Indexes: `look_tray`, `decision_tray`.
+fn doubted(conn: &Connection, tray: TrayId) -> Result<Option<EntryId>, StoreError> {
+    Ok(conn
+        .prepare_cached(
+            "SELECT max(entry) FROM (SELECT max(CASE WHEN void_by IS NULL THEN entry_id ELSE void_by END) AS entry
+                                     FROM look WHERE tray_id = ?1 AND fuzz
+                UNION ALL SELECT max(void_by) FROM decision WHERE tray_id = ?1 AND what = 'clear')",
+        )?
+        .query_row([tray], |row| row.get(0))?)
 }
 
 /// The newest entry that names mould or rot on a tray. Indexes: `look_verdict`, `loss_tray`.
@@ -156,19 +167,21 @@ fn mouldy(conn: &Connection, tray: TrayId) -> Result<Option<EntryId>, StoreError
     Ok(named.chain(lost).max())
 }
 
-/// Whether someone has been told: a breach or a hold as new as the news, or one of the same cause that nobody lifted.
+/// Whether someone has been told of this very news: a breach of its rule or a hold of its cause as new as it is, or such a
+/// hold that nobody lifted.
 fn known(conn: &Connection, tray: TrayId, cause: Cause, about: EntryId) -> Result<bool, StoreError> {
+    let rule = if cause == Cause::Treated { "cut_waiting" } else { "cut_suspect" };
     // indexes: breach_tray_tray, hold_item_tray
     Ok(conn
         .prepare_cached(
             "SELECT EXISTS (SELECT 1 FROM breach_tray t JOIN breach b ON b.id = t.breach_id
                       WHERE t.tray_id = ?1 AND b.void_by IS NULL AND b.entry_id >= ?2
-                      AND b.rule IN ('cut_suspect', 'cut_held', 'cut_waiting'))
+                      AND b.rule = ?4)
                  OR EXISTS (SELECT 1 FROM hold_item i JOIN hold h ON h.id = i.hold_id
                       WHERE i.tray_id = ?1 AND h.void_by IS NULL AND h.cause = ?3 AND (h.entry_id >= ?2
                       OR i.hold_id IN (SELECT hold_id FROM blocked WHERE tray_id = ?1)))",
         )?
-        .query_row(params![tray, about, cause], |row| row.get(0))?)
+        .query_row(params![tray, about, cause, rule], |row| row.get(0))?)
 }
 
 /// Whether a hold that nobody lifted holds a tray. Index: `hold_item_tray`.
@@ -209,8 +222,17 @@ pub(super) fn decide(
     w.note(Some(reason))?;
     let trays = trays(w.conn, hold)?;
     w.touched.extend(trays.iter().copied());
-    let sentence = format!("{initials} decided about the hold of {scope}: {}; {}.", what.shown(), follows(what));
+    let sentence = format!("{initials} decided about the hold of {scope}: {}.", decided_words(w.conn, what, &trays)?);
     Ok(Wrote { sentence, made: None, trays })
+}
+
+/// A decision and what follows from it; of trays that have left, throwing out is calling back.
+fn decided_words(conn: &Connection, what: Verdict, trays: &[TrayId]) -> Result<String, StoreError> {
+    let mut gone = false;
+    for tray in trays {
+        gone |= left(conn, *tray)?.is_some();
+    }
+    Ok(format!("{}; {}", words(what, gone), follows(what, gone)))
 }
 
 fn trays(conn: &Connection, hold: HoldId) -> Result<Vec<TrayId>, StoreError> {
@@ -228,7 +250,7 @@ pub(super) fn open(conn: &Connection) -> Result<Vec<Hold>, StoreError> {
             "SELECT h.id, h.cause, h.scope_text, h.entry_id, e.at, p.initials, h.about_entry, n.text,
                     EXISTS (SELECT 1 FROM hold_decision d WHERE d.hold_id = h.id AND d.void_by IS NULL)
              FROM hold h JOIN entry e ON e.id = h.entry_id
-             JOIN person p ON p.id = (SELECT person_id FROM entry_hands WHERE id = e.id)
+             JOIN person p ON p.id = e.who
              LEFT JOIN entry_note n ON n.entry_id = e.id
              WHERE h.void_by IS NULL AND NOT EXISTS (SELECT 1 FROM hold_decision d
                WHERE d.hold_id = h.id AND d.void_by IS NULL AND d.what <> 'watch') ORDER BY h.id",
@@ -292,11 +314,12 @@ pub(super) fn held(conn: &Connection, entry: EntryId) -> Result<String, StoreErr
 
 /// What an entry decided.
 pub(super) fn decided(conn: &Connection, entry: EntryId) -> Result<String, StoreError> {
-    let (what, by, scope, of): (Verdict, String, String, EntryId) = conn
+    let (what, by, scope, of, hold): (Verdict, String, String, EntryId, HoldId) = conn
         .prepare_cached(
-            "SELECT d.what, p.initials, h.scope_text, h.entry_id FROM hold_decision d
+            "SELECT d.what, p.initials, h.scope_text, h.entry_id, h.id FROM hold_decision d
              JOIN hold h ON h.id = d.hold_id JOIN person p ON p.id = d.person_id WHERE d.entry_id = ?",
         )?
-        .query_row([entry], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?)))?;
-    Ok(format!("{by} decided about the hold of {scope}, entry {}: {}; {}", of.0, what.shown(), follows(what)))
+        .query_row([entry], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?, row.get(4)?)))?;
+    let words = decided_words(conn, what, &trays(conn, hold)?)?;
+    Ok(format!("{by} decided about the hold of {scope}, entry {}: {words}", of.0))
 }

@@ -47,7 +47,10 @@ pub(super) fn look(w: &mut Writer<'_>, new: &Look) -> Result<Wrote, StoreError> 
             on_paper_once(w, *tray)?;
         }
     }
-    let checked = write_look(w, new, w.day(), w.seen.at)?;
+    let mut checked = write_look(w, new, w.day(), w.seen.at, None)?;
+    if let (Some(found), [tray]) = (&mut checked, &new.trays[..]) {
+        found.verdict = fuzz::with_others(w.conn, *tray, w.day(), found.verdict)?;
+    }
     w.note(new.note.as_deref().filter(|text| !text.trim().is_empty()))?;
     let units = room::units(w.conn)?;
     let suspect = checked.as_ref().map_or(new.fuzz.is_some_and(Mist::is_suspect), |j| j.verdict.is_suspect());
@@ -70,17 +73,18 @@ pub(super) fn not_empty(new: &Look) -> Result<(), StoreError> {
 }
 
 /// The facts of a look on a day: one a tray, measured water, the stop of its walk. `seen_at`: if not when it is typed.
-/// Returns what its fuzz check came to.
+/// `of`: the entry it puts right. Returns what its fuzz check came to.
 pub(super) fn write_look(
     w: &mut Writer<'_>,
     new: &Look,
     day: Day,
     seen_at: Option<Instant>,
+    of: Option<EntryId>,
 ) -> Result<Option<Judgement>, StoreError> {
     let mut checked = None;
     let mist = new.mist();
     for tray in &new.trays {
-        let weighed = fuzz::weigh(w.conn, new, *tray, day)?;
+        let weighed = fuzz::weigh(w.conn, new, *tray, day, of)?;
         let judged = weighed.as_ref().map(|weighed| &weighed.judgement);
         w.fact(
             LOOK,

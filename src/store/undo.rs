@@ -62,6 +62,7 @@ pub(super) fn undo(w: &mut Writer<'_>, target: Option<EntryId>) -> Result<Wrote,
         return Err(Refusal::new("undo_correction", sentence).into());
     }
     seed_as_written(w.conn, target)?;
+    correct::no_slip(w.conn, target, w.now)?;
     let taken = history::line(w.conn, target)?;
     let trays = trays_of(w.conn, target)?;
     // an undo taken back takes its copies along; what it had taken back stays taken back

@@ -56,7 +56,14 @@ fn list(model: &Model) -> Menu<Pick> {
 /// One breach: all that is known of it, and the decisions.
 fn one(model: &Model, id: BreachId) -> Option<Menu<Pick>> {
     let breach = model.board.breach(id)?;
-    let mut items = decisions(|what| FormKind::Decide(id, what), Verdict::follows);
+    let decide = |what: Verdict, label: &str| {
+        Item::new(label, Pick::Form(FormKind::Decide(id, what))).hint(format!("then {}", what.follows()))
+    };
+    let mut items = vec![
+        decide(Verdict::Accepted, "accept it"),
+        decide(Verdict::Watch, "watch it"),
+        decide(Verdict::Thrown, "throw it out"),
+    ];
     items.extend(breach.trays.iter().take(NAMED).map(|tray| {
         let code = Code::tray(tray.0);
         Item::new(format!("the story of {code}"), Pick::Story(Of::Tray(*tray), format!("Tray {code}")))
@@ -73,16 +80,6 @@ fn one(model: &Model, id: BreachId) -> Option<Menu<Pick>> {
     }
     let more = breach.trays.len().saturating_sub(NAMED);
     Some(if more > 0 { menu.intro(format!("And {more} more trays.")) } else { menu })
-}
-
-/// The decisions there are, each with what follows from it.
-pub(super) fn decisions(form: impl Fn(Verdict) -> FormKind, follows: fn(Verdict) -> &'static str) -> Vec<Item<Pick>> {
-    let decide = |(what, label): (Verdict, &str)| {
-        Item::new(label, Pick::Form(form(what))).hint(format!("then {}", follows(what)))
-    };
-    [(Verdict::Accepted, "accept it"), (Verdict::Watch, "watch it"), (Verdict::Thrown, "throw it out")]
-        .map(decide)
-        .into()
 }
 
 /// Opens one breach; another terminal may have decided it while the list lay open.

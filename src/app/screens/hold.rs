@@ -1,10 +1,10 @@
 //! Holds: what someone holds from its story, and those that wait for a decision.
 
-use super::breach::decisions;
 use super::forms::FormKind;
 use super::pick::Pick;
 use crate::app::menu::{Item, Menu};
 use crate::app::model::{Model, Screen};
+use crate::domain::breach::Verdict;
 use crate::domain::code::Code;
 use crate::domain::history::Of;
 use crate::domain::hold::{Cause, Hold, Scope, follows};
@@ -35,7 +35,17 @@ pub(super) fn items(model: &Model) -> impl Iterator<Item = Item<Pick>> {
 /// One hold: all that is known of it, and the decisions.
 fn one(model: &Model, id: HoldId) -> Option<Menu<Pick>> {
     let hold = model.board.hold(id)?;
-    let mut items = decisions(|what| FormKind::DecideHold(id, what), follows);
+    let gone = hold.gone() > 0;
+    let decide = |(what, label): (Verdict, &str)| {
+        let form = Pick::Form(FormKind::DecideHold(id, what));
+        Item::new(label, form).hint(format!("then {}", follows(what, gone)))
+    };
+    // nothing is lifted by Enter on the first line
+    let mut items: Vec<Item<Pick>> = vec![
+        decide((Verdict::Watch, "decide another day")),
+        decide((Verdict::Thrown, if gone { "it was called back and destroyed" } else { "throw it out" })),
+        decide((Verdict::Accepted, "lift the hold")),
+    ];
     items.extend(hold.trays.iter().take(NAMED).map(|held| {
         let code = Code::tray(held.tray.0);
         Item::new(format!("the story of {code}"), Pick::Story(Of::Tray(held.tray), format!("Tray {code}")))

@@ -68,6 +68,12 @@ pub(in crate::store) fn consequences(before: (&Board, &[SeedLot]), after: (&Boar
             lines.push(format!("{} ({}) is in the room again, missing.", Code::tray(new.id.0), new.crop_name));
         }
     }
+    for hold in after.0.holds.iter().filter(|hold| before.0.hold(hold.id).is_none()) {
+        for held in &hold.trays {
+            let code = Code::tray(held.tray.0);
+            lines.push(format!("{code} ({}) was cut, and will be held: {}.", held.crop, hold.cause.shown()));
+        }
+    }
     for old in before.1 {
         let left = after.1.iter().find(|lot| lot.id == old.id).map_or(0, |lot| lot.left_mg);
         if left != old.left_mg {

@@ -19,7 +19,8 @@ const TIMED: [&str; 5] = ["look", "moved", "cut", "thrown", "part_lost"];
 pub(in crate::store) fn read(conn: &Connection, id: EntryId) -> Result<Entry, StoreError> {
     let entry = entry(conn, id)?;
     let stays = never::stays(conn, id, &entry.kind)?.map(|why| why.sentence);
-    Ok(Entry { stays, ..entry })
+    let grave = super::is_grave(conn, id)?;
+    Ok(Entry { stays, grave, ..entry })
 }
 
 /// The same without asking whether it may never have happened.
@@ -67,6 +68,7 @@ pub(super) fn entry(conn: &Connection, id: EntryId) -> Result<Entry, StoreError>
         gone: line.undone_by.is_some(),
         after: line.put_right_by,
         stays: None,
+        grave: false,
         text: line.text,
         kind: line.kind,
         look: look_of(conn, id)?,

@@ -5,13 +5,13 @@ use rackwalk::domain::action::Action;
 use rackwalk::domain::correction::Correction;
 use rackwalk::domain::fuzz::{Extent, Points, Sign, Signs, Verdict, Weight};
 use rackwalk::domain::history::Of;
-use rackwalk::domain::id::TrayId;
+use rackwalk::domain::id::{PersonId, TrayId};
 use rackwalk::domain::look::{Look, Mist, Roots};
-use rackwalk::domain::tray::{Stage, TrayCard};
+use rackwalk::domain::tray::{Gear, LossReason, Stage, TrayCard};
 use rackwalk::domain::walk::Mode;
 
-use super::{assert_sound, raw};
-use crate::book::Book;
+use super::{assert_sound, person, raw, refused_as};
+use crate::book::{AK, Book};
 
 /// One radish tray on its third day.
 fn third_day() -> (Book, TrayId) {
@@ -106,11 +106,11 @@ fn two_spots_that_differ_are_two_checks_of_one_walk() {
     written(&mut book, hairs);
     assert_eq!(written(&mut book, mould), (Some(Verdict::HairsAndMould), true, true, true));
     let checks: Vec<Verdict> = card(&book, tray).checks.iter().map(|check| check.verdict).collect();
-    assert_eq!(checks, [Verdict::HairsAndMould, Verdict::Hairs]);
+    assert_eq!(checks, [Verdict::Mould, Verdict::Hairs], "each keeps its own");
     let story = book.store.history(Of::Tray(tray), None, 1).unwrap();
     assert_eq!(
         story[0].text,
-        "T0001-W: fuzz, stands when misted, web from seed to seed, over stems or bare mat, in patches, day 2 to 4, a patch; hairs and mould; suspect from then on"
+        "T0001-W: fuzz, stands when misted, web from seed to seed, over stems or bare mat, in patches, day 2 to 4, a patch; mould; suspect from then on"
     );
     assert_sound(&mut book);
 }
@@ -176,5 +176,76 @@ fn other_points_judge_what_comes_and_not_what_was() {
     // a version that was taken back keeps its number
     book.act(&Action::EditFuzzPoints(Box::new(points)));
     assert_eq!(book.board().fuzz_points.version, 2);
+    assert_sound(&mut book);
+}
+
+fn never(entry: rackwalk::domain::id::EntryId, second: Option<PersonId>) -> Action {
+    Action::Correct { entry, correction: Correction::Never, reason: "another tray".into(), second }
+}
+
+#[test]
+fn a_loss_to_mould_is_taken_back_by_two_people() {
+    let (mut book, tray) = third_day();
+    let rm = person(&mut book, "RM", false);
+    let (reason, gear) = (LossReason::Mould, Gear::Binned);
+    let thrown = book.act(&Action::Throw { walk: None, tray, reason, gear, cleanup: None, note: None }).entry;
+    book.later(Duration::days(1));
+    assert_eq!(book.refused(&never(thrown, None)).rule, "correct_finding");
+    assert_eq!(book.refused(&never(thrown, Some(AK))).rule, "correct_finding");
+    book.act(&never(thrown, Some(rm)));
+    assert!(!card(&book, tray).bad);
+    assert_sound(&mut book);
+}
+
+#[test]
+fn undo_takes_a_finding_back_only_while_it_may_be_a_slip() {
+    for look in [check(TrayId(1), &[Sign::Stands, Sign::Web]), Look { fuzz: Some(Mist::Stands), ..Look::of(TrayId(1)) }]
+    {
+        let (mut book, tray) = third_day();
+        book.act(&Action::Look(Box::new(look.clone())));
+        book.later(Duration::minutes(5));
+        book.act(&Action::Undo);
+        assert!(!card(&book, tray).suspect);
+        book.act(&Action::Look(Box::new(look)));
+        book.later(Duration::minutes(5) + Duration::seconds(1));
+        assert_eq!(book.refused(&Action::Undo).rule, "undo_finding");
+        assert!(card(&book, tray).suspect);
+    }
+    // what is no finding is taken back all day
+    let (mut book, tray) = third_day();
+    book.act(&Action::Look(Box::new(Look { fuzz: Some(Mist::Untested), ..Look::of(tray) })));
+    book.later(Duration::hours(5));
+    book.act(&Action::Undo);
+}
+
+#[test]
+fn a_check_put_right_counts_by_the_points_of_its_time() {
+    let (mut book, tray) = third_day();
+    let rm = person(&mut book, "RM", false);
+    let mould = check(tray, &[Sign::Coloured, Sign::Web]);
+    let entry = book.act(&Action::Look(Box::new(mould.clone()))).entry;
+    assert!(card(&book, tray).bad);
+    let mut points = Points::default();
+    points.set(Sign::Web, Weight::default());
+    points.set(Sign::Coloured, Weight::default());
+    let edit = Action::EditFuzzPoints(Box::new(points));
+    assert_eq!(refused_as(&mut book, rm, &edit).rule, "may_not_decide");
+    book.act(&edit);
+    let dry = Look { watered: true, ..mould };
+    let correction = Correction::Look(Box::new(Look { signs: card(&book, tray).last.unwrap().signs, ..dry }));
+    book.act(&Action::Correct { entry, correction, reason: "it was watered".into(), second: None });
+    assert!(card(&book, tray).bad && card(&book, tray).last.unwrap().verdict == Some(Verdict::Mould));
+    assert_sound(&mut book);
+}
+
+#[test]
+fn of_two_spots_each_keeps_its_own_verdict() {
+    let (mut book, tray) = third_day();
+    let rm = person(&mut book, "RM", false);
+    let mould = book.act(&Action::Look(Box::new(check(tray, &[Sign::Stands, Sign::Web, Sign::Patches])))).entry;
+    assert_eq!(written(&mut book, check(tray, &[Sign::Vanishes, Sign::OnlyRoot])).0, Some(Verdict::HairsAndMould));
+    book.act(&never(mould, Some(rm)));
+    let card = card(&book, tray);
+    assert_eq!((card.last.unwrap().verdict, card.bad, card.suspect), (Some(Verdict::Hairs), false, false));
     assert_sound(&mut book);
 }

@@ -231,6 +231,79 @@ fn news_that_comes_back_by_undo_holds_too() {
     assert_sound(&mut book);
 }
 
+fn already(action: Action) -> Action {
+    Action::Already { action: Box::new(action), reason: "the van was waiting".into() }
+}
+
+fn accept_breaches(book: &mut Book) {
+    for breach in book.board().breaches {
+        let reason = "seen".to_string();
+        book.act(&Action::Decide { breach: breach.id, what: Verdict::Accepted, by: AK, reason });
+    }
+}
+
+/// Fuzz that stood, a check that says hairs, and the clear that rests on it.
+fn cleared(book: &mut Book, tray: TrayId) -> EntryId {
+    use Sign::*;
+    book.act(&fuzz(tray, Mist::Stands));
+    book.act(&check(tray, &[Vanishes, RoundRoots, OnlyRoot]));
+    let reason = "roots only".into();
+    book.act(&Action::DecideSuspect { walk: None, tray, what: Choice::Clear, by: AK, reason }).entry
+}
+
+#[test]
+fn who_was_told_of_one_thing_was_not_told_of_another() {
+    // a breach about a wait says nothing of fuzz whose clear fell afterwards
+    let (mut book, trays, _) = eighth_day();
+    let clear = cleared(&mut book, trays[0]);
+    book.act(&Action::Treat(Box::new(mixes::spray(&book, &trays[..1], None))));
+    book.act(&already(cut(&trays[..1])));
+    accept_breaches(&mut book);
+    book.act(&right(clear, Correction::Never));
+    assert_eq!(open(&book), [(Cause::Fuzz, vec![trays[0]])]);
+    // nor does one about fuzz of a wait that was not over after all
+    let (mut book, trays, _) = eighth_day();
+    let spray = NewTreatment { wait_h: 4, ..mixes::spray(&book, &trays[..1], None) };
+    book.act(&Action::Treat(Box::new(spray)));
+    book.later(Duration::hours(3));
+    let earlier = book.now.instant();
+    book.later(Duration::hours(2));
+    book.act(&fuzz(trays[0], Mist::Untested));
+    // the look is older than the time the cut is put to
+    let looked = book.store.history(Of::Tray(trays[0]), None, 1).unwrap()[0].id;
+    let before = rackwalk::domain::time::Instant(earlier.0 - Duration::minutes(1));
+    book.act(&right(looked, Correction::Hands { at: Some(before), by: AK }));
+    let left = book.act(&already(cut(&trays[..1]))).entry;
+    accept_breaches(&mut book);
+    assert!(open(&book).is_empty());
+    book.act(&right(left, Correction::Hands { at: Some(earlier), by: AK }));
+    assert_eq!(open(&book), [(Cause::Treated, vec![trays[0]])]);
+    // an accepted hold about fuzz does not cover a clear that falls later
+    let (mut book, trays, _) = eighth_day();
+    let tray = trays[0];
+    let clear = cleared(&mut book, tray);
+    let later = book.act(&roots(tray, Roots::Full)).entry;
+    book.act(&cut(&[tray]));
+    let odd = Look { fuzz: Some(Mist::Untested), ..Look::of(tray) };
+    let wrong = book.act(&right(later, Correction::Look(Box::new(odd)))).entry;
+    let hold = book.board().holds[0].id;
+    book.act(&decide(hold, Verdict::Accepted));
+    let plain = Look { roots: Some(Roots::Full), ..Look::of(tray) };
+    book.act(&right(wrong, Correction::Look(Box::new(plain))));
+    assert!(open(&book).is_empty());
+    book.act(&right(clear, Correction::Never));
+    assert_eq!(open(&book), [(Cause::Fuzz, vec![tray])]);
+    assert_sound(&mut book);
+}
+
+#[test]
+fn a_cut_against_a_hold_names_the_hold() {
+    let (mut book, trays, _) = eighth_day();
+    let held = book.act(&by_hand(trays[0])).entry;
+    book.act(&already(cut(&trays[..1])));
+    assert_eq!(book.board().breaches[0].about, Some(held));
+}
+
 #[test]
 fn a_treatment_written_late_holds_what_was_cut_before_its_wait_was_over() {
     let (mut book, trays, _) = eighth_day();
@@ -308,7 +381,7 @@ fn a_hold_is_lifted_by_a_decision_only_and_new_news_holds_anew() {
     assert_eq!(book.refused(&decision(PersonId(9), "fine")).rule, "person_unknown");
     assert_eq!(book.refused(&decide(HoldId(9), Verdict::Accepted)).rule, "hold_unknown");
     let done = book.act(&decide(hold, Verdict::Accepted));
-    assert!(done.sentence.contains("AK decided about the hold of T0001-W: accepted"), "{}", done.sentence);
+    assert!(done.sentence.contains("AK decided about the hold of T0001-W: lifted"), "{}", done.sentence);
     assert!(open(&book).is_empty());
     assert_eq!(book.refused(&decide(hold, Verdict::Accepted)).rule, "hold_decided");
     // the decision taken back, it is held again

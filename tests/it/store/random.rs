@@ -291,7 +291,7 @@ proptest! {
                     let noted = open.iter().find(|b| b.entry == done.entry && b.rule == "seed_below_zero");
                     expect(&mut truth, &action, &done.trays, noted.map(|b| b.id));
                 }
-                Err(StoreError::Rule(refusal)) => prop_assert!(action != Action::Undo || refusal.rule == "undo_older", "{refusal}"),
+                Err(StoreError::Rule(refusal)) => prop_assert!(action != Action::Undo || ["undo_older", "undo_finding"].contains(&refusal.rule), "{refusal}"),
                 Err(other) => panic!("{action:?}: {other:?}"),
             }
             let board = book.board();

@@ -78,13 +78,15 @@ pub(super) fn decide(model: &Model, breach: BreachId, what: Verdict) -> Form {
 }
 
 pub(super) fn decide_hold(model: &Model, hold: HoldId, what: Verdict) -> Form {
+    let gone = model.board.hold(hold).is_some_and(|hold| hold.gone() > 0);
     let title = match what {
         Verdict::Accepted => "Lift the hold",
-        Verdict::Watch => "Watch the hold",
+        Verdict::Watch => "Decide another day",
+        Verdict::Thrown if gone => "It was called back and destroyed",
         Verdict::Thrown => "Throw out what is held",
     };
     let intro = model.board.hold(hold).map(|hold| hold::said(hold, model));
-    decision(model, title, intro.into_iter().chain([format!("Then {}.", follows(what))]))
+    decision(model, title, intro.into_iter().chain([format!("Then {}.", follows(what, gone))]))
 }
 
 /// Who decides and why.

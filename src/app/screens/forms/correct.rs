@@ -46,7 +46,7 @@ pub(super) fn build(model: &Model, what: What) -> Form {
         What::Hands => hands_fields(model, entry),
     };
     fields.push(reason());
-    if matches!(what, What::Look | What::Never) && entry.look.as_ref().is_some_and(finding) {
+    if matches!(what, What::Look | What::Never) && entry.grave {
         fields.push(second(model));
     }
     let title = if what == What::Never { "This never happened" } else { "Put an entry right" };
@@ -98,7 +98,8 @@ fn hands(model: &Model, entry: &Entry, values: &Values) -> Result<Correction, Wr
 fn second(model: &Model) -> Field {
     let others = model.board.people.iter().filter(|p| !p.retired && Some(p.id) != model.who);
     let options = others.map(|p| Opt::new(p.id.0.to_string(), p.initials.clone()).hint(p.name.clone())).collect();
-    Field::choice("second", "second person", options).help("Fuzz that stood is taken back by two people only.")
+    Field::choice("second", "second person", options)
+        .help("Fuzz that stood, mould and rot are taken back by two people only.")
 }
 
 fn none_or<T: Copy + PartialEq>(all: &[T], word: impl Fn(T) -> (&'static str, &'static str)) -> Vec<Opt> {
@@ -147,11 +148,6 @@ fn sowing_fields(model: &Model, sown: &Sown) -> Vec<Field> {
         Field::choice("lot", "seed lot", lots).required().starting(&lot),
         Field::measure("grams", "seed per tray", seed_weight(model, 0.001, 5000.0)).required().starting(&per_tray),
     ]
-}
-
-/// Fuzz that stood, or a check that may have named mould or rot: a second person stands by its taking back.
-fn finding(look: &Look) -> bool {
-    look.mist() == Some(Mist::Stands) || !look.signs.is_empty()
 }
 
 fn place_fields(model: &Model, entry: &Entry) -> Vec<Field> {
