@@ -53,6 +53,7 @@ pub(super) fn draw(model: &Model, state: &State, theme: &Theme, frame: &mut Fram
     }
     let kept = 1
         + usize::from(gloves(state, tray).is_some())
+        + usize::from(naming(model, tray).is_some())
         + model.board.flags(tray, model.now).iter().filter(|flag| flag.grave).count();
     lines.truncate(usize::from(body.height).saturating_sub(keys.len()).max(kept));
     lines.extend(keys);
@@ -81,6 +82,12 @@ fn gloves(state: &State, tray: &TrayCard) -> Option<(&'static str, &'static str)
     }
 }
 
+/// What is said where the signs chosen name mould or rot.
+fn naming(model: &Model, tray: &TrayCard) -> Option<String> {
+    let verdict = check::comes_to(model, tray).filter(|verdict| verdict.is_bad())?;
+    Some(format!(" {} when written: never for sale, and nothing clears it", verdict.shown().to_uppercase()))
+}
+
 /// Where the walk stands and what is known.
 fn stop(model: &Model, state: &State, tray: &TrayCard, theme: &Theme, body: Rect) -> Vec<Line<'static>> {
     let today = state.day(model.today());
@@ -93,6 +100,7 @@ fn stop(model: &Model, state: &State, tray: &TrayCard, theme: &Theme, body: Rect
     } else if airy {
         lines.push(Line::default());
     }
+    lines.extend(naming(model, tray).map(|said| line(&said, Role::Alarm, theme, width)));
     let big = format!(" {}   {}   day {}", tray.stands(), tray.crop_name.to_uppercase(), tray.day(today));
     lines.push(two_ends(&big, tray.stage.shown(), Role::Title, theme, width.saturating_sub(1)));
     let batch = format!(" {}   batch {}, sown {}", tray.code(), tray.sowing_code, tray.sown.format("%a %d %b"));
@@ -133,10 +141,6 @@ fn stop(model: &Model, state: &State, tray: &TrayCard, theme: &Theme, body: Rect
             theme,
             width,
         ));
-    }
-    if let Some(verdict) = check::comes_to(model, tray).filter(|verdict| verdict.is_bad()) {
-        let said = format!(" {} when written: never for sale, and nothing clears it", verdict.shown().to_uppercase());
-        lines.push(line(&said, Role::Alarm, theme, width));
     }
     if state.visited(tray.id) {
         let checked = tray.checks.first().is_some_and(|check| check.day == today);

@@ -114,6 +114,17 @@ fn what_naming_mould_means_stands_beside_enter_before_it_is_written() {
 }
 
 #[test]
+fn what_hairs_never_show_is_said_of_the_suspect_also_after_hairs_were_seen() {
+    let mut seat = morning();
+    seat.press("w a j a c w Enter Left").sees("SUSPECT: unlike hairs: grey, black, blue or green");
+    seat.press("j a o r Enter").sees("; hairs.");
+    assert!(card(&seat).suspect && !card(&seat).stood);
+    seat.press("Left").sees("SUSPECT: unlike hairs: grey").press("Esc p").sees("unlike hairs: grey");
+    seat.press("Enter c").sees("Clear T0001-W").type_in("ink from the lid").press("C-s");
+    assert!(!card(&seat).suspect);
+}
+
+#[test]
 fn the_one_key_for_hairs_opens_the_check_on_a_suspect() {
     let mut seat = morning();
     seat.press("w a j d Enter Left").sees("A grade does not answer the fuzz. Mist it: j");
