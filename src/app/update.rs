@@ -303,6 +303,7 @@ fn acted(model: &mut Model, action: &Action, result: Result<Done, Failure>) -> V
     let done = match result {
         Ok(done) => done,
         Err(failure) => {
+            walk::refused(model);
             // what someone else changed meanwhile is fetched, so that the form shows both
             let stale = matches!(&failure, Failure::Rule(refusal) if refusal.rule == "stale");
             match model.screens.last_mut() {

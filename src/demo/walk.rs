@@ -58,14 +58,11 @@ pub fn walk(morning: &Morning<'_>, book: &mut Notebook, rng: &mut Rng) {
     }
     let mut isolation: Vec<PlaceId> =
         morning.board.free_places().iter().filter(|p| p.zone == Zone::Isolation).map(|p| p.id).collect();
-    // what is near something bad is lifted tray by tray
-    let bad: Vec<&TrayCard> = due
-        .iter()
-        .zip(&seen)
-        .filter(|(tray, seen)| tray.stood || **seen == Seen::Mould)
-        .map(|(tray, _)| *tray)
-        .collect();
-    let calm = |tray: &TrayCard| !bad.iter().any(|bad| bad.sowing == tray.sowing || near(&bad.place, &tray.place));
+    // what is near something bad is lifted tray by tray; where it stood the day before is not known here
+    let bad: Vec<&TrayCard> = due.iter().filter(|tray| tray.stood).copied().collect();
+    let new = seen.contains(&Seen::Mould);
+    let calm =
+        |tray: &TrayCard| !new && !bad.iter().any(|bad| bad.sowing == tray.sowing || near(&bad.place, &tray.place));
     let as_expected = due.iter().zip(&seen).filter(|(_, seen)| **seen == Seen::AsExpected).map(|(tray, _)| *tray);
     let open: Vec<&TrayCard> = as_expected.filter(|tray| calm(tray)).collect();
     let mut done: HashSet<TrayId> = HashSet::new();

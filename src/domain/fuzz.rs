@@ -60,8 +60,16 @@ words!(
 const PLACE: [Sign; 3] = [Sign::RoundRoots, Sign::OnlyRoot, Sign::Alike];
 /// Signs that hairs never show.
 const VETO: [Sign; 3] = [Sign::Coloured, Sign::BrownRoots, Sign::Falling];
+/// Signs of which one spot shows one at most, and why.
+const CLASH: [(Sign, Sign, &str); 5] = [
+    (Sign::Vanishes, Sign::Stands, "Fuzz that lies down does not stand"),
+    (Sign::OnlyRoot, Sign::OnStems, "Fuzz only on the roots is not on stems, leaves, hulls or dead seed"),
+    (Sign::Alike, Sign::Patches, "Fuzz alike over the whole tray is not in patches"),
+    (Sign::FirmRoots, Sign::BrownRoots, "Roots white and firm are not brown and soft"),
+    (Sign::EarlyDay, Sign::LateDay, "Day 2 to 4 is not day 6 or later"),
+];
 /// Points that name it.
-const ENOUGH: i64 = 6;
+pub(super) const ENOUGH: i64 = 6;
 /// By how many points more than the other side.
 const AHEAD: i64 = 4;
 
@@ -123,6 +131,11 @@ impl Signs {
         Sign::ALL.iter().copied().filter(move |sign| self.has(*sign))
     }
 
+    /// Whether one spot can show a sign beside these.
+    pub fn goes_with(self, sign: Sign) -> bool {
+        self.with(sign).check().is_ok()
+    }
+
     /// Was it misted.
     pub fn misted(self) -> bool {
         self.has(Sign::Vanishes) || self.has(Sign::Stands)
@@ -135,6 +148,11 @@ impl Signs {
         set(set(self, Sign::EarlyDay, (2..=4).contains(&day)), Sign::LateDay, first_seen >= 6)
     }
 
+    /// Those that hairs never show.
+    pub fn vetoes(self) -> impl Iterator<Item = Sign> {
+        VETO.into_iter().filter(move |sign| self.has(*sign))
+    }
+
     /// The signs as one phrase.
     pub fn words(self) -> String {
         self.iter().map(Sign::shown).collect::<Vec<_>>().join(", ")
@@ -142,13 +160,8 @@ impl Signs {
 
     /// Refuses what cannot be true of one spot.
     pub fn check(self) -> Result<(), Refusal> {
-        let clash = if self.has(Sign::Vanishes) && self.has(Sign::Stands) {
-            "Fuzz that lies down does not stand"
-        } else if self.has(Sign::EarlyDay) && self.has(Sign::LateDay) {
-            "Day 2 to 4 is not day 6 or later"
-        } else {
-            return Ok(());
-        };
+        let clash = CLASH.into_iter().find(|(one, other, _)| self.has(*one) && self.has(*other));
+        let Some((.., clash)) = clash else { return Ok(()) };
         let sentence = format!("{clash}: two spots that differ are two checks, write each by itself.");
         Err(Refusal::new("signs_clash", sentence))
     }
@@ -194,7 +207,7 @@ fn sums(signs: Signs, points: &Points) -> Sums {
     Sums {
         weight: signs.iter().map(|sign| points.of(sign)).fold(Weight::default(), Weight::plus),
         place: PLACE.iter().any(|sign| signs.has(*sign)),
-        veto: VETO.iter().any(|sign| signs.has(*sign)),
+        veto: signs.vetoes().next().is_some(),
         vanished: signs.has(Sign::Vanishes),
     }
 }
@@ -224,7 +237,7 @@ pub fn judge(signs: Signs, points: &Points) -> Result<Judgement, Refusal> {
     let sums = sums(signs, points);
     let verdict = decide(sums);
     let Weight { hair, mould, rot } = sums.weight;
-    let vetoes: Vec<Sign> = VETO.into_iter().filter(|sign| signs.has(*sign)).collect();
+    let vetoes: Vec<Sign> = signs.vetoes().collect();
     let why = why(verdict, signs, sums, &vetoes);
     Ok(Judgement { verdict, hair, mould, rot, vetoes, why })
 }

@@ -3,7 +3,7 @@
 use chrono::Duration;
 
 use super::code::Code;
-use super::fuzz::Verdict;
+use super::fuzz::{ENOUGH, Sign, Signs, Verdict};
 use super::id::{EntryId, PlaceId, TrayId};
 use super::look::Mist;
 use super::refusal::Refusal;
@@ -34,6 +34,9 @@ pub struct Found {
     pub day: Day,
     pub mist: Mist,
     pub verdict: Option<Verdict>,
+    /// Of a check, and the larger of its points for mould and for rot.
+    pub signs: Signs,
+    pub bad: i64,
 }
 
 impl Found {
@@ -50,6 +53,23 @@ impl Found {
     fn doubtful(self) -> bool {
         self.stays() || self.verdict.map_or(self.mist.is_suspect(), Verdict::is_suspect)
     }
+
+    /// Of a check that could not tell: what it showed that hairs never show.
+    pub fn veto(self) -> Option<Sign> {
+        self.signs.vetoes().next().filter(|_| self.doubtful())
+    }
+
+    /// Only a person ends it, if anything does.
+    fn lasts(self) -> bool {
+        self.stays() || self.veto().is_some() || (self.doubtful() && self.bad >= ENOUGH)
+    }
+
+    /// Whether this look, made after the other one, says what that was: a check is answered by a check that says hairs,
+    /// fuzz nobody checked also by fuzz that lies down.
+    fn answers(self, other: Self) -> bool {
+        let says = if other.verdict.is_some() { self.verdict == Some(Verdict::Hairs) } else { !self.doubtful() };
+        says && !other.lasts()
+    }
 }
 
 /// Something that bears on whether a tray is suspect.
@@ -62,8 +82,8 @@ pub enum Event {
 
 /// What makes a tray suspect, of all that happened to it in that order.
 ///
-/// Doubt ends with a look that answers it. What stood ends only with a clear that was written when it was known. What
-/// was named never ends.
+/// Doubt ends with a look that answers it. What stood, or showed what hairs never show, ends only with a clear that was
+/// written when it was known. What was named never ends.
 pub fn counting(events: &[Event]) -> Vec<Found> {
     let cleared = |at: usize, found: &Found| {
         let after = events.iter().skip(at);
@@ -73,10 +93,10 @@ pub fn counting(events: &[Event]) -> Vec<Found> {
         Event::Fuzz(found) => Some(*found),
         Event::Cleared(_) => None,
     };
-    let answered = events.iter().rposition(|event| fuzz(event).is_some_and(|found| !found.doubtful()));
+    let answered =
+        |at: usize, found: Found| events.iter().skip(at + 1).filter_map(fuzz).any(|later| later.answers(found));
     let open = events.iter().enumerate().filter_map(|(at, event)| fuzz(event).map(|found| (at, found)));
-    open.filter(|(at, found)| found.stays() || (found.doubtful() && answered.is_none_or(|answer| *at > answer)))
-        .filter(|(at, found)| !cleared(*at, found))
+    open.filter(|(at, found)| found.doubtful() && !answered(*at, *found) && !cleared(*at, found))
         .map(|(_, found)| found)
         .collect()
 }
@@ -86,7 +106,7 @@ pub fn counting(events: &[Event]) -> Vec<Found> {
 pub fn evidence(events: &[Event], lost: bool) -> Result<EntryId, Refusal> {
     let open = counting(events);
     if lost || open.iter().any(|found| found.named()) {
-        let sentence = "It showed mould or rot, and such a tray is never cleared: throw it out, or keep it apart.";
+        let sentence = "It showed mould or rot: never cleared. Throw it out, or keep it apart.";
         return Err(Refusal::new("clear_named", sentence));
     }
     let check = events.iter().rposition(|event| matches!(event, Event::Fuzz(found) if found.verdict.is_some()));
@@ -97,7 +117,7 @@ pub fn evidence(events: &[Event], lost: bool) -> Result<EntryId, Refusal> {
             Ok(found.entry)
         }
         _ => {
-            let sentence = "No check says hairs since it became suspect: check it again, and clear it on that.";
+            let sentence = "No newer check says hairs. Check it again, and clear it on that.";
             Err(Refusal::new("clear_evidence", sentence))
         }
     }
@@ -154,6 +174,8 @@ pub enum Reason {
     /// Part of it was lost to mould or rot.
     Lost,
     Stood,
+    /// A check saw what hairs never show.
+    Veto(Sign),
     /// A check that could not tell.
     Doubt(Verdict),
     Untested,
@@ -164,12 +186,16 @@ impl Reason {
     pub fn of(counting: &[Found], lost: bool) -> Self {
         let newest = |which: fn(&Found) -> bool| counting.iter().rev().find(|found| which(found));
         let named = newest(|found| found.named()).and_then(|found| found.verdict);
-        match (named, counting.last().and_then(|found| found.verdict)) {
-            (Some(verdict), _) => Self::Named(verdict),
-            (None, _) if lost => Self::Lost,
-            (None, _) if newest(|found| found.stays()).is_some() => Self::Stood,
-            (None, Some(verdict)) => Self::Doubt(verdict),
-            (None, None) => Self::Untested,
+        if let Some(verdict) = named {
+            Self::Named(verdict)
+        } else if lost {
+            Self::Lost
+        } else if newest(|found| found.stays()).is_some() {
+            Self::Stood
+        } else if let Some(sign) = counting.iter().rev().find_map(|found| found.veto()) {
+            Self::Veto(sign)
+        } else {
+            counting.last().and_then(|found| found.verdict).map_or(Self::Untested, Self::Doubt)
         }
     }
 
@@ -179,6 +205,7 @@ impl Reason {
             Self::Named(verdict) => format!("{} named by a check", verdict.shown()),
             Self::Lost => "part of it lost to mould or rot".into(),
             Self::Stood => "fuzz stood when misted".into(),
+            Self::Veto(sign) => format!("unlike hairs: {}", sign.shown()),
             Self::Doubt(verdict) => format!("fuzz, {}", verdict.shown()),
             Self::Untested => "fuzz, not misted yet".into(),
         }
@@ -190,7 +217,7 @@ impl Reason {
             Self::Named(verdict) => verdict.shown(),
             Self::Lost => "mould or rot",
             Self::Stood => "fuzz that stood",
-            Self::Doubt(_) | Self::Untested => "fuzz",
+            Self::Veto(_) | Self::Doubt(_) | Self::Untested => "fuzz",
         }
     }
 
@@ -198,7 +225,7 @@ impl Reason {
     fn rank(self) -> u8 {
         match self {
             Self::Named(_) | Self::Lost => 0,
-            Self::Stood => 1,
+            Self::Stood | Self::Veto(_) => 1,
             Self::Doubt(_) | Self::Untested => 2,
         }
     }
@@ -302,11 +329,20 @@ mod tests {
 
     fn fuzz(entry: i64, mist: Mist, verdict: Option<Verdict>) -> Event {
         let day = "2026-07-13".parse().unwrap();
-        Event::Fuzz(Found { entry: EntryId(entry), at: at("06:00"), day, mist, verdict })
+        let (entry, at) = (EntryId(entry), at("06:00"));
+        Event::Fuzz(Found { entry, at, day, mist, verdict, signs: Signs::default(), bad: 0 })
     }
 
     fn check(entry: i64, mist: Mist, verdict: Verdict) -> Event {
         fuzz(entry, mist, Some(verdict))
+    }
+
+    /// The same with what it showed, and its points for mould or rot.
+    fn showing(event: Event, signs: &[Sign], bad: i64) -> Event {
+        match event {
+            Event::Fuzz(found) => Event::Fuzz(Found { signs: Signs::of(signs), bad, ..found }),
+            Event::Cleared(_) => event,
+        }
     }
 
     fn clear(entry: i64) -> Event {
@@ -330,6 +366,25 @@ mod tests {
         assert_eq!(entries(&[stood, hairs, clear(5)]), [0; 0]);
         assert_eq!(entries(&[mould, hairs, clear(5)]), [3]);
         assert_eq!(entries(&[hairs, doubt]), [1]);
+    }
+
+    #[test]
+    fn a_check_is_answered_by_a_check_only_and_what_hairs_never_show_by_a_clear_only() {
+        let doubt = check(1, Mist::Down, Verdict::CannotTell);
+        let (down, hairs) = (fuzz(3, Mist::Down, None), check(4, Mist::Down, HAIRS));
+        assert_eq!(entries(&[fuzz(1, Mist::Untested, None), down]), [0; 0]);
+        assert_eq!(entries(&[doubt, down]), [1], "nobody checked where it sits");
+        assert_eq!(entries(&[doubt, down, hairs]), [0; 0]);
+        let grey = showing(doubt, &[Sign::Vanishes, Sign::Coloured], 1);
+        let near = showing(doubt, &[Sign::Vanishes, Sign::Wider], 6);
+        for lasting in [grey, near] {
+            assert_eq!(entries(&[lasting, down, hairs]), [1], "{lasting:?}");
+            assert_eq!(evidence(&[lasting, hairs], false).map_err(|refusal| refusal.rule), Ok(EntryId(4)));
+            assert_eq!(entries(&[lasting, hairs, clear(5)]), [0; 0]);
+        }
+        assert_eq!(entries(&[showing(doubt, &[Sign::Vanishes, Sign::Wider], 5), hairs]), [0; 0]);
+        // hairs that had points against them are hairs
+        assert_eq!(entries(&[showing(hairs, &[Sign::Vanishes], 6)]), [0; 0]);
     }
 
     #[test]
@@ -380,7 +435,9 @@ mod tests {
         let doubt = check(3, Mist::Down, Verdict::CannotTell);
         assert_eq!(found(&[fuzz(1, Mist::Untested, None)], false), Reason::Untested);
         assert_eq!(found(&[doubt], false), Reason::Doubt(Verdict::CannotTell));
-        assert_eq!(found(&[stood, doubt], false), Reason::Stood);
+        let grey = showing(doubt, &[Sign::Coloured], 1);
+        assert_eq!(found(&[grey, doubt, check(4, Mist::Down, HAIRS)], false), Reason::Veto(Sign::Coloured));
+        assert_eq!(found(&[stood, doubt, grey], false), Reason::Stood);
         assert_eq!(found(&[stood], true), Reason::Lost);
         let rot = check(4, Mist::Untested, Verdict::Rot);
         assert_eq!(found(&[rot, stood], true), Reason::Named(Verdict::Rot));

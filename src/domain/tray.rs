@@ -7,7 +7,7 @@ use super::fuzz::{Extent, Signs, Verdict};
 use super::id::{CropId, SowingId, TrayId};
 use super::look::{Basis, Faults, Fuzz, Mist, Roots, Stand, seen};
 use super::room::{Place, Zone};
-use super::suspect::{CloseLook, NextLook};
+use super::suspect::{CloseLook, NextLook, Reason};
 use super::text::counted;
 use super::time::{Day, Instant, Now, day_number};
 use super::words::words;
@@ -172,6 +172,8 @@ pub struct TrayCard {
     pub bad: bool,
     /// Of a suspect tray.
     pub next_look: Option<NextLook>,
+    /// Why it is suspect.
+    pub doubt: Option<Reason>,
     /// Something bad was found near it.
     pub close_look: Option<CloseLook>,
     /// Not to be cut before, after a treatment.
@@ -343,12 +345,11 @@ impl TrayCard {
         if self.bad {
             flags.push(grave("NOT FOR SALE: showed mould or rot"));
         } else if self.suspect {
-            flags.push(grave(if self.stood {
-                "SUSPECT: fuzz stood when misted: keep apart or throw out; looking again does not clear it"
-            } else if self.checks.first().is_some_and(|check| check.verdict.is_suspect()) {
-                "SUSPECT: fuzz nobody could tell: mist it and look again"
-            } else {
-                "SUSPECT: fuzz not tested: mist it and look again"
+            flags.push(grave(&match self.doubt {
+                _ if self.stood => "SUSPECT: keep it apart. Fuzz stood when misted; only a clear ends it".into(),
+                Some(Reason::Veto(sign)) => format!("SUSPECT: unlike hairs: {}", sign.shown()),
+                Some(Reason::Doubt(_)) => "SUSPECT: fuzz nobody could tell: mist it and look again".into(),
+                _ => "SUSPECT: fuzz not tested: mist it and look again".to_string(),
             }));
         }
         if let Some(next) = self.next_look.filter(|_| self.doubtful()) {

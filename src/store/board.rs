@@ -212,6 +212,7 @@ fn trays(conn: &Connection) -> Result<(Vec<TrayCard>, Vec<Missing>), StoreError>
             stood: row.get::<_, i64>(21)? == 2,
             bad: row.get(22)?,
             next_look: None,
+            doubt: None,
             close_look: None,
             wait_until: row.get(23)?,
             held: row.get(24)?,

@@ -135,8 +135,8 @@ pub(super) fn write_look(
 
 /// A stop graded again on the same walk: what was written there before no longer counts, and stays visible.
 ///
-/// Fuzz that stood or was not tested goes on counting: a grade, or a second terminal, never clears it by the way. Nor
-/// does a glance take the place of a look at the lifted tray.
+/// Fuzz that stood or was not tested, and every fuzz check, goes on counting: a grade, or a second terminal, never clears
+/// it by the way. Nor does a glance take the place of a look at the lifted tray.
 fn replace_in_walk(w: &mut Writer<'_>, walk: WalkId, new: &Look) -> Result<(), StoreError> {
     for tray in &new.trays {
         let before: Vec<(EntryId, Basis, bool, bool, Faults)> = w
@@ -155,8 +155,8 @@ fn replace_in_walk(w: &mut Writer<'_>, walk: WalkId, new: &Look) -> Result<(), S
                 let sentence = format!("{} was lifted on this walk already: grade it by itself.", Code::tray(tray.0));
                 return Err(Refusal::new("glance_lifted", sentence).into());
             }
-            // nor does another spot take the place of one that was checked
-            if suspect || (!new.signs.is_empty() && fuzz::is_check(w.conn, entry, *tray)?) {
+            // a check stays: a clear may rest on it, and another spot is another check
+            if suspect || fuzz::is_check(w.conn, entry, *tray)? {
                 continue;
             }
             if !faults.is_empty() && new.faults.is_empty() {

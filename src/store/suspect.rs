@@ -12,6 +12,7 @@ use super::look::{found, in_room, part_of_walk};
 use super::writer::Writer;
 use super::{breach, derive, tray};
 use crate::domain::code::Code;
+use crate::domain::fuzz::Signs;
 use crate::domain::hands::{Dated, as_happened};
 use crate::domain::id::{EntryId, PersonId, TrayId, WalkId};
 use crate::domain::look::Mist;
@@ -24,7 +25,7 @@ pub(super) use read::{closely, read};
 /// Looks with fuzz and clears of a tray, as they were written. A clear counts as long as the check it names does.
 fn written(conn: &Connection, tray: TrayId) -> Result<Vec<Dated<Event>>, StoreError> {
     let mut select = conn.prepare_cached(
-        "SELECT l.entry_id, e.at, l.seen_at, l.mist, l.verdict, l.day FROM look l JOIN entry e ON e.id = l.entry_id
+        "SELECT l.entry_id, e.at, l.seen_at, l.mist, l.verdict, l.day, l.signs, max(l.mould, l.rot) FROM look l JOIN entry e ON e.id = l.entry_id
          WHERE l.tray_id = ? AND l.fuzz AND l.void_by IS NULL ORDER BY l.day, l.entry_id",
     )?;
     let mut rows: Vec<((Day, EntryId), Dated<Event>)> = select
@@ -37,6 +38,8 @@ fn written(conn: &Connection, tray: TrayId) -> Result<Vec<Dated<Event>>, StoreEr
                 day,
                 mist: row.get::<_, Option<Mist>>(3)?.unwrap_or(Mist::Untested),
                 verdict: row.get(4)?,
+                signs: Signs(row.get::<_, Option<i64>>(6)?.unwrap_or_default()),
+                bad: row.get::<_, Option<i64>>(7)?.unwrap_or_default(),
             };
             Ok(((day, entry), Dated { row: Event::Fuzz(found), typed, seen }))
         })?
@@ -66,7 +69,7 @@ fn events(written: Vec<Dated<Event>>) -> Vec<Event> {
 }
 
 /// Fuzz that stood, mould and rot stay suspect (2) until a person decides; fuzz nobody could tell (1), until a check
-/// says hairs or it lies down; 0: not suspect.
+/// answers it; 0: not suspect.
 pub(super) fn level(conn: &Connection, tray: TrayId) -> Result<i64, StoreError> {
     let counts = counting(&events(written(conn, tray)?));
     Ok(if counts.iter().any(|found| found.stays()) { 2 } else { i64::from(!counts.is_empty()) })

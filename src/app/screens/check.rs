@@ -18,6 +18,7 @@ use crate::domain::tray::{Check, TrayCard};
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Answer {
     Mist(Mist),
+    /// It is seen; of one that was answered: not seen after all.
     Sign(Sign),
     /// Ask how far it reaches.
     HowFar,
@@ -50,9 +51,12 @@ pub fn answer(model: &mut Model, answer: Answer) -> Vec<Effect> {
         return walk::command(model, Command::WriteChosen);
     }
     if let Answer::Isolate(to) = answer {
-        let then = suspects::isolate(model, tray.id, to);
+        let then = suspects::isolate(model, tray.id, to).map(Box::new);
         let look = walk::command(model, Command::WriteChosen);
-        return look.into_iter().chain(then.map(|action| Effect::Act(Box::new(action)))).collect();
+        if let Some(state) = model.walk_mut().filter(|_| !look.is_empty()) {
+            state.then = then;
+        }
+        return look;
     }
     if let Some(state) = model.walk_mut() {
         state.choose(tray.id, |chosen| match answer {
@@ -64,6 +68,12 @@ pub fn answer(model: &mut Model, answer: Answer) -> Vec<Effect> {
                     Mist::Stands => signs.with(Sign::Stands),
                     Mist::Untested => signs,
                 };
+            }
+            Answer::Sign(sign) if chosen.signs.has(sign) => {
+                chosen.signs = chosen.signs.without(sign);
+                if matches!(sign, Sign::Vanishes | Sign::Stands) {
+                    chosen.fuzz = Some(Mist::Untested);
+                }
             }
             Answer::Sign(sign) => chosen.signs = chosen.signs.with(sign),
             Answer::Extent(extent) => chosen.extent = Some(extent),
@@ -111,18 +121,23 @@ fn questions(model: &Model, tray: &TrayCard) -> Menu<Pick> {
         let then = judge(signs.with(sign), points).map_or_else(|_| String::new(), |j| then(j.verdict, tray, today));
         Item::new(sign.shown(), answer).letter(letter(sign)).hint(then)
     });
+    items.extend(chosen.signs.iter().map(|sign| {
+        let label = format!("seen: {}", sign.shown());
+        Item::new(label, Pick::Check(Answer::Sign(sign))).letter(letter(sign)).hint("not after all")
+    }));
     items.extend(asked);
     items.push(Item::new("begin the check again", Pick::Check(Answer::Again)).letter('z'));
-    let (title, said) = match judge(signs, points) {
+    let (title, said, bad) = match judge(signs, points) {
         Ok(found) => {
             let verdict = beside(found.verdict, tray, today);
-            (verdict.shown().to_string(), format!("{} ({})", found.why, found.points()))
+            (verdict.shown().to_string(), format!("{} ({})", found.why, found.points()), verdict.is_bad())
         }
-        Err(refusal) => ("cannot be".into(), refusal.sentence),
+        Err(refusal) => ("cannot be".into(), refusal.sentence, false),
     };
+    let end = if bad { " Then it is never for sale, and nothing clears it." } else { "" };
     let menu = Menu::new(format!("Fuzz on {}: {}", tray.code(), title.to_uppercase()), items)
         .intro(said)
-        .intro(format!("Enter writes: {}.", written(model)));
+        .intro(format!("Enter writes: {}.{end}", written(model)));
     earlier(model, tray).into_iter().fold(menu, Menu::intro).intro(CAUTION)
 }
 
@@ -141,6 +156,14 @@ fn isolate(model: &Model, tray: &TrayCard, signs: Signs, today: Day) -> Option<I
         None => Item::new("write it, then isolate it", Pick::Nothing).bar(Some(NO_PLACE.into())),
     };
     Some(item.letter('n'))
+}
+
+/// What the signs chosen for a stop come to with what was checked that day; `None` where none are chosen.
+pub fn comes_to(model: &Model, tray: &TrayCard) -> Option<Verdict> {
+    let state = model.walk()?;
+    let (signs, today) = (state.chosen_for(tray.id).signs, state.day(model.today()));
+    let found = judge(tray.signs_on(signs, today), &model.board.fuzz_points).ok().filter(|_| !signs.is_empty())?;
+    Some(beside(found.verdict, tray, today))
 }
 
 /// Together with another spot checked on the same day.

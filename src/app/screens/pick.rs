@@ -109,6 +109,10 @@ pub fn take(model: &mut Model, n: usize) -> Vec<Effect> {
     let Some(Screen::Menu(menu)) = model.top() else { return vec![] };
     let Some(item) = menu.items.get(n).cloned() else { return vec![] };
     if let Some(why) = item.bar {
+        // Enter after that takes no other line by surprise
+        if let Some(Screen::Menu(menu)) = model.screens.last_mut() {
+            menu.at = n;
+        }
         model.refuse(why);
         return vec![];
     }

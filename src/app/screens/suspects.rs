@@ -171,7 +171,7 @@ fn decisions(model: &Model, id: TrayId) -> Option<Menu<Pick>> {
             .bar(missing.or_else(|| suspect.bar.clone())),
     );
     let title = format!("Tray {}: {}", tray.code(), tray.crop_name);
-    items.push(Item::new("its story", Pick::Story(Of::Tray(id), title)).letter('s'));
+    items.push(Item::new("its story", Pick::Story(Of::Tray(id), title)).letter('i'));
     let menu = Menu::new(format!("{} at {}: {}", tray.code(), tray.stands(), suspect.reason.words()), items);
     Some(menu.intro(CAUTION))
 }
@@ -183,13 +183,13 @@ fn isolations(model: &Model, tray: &TrayCard, missing: Option<&String>) -> Vec<I
     match apart(model, tray).as_slice() {
         [] => {
             let why = bar.unwrap_or_else(|| NO_PLACE.into());
-            vec![Item::new("isolate it", Pick::Nothing).letter('i').bar(Some(why))]
+            vec![Item::new("isolate it", Pick::Nothing).letter('n').bar(Some(why))]
         }
         [first, rest @ ..] => {
             let label = format!("isolate it: to {}", first.label());
             let mut items = vec![
                 Item::new(label, Pick::Suspect(Ask::Isolate(tray.id, first.id)))
-                    .letter('i')
+                    .letter('n')
                     .hint("stays suspect")
                     .bar(bar.clone()),
             ];

@@ -33,9 +33,29 @@ pub struct State {
     chosen: BTreeMap<TrayId, Chosen>,
     /// The first suspect tray it came to, where gloves are spoken of.
     pub gloves: Option<TrayId>,
+    /// The first tray after a suspect one, which wants fresh gloves.
+    pub fresh: Option<TrayId>,
+    /// A suspect tray was the last to be stood at.
+    soiled: bool,
+    /// To be written when the look in hand is in the book, and not without it.
+    pub then: Option<Box<Action>>,
 }
 
 impl State {
+    fn of(mode: Mode, at: Option<TrayId>) -> Self {
+        Self {
+            walk: None,
+            mode,
+            route: at.into_iter().collect(),
+            at,
+            chosen: BTreeMap::new(),
+            gloves: None,
+            fresh: None,
+            soiled: false,
+            then: None,
+        }
+    }
+
     pub fn chosen_for(&self, tray: TrayId) -> Chosen {
         self.chosen.get(&tray).cloned().unwrap_or_default()
     }
@@ -80,14 +100,7 @@ impl Model {
 
 /// Opens the screen for a walk that was begun or is resumed.
 pub fn open(model: &mut Model, id: WalkId, mode: Mode) -> Vec<Effect> {
-    model.open(Screen::Walk(Box::new(State {
-        walk: None,
-        mode,
-        route: vec![],
-        at: None,
-        chosen: BTreeMap::new(),
-        gloves: None,
-    })));
+    model.open(Screen::Walk(Box::new(State::of(mode, None))));
     vec![Effect::Load(Query::Walk(id))]
 }
 
@@ -100,15 +113,7 @@ pub fn begun(model: &mut Model, done: &Done) {
 
 /// A look at one tray, outside any walk.
 pub fn look_at_one(model: &mut Model, tray: TrayId) {
-    let state = State {
-        walk: None,
-        mode: Mode::Both,
-        route: vec![tray],
-        at: Some(tray),
-        chosen: BTreeMap::new(),
-        gloves: None,
-    };
-    model.open(Screen::Walk(Box::new(state)));
+    model.open(Screen::Walk(Box::new(State::of(Mode::Both, Some(tray)))));
 }
 
 /// The walk came from the book.
@@ -179,11 +184,17 @@ pub fn refresh(model: &mut Model) {
     }
 }
 
-/// At the first suspect stop of a walk gloves are spoken of, once.
+/// At the first suspect stop of a walk gloves are spoken of, once; and at every way back from a suspect to a clean tray.
 pub fn remind(model: &mut Model) {
-    let Some(tray) = model.walk_tray().filter(|tray| tray.doubtful()).map(|tray| tray.id) else { return };
-    if let Some(state) = model.walk_mut().filter(|state| state.walk.is_some() && !state.visited(tray)) {
-        state.gloves.get_or_insert(tray);
+    let Some((tray, doubtful)) = model.walk_tray().map(|tray| (tray.id, tray.doubtful())) else { return };
+    let Some(state) = model.walk_mut().filter(|state| state.walk.is_some()) else { return };
+    if doubtful {
+        if !state.visited(tray) {
+            state.gloves.get_or_insert(tray);
+        }
+        (state.soiled, state.fresh) = (true, None);
+    } else if std::mem::take(&mut state.soiled) {
+        state.fresh = Some(tray);
     }
 }
 
@@ -223,6 +234,7 @@ fn end(model: &mut Model) {
 /// An action went through while the walk lies open: on to the next stop, or back to the one taken back.
 pub fn acted(model: &mut Model, action: &Action, done: &Done) -> Vec<Effect> {
     let kept = model.drafts.len();
+    let then = model.walk_mut().filter(|_| matches!(action, Action::Look(_))).and_then(|state| state.then.take());
     if let Action::Look(_) | Action::Throw { .. } = action {
         // what was typed for these stops is in the book now
         for tray in &done.trays {
@@ -233,7 +245,15 @@ pub fn acted(model: &mut Model, action: &Action, done: &Done) -> Vec<Effect> {
     if matches!(model.top(), Some(Screen::Walk(_))) {
         go_on(model, action, done);
     }
-    if model.drafts.len() == kept { vec![] } else { vec![Effect::KeepDrafts] }
+    let keep = (model.drafts.len() != kept).then_some(Effect::KeepDrafts);
+    then.map(Effect::Act).into_iter().chain(keep).collect()
+}
+
+/// An action was refused: what was to follow it is not done either.
+pub fn refused(model: &mut Model) {
+    if let Some(state) = model.walk_mut() {
+        state.then = None;
+    }
 }
 
 fn go_on(model: &mut Model, action: &Action, done: &Done) {
@@ -307,6 +327,9 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
             step(model, command == Command::Right);
             vec![]
         }
+        // what is suspect is asked about, never answered by one key
+        Command::Fuzz => check::open(model, &tray),
+        Command::Hairs if tray.doubtful() => check::open(model, &tray),
         Command::Grade(..) | Command::Hairs | Command::WriteChosen => match plan(model, command) {
             Ok(action) => vec![Effect::Act(Box::new(action))],
             Err(refusal) => {
@@ -317,7 +340,6 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
         Command::Ready => pick::ready(&tray),
         Command::Note => open_form(model, FormKind::StopNote(tray.id)),
         Command::Water => open_form(model, FormKind::StopWater(tray.id)),
-        Command::Fuzz => check::open(model, &tray),
         Command::Odd => {
             let now = model.walk().map(|walk| walk.chosen_for(tray.id).faults).unwrap_or_default();
             open_menu(model, tray_menus::odd(&tray, now))

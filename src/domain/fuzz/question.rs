@@ -27,11 +27,8 @@ pub const ASKED: [Sign; 18] = [
 /// Signs whose "yes" could still change the verdict, by itself or with others: the misting test first, then the most
 /// deciding ones.
 pub fn open_questions(signs: Signs, points: &Points) -> Vec<Sign> {
-    let left: Vec<Sign> = ASKED
-        .into_iter()
-        .filter(|sign| !signs.has(*sign))
-        .filter(|sign| !(signs.misted() && matches!(sign, Sign::Vanishes | Sign::Stands)))
-        .collect();
+    let left: Vec<Sign> =
+        ASKED.into_iter().filter(|sign| !signs.has(*sign)).filter(|sign| signs.goes_with(*sign)).collect();
     let mut open: Vec<Sign> = left.iter().copied().filter(|sign| changes(signs, *sign, &left, points)).collect();
     let now = decide(sums(signs, points));
     open.sort_by_key(|sign| {

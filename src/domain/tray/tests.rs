@@ -54,6 +54,7 @@ pub fn card(id: i64) -> TrayCard {
         stood: false,
         bad: false,
         next_look: None,
+        doubt: None,
         close_look: None,
         wait_until: None,
         held: false,

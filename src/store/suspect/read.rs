@@ -16,6 +16,9 @@ use crate::store::error::StoreError;
 use crate::store::ids::day_sql;
 use crate::store::whereabouts::{beside_here, stays};
 
+/// How long before its first fuzz a tray may have given something to those beside it.
+const BEFORE: chrono::Duration = chrono::Duration::days(1);
+
 /// Every tray in the room and its sowing.
 type Room = BTreeMap<TrayId, SowingId>;
 
@@ -26,6 +29,7 @@ pub(in crate::store) fn read(conn: &Connection, cards: &mut [&mut TrayCard]) -> 
     for card in cards.iter_mut().filter(|card| card.doubtful()) {
         if let Some(suspect) = one(conn, card, &room)? {
             card.next_look = Some(suspect.next);
+            card.doubt = Some(suspect.reason);
             suspects.push(suspect);
         }
     }
@@ -200,13 +204,17 @@ fn close_looks(conn: &Connection, room: &Room) -> Result<BTreeMap<TrayId, CloseL
         .collect::<Result<_, _>>()?;
     let mut close: BTreeMap<TrayId, CloseLook> = BTreeMap::new();
     for (source, sowing) in sources {
-        let staying = counting(&events(written(conn, source)?)).into_iter().filter(|found| found.stays());
+        let counts = counting(&events(written(conn, source)?));
+        let (first, lost) = (counts.first().map(|found| found.at), lost(conn, source)?);
+        let staying = counts.into_iter().filter(|found| found.stays());
         let mut finds: Vec<(Day, Instant, Reason)> =
             staying.map(|found| (found.day, found.at, Reason::of(&[found], false))).collect();
-        finds.extend(lost(conn, source)?.map(|(day, at)| (day, at, Reason::Lost)));
+        finds.extend(lost.map(|(day, at)| (day, at, Reason::Lost)));
         finds.retain(|(day, ..)| from.as_ref().is_some_and(|from| day_sql(*day) >= *from));
         for (day, at, reason) in finds {
-            for risk in near(conn, source, sowing, at, room)? {
+            // it may have been set apart for its fuzz before that was named, or moved on the evening before
+            let since = Instant(first.map_or(at, |first| first.min(at)).0 - BEFORE);
+            for risk in near(conn, source, sowing, since, room)? {
                 let Some(nearest) = risk.near.first().copied().filter(|near| *near != Near::Water) else { continue };
                 let new = CloseLook::of(day, reason, source, nearest);
                 let later = |known: &CloseLook| (known.until, new.near) < (new.until, known.near);

@@ -12,6 +12,15 @@ use crate::app::keys::Context;
 use crate::app::menu::Menu;
 use crate::app::screens::pick::Pick;
 
+/// Why a line cannot be taken: where not all of it fits, its first sentence.
+fn not_now(why: &str, width: usize) -> String {
+    let said = format!("not now: {why}");
+    match said.split_once(". ") {
+        Some((first, _)) if fit::columns(&said) > width => format!("{first}."),
+        _ => said,
+    }
+}
+
 pub(super) fn draw(menu: &Menu<Pick>, theme: &Theme, frame: &mut Frame, area: Rect) {
     let (_, body, said, foot) = frame_rows(area);
     let width = usize::from(body.width);
@@ -32,8 +41,8 @@ pub(super) fn draw(menu: &Menu<Pick>, theme: &Theme, frame: &mut Frame, area: Re
         let letter = menu.letter(n).map_or_else(|| " ".to_string(), |l| l.to_string());
         let mark = if here { ">" } else { " " };
         let label = fit::pad(&fit::cut(&item.label, label_width, *theme), label_width);
-        let more = item.bar.as_ref().map_or_else(|| item.hint.clone(), |why| format!("not now: {why}"));
         let rest = width.saturating_sub(label_width + 7);
+        let more = item.bar.as_ref().map_or_else(|| item.hint.clone(), |why| not_now(why, rest.saturating_sub(2)));
         let role = if item.bar.is_some() { Role::Quiet } else { Role::Text };
         lines.push(Line::from(vec![
             Span::raw(format!("{mark} ")),

@@ -11,6 +11,7 @@ use crate::app::command::{Command, Row};
 use crate::app::key::Key;
 use crate::app::keys::{self, Context};
 use crate::app::model::Model;
+use crate::app::screens::check;
 use crate::app::screens::share::whose;
 use crate::app::screens::walk::{Grade, State, grade, plan};
 use crate::domain::action::Action;
@@ -51,16 +52,40 @@ pub(super) fn draw(model: &Model, state: &State, theme: &Theme, frame: &mut Fram
         lines.push(Line::default());
     }
     let kept = 1
-        + usize::from(gloves(state, tray))
+        + usize::from(gloves(state, tray).is_some())
+        + usize::from(naming(model, tray).is_some())
         + model.board.flags(tray, model.now).iter().filter(|flag| flag.grave).count();
     lines.truncate(usize::from(body.height).saturating_sub(keys.len()).max(kept));
     lines.extend(keys);
     put(frame, body, lines);
 }
 
-/// Whether this is the stop at which gloves are spoken of.
-fn gloves(state: &State, tray: &TrayCard) -> bool {
-    state.gloves == Some(tray.id)
+/// What is said of gloves at this stop, and shorter.
+fn gloves(state: &State, tray: &TrayCard) -> Option<(&'static str, &'static str)> {
+    if state.gloves == Some(tray.id) {
+        Some((
+            " Suspect trays from here on: gloves and mask on now, fresh gloves after them.",
+            " Suspect trays: change gloves, now and after.",
+        ))
+    } else if state.fresh == Some(tray.id) {
+        Some((
+            " Fresh gloves before you touch this tray: you come from a suspect one.",
+            " Fresh gloves before this tray.",
+        ))
+    } else if state.walk.is_none() && tray.doubtful() {
+        Some((
+            " A suspect tray: gloves and mask on now, fresh gloves after it.",
+            " Suspect: gloves now, fresh ones after.",
+        ))
+    } else {
+        None
+    }
+}
+
+/// What is said where the signs chosen name mould or rot.
+fn naming(model: &Model, tray: &TrayCard) -> Option<String> {
+    let verdict = check::comes_to(model, tray).filter(|verdict| verdict.is_bad())?;
+    Some(format!(" {} when written: never for sale, and nothing clears it", verdict.shown().to_uppercase()))
 }
 
 /// Where the walk stands and what is known.
@@ -69,13 +94,13 @@ fn stop(model: &Model, state: &State, tray: &TrayCard, theme: &Theme, body: Rect
     let width = body.width;
     let airy = body.height >= 18;
     let mut lines = Vec::new();
-    if gloves(state, tray) {
-        let said = " Suspect trays from here on: gloves and mask on now, fresh gloves after them.";
-        let said = if usize::from(width) < said.len() { " Suspect trays: change gloves, now and after." } else { said };
+    if let Some((said, short)) = gloves(state, tray) {
+        let said = if usize::from(width) < said.len() { short } else { said };
         lines.push(line(said, Role::Alarm, theme, width));
     } else if airy {
         lines.push(Line::default());
     }
+    lines.extend(naming(model, tray).map(|said| line(&said, Role::Alarm, theme, width)));
     let big = format!(" {}   {}   day {}", tray.stands(), tray.crop_name.to_uppercase(), tray.day(today));
     lines.push(two_ends(&big, tray.stage.shown(), Role::Title, theme, width.saturating_sub(1)));
     let batch = format!(" {}   batch {}, sown {}", tray.code(), tray.sowing_code, tray.sown.format("%a %d %b"));
@@ -118,7 +143,8 @@ fn stop(model: &Model, state: &State, tray: &TrayCard, theme: &Theme, body: Rect
         ));
     }
     if state.visited(tray.id) {
-        let fuzz = if tray.suspect { " Fuzz goes on counting." } else { "" };
+        let checked = tray.checks.first().is_some_and(|check| check.day == today);
+        let fuzz = if tray.suspect || checked { " Fuzz goes on counting." } else { "" };
         lines.push(line(&format!(" This stop is done; a grade now corrects it.{fuzz}"), Role::Good, theme, width));
     }
     lines
@@ -201,8 +227,20 @@ fn grid(model: &Model, state: &State, tray: &TrayCard, theme: &Theme, width: usi
     lines
 }
 
-/// The key for expected root hairs, where they are expected.
+/// Said of a suspect tray, whose fuzz no grade answers.
+fn misting() -> String {
+    let key = keys::key_of(Context::Walk, Command::Fuzz).map_or_else(String::new, Key::name);
+    format!("A grade does not answer the fuzz. Mist it: {key}")
+}
+
+/// The key for expected root hairs, where they are expected; of a suspect tray the one that asks.
 fn hairs(model: &Model, theme: &Theme, width: usize) -> Vec<Line<'static>> {
+    if let Some(said) = model.walk_tray().filter(|tray| tray.suspect && !tray.bad).map(|_| misting()) {
+        return fit::wrap(&said, width.saturating_sub(1))
+            .into_iter()
+            .map(|row| Line::styled(format!(" {row}"), theme.style(Role::Alarm)))
+            .collect();
+    }
     let Ok(Action::Look(look)) = plan(model, Command::Hairs) else { return Vec::new() };
     let key = keys::key_of(Context::Walk, Command::Hairs).map_or_else(String::new, Key::name);
     let text = format!("root hairs: writes {}", look.words(model.board.units()));

@@ -93,6 +93,50 @@ fn any_tray_of_the_room_is_checked_and_earlier_checks_stand_beside() {
 }
 
 #[test]
+fn a_sign_is_taken_back_by_its_letter_and_its_opposite_is_not_offered() {
+    let mut seat = morning();
+    seat.press("w a j s a").sees("seen: alike over the whole tray").sees("not after all");
+    assert!(!seat.text().contains("in patches"), "{}", seat.text());
+    seat.press("a").sees("in patches").press("p").sees("seen: in patches");
+    assert!(!seat.text().contains("alike over"), "{}", seat.text());
+    // the misting test too: then it is not misted
+    seat.press("k").sees("lies down when misted").press("p Enter");
+    assert_eq!((card(&seat).last.unwrap().fuzz, card(&seat).checks.len()), (Some(Mist::Untested), 0));
+}
+
+#[test]
+fn what_naming_mould_means_stands_beside_enter_before_it_is_written() {
+    let mut seat = morning();
+    seat.press("w a j s");
+    assert!(!seat.text().contains("never for sale"));
+    seat.press("e p").sees("Then it is never for sale, and").press("Esc");
+    seat.sees("MOULD when written: never for sale, and nothing clears it");
+}
+
+#[test]
+fn what_hairs_never_show_is_said_of_the_suspect_also_after_hairs_were_seen() {
+    let mut seat = morning();
+    seat.press("w a j a c w Enter Left").sees("SUSPECT: unlike hairs: grey, black, blue or green");
+    seat.press("j a o r Enter").sees("; hairs.");
+    assert!(card(&seat).suspect && !card(&seat).stood);
+    seat.press("Left").sees("SUSPECT: unlike hairs: grey").press("Esc p").sees("unlike hairs: grey");
+    seat.press("Enter c").sees("Clear T0001-W").type_in("ink from the lid").press("C-s");
+    assert!(!card(&seat).suspect);
+}
+
+#[test]
+fn the_one_key_for_hairs_opens_the_check_on_a_suspect() {
+    let mut seat = morning();
+    seat.press("w a j d Enter Left").sees("A grade does not answer the fuzz. Mist it: j");
+    let newest = seat.session.store.newest_entry().unwrap();
+    seat.press("i").sees("Mist it lightly and watch").press("Esc");
+    assert_eq!((seat.session.store.newest_entry().unwrap(), card(&seat).suspect), (newest, true));
+    // also by the list of suspects: look at it now, and a key too many
+    seat.press("Esc p Enter l").sees("A suspect tray: gloves and mask on now").press("i").sees("Mist it lightly");
+    assert!(card(&seat).suspect);
+}
+
+#[test]
 fn hairs_and_mould_on_one_day_are_said_before_they_are_written() {
     let mut seat = morning();
     seat.press("o j a o Enter o j s e p").sees("HAIRS AND MOULD").press("Enter").sees("hairs and mould. Suspect now");

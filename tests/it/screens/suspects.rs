@@ -5,8 +5,8 @@ use rackwalk::app::model::Screen;
 use rackwalk::domain::action::Action;
 use rackwalk::domain::fuzz::{Sign, Signs};
 use rackwalk::domain::history::Of;
-use rackwalk::domain::id::TrayId;
-use rackwalk::domain::look::{Look, Mist};
+use rackwalk::domain::id::{PersonId, TrayId};
+use rackwalk::domain::look::{Fault, Faults, Look, Mist};
 use rackwalk::domain::room::Zone;
 use rackwalk::domain::tray::{Stage, TrayCard};
 
@@ -54,6 +54,31 @@ fn from_fuzz_to_an_isolated_suspect_in_at_most_six_keys() {
 }
 
 #[test]
+fn a_tray_is_isolated_with_its_look_or_not_at_all() {
+    let mut book = lit();
+    let cd = PersonId(
+        book.act(&Action::AddPerson { initials: "CD".into(), name: "cd".into(), may_decide: true }).made.unwrap(),
+    );
+    look(&mut book, 5, |look| look.fuzz = Some(Mist::Untested));
+    let now = book.now;
+    let mut seat = Seat::at(book);
+    seat.press("w a");
+    let walk = seat.session.model.walk_id();
+    let faults = Faults::default().toggled(Fault::Dry);
+    let odd = Action::Look(Box::new(Look { walk, faults, ..Look::of(TrayId(1)) }));
+    for action in [odd, Action::Look(Box::new(Look { fuzz: Some(Mist::Untested), ..Look::of(TrayId(1)) }))] {
+        seat.session.store.act(&action, cd, now).unwrap();
+    }
+    seat.press("j s n").sees("CD found something odd on T0001-W");
+    let card = card(&seat, 1);
+    assert_eq!((card.place.label().as_str(), card.stood), ("A 1-1", false));
+    // what was refused leaves nothing behind for the next look
+    seat.press("u j d Enter");
+    seat.press("Esc");
+    assert_eq!(self::card(&seat, 1).place.label(), "A 1-1");
+}
+
+#[test]
 fn only_what_is_suspect_is_offered_a_place_apart() {
     let mut seat = morning();
     seat.press("w a j a o").sees("HAIRS");
@@ -96,7 +121,7 @@ fn a_suspect_is_watched_and_cleared_by_name_with_the_reason() {
     let mut book = lit();
     look(&mut book, 1, |look| look.fuzz = Some(Mist::Stands));
     let mut seat = Seat::at(book);
-    seat.press("p Enter c").sees("Not done: No check says hairs since it became suspect").press("Esc");
+    seat.press("p Enter c").sees("Not done: No newer check says hairs. Check it again").press("Esc");
     // look at it now, from the list
     seat.press("o j a o Enter").sees("hairs").sees("Suspect trays: 1");
     assert!(card(&seat, 1).suspect);
@@ -112,7 +137,7 @@ fn a_suspect_is_watched_and_cleared_by_name_with_the_reason() {
     assert_eq!(story[0].note.as_deref(), Some("fibres only at the roots"));
     seat.press("u");
     assert!(card(&seat, 1).suspect);
-    seat.press("Esc p Enter s").sees("Tray T0001-W").sees("decided to watch it");
+    seat.press("Esc p Enter i").sees("Tray T0001-W").sees("decided to watch it");
 }
 
 #[test]
@@ -120,9 +145,14 @@ fn a_named_tray_is_isolated_and_thrown_out_with_bag_and_place_in_the_record() {
     let mut book = lit();
     look(&mut book, 2, |look| look.signs = Signs::of(&[Sign::Stands, Sign::Web, Sign::Patches]));
     let mut seat = Seat::at(book);
-    seat.press("p Enter c").sees("never cleared").press("i").sees("T0002-U isolated: to ISO 1-2");
+    seat.press("p Enter c")
+        .sees("never cleared")
+        .press("Enter")
+        .sees("never cleared")
+        .press("n")
+        .sees("T0002-U isolated: to ISO 1-2");
     assert_eq!(card(&seat, 2).place.label(), "ISO 1-2");
-    seat.press("Enter i")
+    seat.press("Enter n")
         .sees("it stands apart at ISO 1-2 already")
         .press("t j")
         .sees("bag it where it stands")
@@ -155,6 +185,9 @@ fn gloves_are_spoken_of_once_before_the_first_suspect_of_a_walk() {
     seat.sees(SAID).press("f");
     assert_eq!(seat.session.model.walk().unwrap().at, Some(TrayId(2)));
     assert!(!seat.text().contains(SAID), "once is enough");
+    // back on a clean tray the hands want fresh gloves, once
+    seat.press("Left").sees("Fresh gloves before you touch this tray").press("Left");
+    assert!(!seat.text().contains("Fresh gloves before"));
     // a look at one tray is no walk
     seat.press("Esc p o");
     assert!(!seat.text().contains(SAID) && matches!(seat.session.model.top(), Some(Screen::Walk(_))));

@@ -7,6 +7,7 @@ use rackwalk::domain::fuzz::{Extent, Points, Sign, Signs, Verdict, Weight};
 use rackwalk::domain::history::Of;
 use rackwalk::domain::id::{PersonId, TrayId};
 use rackwalk::domain::look::{Look, Mist, Roots};
+use rackwalk::domain::suspect::Choice;
 use rackwalk::domain::tray::{Gear, LossReason, Stage, TrayCard};
 use rackwalk::domain::walk::Mode;
 
@@ -43,6 +44,8 @@ type Case<'s> = (&'s [Sign], (Verdict, bool, bool, bool));
 #[test]
 fn a_check_is_judged_when_it_is_written() {
     use Sign::*;
+    // what a check that says hairs does not answer: what was named or stood, or showed what hairs never show
+    let lasts = |signs: &[Sign], stays| stays || signs.contains(&Coloured);
     // verdict, suspect, stays suspect, not for sale
     let cases: &[Case<'_>] = &[
         (&[Vanishes, RoundRoots, OnlyRoot], (Verdict::Hairs, false, false, false)),
@@ -59,10 +62,12 @@ fn a_check_is_judged_when_it_is_written() {
         let (mut book, tray) = third_day();
         assert_eq!(written(&mut book, check(tray, signs)), (Some(*verdict), *suspect, *stays, *bad), "{signs:?}");
         assert_sound(&mut book);
-        // a later check that says hairs answers doubt, never what was named or stood
         book.later(Duration::days(1));
+        book.act(&Action::Look(Box::new(Look { fuzz: Some(Mist::Down), ..Look::of(tray) })));
+        assert_eq!(card(&book, tray).suspect, *suspect, "that it lay down answers no check: {signs:?}");
+        book.act(&Action::Undo);
         written(&mut book, check(tray, &[Vanishes, OnlyRoot]));
-        assert_eq!((card(&book, tray).suspect, card(&book, tray).bad), (*stays, *bad), "{signs:?}");
+        assert_eq!((card(&book, tray).suspect, card(&book, tray).bad), (lasts(signs, *stays), *bad), "{signs:?}");
         book.act(&Action::Undo);
         assert_eq!((card(&book, tray).suspect, card(&book, tray).bad), (*suspect, *bad), "{signs:?}");
         assert_sound(&mut book);
@@ -116,21 +121,35 @@ fn two_spots_that_differ_are_two_checks_of_one_walk() {
 }
 
 #[test]
-fn a_grade_replaces_hairs_and_never_doubt() {
+fn a_grade_of_the_same_stop_never_replaces_a_check() {
     let (mut book, tray) = third_day();
     let walk = book.act(&Action::StartWalk { mode: Mode::Both, racks: None }).made.map(rackwalk::domain::id::WalkId);
-    for (signs, stays) in [(&[Sign::Vanishes, Sign::OnlyRoot][..], false), (&[Sign::Vanishes], true)] {
+    for (signs, suspect) in [(&[Sign::Vanishes, Sign::OnlyRoot][..], false), (&[Sign::Vanishes], true)] {
         written(&mut book, Look { walk, ..check(tray, signs) });
         book.act(&Action::Look(Box::new(Look { walk, roots: Some(Roots::Full), ..Look::of(tray) })));
-        assert_eq!(card(&book, tray).suspect, stays);
-        assert_eq!(card(&book, tray).checks.len(), usize::from(stays));
-        // the grade taken back, the check counts again with all it said
-        book.act(&Action::Undo);
-        let last = card(&book, tray).checks[0].clone();
-        assert_eq!(last.signs, Signs::of(signs).with(Sign::EarlyDay));
+        assert_eq!((card(&book, tray).suspect, card(&book, tray).last.unwrap().roots), (suspect, Some(Roots::Full)));
+        let checks = card(&book, tray).checks;
+        assert_eq!(checks.len(), 1);
+        assert_eq!(checks[0].signs, Signs::of(signs).with(Sign::EarlyDay));
         assert_sound(&mut book);
         book.act(&Action::Undo);
+        book.act(&Action::Undo);
     }
+}
+
+#[test]
+fn a_clear_outlives_the_grade_that_follows_its_check_on_the_same_walk() {
+    let (mut book, tray) = third_day();
+    book.act(&Action::Look(Box::new(Look { fuzz: Some(Mist::Stands), ..Look::of(tray) })));
+    book.later(Duration::days(1));
+    let walk = book.act(&Action::StartWalk { mode: Mode::Both, racks: None }).made.map(rackwalk::domain::id::WalkId);
+    written(&mut book, Look { walk, ..check(tray, &[Sign::Vanishes, Sign::RoundRoots, Sign::OnlyRoot]) });
+    let reason = "fibres only at the roots".into();
+    book.act(&Action::DecideSuspect { walk: None, tray, what: Choice::Clear, by: AK, reason });
+    assert!(!card(&book, tray).suspect);
+    book.act(&Action::Look(Box::new(Look { walk, roots: Some(Roots::Full), ..Look::of(tray) })));
+    assert!(!card(&book, tray).suspect);
+    assert_sound(&mut book);
 }
 
 #[test]

@@ -74,7 +74,7 @@ fn what_stood_is_cleared_by_name_on_a_check_that_says_hairs_and_on_nothing_else(
     assert_eq!(book.refused(&clear(tray)).rule, "not_suspect");
     fuzz(&mut book, tray, Mist::Stands);
     assert_eq!(book.refused(&clear(tray)).rule, "clear_evidence");
-    assert!(suspect(&book, tray).bar.unwrap().contains("No check says hairs"));
+    assert!(suspect(&book, tray).bar.unwrap().contains("No newer check says hairs"));
     book.later(Duration::hours(2));
     fuzz(&mut book, tray, Mist::Down);
     assert_eq!(book.refused(&clear(tray)).rule, "clear_evidence", "nobody checked where it sits");
@@ -296,6 +296,27 @@ fn close(book: &Book, trays: &[TrayId]) -> Vec<usize> {
     let today = book.now.day();
     let closely = |tray: &TrayId| card(book, *tray).watched_closely(today).is_some();
     (1..=trays.len()).filter(|n| closely(&trays[n - 1])).collect()
+}
+
+#[test]
+fn those_it_stood_beside_before_it_was_named_are_looked_at_closely_as_well() {
+    // set apart for its fuzz, and named three hours later
+    let (mut book, trays) = room();
+    fuzz(&mut book, trays[0], Mist::Untested);
+    let apart = isolate(&book, trays[0]);
+    book.act(&apart);
+    book.later(Duration::hours(3));
+    check(&mut book, trays[0], MOULD);
+    assert_eq!(close(&book, &trays), [2, 3, 4]);
+    // moved on the evening before anything was seen; two days before is too long ago
+    for (hours, beside) in [(12, vec![2, 3, 4]), (48, vec![2, 3])] {
+        let (mut book, trays) = room();
+        let away = book.place("B 3-1");
+        book.act(&Action::Move { walk: None, tray: trays[0], to: Some(away), stage: None });
+        book.later(Duration::hours(hours));
+        check(&mut book, trays[0], MOULD);
+        assert_eq!(close(&book, &trays), beside, "{hours} h");
+    }
 }
 
 #[test]

@@ -105,6 +105,10 @@ pub fn plan(model: &Model, command: Command) -> Result<Action, Refusal> {
                 }
             }
         }
+        Command::Hairs if tray.doubtful() => {
+            let why = "This tray is suspect: mist it and say what is seen, by the fuzz key.";
+            return Err(Refusal::new("hairs_suspect", why));
+        }
         Command::Hairs if !tray.hairs_time(today) => {
             return Err(Refusal::new(
                 "hairs_time",
