@@ -67,9 +67,14 @@ pub(super) fn points(conn: &Connection) -> Result<Points, StoreError> {
         .prepare_cached("SELECT id, version FROM fuzz_points WHERE void_by IS NULL ORDER BY version DESC LIMIT 1")?
         .query_row([], |row| Ok((row.get(0)?, row.get(1)?)))
         .optional()?;
+    let mut points = points_of(conn, newest.map(|(id, _)| id))?;
+    points.version = newest.map_or(points.version, |(_, version)| version);
+    Ok(points)
+}
+
+/// The weights of one version; the program's own where there is none.
+fn points_of(conn: &Connection, id: Option<i64>) -> Result<Points, StoreError> {
     let mut points = Points::default();
-    let Some((id, version)) = newest else { return Ok(points) };
-    points.version = version;
     let mut select =
         conn.prepare_cached("SELECT sign, hair, mould, rot FROM fuzz_point WHERE fuzz_points_id = ? ORDER BY n")?;
     let mut rows = select.query([id])?;
@@ -104,6 +109,30 @@ pub(super) fn edit_points(w: &mut Writer<'_>, new: &Points) -> Result<Wrote, Sto
         )?;
     }
     Ok(Wrote::said(format!("Points of fuzz signs, version {version}: checks count by these from now on.")))
+}
+
+/// What an entry changed of the points: which sign, from what to what.
+pub(super) fn points_line(conn: &Connection, entry: EntryId) -> Result<Option<String>, StoreError> {
+    // index: fuzz_points_entry
+    let made: Option<(i64, i64)> = conn
+        .prepare_cached("SELECT id, version FROM fuzz_points WHERE entry_id = ?")?
+        .query_row([entry], |row| Ok((row.get(0)?, row.get(1)?)))
+        .optional()?;
+    let Some((id, version)) = made else { return Ok(None) };
+    let before: Option<i64> = conn
+        .prepare_cached(
+            "SELECT id FROM fuzz_points WHERE version < ?1 AND (void_by IS NULL OR void_by > ?2) ORDER BY version DESC LIMIT 1",
+        )?
+        .query_row(params![version, entry], |row| row.get(0))
+        .optional()?;
+    let (old, new) = (points_of(conn, before)?, points_of(conn, Some(id))?);
+    let told = |weight: Weight| format!("hair {}, mould {}, rot {}", weight.hair, weight.mould, weight.rot);
+    let changed = Sign::ALL
+        .iter()
+        .filter(|sign| old.of(**sign) != new.of(**sign))
+        .map(|sign| format!("{} from {} to {}", sign.shown(), told(old.of(*sign)), told(new.of(*sign))));
+    let changed: Vec<String> = changed.collect();
+    Ok(Some(format!("points of fuzz signs, version {version}: {}", changed.join("; "))))
 }
 
 /// Mould or rot was named by a check: what is left is not for sale.
