@@ -79,7 +79,7 @@ CREATE TABLE decision (
   CONSTRAINT decision_watch CHECK ((what = 'watch') = (next_at IS NOT NULL))
 ) STRICT;
 CREATE INDEX decision_entry ON decision (entry_id);
-CREATE INDEX decision_tray ON decision (tray_id) WHERE void_by IS NULL;
+CREATE INDEX decision_tray ON decision (tray_id);
 -- anyone may set a tray apart
 CREATE TRIGGER decision_may_not_decide BEFORE INSERT ON decision WHEN NEW.what <> 'isolate'
 BEGIN
