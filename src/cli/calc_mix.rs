@@ -8,7 +8,7 @@ use super::exit::{DATA, Exit, NO_INPUT, sentence, usage};
 use super::show::Show;
 use crate::domain::dilution::{Dilution, STRONG, one_part_in};
 use crate::domain::measure::{Amount, Measure};
-use crate::domain::mix::{CAUTIONS, ML_MAX, NewRecipe, bench_lines, scaled};
+use crate::domain::mix::{CAUTIONS, ML_MAX, NewRecipe, bench_lines, poison, scaled};
 use crate::domain::units::trimmed;
 
 #[derive(Debug, clap::Args)]
@@ -138,7 +138,7 @@ fn read(file: &std::path::Path) -> Result<NewRecipe, Exit> {
         code: NO_INPUT,
         sentence: format!("{} cannot be read ({why}): name a recipe's file.", file.display()),
     })?;
-    let bad = |why: String| Exit { code: DATA, sentence: sentence(&format!("{}: {why}", file.display())) };
+    let bad = |why: String| Exit { code: DATA, sentence: sentence(&format!("in {}: {why}", file.display())) };
     let sheet: Sheet = toml::from_str(&text).map_err(|why| bad(why.message().to_string()))?;
     let parts = sheet.part.into_iter().map(|part| {
         let amount = Amount::parse(&format!("{} {}", part.amount.text(), part.measure));
@@ -147,6 +147,9 @@ fn read(file: &std::path::Path) -> Result<NewRecipe, Exit> {
     let recipe =
         NewRecipe { name: sheet.name, ml: sheet.ml, life_d: sheet.life_days, parts: parts.collect::<Result<_, _>>()? };
     recipe.check().map_err(|(_, why)| bad(why))?;
+    if let Some(why) = poison(recipe.parts.iter().map(|(name, _)| name.as_str())) {
+        return Err(bad(why));
+    }
     Ok(recipe)
 }
 

@@ -18,6 +18,9 @@ words!(
 /// Drops of water in a millilitre; oils differ.
 pub const DROPS_PER_ML: f64 = 20.0;
 
+/// Fractions as some keyboards have them.
+const QUARTERS: [(&str, &str); 5] = [("¼", " 1/4"), ("½", " 1/2"), ("¾", " 3/4"), ("⅓", " 1/3"), ("⅔", " 2/3")];
+
 /// Thousandths of an amount at most: a tonne, a cubic metre.
 pub const MILLI_MAX: i64 = 1_000_000_000;
 
@@ -45,6 +48,10 @@ impl Measure {
 pub enum AmountError {
     #[error("{0:?} is no amount: write a number and its measure, such as 2.5 g, 20 drops or 3/4 tsp us")]
     Number(String),
+    #[error("{0:?} can be read as {1} and as {2}: write one of these, without a comma")]
+    Comma(String, String, String),
+    #[error("{0:?}: a tablespoon holds three to four teaspoons and is not taken here: measure it in mL")]
+    Tablespoon(String),
     #[error("say what it is measured in: g, mL, drops, or a teaspoon of a kind, such as 3/4 tsp us")]
     NoMeasure,
     #[error(
@@ -66,11 +73,19 @@ pub struct Amount {
 }
 
 impl Amount {
-    /// Reads `2.5 g`, `2,5 g`, `20 drops`, `3/4 tsp us`, `1 1/2 label tsp`.
+    /// Reads `2.5 g`, `2,5 g`, `20 drops`, `3/4 tsp us`, `1½ label tsp`. `1,500 mL` may be two things and is refused.
     pub fn parse(text: &str) -> Result<Self, AmountError> {
+        let text = &QUARTERS.iter().fold(text.trim().to_string(), |text, (sign, figure)| text.replace(*sign, figure));
         let text = text.trim();
         let word = text.trim_start_matches(|c: char| c.is_ascii_digit() || ".,/ -".contains(c));
         let number = text.strip_suffix(word).unwrap_or(text).trim();
+        if let Some((whole, part)) = number.split_once(',') {
+            let digits = |text: &str| !text.is_empty() && text.chars().all(|c| c.is_ascii_digit());
+            if part.len() == 3 && digits(part) && digits(whole) && !whole.starts_with('0') {
+                let (grouped, decimal) = (format!("{whole}{part}"), format!("{whole}.{part}"));
+                return Err(AmountError::Comma(number.to_string(), grouped, decimal));
+            }
+        }
         let x = number_of(number).ok_or_else(|| AmountError::Number(text.to_string()))?;
         let measure = measure_of(word)?;
         #[expect(clippy::cast_possible_truncation, reason = "out of range it saturates, and is refused")]
@@ -110,13 +125,25 @@ impl Amount {
         format!("{} {word}", self.figure())
     }
 
-    /// `2.5 g`, `3/4 tsp (US) = 3.70 mL`, `20 drops, about 1.00 mL (drops differ, an oil's most)`.
+    /// `2.5 g`, `3.70 mL = 3/4 tsp (US)`, `20 drops, about 1.00 mL (drops differ, an oil's most)`.
     pub fn words(self) -> String {
         let short = self.short();
         match (self.measure, self.ml()) {
-            (Measure::Drop, Some(ml)) => format!("{short}, about {ml:.2} mL (drops differ, an oil's most)"),
-            (measure, Some(ml)) if measure.spoon() => format!("{short} = {ml:.2} mL"),
+            (Measure::Drop, Some(ml)) => {
+                format!("{}, about {ml:.2} mL (drops differ, an oil's most)", self.whole_drops())
+            }
+            (measure, Some(ml)) if measure.spoon() => format!("{ml:.2} mL = {short}"),
             _ => short,
+        }
+    }
+
+    /// What can be dropped: `27 drops, by the sum 26.7`.
+    fn whole_drops(self) -> String {
+        match (self.milli + 500) / 1000 {
+            0 => format!("{}, less than can be dropped: make more at once", self.short()),
+            _ if self.milli % 1000 == 0 => self.short(),
+            1 => format!("1 drop, by the sum {}", trimmed(self.number(), 1)),
+            whole => format!("{whole} drops, by the sum {}", trimmed(self.number(), 1)),
         }
     }
 
@@ -163,7 +190,10 @@ fn measure_of(text: &str) -> Result<Measure, AmountError> {
     let plain = text.to_lowercase();
     let words: Vec<&str> = plain.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty()).collect();
     let has = |of: &[&str]| words.iter().any(|word| of.contains(word));
-    if plain.contains("spoon") || has(&["tsp", "tsps", "tbsp", "us", "label", "imperial"]) {
+    if plain.contains("tablespoon") || has(&["tbsp", "tbsps", "tbs", "tbl"]) {
+        return Err(AmountError::Tablespoon(text.trim().to_string()));
+    }
+    if plain.contains("spoon") || has(&["tsp", "tsps", "us", "label", "imperial"]) {
         let tea = has(&["tsp", "tsps", "teaspoon", "teaspoons"]);
         let kinds = [
             (has(&["us"]), Measure::UsTsp),
@@ -206,6 +236,8 @@ mod tests {
             ("0.75 us_tsp", 750, Measure::UsTsp),
             ("1 1/2 label teaspoons", 1500, Measure::LabelTsp),
             ("1/3 tsp (imperial)", 333, Measure::ImperialTsp),
+            ("¾ tsp us", 750, Measure::UsTsp),
+            ("1½ tsp label", 1500, Measure::LabelTsp),
         ] {
             assert_eq!(amount(text), Amount { milli, measure }, "{text}");
             // what is shown for typing reads back
@@ -215,7 +247,7 @@ mod tests {
 
     #[test]
     fn a_spoon_says_its_kind() {
-        for text in ["1 tsp", "3/4 teaspoon", "1 spoon", "2 tbsp us", "1 tsp us label", "1 heaped tsp us", "1 us"] {
+        for text in ["1 tsp", "3/4 teaspoon", "1 spoon", "1 tsp us label", "1 heaped tsp us", "1 us"] {
             let why = Amount::parse(text).unwrap_err().to_string();
             for kind in ["tsp us", "tsp label", "tsp imperial"] {
                 assert!(why.contains(kind), "{text}: {why}");
@@ -229,6 +261,25 @@ mod tests {
         assert_eq!(Amount::parse("0 g"), Err(AmountError::Range));
         assert_eq!(Amount::parse("0.0001 g"), Err(AmountError::Range));
         assert_eq!(Amount::parse("99999999999 g"), Err(AmountError::Range));
+    }
+
+    #[test]
+    fn a_tablespoon_is_told_apart_from_a_teaspoon() {
+        for text in ["2 tbsp us", "1 us_tbsp", "1 tablespoon", "1 label tablespoons"] {
+            let why = Amount::parse(text).unwrap_err().to_string();
+            assert!(why.contains("tablespoon") && why.contains("in mL") && !why.contains("tsp us ("), "{text}: {why}");
+        }
+    }
+
+    #[test]
+    fn a_comma_before_three_digits_is_asked_about() {
+        let why = Amount::parse("1,500 mL").unwrap_err().to_string();
+        assert!(why.contains("1500") && why.contains("1.500"), "{why}");
+        assert!(Amount::parse("12,345 g").is_err());
+        // no thousand begins with a nought; four digits and two are no thousands
+        for (text, milli) in [("0,125 g", 125), ("1,50 g", 1500), ("1.500 g", 1500), ("1500 g", 1_500_000)] {
+            assert_eq!(amount(text).milli, milli, "{text}");
+        }
     }
 
     #[test]
@@ -263,9 +314,15 @@ mod tests {
 
     #[test]
     fn words_for_the_bench() {
-        assert_eq!(amount("3/4 tsp us").words(), "3/4 tsp (US) = 3.70 mL");
-        assert_eq!(amount("1.25 tsp label").words(), "1 1/4 tsp (label) = 6.25 mL");
+        assert_eq!(amount("3/4 tsp us").words(), "3.70 mL = 3/4 tsp (US)");
+        assert_eq!(amount("1.25 tsp label").words(), "6.25 mL = 1 1/4 tsp (label)");
         assert_eq!(amount("20 drops").words(), "20 drops, about 1.00 mL (drops differ, an oil's most)");
+        assert_eq!(
+            amount("26.667 drops").words(),
+            "27 drops, by the sum 26.7, about 1.33 mL (drops differ, an oil's most)"
+        );
+        assert!(amount("1.2 drops").words().starts_with("1 drop, by the sum 1.2,"));
+        assert!(amount("0.3 drops").words().contains("make more at once"));
         assert_eq!(amount("2.5 g").words(), "2.5 g");
         assert_eq!(amount("1 drop").short(), "1 drop");
     }

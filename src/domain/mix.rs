@@ -135,6 +135,15 @@ impl NewRecipe {
         if self.parts.iter().any(|(name, _)| !(1..=60).contains(&name.trim().chars().count())) {
             return Err(("part1", "An ingredient's name has 1 to 60 characters.".into()));
         }
+        let parts_ml: f64 = self.parts.iter().filter_map(|(_, amount)| amount.ml()).sum();
+        #[expect(clippy::cast_precision_loss, reason = "at most 10^6")]
+        if parts_ml > self.ml as f64 {
+            let why = format!(
+                "The ingredients alone come to {parts_ml:.0} mL, and the bottle holds {} mL: look at both again.",
+                self.ml
+            );
+            return Err(("ml", why));
+        }
         let mut names: Vec<&str> = self.parts.iter().map(|(name, _)| name.trim()).collect();
         names.sort_unstable();
         if names.windows(2).any(|pair| pair.first() == pair.last()) {
@@ -142,6 +151,20 @@ impl NewRecipe {
         }
         Ok(())
     }
+}
+
+/// What bleach is sold as.
+const BLEACH: [&str; 5] = ["bleach", "hypochlorit", "chlorine", "chloride of lime", "chlorinated"];
+
+/// What makes a poisonous gas with it.
+const NEVER_WITH_BLEACH: [&str; 6] = ["acid", "vinegar", "lemon", "peroxide", "ammoni", "percarbonate"];
+
+/// Ingredients that make a poisonous gas, as far as their names say so.
+pub fn poison<'n>(names: impl Iterator<Item = &'n str> + Clone) -> Option<String> {
+    let named = |words: &[&str], name: &str| words.iter().any(|word| name.to_lowercase().contains(word));
+    let bleach = names.clone().find(|name| named(&BLEACH, name))?;
+    let other = names.into_iter().find(|name| *name != bleach && named(&NEVER_WITH_BLEACH, name))?;
+    Some(format!("{bleach} and {other} make a poisonous gas: never mix them, and never pour one after the other."))
 }
 
 /// A lot of an ingredient as it came in.
@@ -247,9 +270,9 @@ mod tests {
         assert_eq!(
             bench_lines(&scaled(parts(), new.ml, 2000).unwrap(), 2000),
             [
-                "potassium bicarbonate: 1 tsp (US) = 4.93 mL",
-                "oil one: 26.667 drops, about 1.33 mL (drops differ, an oil's most)",
-                "oil two: 26.667 drops, about 1.33 mL (drops differ, an oil's most)",
+                "potassium bicarbonate: 4.93 mL = 1 tsp (US)",
+                "oil one: 27 drops, by the sum 26.7, about 1.33 mL (drops differ, an oil's most)",
+                "oil two: 27 drops, by the sum 26.7, about 1.33 mL (drops differ, an oil's most)",
                 "then water up to 2000 mL",
             ]
         );
@@ -272,6 +295,38 @@ mod tests {
         assert_eq!(bad(|new| new.parts[0].0 = String::new()), "part1");
         assert_eq!(bad(|new| new.parts[0].0 = "oil two ".into()), "part1");
         assert_eq!(bad(|new| new.parts = vec![new.parts[0].clone(); 7]), "part1");
+    }
+
+    #[test]
+    fn ingredients_are_no_more_than_the_bottle() {
+        let of = |text: &str| NewRecipe {
+            ml: 1000,
+            parts: vec![
+                ("soap".into(), Amount::parse(text).unwrap()),
+                ("salt".into(), Amount::parse("5000 g").unwrap()),
+            ],
+            ..recipe()
+        };
+        assert_eq!(of("1000 mL").check(), Ok(()), "a weight says nothing of its room");
+        let (field, why) = of("1000.5 mL").check().unwrap_err();
+        assert_eq!(field, "ml");
+        assert!(why.contains("1000 mL"), "{why}");
+    }
+
+    #[test]
+    fn bleach_meets_nothing_that_makes_a_gas_of_it() {
+        // common practice, no source: what labels of bleach warn of
+        for pair in [
+            ["Bleach 4 %", "vinegar"],
+            ["citric acid", "calcium hypochlorite"],
+            ["household ammonia", "bleach"],
+            ["peroxide 3 %", "sodium hypochlorite"],
+        ] {
+            assert!(poison(pair.into_iter()).is_some_and(|why| why.contains("poisonous")), "{pair:?}");
+        }
+        for harmless in [["bleach", "salt"], ["vinegar", "oil"], ["bleach with acid", "salt"]] {
+            assert_eq!(poison(harmless.into_iter()), None, "{harmless:?}");
+        }
     }
 
     #[test]

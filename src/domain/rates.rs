@@ -28,14 +28,16 @@ words!(
 pub struct Outcome {
     pub tray: TrayId,
     pub crop: String,
-    /// Codes of the seed lots in it.
+    /// Seed lots in it, with their crop: `S0022-H radish`.
     pub lots: Vec<String>,
     /// Recipes and products it was treated with before it showed any fuzz.
     pub mixes: Vec<String>,
     /// Where it was put first.
     pub place: Option<Place>,
-    /// Fuzz stood when misted, or it was lost to mould or rot.
+    /// A check named mould or rot, or fuzz stood and nobody cleared it, or it was lost to them.
     pub bad: bool,
+    /// Bad, or suspect at some time.
+    pub suspect: bool,
 }
 
 /// One group against all other trays.
@@ -44,6 +46,8 @@ pub struct Group {
     pub by: By,
     pub name: String,
     pub share: Share,
+    /// How many of them were suspect at some time, the bad ones among them.
+    pub suspects: u64,
     /// Corrected for all groups of the page; `None` where there is nothing to compare it with.
     pub q: Option<f64>,
     /// Worth a trial.
@@ -52,7 +56,7 @@ pub struct Group {
 }
 
 impl Group {
-    /// `S0022-H  3 of 12, 25 % (9 to 53 %)`, and whether it differs.
+    /// `  S0022-H radish  3 of 12, 25 % (9 to 53 %); suspect 5`, with a mark where it differs.
     pub fn words(&self) -> String {
         let note = match self.q {
             Some(q) if self.called => {
@@ -61,7 +65,8 @@ impl Group {
             }
             _ => String::new(),
         };
-        format!("{}  {}{note}", self.name, self.share.words())
+        let mark = if self.called { '>' } else { ' ' };
+        format!("{mark} {}  {}; suspect {}{note}", self.name, self.share.words(), self.suspects)
     }
 }
 
@@ -81,7 +86,7 @@ fn names(outcome: &Outcome, by: By) -> Vec<String> {
 /// and corrected for the number of comparisons made (Benjamini and Hochberg).
 pub fn groups(outcomes: &[Outcome]) -> Vec<Group> {
     let all = count(outcomes.iter());
-    let mut found: Vec<(By, String, (u64, u64))> = Vec::new();
+    let mut found: Vec<(By, String, (u64, u64), u64)> = Vec::new();
     for by in By::ALL {
         let mut of: BTreeMap<String, Vec<&Outcome>> = BTreeMap::new();
         for outcome in outcomes {
@@ -89,22 +94,25 @@ pub fn groups(outcomes: &[Outcome]) -> Vec<Group> {
                 of.entry(name).or_default().push(outcome);
             }
         }
-        found.extend(of.into_iter().map(|(name, trays)| (*by, name, count(trays.into_iter()))));
+        found.extend(of.into_iter().map(|(name, trays)| {
+            let suspects = trays.iter().map(|outcome| u64::from(outcome.suspect)).sum();
+            (*by, name, count(trays.into_iter()), suspects)
+        }));
     }
     let chance = |(x, n): (u64, u64)| {
         let (rest_x, rest_n) = (all.0.saturating_sub(x), all.1.saturating_sub(n));
         (rest_n > 0 && n > 0).then(|| fisher(x, n - x, rest_x, rest_n.saturating_sub(rest_x)))
     };
-    let chances: Vec<Option<f64>> = found.iter().map(|(_, _, counts)| chance(*counts)).collect();
+    let chances: Vec<Option<f64>> = found.iter().map(|(_, _, counts, _)| chance(*counts)).collect();
     let compared: Vec<f64> = chances.iter().copied().flatten().collect();
     let mut q = corrected(&compared).into_iter();
     let mut groups: Vec<Group> = Vec::new();
-    for ((by, name, (x, n)), chance) in found.into_iter().zip(chances) {
+    for ((by, name, (x, n), suspects), chance) in found.into_iter().zip(chances) {
         let Ok(share) = Share::of(x, n) else { continue };
         let q = chance.and_then(|_| q.next());
         // x of n against the share of the others, without dividing by nothing
         let worse = x * all.1.saturating_sub(n) > all.0.saturating_sub(x) * n;
-        groups.push(Group { by, name, share, q, called: q.is_some_and(|q| q <= CALLED), worse });
+        groups.push(Group { by, name, share, suspects, q, called: q.is_some_and(|q| q <= CALLED), worse });
     }
     groups.sort_by(|a, b| a.by.cmp(&b.by).then(b.share.share.total_cmp(&a.share.share)).then(a.name.cmp(&b.name)));
     groups
@@ -140,6 +148,7 @@ mod tests {
             mixes: vec![],
             place: Some(card(tray).place),
             bad,
+            suspect: bad,
         }
     }
 
@@ -158,6 +167,7 @@ mod tests {
             "{}",
             lots[0].words()
         );
+        assert!(lots[0].words().starts_with("> S0001  9 of 12"), "{}", lots[0].words());
         assert!(lots[1].called && lots[1].words().contains("less than the others"));
         let crop = found.iter().find(|group| group.by == By::Crop).unwrap();
         assert_eq!((crop.q, crop.called), (None, false), "nothing to compare it with");
@@ -168,8 +178,8 @@ mod tests {
     fn few_trays_are_called_few_and_never_a_difference() {
         let all = [trays("S0001", 1, 2), trays("S0002", 0, 3)].concat();
         let found = groups(&all);
-        assert!(found.iter().all(|group| !group.called));
-        assert!(found[0].words().contains("1 of 2, 50 % (9 to 91 %, few)"), "{}", found[0].words());
+        assert!(found.iter().all(|group| !group.called && group.words().starts_with("  ")));
+        assert!(found[0].words().contains("1 of 2, 50 % (9 to 91 %, few); suspect 1"), "{}", found[0].words());
     }
 
     #[test]

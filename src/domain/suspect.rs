@@ -50,7 +50,8 @@ impl Found {
         self.mist == Mist::Stands || self.named()
     }
 
-    fn doubtful(self) -> bool {
+    /// Suspect by this look.
+    pub fn doubtful(self) -> bool {
         self.stays() || self.verdict.map_or(self.mist.is_suspect(), Verdict::is_suspect)
     }
 

@@ -100,6 +100,7 @@ fn points_then(conn: &Connection, entry: EntryId, tray: TrayId) -> Result<Points
     read_points(conn, then)
 }
 
+/// The weights of one version; the program's own where there is none.
 fn read_points(conn: &Connection, of: Option<(i64, i64)>) -> Result<Points, StoreError> {
     let mut points = Points::default();
     let Some((id, version)) = of else { return Ok(points) };
@@ -139,6 +140,30 @@ pub(super) fn edit_points(w: &mut Writer<'_>, new: &Points) -> Result<Wrote, Sto
         )?;
     }
     Ok(Wrote::said(format!("Points of fuzz signs, version {version}: checks count by these from now on.")))
+}
+
+/// What an entry changed of the points: which sign, from what to what.
+pub(super) fn points_line(conn: &Connection, entry: EntryId) -> Result<Option<String>, StoreError> {
+    // index: fuzz_points_entry
+    let made: Option<(i64, i64)> = conn
+        .prepare_cached("SELECT id, version FROM fuzz_points WHERE entry_id = ?")?
+        .query_row([entry], |row| Ok((row.get(0)?, row.get(1)?)))
+        .optional()?;
+    let Some((id, version)) = made else { return Ok(None) };
+    let before: Option<(i64, i64)> = conn
+        .prepare_cached(
+            "SELECT id, version FROM fuzz_points WHERE version < ?1 AND (void_by IS NULL OR void_by > ?2) ORDER BY version DESC LIMIT 1",
+        )?
+        .query_row(params![version, entry], |row| Ok((row.get(0)?, row.get(1)?)))
+        .optional()?;
+    let (old, new) = (read_points(conn, before)?, read_points(conn, Some((id, version)))?);
+    let told = |weight: Weight| format!("hair {}, mould {}, rot {}", weight.hair, weight.mould, weight.rot);
+    let changed = Sign::ALL
+        .iter()
+        .filter(|sign| old.of(**sign) != new.of(**sign))
+        .map(|sign| format!("{} from {} to {}", sign.shown(), told(old.of(*sign)), told(new.of(*sign))));
+    let changed: Vec<String> = changed.collect();
+    Ok(Some(format!("points of fuzz signs, version {version}: {}", changed.join("; "))))
 }
 
 /// Mould or rot was named by a check: what is left is not for sale.

@@ -6,7 +6,8 @@ use rusqlite::{Connection, OptionalExtension, params};
 
 use super::error::StoreError;
 use super::{
-    air, bands, breach, check, hands, hold, mix, power_cut, recipe, room, soak, suspect, treatment, water, whereabouts,
+    air, bands, breach, check, fuzz, hands, hold, mix, power_cut, recipe, room, soak, suspect, treatment, water,
+    whereabouts,
 };
 use crate::domain::fuzz::{Extent, Signs, Verdict};
 use crate::domain::history::{EntryLine, Of, Record};
@@ -386,8 +387,10 @@ fn edited(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
         .map(|(noun, before, after)| {
             let noun = noun.replace('_', " ");
             match (before, after) {
-                (None, Some(after)) => format!("{noun} made: {}", plain(&after)),
-                (Some(before), Some(after)) => format!("{noun} changed from {} to {}", plain(&before), plain(&after)),
+                (None, Some(after)) => format!("{noun} made: {}", plain(conn, &after)),
+                (Some(before), Some(after)) => {
+                    format!("{noun} changed from {} to {}", plain(conn, &before), plain(conn, &after))
+                }
                 _ => noun,
             }
         })
@@ -399,17 +402,17 @@ fn edited(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
     let mut versions = conn.prepare_cached(
         "SELECT 'plan ' || g.version || ' of ' || c.name FROM grow_plan g JOIN crop c ON c.id = g.crop_id WHERE g.entry_id = ?1
          UNION ALL
-         SELECT 'shelf life ' || a.version || ' of ' || c.name FROM anchor_set a JOIN crop c ON c.id = a.crop_id WHERE a.entry_id = ?1
-         UNION ALL SELECT 'points of fuzz signs, version ' || version FROM fuzz_points WHERE entry_id = ?1",
+         SELECT 'shelf life ' || a.version || ' of ' || c.name FROM anchor_set a JOIN crop c ON c.id = a.crop_id WHERE a.entry_id = ?1",
     )?;
     for version in versions.query_map([id], |row| row.get(0))? {
         words.push(version?);
     }
+    words.extend(fuzz::points_line(conn, id)?);
     Ok(words.join("; "))
 }
 
 /// `{"name":"A","sort":1}` as `name A, sort 1`.
-fn plain(json: &str) -> String {
+fn plain(conn: &Connection, json: &str) -> String {
     match serde_json::from_str::<serde_json::Map<String, serde_json::Value>>(json) {
         Ok(map) => map
             .iter()
@@ -418,6 +421,7 @@ fn plain(json: &str) -> String {
             .map(|(name, value)| match value {
                 serde_json::Value::String(text) => format!("{} {text}", name.replace('_', " ")),
                 serde_json::Value::Null => format!("{} none", name.replace('_', " ")),
+                other if name == "zone_id" => format!("zone {}", room::zone_word(conn, other.as_i64())),
                 other => format!("{} {other}", name.replace('_', " ")),
             })
             .collect::<Vec<_>>()

@@ -6,14 +6,14 @@ use super::Store;
 use super::error::StoreError;
 use super::ids::day_sql;
 use super::room::place;
-use super::treatment;
+use super::{suspect, treatment};
 use crate::domain::id::{SowingId, TrayId};
 use crate::domain::rates::Outcome;
 use crate::domain::room::Place;
 use crate::domain::time::Day;
 
 impl Store {
-    /// The trays sown since a day: what showed mould or rot, and what each was sown from and where.
+    /// The trays sown since a day: what was mouldy, rotten or suspect, and what each was sown from and where.
     pub fn outcomes(&self, since: Day) -> Result<Vec<Outcome>, StoreError> {
         let sowings: Vec<(SowingId, String)> = self
             .conn
@@ -26,10 +26,11 @@ impl Store {
         let mut outcomes = Vec::new();
         for (sowing, crop) in sowings {
             let lots = lots(&self.conn, sowing)?;
-            for (tray, bad) in trays(&self.conn, sowing)? {
+            for tray in trays(&self.conn, sowing)? {
+                let (bad, suspect) = suspect::ever(&self.conn, tray)?;
                 let place = first_place(&self.conn, tray)?;
                 let mixes = treatment::products(&self.conn, tray)?;
-                outcomes.push(Outcome { tray, crop: crop.clone(), lots: lots.clone(), mixes, place, bad });
+                outcomes.push(Outcome { tray, crop: crop.clone(), lots: lots.clone(), mixes, place, bad, suspect });
             }
         }
         Ok(outcomes)
@@ -40,23 +41,20 @@ impl Store {
 fn lots(conn: &Connection, sowing: SowingId) -> Result<Vec<String>, StoreError> {
     Ok(conn
         .prepare_cached(
-            "SELECT DISTINCT l.code FROM seed_move m JOIN seed_lot l ON l.id = m.seed_lot_id
-             WHERE m.sowing_id = ?1 AND m.void_by IS NULL
-             UNION SELECT l.code FROM sowing s JOIN seed_lot l ON l.id = s.before_lot_id WHERE s.id = ?1 ORDER BY 1",
+            "SELECT DISTINCT l.code || ' ' || c.name FROM seed_move m JOIN seed_lot l ON l.id = m.seed_lot_id
+             JOIN crop c ON c.id = l.crop_id WHERE m.sowing_id = ?1 AND m.void_by IS NULL
+             UNION SELECT l.code || ' ' || c.name FROM sowing s JOIN seed_lot l ON l.id = s.before_lot_id
+             JOIN crop c ON c.id = l.crop_id WHERE s.id = ?1 ORDER BY 1",
         )?
         .query_map([sowing], |row| row.get(0))?
         .collect::<Result<_, _>>()?)
 }
 
-/// Index: `tray_sowing`, `look_tray`, `loss_tray`.
-fn trays(conn: &Connection, sowing: SowingId) -> Result<Vec<(TrayId, bool)>, StoreError> {
+/// Index: `tray_sowing`.
+fn trays(conn: &Connection, sowing: SowingId) -> Result<Vec<TrayId>, StoreError> {
     Ok(conn
-        .prepare_cached(
-            "SELECT t.id, EXISTS (SELECT 1 FROM look l WHERE l.tray_id = t.id AND l.mist = 'stands' AND l.void_by IS NULL)
-               OR EXISTS (SELECT 1 FROM loss o WHERE o.tray_id = t.id AND o.reason IN ('mould', 'rot') AND o.void_by IS NULL)
-             FROM tray t WHERE t.sowing_id = ? ORDER BY t.id",
-        )?
-        .query_map([sowing], |row| Ok((row.get(0)?, row.get(1)?)))?
+        .prepare_cached("SELECT id FROM tray WHERE sowing_id = ? ORDER BY id")?
+        .query_map([sowing], |row| row.get(0))?
         .collect::<Result<_, _>>()?)
 }
 

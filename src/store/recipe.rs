@@ -11,7 +11,7 @@ use super::revision::{RECIPE, fresh};
 use super::writer::Writer;
 use crate::domain::id::{EntryId, MaterialId, RecipeId};
 use crate::domain::measure::Amount;
-use crate::domain::mix::{Material, MaterialLot, NewMaterialLot, NewRecipe, Part, Recipe};
+use crate::domain::mix::{Material, MaterialLot, NewMaterialLot, NewRecipe, Part, Recipe, poison};
 use crate::domain::refusal::Refusal;
 
 pub(super) fn add(w: &mut Writer<'_>, new: &NewRecipe) -> Result<Wrote, StoreError> {
@@ -32,7 +32,9 @@ pub(super) fn edit(
     fresh(w.conn, "recipe", id.0, rev)?;
     checked(new)?;
     let (_, old) = parts(w.conn, id)?;
-    let same = old.iter().map(|part| (part.name.as_str(), part.amount)).eq(trimmed(new));
+    let ml: i64 = w.conn.query_row("SELECT ml FROM recipe WHERE id = ?", [id], |row| row.get(0))?;
+    // shares are of the bottle, so another size is another version too
+    let same = ml == new.ml && old.iter().map(|part| (part.name.as_str(), part.amount)).eq(trimmed(new));
     if !same {
         version(w, id, new)?;
     }
@@ -44,7 +46,11 @@ pub(super) fn edit(
 }
 
 fn checked(new: &NewRecipe) -> Result<(), StoreError> {
-    Ok(new.check().map_err(|(field, why)| Refusal::new("recipe", why).at(field))?)
+    new.check().map_err(|(field, why)| Refusal::new("recipe", why).at(field))?;
+    match poison(new.parts.iter().map(|(name, _)| name.as_str())) {
+        Some(why) => Err(Refusal::new("recipe_poison", why).at("part1").into()),
+        None => Ok(()),
+    }
 }
 
 fn trimmed(new: &NewRecipe) -> impl Iterator<Item = (&str, Amount)> {

@@ -112,6 +112,12 @@ fn rack_name(name: &str) -> Result<&str, StoreError> {
     }
 }
 
+/// The word of a zone by its row.
+pub(super) fn zone_word(conn: &Connection, id: Option<i64>) -> String {
+    let word = conn.query_row("SELECT kind FROM zone WHERE id = ?", [id], |row| row.get::<_, Zone>(0));
+    word.map_or_else(|_| "unknown".into(), |zone| zone.shown().into())
+}
+
 pub(super) fn zone_id(conn: &Connection, zone: Zone) -> Result<i64, StoreError> {
     Ok(conn.query_row("SELECT id FROM zone WHERE kind = ? ORDER BY id LIMIT 1", [zone], |row| row.get(0))?)
 }

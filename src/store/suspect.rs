@@ -75,6 +75,15 @@ pub(super) fn level(conn: &Connection, tray: TrayId) -> Result<i64, StoreError> 
     Ok(if counts.iter().any(|found| found.stays()) { 2 } else { i64::from(!counts.is_empty()) })
 }
 
+/// Whether a tray, also one that is gone, showed mould or rot or fuzz that stood and was not cleared; and whether it
+/// ever was suspect.
+pub(super) fn ever(conn: &Connection, tray: TrayId) -> Result<(bool, bool), StoreError> {
+    let events = events(written(conn, tray)?);
+    let bad = derive::lost(conn, tray)? || counting(&events).iter().any(|found| found.stays());
+    let doubted = events.iter().any(|event| matches!(event, Event::Fuzz(found) if found.doubtful()));
+    Ok((bad, bad || doubted))
+}
+
 /// Someone says what becomes of a suspect tray.
 pub(super) fn decide(
     w: &mut Writer<'_>,

@@ -156,12 +156,14 @@ fn from_bottle(
     Ok(bottle.name)
 }
 
-/// Where nobody goes in, the longest first; what was over before the newest entry is left out. Index: `treatment_reentry`.
+/// Where nobody goes in, the longest first; what was over before the newest entry is left out, and none lasts longer than
+/// [`WAIT_MAX_H`](crate::domain::treatment::WAIT_MAX_H). Index: `treatment_reentry`.
 pub(super) fn keep_out(conn: &Connection) -> Result<Vec<KeepOut>, StoreError> {
     let lasting: Vec<(i64, Instant, String)> = conn
         .prepare_cached(
             "SELECT id, strftime('%Y-%m-%dT%H:%M:%SZ', at, '+' || reentry_h || ' hours') AS until, product
              FROM treatment WHERE reentry_h > 0 AND void_by IS NULL
+             AND at > (SELECT strftime('%Y-%m-%dT%H:%M:%SZ', at, '-8760 hours') FROM entry WHERE id = (SELECT max(id) FROM entry))
              AND until > (SELECT at FROM entry WHERE id = (SELECT max(id) FROM entry)) ORDER BY until DESC",
         )?
         .query_map([], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?

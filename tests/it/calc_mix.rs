@@ -71,25 +71,34 @@ fn a_recipe_for_two_litres() {
     assert_eq!(oil["estimate"], true, "drops of an oil are no measure");
     let (_, out, _) = run(&["calc", "mix", path, "--make", "2000"]);
     assert!(
-        out.starts_with("test bottle, 2000 mL, keeps 7 d\n  potassium bicarbonate: 1 tsp (US) = 4.93 mL\n"),
+        out.starts_with("test bottle, 2000 mL, keeps 7 d\n  potassium bicarbonate: 4.93 mL = 1 tsp (US)\n"),
         "{out}"
     );
     assert!(out.contains("then water up to 2000 mL") && out.contains("local rules decide"), "{out}");
     assert!(out.contains("hot water and shake"), "{out}");
     // as written
-    assert!(run(&["calc", "mix", path]).1.contains("3/4 tsp (US) = 3.70 mL"));
+    assert!(run(&["calc", "mix", path]).1.contains("3.70 mL = 3/4 tsp (US)"));
 }
 
 #[test]
 fn a_recipe_with_a_mistake_names_it() {
     let (_dir, path) = file(&BOTTLE.replace("us_tsp", "tsp"));
     let why = refused(65, &["calc", "mix", path.to_str().unwrap(), "--make", "2000"]);
+    assert!(why.contains("recipe.toml") && !why.contains("Recipe.toml"), "a file keeps its name: {why}");
     for kind in ["potassium bicarbonate", "tsp us", "tsp label", "tsp imperial"] {
         assert!(why.contains(kind), "{why}");
     }
     for (from, to, says) in [
         ("measure = \"us_tsp\"", "measure = \"cups\"", "no measure here"),
         ("amount = \"3/4\"", "amount = \"a pinch\"", "is no amount"),
+        ("measure = \"us_tsp\"", "measure = \"us_tbsp\"", "tablespoon"),
+        ("amount = 20", "amount = \"1,500\"", "1500 and as 1.500"),
+        ("amount = 20\nmeasure = \"drops\"", "amount = 1600\nmeasure = \"mL\"", "the bottle holds 1500 mL"),
+        (
+            "potassium bicarbonate\"",
+            "bleach\"\namount = 1\nmeasure = \"g\"\n[[part]]\nname = \"vinegar\"",
+            "poisonous gas",
+        ),
         ("ml = 1500", "ml = 0", "A bottle holds"),
         ("life_days = 7", "", "life_days"),
         ("life_days = 7", "life_days = 7\ndose = 3", "dose"),

@@ -2,7 +2,7 @@
 
 use crate::app::effect::{Effect, Query};
 use crate::app::model::{Model, Screen};
-use crate::domain::rates::{By, Outcome, SPAN_D, by_place, groups};
+use crate::domain::rates::{By, Group, Outcome, SPAN_D, by_place, groups};
 use crate::domain::room::Place;
 
 /// What became of the trays, and the first line shown.
@@ -37,9 +37,11 @@ pub fn lines(model: &Model, state: &State) -> Vec<String> {
         return vec![format!("No tray was sown in the last {} weeks.", SPAN_D / 7)];
     }
     let bad = outcomes.iter().filter(|outcome| outcome.bad).count();
+    let suspects = outcomes.iter().filter(|outcome| outcome.suspect).count();
     let mut lines = vec![
         format!(
-            "Of {} trays sown in the last {} weeks {bad} showed fuzz that stood, or were lost to mould or rot.",
+            "Of {} trays sown in the last {} weeks {bad} went bad: a check named mould or rot, fuzz stood and was not \
+             cleared, or they were lost to it. Suspect at some time, with those: {suspects}.",
             outcomes.len(),
             SPAN_D / 7
         ),
@@ -48,15 +50,21 @@ pub fn lines(model: &Model, state: &State) -> Vec<String> {
     ];
     let groups = groups(outcomes);
     let compared = groups.iter().filter(|group| group.q.is_some()).count();
+    let called = groups.iter().filter(|group| group.called).count();
     for by in By::ALL.iter().filter(|by| groups.iter().any(|group| group.by == **by)) {
         lines.extend([String::new(), by.shown().to_string()]);
-        lines.extend(groups.iter().filter(|group| group.by == *by).map(|group| format!("  {}", group.words())));
+        lines.extend(groups.iter().filter(|group| group.by == *by).map(Group::words));
     }
     lines.extend([
         String::new(),
         format!(
-            "{compared} comparisons were made (exact test, corrected for their number). What differs is worth a trial, \
-             not proved; and no share clears a tray."
+            "{compared} lines were compared with all other trays, and {} from them by more than chance. What differs is \
+             worth a trial, not proved; and no share clears a tray.",
+            match called {
+                0 => "none differs".to_string(),
+                1 => "1, marked >, differs".to_string(),
+                n => format!("{n}, marked >, differ"),
+            }
         ),
     ]);
     lines.extend(heat(model, outcomes));

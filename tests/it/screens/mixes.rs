@@ -26,7 +26,7 @@ fn seat() -> Seat {
 fn with_recipe(seat: &mut Seat) -> &mut Seat {
     seat.press("r m x x").type_in("test rinse").press("Enter 1500 Enter 2 Enter").type_in("test salt").press("Enter");
     seat.type_in("3/4 tsp us").press("Enter").type_in("test oil").press("Enter").type_in("20 drops");
-    seat.sees("test salt: 3/4 tsp (US) = 3.70 mL").sees("test oil: 20 drops, about 1.00 mL").press("C-s");
+    seat.sees("test salt: 3.70 mL = 3/4 tsp (US)").sees("test oil: 20 drops, about 1.00 mL").press("C-s");
     seat.sees("Recipe test rinse: written down.")
 }
 
@@ -35,7 +35,12 @@ fn with_bottle(seat: &mut Seat) -> &mut Seat {
     with_recipe(seat).press("r m c").sees("s  test salt").press("s").sees("> ingredient  test salt");
     seat.press("Enter L-7 C-s").sees("lot L-7 is on the shelf");
     seat.press("r m z a").sees("Never mix bleach").sees("stand its bottle in hot water").press("2000 Enter");
-    seat.sees("1 tsp (US) = 4.93 mL").sees("then water up to 2000 mL").press("L-7 Enter").type_in("not").press("C-s");
+    seat.sees("4.93 mL = 1 tsp (US)")
+        .sees("27 drops, by the sum 26.7")
+        .sees("then water up to 2000 mL")
+        .press("L-7 Enter")
+        .type_in("not")
+        .press("C-s");
     seat.sees("write M0001-Y on the bottle")
 }
 
@@ -47,6 +52,16 @@ fn a_spoon_without_its_kind_is_sent_back_and_nothing_typed_is_lost() {
     seat.type_in("3/4 tsp").press("C-s").sees("does not say which spoon").sees("test rinse");
     assert_eq!(newest(&seat).id, before);
     seat.press("Esc").sees("what you typed is kept").press("r m x x").sees("3/4 tsp").sees("test salt");
+}
+
+#[test]
+fn bleach_and_vinegar_are_no_recipe_and_nothing_overrides_it() {
+    let mut seat = seat();
+    seat.press("r m x x").sees("Never mix bleach").type_in("test rinse").press("Enter 1500 Enter 2 Enter");
+    seat.type_in("bleach").press("Enter 20drops Enter").type_in("vinegar").press("Enter 20mL C-s");
+    seat.sees("bleach and vinegar make a poisonous gas").sees("test rinse");
+    assert!(!seat.text().contains("it already happened"));
+    assert!(seat.book().board().recipes.is_empty());
 }
 
 #[test]
@@ -136,7 +151,7 @@ fn the_bench_works_out_dilutions_and_recipes_without_writing() {
     // growing.md G6: P: 600 mL of 0.5 % from 3 % = 100 mL + 500 mL
     seat.press("r d 3 Tab 0.5 Tab 600").sees("100.0 mL of stock and 500.0 mL of water make 600 mL.").sees("goggles");
     seat.press("BackTab C-n 3 Tab 5 Tab 600").sees("5 % is stronger than the stock of 3 %").press("C-s Esc");
-    seat.press("r x").type_in("test").press("Tab 2000").sees("test salt: 1 tsp (US) = 4.93 mL");
+    seat.press("r x").type_in("test").press("Tab 2000").sees("test salt: 4.93 mL = 1 tsp (US)");
     seat.sees("then water up to 2000 mL").press("C-s").sees("Nothing is written here");
     assert_eq!(newest(&seat).id, before);
     assert_eq!(seat.book().board().trays.iter().filter(|tray| tray.stage == Stage::Lit).count(), 3);

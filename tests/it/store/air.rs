@@ -43,6 +43,8 @@ fn import(new: NewReadings) -> Action {
 fn a_file_read_twice_adds_nothing_and_an_overlapping_one_only_what_is_new() {
     let mut book = Book::room();
     let door = sensor(&mut book, "door", Zone::Lit);
+    let made = book.store.history(Of::Everything, None, 1).unwrap().remove(0).text;
+    assert_eq!(made, "sensor made: name door, zone under light");
     let first = file(&book, door, "a.csv", &[-30, -20, -10], 70.0);
     let done = book.act(&import(first.clone()));
     assert_eq!(done.sentence, "a.csv: 3 readings of door kept.");

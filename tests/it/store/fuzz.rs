@@ -188,7 +188,8 @@ fn other_points_judge_what_comes_and_not_what_was() {
     written(&mut book, check(tray, &[Sign::Coloured, Sign::Web]));
     assert_eq!(verdicts(&book), [("mould".into(), 0), ("cannot_tell".into(), 1)]);
     let story = book.store.history(Of::Everything, None, 2).unwrap();
-    assert_eq!(story[1].text, "points of fuzz signs, version 1");
+    let told = "points of fuzz signs, version 1: grey, black, blue or green from hair -6, mould 6, rot 0 to hair 0, mould 2, rot 0";
+    assert_eq!(story[1].text, told);
     book.act(&Action::Undo);
     book.act(&Action::Undo);
     assert_eq!(book.board().fuzz_points, Points::default());

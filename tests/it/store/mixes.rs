@@ -117,6 +117,26 @@ fn a_bottle_keeps_what_went_into_it_whatever_becomes_of_its_recipe() {
 }
 
 #[test]
+fn another_size_of_the_bottle_is_another_version() {
+    let (mut book, _) = room();
+    let id = RecipeId(book.act(&Action::AddRecipe(Box::new(recipe()))).made.unwrap());
+    let rev = book.board().recipes[0].rev;
+    let twice = NewRecipe { ml: 3000, ..recipe() };
+    book.act(&Action::EditRecipe { recipe: id, new: Box::new(twice.clone()), retired: false, rev });
+    assert_eq!((book.board().recipes[0].version, book.board().recipes[0].ml), (2, 3000));
+    // amounts read for the smaller bottle are twice as strong
+    assert_eq!(book.refused(&mix(id, 1500, &[None, None])).rule, "recipe_meanwhile");
+    // how long it keeps is no share of anything
+    let rev = book.board().recipes[0].rev;
+    book.act(&Action::EditRecipe { recipe: id, new: Box::new(NewRecipe { life_d: 3, ..twice }), retired: false, rev });
+    assert_eq!(book.board().recipes[0].version, 2);
+    book.act(&Action::Undo);
+    book.act(&Action::Undo);
+    assert_eq!((book.board().recipes[0].version, book.board().recipes[0].ml), (1, 1500));
+    assert_sound(&mut book);
+}
+
+#[test]
 fn what_a_recipe_was_mixed_by_is_not_taken_back() {
     let (mut book, _) = room();
     book.act(&Action::AddRecipe(Box::new(recipe())));
@@ -156,9 +176,23 @@ fn every_rule_of_recipes_and_bottles_refuses_and_leaves_no_trace() {
         change(&mut new);
         treat(new)
     };
+    let of = |parts: &[(&str, &str)]| -> Vec<(String, Amount)> {
+        parts.iter().map(|(name, amount)| ((*name).to_string(), Amount::parse(amount).unwrap())).collect()
+    };
     let ago = |hours: i64| book.now.plus(-Duration::hours(hours)).instant();
     let cases = vec![
         ("recipe", Action::AddRecipe(Box::new(NewRecipe { ml: 0, ..recipe() }))),
+        (
+            "recipe",
+            Action::AddRecipe(Box::new(NewRecipe { parts: of(&[("test soap", "2001 mL")]), ml: 2000, ..recipe() })),
+        ),
+        (
+            "recipe_poison",
+            Action::AddRecipe(Box::new(NewRecipe {
+                parts: of(&[("Bleach", "1 mL"), ("vinegar", "1 mL")]),
+                ..recipe()
+            })),
+        ),
         ("recipe_taken", Action::AddRecipe(Box::new(recipe()))),
         ("material_lot", received("test salt", " ", 0)),
         ("material_lot", received("test salt", "L-9", -1)),

@@ -604,6 +604,7 @@ fn every_rule_refuses_and_leaves_no_trace() {
     // met in mixes.rs
     met.extend([
         "recipe",
+        "recipe_poison",
         "recipe_unknown",
         "recipe_meanwhile",
         "material_lot",

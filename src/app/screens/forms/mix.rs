@@ -6,7 +6,7 @@ use crate::app::model::Model;
 use crate::domain::action::Action;
 use crate::domain::id::{MaterialLotId, RecipeId};
 use crate::domain::measure::Amount;
-use crate::domain::mix::{CAUTIONS, NewMaterialLot, NewMix, NewRecipe, PARTS_MAX, Recipe, bench_lines};
+use crate::domain::mix::{CAUTIONS, NewMaterialLot, NewMix, NewRecipe, PARTS_MAX, Recipe, bench_lines, poison};
 use crate::domain::units::Quantity::Volume;
 
 /// Fields of an ingredient: its name, its amount, and the lot when it is mixed.
@@ -49,7 +49,11 @@ pub(super) fn recipe(model: &Model, id: Option<RecipeId>) -> Form {
     if known.is_some() {
         fields.push(Field::yes_no("used", "still used").starting("yes"));
     }
-    Form::new("A recipe", model.today(), fields).intro([CAUTIONS[0], "Water fills it up; Ctrl-S saves from any field."])
+    Form::new("A recipe", model.today(), fields).intro([
+        CAUTIONS[0],
+        CAUTIONS[1],
+        "Water fills it up; Ctrl-S saves from any field.",
+    ])
 }
 
 /// The ingredients typed; an amount without a name, or a name without an amount, is asked for.
@@ -91,6 +95,9 @@ pub(super) fn recipe_action(id: Option<RecipeId>, rev: i64, values: &Values) -> 
         parts: parts(values)?,
     };
     new.check().map_err(|(field, why)| (Some(field), why))?;
+    if let Some(why) = poison(new.parts.iter().map(|(name, _)| name.as_str())) {
+        return Err((Some("part1"), why));
+    }
     let new = Box::new(new);
     Ok(match id {
         None => Action::AddRecipe(new),
