@@ -72,6 +72,8 @@ pub struct Model {
     pub crops: Vec<Crop>,
     /// Sensors in use, with their newest readings.
     pub air: Vec<SensorAir>,
+    /// When they were read from the book.
+    pub air_at: Now,
     /// The logger's file opened last.
     pub logger: Option<Box<LoggerFile>>,
     /// The past entry opened last, to be put right.
@@ -113,6 +115,7 @@ impl Model {
             lots: Vec::new(),
             crops: Vec::new(),
             air: Vec::new(),
+            air_at: now,
             logger: None,
             entry: None,
             who,

@@ -41,7 +41,7 @@ pub fn update(model: &mut Model, msg: Msg, now: Now) -> Vec<Effect> {
             hands::ask(model, false);
             effects
         }
-        Msg::OthersWrote => reload(model),
+        Msg::OthersWrote => air::reload_all(model),
         Msg::Loaded(loaded) => on_loaded(model, loaded),
         Msg::LoadFailed(failure) => {
             model.fail(&failure);
@@ -50,7 +50,7 @@ pub fn update(model: &mut Model, msg: Msg, now: Now) -> Vec<Effect> {
         Msg::Previewed(result) => {
             let stale = matches!(&result, Err(Failure::Rule(refusal)) if refusal.rule == "stale");
             form_page::previewed(model, result);
-            if stale { reload(model) } else { vec![] }
+            if stale { air::reload_all(model) } else { vec![] }
         }
         Msg::Printed(Ok(path)) => {
             model.say(format!("The label is in {path}: open it in a browser and print. Paper fails when wet."));
@@ -79,13 +79,14 @@ pub fn update(model: &mut Model, msg: Msg, now: Now) -> Vec<Effect> {
     if new_day {
         effects.extend(reload(model));
     }
+    effects.extend(air::due(model));
     walk::remind(model);
     effects
 }
 
-/// Everything that may have changed under the screens that are open.
+/// Everything but the air that may have changed under the screens that are open.
 pub fn reload(model: &Model) -> Vec<Effect> {
-    let mut effects = vec![Effect::Load(Query::Board), Effect::Load(Query::Stock), Effect::Load(Query::Air)];
+    let mut effects = vec![Effect::Load(Query::Board), Effect::Load(Query::Stock)];
     for screen in &model.screens {
         match screen {
             Screen::Walk(state) => effects.extend(state.walk.as_ref().map(|walk| Effect::Load(Query::Walk(walk.id)))),
@@ -265,6 +266,7 @@ fn on_loaded(model: &mut Model, loaded: Loaded) -> Vec<Effect> {
         }
         Loaded::Air(sensors) => {
             model.air = sensors;
+            model.air_at = model.now;
             meeting::book_came(model)
         }
         Loaded::Outcomes(outcomes) => {
@@ -314,7 +316,7 @@ fn acted(model: &mut Model, action: &Action, result: Result<Done, Failure>) -> V
             if let Failure::Rule(refusal) = &failure {
                 breach::offer(model, action, refusal);
             }
-            return if stale { reload(model) } else { vec![] };
+            return if stale { air::reload_all(model) } else { vec![] };
         }
     };
     model.say(done.sentence.clone());
@@ -359,6 +361,7 @@ fn acted(model: &mut Model, action: &Action, result: Result<Done, Failure>) -> V
     }
     effects.extend(walk::acted(model, action, &done));
     effects.extend(reload(model));
+    effects.extend(air::told_by(action).then_some(Effect::Load(Query::Air)));
     if let Action::Standing(new) = action {
         // the board still shows the room before: the entry names its own places
         standing::saved(model, new);

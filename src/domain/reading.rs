@@ -75,26 +75,25 @@ pub struct Damp {
 }
 
 impl Damp {
-    /// Hours of mould weather as a number: `3.5`; none where nothing is known.
-    pub fn hours(self) -> Option<String> {
-        #[expect(clippy::cast_precision_loss, reason = "minutes of a few weeks")]
-        (self.known > 0).then(|| trimmed(self.minutes as f64 / 60.0, 1))
+    /// `3.5 of 24 h measured`: never without how much is known.
+    pub fn words(self) -> String {
+        if self.known > 0 { format!("{} measured", self.short()) } else { "unknown".into() }
     }
 
-    /// `3.5 h in 24 h`, with how much of it is known where that is not nearly all.
-    pub fn words(self, span_h: i64) -> String {
-        let Some(hours) = self.hours() else { return format!("unknown in {}", span(span_h)) };
-        let part = if self.known < span_h * 60 * 9 / 10 {
-            format!(" ({} h of it measured)", self.known / 60)
-        } else {
-            String::new()
-        };
-        format!("{hours} h in {}{part}", span(span_h))
+    /// Whether nearly all of a day is known.
+    pub fn whole_day(self) -> bool {
+        self.known >= 24 * 60 * 9 / 10
+    }
+
+    /// `3.5 of 24 h`, of those that are known.
+    pub fn short(self) -> String {
+        format!("{} of {} h", hours(self.minutes), hours(self.known))
     }
 }
 
-fn span(hours: i64) -> String {
-    if hours > 48 { format!("{} d", hours / 24) } else { format!("{hours} h") }
+#[expect(clippy::cast_precision_loss, reason = "minutes of a few weeks")]
+fn hours(minutes: i64) -> String {
+    trimmed(minutes as f64 / 60.0, 1)
 }
 
 /// Mould weather between two moments, of readings in the order of time: each stands until the next, and at most for
@@ -194,13 +193,12 @@ mod tests {
     #[test]
     fn hours_say_how_much_of_the_time_is_known() {
         for (minutes, known, words) in [
-            (0, 0, "unknown in 24 h"),
-            (0, 1440, "0 h in 24 h"),
-            (210, 1400, "3.5 h in 24 h"),
-            (210, 600, "3.5 h in 24 h (10 h of it measured)"),
+            (0, 0, "unknown"),
+            (0, 105, "0 of 1.8 h measured"),
+            (0, 1440, "0 of 24 h measured"),
+            (210, 600, "3.5 of 10 h measured"),
         ] {
-            assert_eq!(Damp { minutes, known }.words(24), words);
+            assert_eq!(Damp { minutes, known }.words(), words);
         }
-        assert_eq!(Damp { minutes: 60, known: 10_080 }.words(168), "1 h in 7 d");
     }
 }

@@ -23,9 +23,15 @@ impl NewWater {
         Ok(())
     }
 
-    /// `watered, 400 mL, pH 6.10, 820 µS/cm, from the tap`.
+    /// `watered, 400 mL, pH 6.10, 820 µS/cm, from the tap`; of more trays than one, `400 mL each`.
     pub fn words(&self, units: Units) -> String {
-        let figures = Some(self.figures.words(units)).filter(|words| !words.is_empty());
+        let figures = &self.figures;
+        let amount = figures.ml.map(|_| WaterFigures { ml: figures.ml, ..WaterFigures::default() }.words(units));
+        let each = if self.trays.len() > 1 { " each" } else { "" };
+        let amount = amount.map(|amount| format!("{amount}{each}"));
+        let rest = WaterFigures { ml: None, ..*figures }.words(units);
+        let figures = [amount, Some(rest)].into_iter().flatten().filter(|words| !words.is_empty());
+        let figures = Some(figures.collect::<Vec<_>>().join(", ")).filter(|words| !words.is_empty());
         let source = Some(self.source.trim()).filter(|source| !source.is_empty()).map(|s| format!("from {s}"));
         let parts = [Some("watered".to_string()), figures, source];
         parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
@@ -43,6 +49,9 @@ mod tests {
         let figures = WaterFigures { ml: Some(400), ph_100: Some(610), temp_dc: None, ec_us: Some(820) };
         let full = NewWater { figures, source: "the tap".into(), ..plain };
         assert_eq!(full.words(Units::Metric), "watered, 400 mL, pH 6.10, 820 µS/cm, from the tap");
+        let two = NewWater { trays: vec![TrayId(1), TrayId(2)], ..full.clone() };
+        assert_eq!(two.words(Units::Metric), "watered, 400 mL each, pH 6.10, 820 µS/cm, from the tap");
+        assert_eq!(NewWater { figures: WaterFigures::default(), ..two }.words(Units::Metric), "watered, from the tap");
         assert_eq!(
             NewWater { figures: WaterFigures { ec_us: Some(20_001), ..figures }, ..full.clone() }
                 .check()

@@ -334,7 +334,10 @@ fn explain(error: StoreError, turned_back: bool) -> StoreError {
         "tray_format.name" => ("format_taken", "A tray format of that name is there already: choose another name."),
         "check_kind.name" => ("check_taken", "A check of that name is kept already: choose another name."),
         "recipe.name" => ("recipe_taken", "A recipe of that name is there already: choose another name."),
-        "sensor.name" => ("sensor_taken", "A sensor of that name is there already: choose another name."),
+        "sensor.name" => (
+            "sensor_taken",
+            "A sensor of that name is there, or was in another zone: choose another name, readings keep their zone.",
+        ),
         "crop.letters" => {
             ("crop_taken", "A crop with these letters is there already: edit it, or choose other letters.")
         }

@@ -1,6 +1,6 @@
 //! Sensors, what they read, and how damp it was.
 
-use std::collections::{BTreeMap, HashSet};
+use std::collections::{BTreeMap, HashMap};
 
 use chrono::{Duration, TimeZone};
 use rusqlite::{Connection, OptionalExtension, params};
@@ -19,7 +19,7 @@ use super::writer::Writer;
 use crate::domain::id::{EntryId, SensorId, SowingId, TrayId};
 use crate::domain::reading::{Damp, NewReadings, Reading, STANDS_FOR, SensorAir, damp};
 use crate::domain::refusal::Refusal;
-use crate::domain::room::Zone;
+use crate::domain::room::{Units, Zone};
 use crate::domain::text::counted;
 use crate::domain::time::{Day, Instant, Now, day_number};
 
@@ -66,7 +66,10 @@ fn sensor_name(name: &str) -> Result<&str, StoreError> {
 
 pub(super) fn add(w: &mut Writer<'_>, name: &str, zone: Zone) -> Result<Wrote, StoreError> {
     let (name, zone_row) = (sensor_name(name)?, zone_id(w.conn, zone)?);
-    let id = w.make("sensor", 1, "1", &[("name", &name), ("zone_id", &zone_row)])?;
+    // one that has read in another zone stays there, and its name with it
+    let free =
+        format!("(zone_id = {zone_row} OR NOT EXISTS (SELECT 1 FROM reading_file f WHERE f.sensor_id = sensor.id))");
+    let id = w.make("sensor", 1, &free, &[("name", &name), ("zone_id", &zone_row)])?;
     Ok(Wrote::said(format!("{name} measures the air, {}.", zone.shown())).made(id))
 }
 
@@ -107,14 +110,17 @@ pub(super) fn read_by_hand(w: &mut Writer<'_>, sensor: SensorId, reading: Readin
 /// A whole file, as one entry: all of its new readings or none.
 pub(super) fn import(w: &mut Writer<'_>, new: &NewReadings) -> Result<Wrote, StoreError> {
     let name = known(w.conn, new.sensor)?;
-    let kept = write(w, new)?;
+    let (kept, contrary) = write(w, new)?;
     if let Some(map) = &new.map {
         let text = serde_json::to_string(map).map_err(|_| StoreError::unreadable("a map of columns", &name))?;
         w.edit("sensor", new.sensor.0, &[("csv_map", &text)])?;
     }
-    let there = new.readings.len() - kept;
-    let there = if there > 0 { format!("; {there} were there already") } else { String::new() };
-    Ok(Wrote::said(format!("{}: {} of {name} kept{there}.", new.file, counted(kept, "reading"))))
+    let there = new.readings.len() - kept - contrary.len();
+    let there = (there > 0).then(|| format!("; {there} {} there already", if there == 1 { "was" } else { "were" }));
+    let units = units(w.conn)?;
+    let otherwise = (!contrary.is_empty()).then(|| format!("; {}", contrary_words(&contrary, units, w.now)));
+    let told: String = there.into_iter().chain(otherwise).collect();
+    Ok(Wrote::said(format!("{}: {} of {name} kept{told}.", new.file, counted(kept, "reading"))))
 }
 
 fn file_read(conn: &Connection, sensor: SensorId, sha256: &str) -> Result<Option<Day>, StoreError> {
@@ -128,20 +134,25 @@ fn file_read(conn: &Connection, sensor: SensorId, sha256: &str) -> Result<Option
         .optional()?)
 }
 
-/// The moments of a sensor that are in the book.
-fn moments(conn: &Connection, sensor: SensorId, from: Instant, to: Instant) -> Result<HashSet<i64>, StoreError> {
-    let there = conn
-        .prepare_cached(
-            "SELECT r.at_s FROM reading r JOIN reading_file f ON f.id = r.file_id
-             WHERE r.sensor_id = ? AND r.at_s BETWEEN ? AND ? AND f.void_by IS NULL",
-        )?
-        .query_map(params![sensor, from.0.timestamp(), to.0.timestamp()], |row| row.get(0))?
-        .collect::<Result<_, _>>()?;
-    Ok(there)
+/// Readings of other figures than the book has for the same moment: that of the book, and the new one.
+type Contrary = Vec<(Reading, Reading)>;
+
+/// `2 say other than the book, which keeps what it has (12 Jul 06:00: 21.0 °C, 82 % there, 25.0 °C, 95 % here)`.
+fn contrary_words(contrary: &Contrary, units: Units, now: Now) -> String {
+    /// Told with both values.
+    const TOLD: usize = 3;
+    let told = contrary.iter().take(TOLD).map(|(there, here)| {
+        let at = now.local(here.at).format("%d %b %Y %H:%M");
+        format!("{at}: {} there, {} here", there.words(units), here.words(units))
+    });
+    let more = contrary.len().saturating_sub(TOLD);
+    let told: Vec<String> = told.chain((more > 0).then(|| format!("and {more} more"))).collect();
+    let say = if contrary.len() == 1 { "says" } else { "say" };
+    format!("{} {say} other than the book, which keeps what it has ({})", contrary.len(), told.join("; "))
 }
 
-/// Writes what the sensor has not read yet, and says how many that are.
-fn write(w: &mut Writer<'_>, new: &NewReadings) -> Result<usize, StoreError> {
+/// Writes what the sensor has not read yet, and says how many that are and which the book has otherwise.
+fn write(w: &mut Writer<'_>, new: &NewReadings) -> Result<(usize, Contrary), StoreError> {
     if let Some(day) = file_read(w.conn, new.sensor, &new.sha256)? {
         let sentence = format!("{} was read already on {day}: it adds nothing.", new.file);
         return Err(Refusal::new("file_read_already", sentence).into());
@@ -157,11 +168,27 @@ fn write(w: &mut Writer<'_>, new: &NewReadings) -> Result<usize, StoreError> {
             .at("time")
             .into());
     }
-    let mut there = moments(w.conn, new.sensor, first, last)?;
-    let mut fresh: Vec<&Reading> =
-        new.readings.iter().filter(|reading| there.insert(reading.at.0.timestamp())).collect();
+    let mut there: HashMap<Instant, Reading> =
+        series(w.conn, new.sensor, first, last)?.into_iter().map(|reading| (reading.at, reading)).collect();
+    let (mut fresh, mut contrary) = (Vec::new(), Vec::new());
+    for reading in &new.readings {
+        match there.get(&reading.at) {
+            Some(known) if known != reading => contrary.push((*known, *reading)),
+            Some(_) => {}
+            None => {
+                there.insert(reading.at, *reading);
+                fresh.push(reading);
+            }
+        }
+    }
     if fresh.is_empty() {
-        let sentence = format!("{}: the book has a reading at every one of these times, so it adds nothing.", new.file);
+        let told = if contrary.is_empty() {
+            String::new()
+        } else {
+            format!(" But {}.", contrary_words(&contrary, units(w.conn)?, w.now))
+        };
+        let sentence =
+            format!("{}: the book has a reading at every one of these times, so it adds nothing.{told}", new.file);
         return Err(Refusal::new("import_nothing", sentence).at("time").into());
     }
     fresh.sort_by_key(|reading| reading.at);
@@ -185,7 +212,7 @@ fn write(w: &mut Writer<'_>, new: &NewReadings) -> Result<usize, StoreError> {
             ],
         )?;
     }
-    Ok(fresh.len())
+    Ok((fresh.len(), contrary))
 }
 
 /// What a sensor read between two moments, in the order of time. Index: the table's own key.
@@ -216,13 +243,14 @@ fn newest(conn: &Connection, sensor: SensorId) -> Result<Option<Reading>, StoreE
 /// A sensor's row: id, rev, name, zone, map.
 type Row = (SensorId, i64, String, Zone, Option<String>);
 
-fn rows(conn: &Connection) -> Result<Vec<Row>, StoreError> {
+/// Sensors in use, or with those that were.
+fn rows(conn: &Connection, retired: bool) -> Result<Vec<Row>, StoreError> {
     let rows = conn
         .prepare_cached(
             "SELECT s.id, s.rev, s.name, z.kind, s.csv_map FROM sensor s JOIN zone z ON z.id = s.zone_id
-             WHERE NOT s.retired ORDER BY z.id, s.name",
+             WHERE NOT s.retired OR ? ORDER BY z.id, s.name",
         )?
-        .query_map([], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?, row.get(4)?)))?
+        .query_map([retired], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?, row.get(4)?)))?
         .collect::<Result<_, _>>()?;
     Ok(rows)
 }
@@ -231,7 +259,7 @@ fn sensors(conn: &Connection, now: Now) -> Result<Vec<SensorAir>, StoreError> {
     let until = now.instant();
     let before = |hours| Instant(until.0 - Duration::hours(hours));
     let (day, week) = (before(24), before(24 * 7));
-    rows(conn)?
+    rows(conn, false)?
         .into_iter()
         .map(|(id, rev, name, zone, map)| {
             let readings = series(conn, id, Instant(week.0 - STANDS_FOR), until)?;
@@ -282,7 +310,7 @@ fn damp_days(conn: &Connection, sowing: SowingId, now: Now) -> Result<Vec<(i64, 
     };
     let Some(begin) = midnight(first) else { return Ok(Vec::new()) };
     let mut zones: BTreeMap<Zone, Vec<Vec<Reading>>> = BTreeMap::new();
-    for (id, _, _, zone, _) in rows(conn)? {
+    for (id, _, _, zone, _) in rows(conn, true)? {
         let readings = series(conn, id, Instant(begin.0 - STANDS_FOR), now.instant())?;
         if !readings.is_empty() {
             zones.entry(zone).or_default().push(readings);

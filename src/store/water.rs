@@ -56,11 +56,11 @@ pub(super) fn figures(row: &rusqlite::Row<'_>) -> rusqlite::Result<WaterFigures>
 
 /// What an entry says of water given.
 pub(super) fn line(conn: &Connection, entry: EntryId) -> Result<String, StoreError> {
+    let trays = super::undo::trays_of(conn, entry)?;
     let water = conn
         .prepare_cached(
             "SELECT ml, ph_100, temp_dc, ec_us, coalesce(source, '') FROM water WHERE entry_id = ? ORDER BY id LIMIT 1",
         )?
-        .query_row([entry], |row| Ok(NewWater { trays: vec![], figures: figures(row)?, source: row.get(4)? }))?;
-    let trays = super::undo::trays_of(conn, entry)?;
-    Ok(format!("{}: {}", named(&trays), water.words(room::units(conn)?)))
+        .query_row([entry], |row| Ok(NewWater { trays, figures: figures(row)?, source: row.get(4)? }))?;
+    Ok(format!("{}: {}", named(&water.trays), water.words(room::units(conn)?)))
 }

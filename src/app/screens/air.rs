@@ -1,20 +1,22 @@
 //! Sensors, the air they read, and the files of their loggers.
 
+use chrono::Duration;
+
 use super::form_page;
 use super::forms::FormKind;
 use super::forms::air::Of;
 use super::pick::Pick;
 use super::records::Page;
-use crate::app::effect::{Effect, Failure};
+use crate::app::effect::{Effect, Failure, Query};
 use crate::app::form::State;
 use crate::app::menu::{Item, Menu};
 use crate::app::model::{Model, Screen};
 use crate::app::update::reload;
-use crate::domain::action::Done;
+use crate::domain::action::{Action, Done};
 use crate::domain::history::{Of as About, Record};
 use crate::domain::id::SensorId;
 use crate::domain::logger::{Bad, LoggerFile, Parsed};
-use crate::domain::reading::{CLEARS_NOTHING, Damp, SensorAir};
+use crate::domain::reading::{CLEARS_NOTHING, SensorAir};
 use crate::domain::text::counted;
 
 /// A step through the lists of sensors.
@@ -32,13 +34,42 @@ pub struct LeftOut {
     pub from: usize,
 }
 
+/// Everything that may have changed, with the air: few entries change it, and it takes a week of readings.
+pub fn reload_all(model: &Model) -> Vec<Effect> {
+    let mut effects = reload(model);
+    effects.push(Effect::Load(Query::Air));
+    effects
+}
+
+/// Whether an action may change what is known of sensors and air.
+pub fn told_by(action: &Action) -> bool {
+    matches!(
+        action,
+        Action::AddSensor { .. }
+            | Action::EditSensor { .. }
+            | Action::ReadAir { .. }
+            | Action::ImportAir(_)
+            | Action::Undo
+            | Action::Correct { .. }
+    )
+}
+
+/// The last day and week end now: they are read again by the minute.
+pub fn due(model: &mut Model) -> Option<Effect> {
+    let old = model.now.0 - model.air_at.0 >= Duration::minutes(1);
+    (old && !model.air.is_empty()).then(|| {
+        model.air_at = model.now;
+        Effect::Load(Query::Air)
+    })
+}
+
 /// For the line that leads here.
 pub fn hint(model: &Model) -> String {
-    let worst = model.air.iter().map(|sensor| sensor.day).filter(|day| day.known > 0).max();
-    match (model.air.len(), worst.and_then(Damp::hours)) {
+    let worst = model.air.iter().filter(|sensor| sensor.day.known > 0).max_by_key(|sensor| sensor.day);
+    match (model.air.len(), worst) {
         (0, _) => "no sensor yet".into(),
         (n, None) => format!("{}, mould weather unknown", counted(n, "sensor")),
-        (_, Some(hours)) => format!("mould weather {hours} of 24 h"),
+        (_, Some(worst)) => format!("{}: {} mould weather", worst.zone.shown(), worst.day.short()),
     }
 }
 
@@ -58,7 +89,7 @@ fn list(model: &Model) -> Menu<Pick> {
         .map(|sensor| {
             let newest = sensor.newest.map_or_else(
                 || "nothing read yet".to_string(),
-                |reading| format!("{}; mould weather {}", reading.words(model.board.units()), sensor.day.words(24)),
+                |reading| format!("{}; mould weather {}", reading.words(model.board.units()), sensor.day.words()),
             );
             Item::new(
                 format!("{}, {}", sensor.name, sensor.zone.shown()),
@@ -89,7 +120,11 @@ fn one(model: &Model, sensor: &SensorAir) -> Menu<Pick> {
     let at = model.now.local(newest.at).format("%a %d %b %H:%M");
     menu.intro(format!("{at}: {}; {}.{outside}", newest.words(units), newest.worked_out(units)))
         .intro("A lid colder than the dew point drips.")
-        .intro(format!("Mould weather {}, {}. {CLEARS_NOTHING}", sensor.day.words(24), sensor.week.words(168)))
+        .intro(format!(
+            "Mould weather in 24 h: {}; in 7 d: {}. {CLEARS_NOTHING}",
+            sensor.day.words(),
+            sensor.week.words()
+        ))
 }
 
 /// The file was opened: its columns are asked, beginning with what it looks like.
@@ -137,7 +172,7 @@ pub fn imported(model: &mut Model, parsed: &Parsed, result: Result<Done, Failure
         let lines = std::iter::once(format!("{}.", parsed.words())).chain(bad).collect();
         model.open(Screen::LeftOut(LeftOut { title: "What was left out of the file".into(), lines, from: 0 }));
     }
-    let mut effects = reload(model);
+    let mut effects = reload_all(model);
     effects.push(Effect::KeepDrafts);
     effects
 }

@@ -7,7 +7,7 @@ use super::super::theme::{Role, Theme};
 use super::super::{fit, signs};
 use crate::app::model::Model;
 use crate::domain::board::Rack;
-use crate::domain::reading::zone_day;
+use crate::domain::reading::{Damp, zone_day};
 use crate::domain::room::{Place, Zone};
 use crate::domain::tray::{Sign, TrayCard};
 
@@ -103,14 +103,27 @@ pub(super) fn lines(model: &Model, theme: &Theme, area: Rect) -> Vec<Line<'stati
     lines
 }
 
-/// The rack, and how damp the last day was in the zone under the cursor, where it was measured.
+/// The rack, and how damp the last day was in each of its zones where that was measured; in the worst of them where
+/// the line is short.
 fn title(model: &Model, rack: &Rack, n: usize, width: usize) -> String {
-    let title = format!("Rack {}  ({n} of {})", rack.name, model.board.racks.len());
-    let zone = model.cursor_place().map(|place| place.zone);
-    let damp = zone.and_then(|zone| zone_day(&model.air, zone)).and_then(crate::domain::reading::Damp::hours);
-    let Some(hours) = damp else { return title };
-    let long = format!("{title}  mould weather {hours} of 24 h");
-    if fit::columns(&long) <= width { long } else { format!("{title}  damp {hours}/24 h") }
+    let name = format!("Rack {}", rack.name);
+    let title = format!("{name}  ({n} of {})", model.board.racks.len());
+    let known = Zone::ALL.iter().filter(|zone| rack.places.iter().any(|place| place.zone == **zone));
+    let known = known.filter_map(|zone| Some((zone.shown(), zone_day(&model.air, *zone)?)));
+    let zones: Vec<(&str, Damp)> = known.collect();
+    let Some((zone, worst)) = zones.iter().max_by_key(|(_, damp)| *damp) else { return title };
+    let all: Vec<String> = zones.iter().map(|(zone, damp)| format!("{zone} {}", damp.words())).collect();
+    let short = format!("mould weather: {zone} {}", worst.short());
+    [
+        format!("{title}  mould weather: {}", all.join(", ")),
+        format!("{title}  mould weather: {zone} {}", worst.words()),
+        format!("{title}  {short}"),
+        format!("{name}  {short}"),
+        short,
+    ]
+    .into_iter()
+    .find(|text| fit::columns(text) <= width)
+    .unwrap_or(title)
 }
 
 /// A cell's text on one row, or on two where it is narrow. The cursor stands in brackets; a plus after the sign means

@@ -78,9 +78,10 @@ pub(super) fn lines(model: &Model, theme: &Theme, area: Rect) -> Vec<Line<'stati
     }
     lines.push(days.seen("water", line, theme, |m| (m.watered > 0).then(|| (m.watered.to_string(), Role::Text))));
     if !line.damp.is_empty() {
-        lines.push(days.row("damp h", theme, Role::Text, |d| {
+        lines.push(days.row("weath.", theme, Role::Text, |d| {
             let (_, damp) = line.damp.iter().find(|(day, _)| *day == d)?;
-            Some(format!("{}", (damp.minutes + 30) / 60))
+            let hours = (damp.minutes + 30) / 60;
+            Some(if damp.whole_day() { hours.to_string() } else { format!("{hours}?") })
         }));
     }
     if any(&|m| done(m).is_some()) {
@@ -129,7 +130,9 @@ fn legend(tray: &TrayCard, line: &Timeline, theme: &Theme, width: usize) -> Vec<
     let verdicts = Verdict::ALL.iter().filter(|v| line.days.iter().any(|m| m.verdict == Some(**v)));
     words.extend(verdicts.map(|v| format!("{} {}", signs::verdict(*v), v.shown())));
     if !line.damp.is_empty() {
-        words.push("damp h: hours of mould weather; 0 clears nothing".into());
+        let part = line.damp.iter().any(|(_, damp)| !damp.whole_day());
+        let part = if part { ", ? not measured all day" } else { "" };
+        words.push(format!("weath.: hours of mould weather{part}; 0 clears nothing"));
     }
     let acts = [
         ("li", "to the light"),

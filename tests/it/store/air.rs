@@ -53,12 +53,12 @@ fn a_file_read_twice_adds_nothing_and_an_overlapping_one_only_what_is_new() {
         (again.rule, again.sentence.as_str()),
         ("file_read_already", "renamed.csv was read already on 2026-07-01: it adds nothing.")
     );
-    let longer = file(&book, door, "b.csv", &[-30, -20, -10, 0], 90.0);
+    let longer = file(&book, door, "b.csv", &[-30, -20, -10, 0], 70.0);
     assert_eq!(book.act(&import(longer)).sentence, "b.csv: 1 reading of door kept; 3 were there already.");
-    assert_eq!(book.refused(&import(file(&book, door, "c.csv", &[-20, 0], 50.0))).rule, "import_nothing");
+    assert_eq!(book.refused(&import(file(&book, door, "c.csv", &[-20, 0], 70.0))).rule, "import_nothing");
     // what was there first stays
     let conn = raw(&book.path);
-    assert_eq!(number(&conn, "SELECT count(*) FROM reading WHERE rh_pm = 700"), 3);
+    assert_eq!(number(&conn, "SELECT count(*) FROM reading WHERE rh_pm = 700"), 4);
     // another sensor may have the same file
     let window = sensor(&mut book, "window", Zone::Lit);
     book.act(&import(NewReadings { sensor: window, ..first.clone() }));
@@ -75,6 +75,29 @@ fn a_file_read_twice_adds_nothing_and_an_overlapping_one_only_what_is_new() {
         ["air read from b.csv: 1 reading of door, under light", "air read from a.csv: 3 readings of door, under light"]
     );
     assert!(told[2].starts_with("sensor made: "), "{told:?}");
+}
+
+#[test]
+fn readings_that_contradict_the_book_are_told_with_both_values() {
+    let mut book = Book::room();
+    let door = sensor(&mut book, "door", Zone::Lit);
+    book.act(&import(file(&book, door, "a.csv", &[-50, -40, -30, -20, -10], 70.0)));
+    let now = book.now;
+    let at = |minutes| now.plus(Duration::minutes(minutes)).0.format("%d %b %Y %H:%M").to_string();
+    let told = |minutes: i64| format!("{}: 20.0 °C, 70 % there, 20.0 °C, 90 % here", at(minutes));
+    let refused = book.refused(&import(file(&book, door, "b.csv", &[-20], 90.0)));
+    assert_eq!(refused.rule, "import_nothing");
+    let one = format!(" But 1 says other than the book, which keeps what it has ({}).", told(-20));
+    assert!(refused.sentence.ends_with(&one), "{}", refused.sentence);
+    let mut new = file(&book, door, "c.csv", &[-40, -30, -20, -10, 0], 90.0);
+    new.readings.push(reading(&book, -50, 70.0));
+    let three = [-40, -30, -20].map(told).join("; ");
+    let right = format!(
+        "c.csv: 1 reading of door kept; 1 was there already; \
+         4 say other than the book, which keeps what it has ({three}; and 1 more)."
+    );
+    assert_eq!(book.act(&import(new)).sentence, right);
+    assert_eq!(number(&raw(&book.path), "SELECT count(*) FROM reading WHERE rh_pm = 900"), 1);
 }
 
 #[test]
@@ -110,11 +133,18 @@ fn what_cannot_be_read_is_refused() {
         assert_eq!(book.refused(&action).rule, rule, "{action:?}");
         assert_eq!(dump(&conn), before, "{action:?} left a trace");
     }
-    // out of use, and its name free again
+    // made by mistake and taken back, it may be of another zone; out of use, its readings keep it where it is
+    let slip = sensor(&mut book, "slip", Zone::Lit);
+    book.act(&Action::Undo);
+    assert_eq!(sensor(&mut book, "slip", Zone::Covered), slip);
+    book.act(&Action::ReadAir { sensor: door, reading: reading(&book, -1, 70.0) });
     book.act(&Action::EditSensor { sensor: door, name: "door".into(), retired: true, rev: 0 });
     let by_hand = Action::ReadAir { sensor: door, reading: reading(&book, 0, 70.0) };
     assert_eq!(book.refused(&by_hand).rule, "sensor_unknown");
-    assert_eq!(sensor(&mut book, "door", Zone::Covered), door);
+    let elsewhere = book.refused(&Action::AddSensor { name: "door".into(), zone: Zone::Covered });
+    assert!(elsewhere.rule == "sensor_taken" && elsewhere.sentence.contains("readings keep their zone"));
+    assert_eq!(number(&conn, "SELECT retired FROM sensor WHERE name = 'door'"), 1);
+    assert_eq!(sensor(&mut book, "door", Zone::Lit), door);
     assert_eq!(book.act(&by_hand).sentence, "door: 20.0 °C, 70 %; dew point 14.4 °C, drying power 0.70 kPa.");
     assert_eq!(book.refused(&by_hand).rule, "file_read_already");
 }
@@ -217,6 +247,10 @@ fn hours_of_mould_weather_are_of_the_day_and_the_zone_the_trays_stood_in() {
     let air = book.store.air(book.now).unwrap();
     assert_eq!((air[0].zone, air[0].day.minutes, air[0].week.minutes), (Zone::Covered, 24 * 60, 50 * 60));
     assert_eq!((air[1].zone, air[1].day.minutes), (Zone::Lit, 0));
+    // out of use it keeps its past
+    book.act(&Action::EditSensor { sensor: cover, name: "cover".into(), retired: true, rev: 0 });
+    assert_eq!(book.store.air(book.now).unwrap().len(), 1);
+    assert_eq!(days(&book)[..2], [(0, damp(18)), (1, damp(24))]);
     // as the book tells it: nothing is known of days without a reading
     book.later(Duration::days(3));
     assert_eq!(days(&book).len(), 3);
