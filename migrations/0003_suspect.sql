@@ -349,6 +349,29 @@ CREATE TRIGGER room_check_void_once BEFORE UPDATE OF void_by ON room_check WHEN 
 BEGIN SELECT RAISE(ABORT, 'room_check_frozen'); END;
 CREATE TRIGGER room_check_kept BEFORE DELETE ON room_check BEGIN SELECT RAISE(ABORT, 'room_check_frozen'); END;
 
+-- where something bad stood, until someone writes that the place was cleaned; with what is the note of the entry
+INSERT INTO kind VALUES ('place_cleaned');
+
+CREATE TABLE place_cleaned (
+  id INTEGER PRIMARY KEY,
+  entry_id INTEGER NOT NULL REFERENCES entry (id) ON DELETE RESTRICT,
+  void_by INTEGER REFERENCES entry (id) ON DELETE RESTRICT,
+  place_id INTEGER NOT NULL REFERENCES place (id) ON DELETE RESTRICT
+) STRICT;
+CREATE INDEX place_cleaned_entry ON place_cleaned (entry_id);
+CREATE INDEX place_cleaned_place ON place_cleaned (place_id);
+-- trays that make their places unclean
+CREATE INDEX look_bad ON look (tray_id)
+  WHERE void_by IS NULL AND (mist = 'stands' OR verdict IN ('mould', 'rot', 'mould_or_rot', 'hairs_and_mould'));
+CREATE INDEX loss_bad ON loss (tray_id) WHERE void_by IS NULL AND (cleanup IS NOT NULL OR reason IN ('mould', 'rot'));
+CREATE TRIGGER place_cleaned_frozen BEFORE UPDATE OF id, entry_id, place_id ON place_cleaned
+BEGIN SELECT RAISE(ABORT, 'place_cleaned_frozen'); END;
+CREATE TRIGGER place_cleaned_void_once BEFORE UPDATE OF void_by ON place_cleaned
+WHEN OLD.void_by IS NOT NULL OR NEW.void_by IS NULL
+BEGIN SELECT RAISE(ABORT, 'place_cleaned_frozen'); END;
+CREATE TRIGGER place_cleaned_kept BEFORE DELETE ON place_cleaned
+BEGIN SELECT RAISE(ABORT, 'place_cleaned_frozen'); END;
+
 INSERT INTO kind VALUES ('soaked'), ('drained');
 
 -- seed put in water or in a sanitiser before it is sown, and how long it was meant to stay there: drained is NULL, since what

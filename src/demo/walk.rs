@@ -123,6 +123,7 @@ pub fn walk(morning: &Morning<'_>, book: &mut Notebook, rng: &mut Rng) {
         {
             let (walk, what, by) = (Some(morning.walk), Choice::Isolate { to }, book.who);
             book.write(20, Action::DecideSuspect { walk, tray: tray.id, what, by, reason: String::new() });
+            book.write(90, Action::CleanPlaces { places: vec![tray.place.id], with: "bleach by its label".into() });
         }
     }
 }

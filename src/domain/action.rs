@@ -194,6 +194,11 @@ pub enum Action {
         rev: i64,
     },
     NoteCheck(NewCheck),
+    /// Places where something bad stood were cleaned.
+    CleanPlaces {
+        places: Vec<PlaceId>,
+        with: String,
+    },
     /// Seed goes into water or a sanitiser.
     Soak(NewSoak),
     /// And comes out of it.

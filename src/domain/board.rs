@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use super::bands::Bands;
 use super::breach::Breach;
 use super::check::CheckKind;
+use super::cleaning::ToClean;
 use super::fuzz::Points;
 use super::hold::Hold;
 use super::id::{BreachId, CropId, HoldId, MixId, PlaceId, RackId, RecipeId, TrayId};
@@ -75,6 +76,8 @@ pub struct Board {
     pub holds: Vec<Hold>,
     /// Checks of the room that are kept.
     pub checks: Vec<CheckKind>,
+    /// Places where something bad stood and nobody has said that they were cleaned, as one walks.
+    pub to_clean: Vec<ToClean>,
     /// Recipes in use.
     #[serde(skip)]
     pub recipes: Vec<Recipe>,
@@ -152,11 +155,19 @@ impl Board {
         self.trays.iter().filter(move |tray| tray.place.id == place)
     }
 
+    /// Why a place is to be cleaned before a tray is put there.
+    pub fn to_clean(&self, place: PlaceId) -> Option<&ToClean> {
+        self.to_clean.iter().find(|dirty| dirty.place.id == place)
+    }
+
     /// What is open about a tray, also what the room's bands say of it.
     pub fn flags(&self, tray: &TrayCard, now: Now) -> Vec<Flag> {
         let mut flags = tray.flags(now);
         if self.bands.water_overdue(tray, now.day()) {
             flags.push(Flag { text: "its water is overdue".into(), grave: false });
+        }
+        if self.to_clean(tray.place.id).is_some() {
+            flags.push(Flag { text: "its place is to be cleaned".into(), grave: false });
         }
         flags
     }

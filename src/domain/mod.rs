@@ -7,6 +7,7 @@ pub mod beside;
 pub mod board;
 pub mod breach;
 pub mod check;
+pub mod cleaning;
 pub mod code;
 pub mod correction;
 pub mod crop;

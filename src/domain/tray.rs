@@ -54,9 +54,9 @@ words!(
 words!(
     /// What was done about a bad tray and the place where it stood.
     Cleanup {
-        Both = "both" / "bagged where it stood, place cleaned",
         Bagged = "bagged" / "bagged where it stood, place still to clean",
         Neither = "neither" / "not bagged, place still to clean",
+        Both = "both" / "bagged where it stood, place cleaned",
     }
 );
 
@@ -73,6 +73,8 @@ words!(
         Ready = "ready" / "ready",
         Looked = "looked" / "seen today",
         New = "new" / "sown today",
+        /// Empty, and something bad stood there.
+        ToClean = "to_clean" / "to clean",
         Empty = "empty" / "empty",
     }
 );

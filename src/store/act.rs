@@ -8,8 +8,9 @@ use super::Store;
 use super::error::StoreError;
 use super::writer::{Watch, Writer};
 use super::{
-    air, bands, board, breach, check, copy, correct, crop, derive, fuzz, hands, hold, look, mix, person, power_cut,
-    recipe, room, seed_lot, soak, sowing, standing, suspect, tray, treatment, undo, walk, water, whereabouts,
+    air, bands, board, breach, check, cleaning, copy, correct, crop, derive, fuzz, hands, hold, look, mix, person,
+    power_cut, recipe, room, seed_lot, soak, sowing, standing, suspect, tray, treatment, undo, walk, water,
+    whereabouts,
 };
 use crate::domain::action::{Action, Done};
 use crate::domain::breach::can_have_happened;
@@ -225,6 +226,7 @@ fn carry_out(w: &mut Writer<'_>, action: &Action, undoes: Option<EntryId>) -> Re
         Action::AddCheckKind(new) => check::add(w, new)?,
         Action::EditCheckKind { kind, new, retired, rev } => check::edit(w, *kind, new, *retired, *rev)?,
         Action::NoteCheck(new) => check::note(w, new)?,
+        Action::CleanPlaces { places, with } => cleaning::clean(w, places, with)?,
         Action::Soak(new) => soak::begin(w, new)?,
         Action::Drain { soak, at, rinses } => soak::drain(w, *soak, *at, *rinses)?,
         Action::EditFuzzPoints(points) => fuzz::edit_points(w, points)?,
@@ -286,6 +288,7 @@ fn kind(action: &Action) -> &'static str {
         Action::EditRoom { .. } | Action::SetSecondCopy { .. } | Action::EditBands { .. } => "setting",
         Action::AddCheckKind(_) | Action::EditCheckKind { .. } => "check_kind",
         Action::NoteCheck(_) => "room_checked",
+        Action::CleanPlaces { .. } => "place_cleaned",
         Action::Soak(_) => "soaked",
         Action::Drain { .. } => "drained",
         Action::EditFuzzPoints(_) => "fuzz_points",

@@ -9,8 +9,8 @@ use super::Store;
 use super::crop::Plans;
 use super::error::StoreError;
 use super::{
-    bands, breach, check, copy, correct, crop, fuzz, history, hold, mix, person, recipe, revision, room, seed_lot,
-    soak, suspect, timeline, treatment, walk, whereabouts,
+    bands, breach, check, cleaning, copy, correct, crop, fuzz, history, hold, mix, person, recipe, revision, room,
+    seed_lot, soak, suspect, timeline, treatment, walk, whereabouts,
 };
 use crate::domain::board::{Board, CropName};
 use crate::domain::correction::Entry;
@@ -118,6 +118,7 @@ pub(super) fn read(conn: &Connection) -> Result<Board, StoreError> {
         breaches: breach::open(conn)?,
         holds: hold::open(conn)?,
         checks: check::kinds(conn)?,
+        to_clean: cleaning::to_clean(conn)?,
         recipes: recipe::all(conn)?,
         materials: recipe::materials(conn)?,
         mixes,

@@ -93,6 +93,7 @@ tables! {
     WALK_SHARE = "walk_share" Belongs::Fact, ID, ["id", "entry_id", "walk_id", "rack_id"];
     ROOM_CHECK = "room_check" Belongs::Fact, ID,
         ["id", "entry_id", "check_kind_id", "day", "result", "ok", "remedy", "with_what", "file_ref"];
+    PLACE_CLEANED = "place_cleaned" Belongs::Fact, ID, ["id", "entry_id", "place_id"];
     SOAK_DRAIN = "soak_drain" Belongs::Fact, ID, ["id", "entry_id", "soak_id", "at", "rinses"];
     SOAK_SOWN = "soak_sown" Belongs::Fact, ID, ["id", "entry_id", "soak_id", "sowing_id", "mg"];
     READING_FILE = "reading_file" Belongs::Fact, ID, ["id", "entry_id", "sensor_id", "sha256", "name", "rows"];

@@ -6,7 +6,7 @@ use rusqlite::{Connection, OptionalExtension, params};
 
 use super::error::StoreError;
 use super::{
-    air, bands, breach, check, fuzz, hands, hold, mix, power_cut, recipe, room, soak, suspect, treatment, water,
+    air, bands, breach, check, cleaning, fuzz, hands, hold, mix, power_cut, recipe, room, soak, suspect, treatment, water,
     whereabouts,
 };
 use crate::domain::fuzz::{Extent, Signs, Verdict};
@@ -104,6 +104,7 @@ const RACK: &str = "SELECT entry_id FROM change WHERE noun = 'rack' AND row_id =
     UNION SELECT c.entry_id FROM place p JOIN change c ON c.noun = 'place' AND c.row_id = p.id WHERE p.rack_id = ?1";
 
 const PLACE: &str = "SELECT entry_id FROM placement WHERE place_id = ?1
+    UNION SELECT entry_id FROM place_cleaned WHERE place_id = ?1
     UNION SELECT entry_id FROM change WHERE noun = 'place' AND row_id = ?1";
 
 const TRAY: &str = "SELECT entry_id FROM look WHERE tray_id = ?1
@@ -174,6 +175,7 @@ pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreErr
             text
         }
         "room_checked" => check::line(conn, id)?,
+        "place_cleaned" => cleaning::line(conn, id)?,
         "recipe" => {
             let parts = [Some(edited(conn, id)?), recipe::line(conn, id)?];
             parts.into_iter().flatten().filter(|words| !words.is_empty()).collect::<Vec<_>>().join("; ")

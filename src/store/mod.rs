@@ -8,6 +8,7 @@ mod board;
 mod breach;
 pub mod chain;
 mod check;
+mod cleaning;
 mod copy;
 mod correct;
 mod crop;

@@ -155,6 +155,7 @@ fn a_day(store: &mut Store) {
         store,
         Action::Throw { walk, tray: trays[1], reason: LossReason::Rot, gear: Gear::Binned, cleanup: None, note: None },
     );
+    act(store, Action::CleanPlaces { places: vec![places[1]], with: "soap".into() });
     measure(store, &mut act, trays[2]);
     put_right(store, now);
     type_in(store, trays[2], now);

@@ -84,6 +84,12 @@ pub(super) fn ever(conn: &Connection, tray: TrayId) -> Result<(bool, bool), Stor
     Ok((bad, bad || doubted))
 }
 
+/// When mould, rot, or fuzz that stood was seen on a tray and nobody cleared it.
+pub(super) fn bad_since(conn: &Connection, tray: TrayId) -> Result<Option<Instant>, StoreError> {
+    let counts = counting(&events(written(conn, tray)?));
+    Ok(counts.iter().filter(|found| found.stays()).map(|found| found.at).min())
+}
+
 /// Someone says what becomes of a suspect tray.
 pub(super) fn decide(
     w: &mut Writer<'_>,

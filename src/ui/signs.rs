@@ -17,6 +17,7 @@ pub(super) fn sign(sign: Sign, theme: &Theme) -> &'static str {
         Sign::Ready => ("◆", "*"),
         Sign::Looked => ("·", "."),
         Sign::New => ("+", "+"),
+        Sign::ToClean => ("×", "x"),
         Sign::Empty => (" ", " "),
     };
     if theme.wide_signs { wide } else { plain }
@@ -26,7 +27,7 @@ pub(super) fn sign(sign: Sign, theme: &Theme) -> &'static str {
 pub(super) fn role(sign: Sign) -> Role {
     match sign {
         Sign::Held | Sign::Suspect => Role::Alarm,
-        Sign::Late | Sign::Due | Sign::Odd | Sign::Waiting => Role::Soon,
+        Sign::Late | Sign::Due | Sign::Odd | Sign::Waiting | Sign::ToClean => Role::Soon,
         Sign::Ready => Role::Good,
         Sign::Looked | Sign::New | Sign::Empty => Role::Text,
     }

@@ -6,6 +6,7 @@ pub mod breach;
 pub mod check;
 pub mod checks;
 pub mod chosen;
+pub mod cleaning;
 pub mod find;
 pub mod form_page;
 pub mod forms;

@@ -2,7 +2,7 @@
 
 use super::forms::{FormKind, Sum};
 use super::pick::Pick;
-use super::{air, checks, mixes, rates, soaks, trial, water};
+use super::{air, checks, cleaning, mixes, rates, soaks, trial, water};
 use crate::app::effect::Effect;
 use crate::app::menu::{Item, Menu};
 use crate::app::model::{Model, Screen};
@@ -15,6 +15,8 @@ use crate::domain::text::counted;
 pub enum Page {
     /// Checks of the room.
     Check(checks::Ask),
+    /// Places to clean.
+    Cleaning,
     /// Seed in water.
     Soaks,
     /// Mixes, recipes, ingredients.
@@ -33,6 +35,7 @@ pub enum Page {
 pub fn open(model: &mut Model, page: Page) -> Vec<Effect> {
     let menu: Result<Menu<Pick>, Action> = match page {
         Page::Check(ask) => checks::asked_for(model, ask),
+        Page::Cleaning => Ok(cleaning::list(model)),
         Page::Soaks => Ok(soaks::list(model)),
         Page::Mix(ask) => mixes::asked_for(model, ask),
         Page::Air(ask) => Ok(air::asked_for(model, ask)),
@@ -68,6 +71,7 @@ pub fn menu(model: &Model) -> Menu<Pick> {
     let overdue = water::overdue(model);
     let mut items = vec![
         Item::new("checks of the room", Pick::Record(Page::Check(checks::Ask::List))).letter('c').hint(checks),
+        Item::new("places to clean", Pick::Record(Page::Cleaning)).letter('z').hint(cleaning::hint(model)),
         Item::new("seed soaked or cleaned", Pick::Record(Page::Soaks)).letter('k').hint(soaks),
         Item::new("mixes and recipes", Pick::Record(Page::Mix(mixes::Ask::List))).letter('m').hint(mixes),
         Item::new("sensors and air", Pick::Record(Page::Air(air::Ask::List))).letter('s').hint(air::hint(model)),

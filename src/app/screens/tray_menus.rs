@@ -1,5 +1,6 @@
 //! Short lists about one tray: what is odd, skip, move, throw out.
 
+use super::cleaning;
 use super::pick::Pick;
 use super::whereabouts::Ask;
 use crate::app::command::Command;
@@ -46,7 +47,7 @@ pub fn skip(tray: &TrayCard) -> Menu<Pick> {
         .intro("A skipped tray stays due, and the end of the walk names it.")
 }
 
-/// Places with room, those of a zone first, then empty ones, then the nearest.
+/// Places with room, those of a zone first, then empty ones, then the nearest; places to clean come last of each zone.
 pub(super) fn free<'m>(model: &'m Model, tray: &TrayCard, zone: Zone) -> Vec<&'m Place> {
     let here = tray.place.walk_order();
     let mut places = model.board.places_with_room();
@@ -54,17 +55,18 @@ pub(super) fn free<'m>(model: &'m Model, tray: &TrayCard, zone: Zone) -> Vec<&'m
     let taken = |place: &Place| model.board.tray_at(place.id).is_some();
     places.sort_by_key(|p| {
         let apart = ((p.rack_sort - here.0).abs(), (p.shelf - here.1).abs(), (p.pos - here.2).abs());
-        (p.zone != zone, taken(p), apart)
+        (p.zone != zone, model.board.to_clean(p.id).is_some(), taken(p), apart)
     });
     places
 }
 
-/// What a place is for, and on how many trays it would be put.
+/// What a place is for, on how many trays it would be put, and whether it is clean.
 pub(super) fn place_words(model: &Model, place: &Place) -> String {
-    match model.board.trays_at(place.id).count() {
+    let words = match model.board.trays_at(place.id).count() {
         0 => place.zone.shown().to_string(),
         n => format!("{}, on top of {n}", place.zone.shown()),
-    }
+    };
+    if model.board.to_clean(place.id).is_some() { format!("{words}, {}", cleaning::FIRST) } else { words }
 }
 
 pub fn to_light(model: &Model, tray: &TrayCard) -> Menu<Pick> {
@@ -77,7 +79,7 @@ pub fn to_light(model: &Model, tray: &TrayCard) -> Menu<Pick> {
             format!("to {}", place.label()),
             Pick::Go { tray: tray.id, to: Some(place.id), stage: Some(Stage::Lit) },
         )
-        .hint(place.zone.shown())
+        .hint(place_words(model, place))
     }));
     if tray.place.zone != Zone::Lit {
         items.push(
@@ -162,7 +164,9 @@ pub fn how_much(tray: &TrayCard, reason: LossReason) -> Menu<Pick> {
 /// The covered trays of a batch, each with a free lit place as long as there are any, the nearest first. One that is
 /// suspect, held or set apart is never moved among the others by the way.
 fn to_light_together(model: &Model, tray: &TrayCard, shelf_only: bool) -> Vec<(TrayId, Option<PlaceId>)> {
-    let mut places = free(model, tray, Zone::Lit).into_iter().filter(|p| p.zone == Zone::Lit).map(|p| p.id);
+    let clean = |place: &&Place| model.board.to_clean(place.id).is_none();
+    let lit = free(model, tray, Zone::Lit).into_iter().filter(|p| p.zone == Zone::Lit);
+    let mut places = lit.filter(clean).map(|p| p.id);
     model
         .board
         .trays

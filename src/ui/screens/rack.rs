@@ -78,7 +78,7 @@ pub(super) fn lines(model: &Model, theme: &Theme, area: Rect) -> Vec<Line<'stati
             let stack: Vec<&TrayCard> = model.board.trays_at(place.id).collect();
             let here = cursor.is_some_and(|c| c.id == place.id);
             // of a stack its top, and the gravest sign of all
-            let sign = stack.iter().map(|t| t.sign(model.now)).min().unwrap_or(Sign::Empty);
+            let sign = stack.iter().map(|t| t.sign(model.now)).min().unwrap_or_else(|| empty(model, place));
             let (upper, lower) = cell_text(model, &stack, sign, here, cell, wide, theme);
             let style = if here { theme.style(Role::Cursor) } else { theme.style(signs::role(sign)) };
             top.push(Span::styled(upper, style));
@@ -126,6 +126,11 @@ fn title(model: &Model, rack: &Rack, n: usize, width: usize) -> String {
     .unwrap_or(title)
 }
 
+/// The sign of a place without a tray.
+fn empty(model: &Model, place: &Place) -> Sign {
+    if model.board.to_clean(place.id).is_some() { Sign::ToClean } else { Sign::Empty }
+}
+
 /// A cell's text on one row, or on two where it is narrow. The cursor stands in brackets; a plus after the sign means
 /// that there are more trays below.
 fn cell_text(
@@ -140,8 +145,10 @@ fn cell_text(
     let (open, close) = if here { ("[", "]") } else { (" ", " ") };
     let inner = cell.saturating_sub(2);
     let Some(top) = stack.first() else {
-        let dash = if wide { "  --" } else { "--" };
-        return (format!("{open}{}{close}", fit::pad(dash, inner)), " ".repeat(cell));
+        let (dash, sign) = (if wide { "  --" } else { "--" }, signs::sign(sign, theme));
+        let upper = if wide { format!("{dash}  {sign}") } else { dash.to_string() };
+        let lower = if wide { " ".repeat(cell) } else { fit::pad(&format!("   {sign}"), cell) };
+        return (format!("{open}{}{close}", fit::pad(&upper, inner)), lower);
     };
     let (sign, day) = (signs::sign(sign, theme), top.day(model.today()));
     let more = stack.len() > 1;
@@ -172,8 +179,10 @@ fn board(zone: Zone, width: usize, theme: &Theme) -> String {
 
 /// The signs that stand on this rack, with their words and how many.
 fn legend(model: &Model, rack: &Rack, theme: &Theme, width: usize) -> Vec<Line<'static>> {
-    let signs: Vec<Sign> =
-        model.board.trays.iter().filter(|t| t.place.rack == rack.id).map(|t| t.sign(model.now)).collect();
+    let trays = model.board.trays.iter().filter(|t| t.place.rack == rack.id).map(|t| t.sign(model.now));
+    let unclean = rack.places.iter().filter(|place| model.board.tray_at(place.id).is_none());
+    let unclean = unclean.map(|place| empty(model, place)).filter(|sign| *sign == Sign::ToClean);
+    let signs: Vec<Sign> = trays.chain(unclean).collect();
     let stacked = model.board.trays.iter().any(|tray| tray.place.rack == rack.id && tray.stacked > 1);
     let words: Vec<String> = Sign::ALL
         .iter()

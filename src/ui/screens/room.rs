@@ -58,6 +58,7 @@ pub(super) fn facts_line(model: &Model, theme: &Theme, width: u16) -> Line<'stat
     // what the records behind one key want
     let records = [
         (model.soaks_due(), "soak to drain", "soaks to drain"),
+        (model.board.to_clean.len(), "place to clean", "places to clean"),
         (model.checks_due(), "check due", "checks due"),
         (water::overdue(model), "overdue for water", "overdue for water"),
         (model.mixes_expired(), "mix expired", "mixes expired"),
@@ -113,7 +114,11 @@ fn one_tray(model: &Model, theme: &Theme, frame: &mut Frame, area: Rect) {
     let place = model.cursor_place().map_or_else(String::new, |p| format!("{}  {}", p.label(), p.zone.shown()));
     lines.push(text(place, Role::Title));
     match model.cursor_tray() {
-        None => lines.push(text("empty".into(), Role::Text)),
+        None => {
+            lines.push(text("empty".into(), Role::Text));
+            let dirty = model.cursor_place().and_then(|place| model.board.to_clean(place.id));
+            lines.extend(dirty.map(|dirty| text(format!("to clean {}", dirty.words(model.now)), Role::Soon)));
+        }
         Some(tray) => {
             if tray.stacked > 1 {
                 lines.push(text(format!("{} on each other; this is the top one", tray.stacked), Role::Text));

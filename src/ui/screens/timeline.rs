@@ -28,14 +28,16 @@ pub(super) fn lines(model: &Model, theme: &Theme, area: Rect) -> Vec<Line<'stati
     let Some(tray) = model.cursor_tray() else {
         let place =
             model.cursor_place().map_or_else(String::new, |p| format!("{} is empty ({}).", p.label(), p.zone.shown()));
-        return vec![
-            Line::styled("Batch", theme.style(Role::Title)),
-            Line::styled(place, theme.style(Role::Text)),
-            Line::styled(
-                "s sows trays into free places; they are proposed in walking order.",
-                theme.style(Role::Quiet),
-            ),
-        ];
+        let dirty = model.cursor_place().and_then(|place| model.board.to_clean(place.id));
+        let dirty = dirty.map(|dirty| format!("To clean {}; r z says that it was cleaned.", dirty.words(model.now)));
+        let sows = "s sows trays into free places; they are proposed in walking order.";
+        let all = [("Batch".into(), Role::Title), (place, Role::Text)]
+            .into_iter()
+            .chain(dirty.map(|text| (text, Role::Soon)))
+            .chain([(sows.into(), Role::Quiet)]);
+        return all
+            .map(|(text, role): (String, Role)| super::super::page::line(&text, role, theme, area.width))
+            .collect();
     };
     let mut lines = head(model, tray, theme, width);
     let Some(line) = model.room().and_then(|room| room.timeline.as_ref()).filter(|line| line.sowing == tray.sowing)

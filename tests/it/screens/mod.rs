@@ -4,6 +4,7 @@ mod air;
 mod breaches;
 mod check;
 mod checks;
+mod cleaning;
 mod crops;
 mod dayone;
 mod drafts;

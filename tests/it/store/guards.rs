@@ -63,6 +63,7 @@ fn full() -> Book {
     let (result, file) = ("none in 100 mL".to_string(), String::new());
     let check = NewCheck { kind, day, result, ok: true, remedy: file.clone(), with: "the tap".into(), file };
     book.act(&Action::NoteCheck(check));
+    book.act(&Action::CleanPlaces { places: vec![book.board().racks[0].places[0].id], with: "soap".into() });
     let new = NewSoak { lot, mg: 60_000, start: book.now.instant(), minutes: 60, with: None };
     let soak = SoakId(book.act(&Action::Soak(new)).made.unwrap());
     book.act(&Action::Drain { soak, at: book.now.instant(), rinses: 2 });

@@ -9,6 +9,7 @@
 mod air;
 mod breaches;
 mod chain;
+mod cleaning;
 mod connections;
 mod derived;
 mod first;

@@ -414,6 +414,8 @@ fn room_cases(w: &World) -> Vec<(&'static str, Action)> {
         ("no_change", Action::EditCheckKind { kind: CheckKindId(1), new: check_kind("pests"), retired: false, rev: 0 }),
         ("check", Action::NoteCheck(NewCheck { ok: false, ..room_check(w, 1) })),
         ("check_unknown", Action::NoteCheck(room_check(w, 9))),
+        ("clean_with", Action::CleanPlaces { places: vec![free], with: " ".into() }),
+        ("clean_none", Action::CleanPlaces { places: vec![], with: "soap".into() }),
         ("setup_done", Action::SetUp(Box::new(again))),
         ("room_name", room(" ", "NB")),
         ("code", room("x", "N1")),

@@ -6,6 +6,7 @@ mod bench;
 pub use bench::Sum;
 mod breach;
 mod check;
+mod clean;
 pub mod correct;
 mod crop;
 mod hands;
@@ -32,7 +33,8 @@ use crate::domain::breach::Verdict;
 use crate::domain::hands::Seen;
 use crate::domain::hold::Scope;
 use crate::domain::id::{
-    BreachId, CheckKindId, CropId, EntryId, FormatId, HoldId, PersonId, RackId, RecipeId, SeedLotId, SoakId, TrayId,
+    BreachId, CheckKindId, CropId, EntryId, FormatId, HoldId, PersonId, PlaceId, RackId, RecipeId, SeedLotId, SoakId,
+    TrayId,
 };
 use crate::domain::suspect::Decision;
 use crate::domain::units::Quantity;
@@ -61,6 +63,8 @@ pub enum FormKind {
     Bench(Sum),
     /// A check of the room that was made.
     NoteCheck(CheckKindId),
+    /// Places where something bad stood were cleaned.
+    CleanPlaces(Vec<PlaceId>),
     /// What is checked how often.
     CheckKind(Option<CheckKindId>),
     /// A recipe: a new one, or another version of one.
@@ -160,6 +164,7 @@ pub fn build(model: &Model, kind: &FormKind) -> Form {
         FormKind::SecondCopy => safe::second_copy(model),
         FormKind::Bench(sum) => bench::build(model, *sum),
         FormKind::NoteCheck(id) => check::note(model, *id),
+        FormKind::CleanPlaces(places) => clean::build(model, places),
         FormKind::CheckKind(id) => check::kind(model, *id),
         FormKind::Recipe(id) => mix::recipe(model, *id),
         FormKind::ReceiveMaterial(name) => mix::receive(model, name),
@@ -226,6 +231,7 @@ pub fn submit(model: &mut Model, kind: &FormKind, rev: i64, values: &Values) -> 
             rev,
         }),
         FormKind::NoteCheck(id) => act(check::note_action(*id, values, model)),
+        FormKind::CleanPlaces(places) => act(clean::action(places, values)),
         FormKind::CheckKind(id) => act(check::kind_action(*id, rev, values)?),
         FormKind::Bench(_) => Err(bench::submit()),
         FormKind::Recipe(id) => act(mix::recipe_action(*id, rev, values)?),

@@ -6,10 +6,12 @@ use super::seed::crop_options;
 use super::{Wrong, milligrams, range, scaled, seed_weight, some_text};
 use crate::app::form::{Field, Form, Opt, Values};
 use crate::app::model::Model;
+use crate::app::screens::cleaning;
 use crate::domain::action::Action;
 use crate::domain::code::Code;
 use crate::domain::crop::Medium;
 use crate::domain::id::CropId;
+use crate::domain::room::Place;
 use crate::domain::seed_lot::SeedLot;
 use crate::domain::sowing::{NewSowing, Part, SOAK_MAX_H, TRAYS_MAX, Wetting};
 use crate::domain::time::Day;
@@ -120,11 +122,18 @@ fn propose(model: &Model, form: &mut Form) {
     }
     let mut places = plan::places(model, crop);
     places.dedup_by_key(|place| place.id);
+    let dirty = |place: &Place| model.board.to_clean(place.id).is_some();
     form.set_options(
         "place",
-        places.iter().map(|p| Opt::new(p.id.0.to_string(), p.label()).hint(p.zone.shown())).collect(),
+        places
+            .iter()
+            .map(|p| {
+                let opt = Opt::new(p.id.0.to_string(), p.label()).hint(p.zone.shown());
+                if dirty(p) { opt.hint(cleaning::FIRST) } else { opt }
+            })
+            .collect(),
     );
-    if let Some(first) = places.first() {
+    if let Some(first) = places.iter().find(|place| !dirty(place)) {
         form.set_default("place", &first.id.0.to_string());
     }
     form.set_default("medium", crop.medium.stored());

@@ -27,6 +27,10 @@ pub(super) struct Plan<'m> {
     barred: Vec<(&'m SeedLot, String)>,
     /// Free places in the order they fill, from the chosen one on.
     pub places: Vec<&'m Place>,
+    /// The chosen place, if it is to be cleaned first.
+    unclean: Option<PlaceId>,
+    /// Room for trays where something bad stood and which is to be cleaned first.
+    left_out: usize,
     day: Day,
     units: Units,
 }
@@ -56,7 +60,7 @@ pub(super) fn places<'m>(model: &'m Model, crop: &Crop) -> Vec<&'m Place> {
     let mut places = model.board.room_left();
     places.retain(|place| place.zone != Zone::Isolation);
     let taken = |place: &Place| model.board.tray_at(place.id).is_some();
-    places.sort_by_key(|place| (place.zone != zone, taken(place)));
+    places.sort_by_key(|place| (model.board.to_clean(place.id).is_some(), place.zone != zone, taken(place)));
     places
 }
 
@@ -80,12 +84,18 @@ pub(super) fn chosen<'m>(model: &'m Model, values: &Values) -> Option<Plan<'m>> 
         lots.sort_by_key(|lot| lot.id != first);
     }
     let mut places = places(model, crop);
-    if let Some(first) = values.text("place").parse().ok().map(PlaceId)
+    let first = values.text("place").parse().ok().map(PlaceId);
+    let all = places.len();
+    // chosen all the same: said below the fields
+    places.retain(|place| Some(place.id) == first || model.board.to_clean(place.id).is_none());
+    let left_out = all - places.len();
+    let unclean = first.filter(|first| model.board.to_clean(*first).is_some());
+    if let Some(first) = first
         && let Some(at) = places.iter().position(|place| place.id == first)
     {
         places.rotate_left(at);
     }
-    Some(Plan { crop, format, lots, barred, places, day, units: model.board.units() })
+    Some(Plan { crop, format, lots, barred, places, unclean, left_out, day, units: model.board.units() })
 }
 
 /// Grams as they can be weighed: tenths, and finer for little seed; with ounces hundredths, and finer below one.
@@ -238,6 +248,9 @@ impl Plan<'_> {
         }
         let taken = self.places.get(..trays)?;
         let (first, last) = (taken.first()?, taken.last()?);
+        if self.unclean == Some(first.id) {
+            return Some(format!("{} is to be cleaned first: something bad stood there (r z).", first.label()));
+        }
         if trays == 1 {
             return Some(format!("Stands at {} ({}).", first.label(), first.zone.shown()));
         }
@@ -251,9 +264,13 @@ impl Plan<'_> {
     }
 
     pub fn too_few_places(&self, trays: usize) -> String {
+        let clean = match self.left_out {
+            0 => String::new(),
+            n => format!(" {} to clean first (r z).", counted(n, "place")),
+        };
         match self.places.len() {
-            0 => "No place is free: cut or throw out trays first, or add a rack in settings.".into(),
-            n => format!("{trays} trays, and only {} free: sow fewer, or free some.", counted(n, "place")),
+            0 => format!("No place is free: cut or throw out trays first, or add a rack in settings.{clean}"),
+            n => format!("{trays} trays, and only {} free: sow fewer, or free some.{clean}", counted(n, "place")),
         }
     }
 }
