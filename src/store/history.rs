@@ -6,8 +6,8 @@ use rusqlite::{Connection, OptionalExtension, params};
 
 use super::error::StoreError;
 use super::{
-    air, bands, breach, check, cleaning, fuzz, hands, hold, mix, power_cut, recipe, room, soak, suspect, treatment, water,
-    whereabouts,
+    air, bands, breach, check, cleaning, fuzz, hands, hold, mix, power_cut, recipe, room, soak, suspect, treatment,
+    water, whereabouts,
 };
 use crate::domain::fuzz::{Extent, Signs, Verdict};
 use crate::domain::history::{EntryLine, Of, Record};
