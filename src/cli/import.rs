@@ -17,12 +17,12 @@ use super::screen::person;
 use super::show::Show;
 use crate::domain::action::{Action, Done};
 use crate::domain::id::{PersonId, SensorId};
-use crate::domain::logger::{Bad, Guess, LoggerFile, Map, Parsed, TempUnit, TimeOrder, doubt, guess, preview, read};
+use crate::domain::logger::{Bad, Guess, LoggerFile, Map, Parsed, TempUnit, TimeOrder, doubt, guess, read, shown};
 use crate::domain::reading::{NewReadings, SensorAir};
 use crate::domain::room::Zone;
 use crate::domain::text::counted;
 use crate::domain::time::Now;
-use crate::runtime::session::import::open_logger;
+use crate::runtime::session::import::open_logger_for;
 use crate::store::Store;
 
 /// Lines shown as they would be read, and lines left out that are told.
@@ -67,6 +67,9 @@ pub struct AirFile {
     /// Numbers are written with a comma: 21,4
     #[arg(long)]
     decimal_comma: bool,
+    /// The file was read for another sensor, and is of this one too
+    #[arg(long)]
+    same_file: bool,
     /// Shows what would be read and writes nothing
     #[arg(long)]
     preview: bool,
@@ -139,13 +142,11 @@ pub fn import(what: &Import, common: &Common, show: &mut Show) -> Result<u8, Exi
     let Import::Air(args) = what;
     let mut store = common.open()?;
     let now = common.present();
-    let who = match common.who.as_deref() {
-        Some(initials) => person(&store, initials)?,
-        None => store.board()?.people.iter().find(|p| !p.retired).map_or(PersonId(1), |p| p.id),
-    };
-    let file = open_logger(&args.file).map_err(|sentence| Exit { code: NO_INPUT, sentence })?;
+    let named = common.who.as_deref().map(|initials| person(&store, initials)).transpose()?;
     let sensors = store.air(now)?;
     let sensor = sensors.iter().find(|sensor| sensor.name == args.sensor);
+    let file = open_logger_for(&store, sensor.map_or(SensorId(0), |sensor| sensor.id), &args.file);
+    let file = file.map_err(|sentence| Exit { code: NO_INPUT, sentence })?;
     if sensor.is_none() && args.zone.is_none() && !args.preview {
         return Err(no_sensor(&args.sensor, &sensors));
     }
@@ -156,7 +157,7 @@ pub fn import(what: &Import, common: &Common, show: &mut Show) -> Result<u8, Exi
         });
     }
     let found = args.guess(sensor, &file);
-    let map = found.map().map_err(|open| still_open(open, &file))?;
+    let map = found.map().map_err(|open| still_open(open, &found, &file))?;
     let doubt = doubt(&file.text, &file.sheet, &map);
     if args.preview || !args.confirmed(sensor, &map) {
         return propose(args, &file, &map, doubt, common, &store, show);
@@ -164,6 +165,10 @@ pub fn import(what: &Import, common: &Common, show: &mut Show) -> Result<u8, Exi
     if let Some(doubt) = doubt.filter(|_| args.unit.is_none()) {
         return Err(usage(format!("{doubt} Say which with --unit c or --unit f; nothing was written.")));
     }
+    if let Some(before) = file.read_before().filter(|_| !args.same_file) {
+        return Err(usage(format!("{before} If it is of {} too, add --same-file; nothing was written.", args.sensor)));
+    }
+    let who = named.map_or_else(|| only_person(&store), Ok)?;
     write(&mut store, args, sensor.map(|sensor| sensor.id), (&file, map), (who, now), show)
 }
 
@@ -173,14 +178,35 @@ fn no_sensor(name: &str, sensors: &[SensorAir]) -> Exit {
     usage(format!("There is no sensor {name}: {known}add it with --zone covered, lit or isolation."))
 }
 
-/// What nobody can tell from the file.
-fn still_open(open: &str, file: &LoggerFile) -> Exit {
-    usage(format!(
-        "{} does not say {open}: say it with --time-column, --temp-column, --rh-column, --unit or --time-format. \
-         Its columns are {}. Nothing was written.",
-        file.name,
-        file.sheet.columns.join(", ")
-    ))
+/// Whose work it is where nobody said: nobody but one can have done it.
+fn only_person(store: &Store) -> Result<PersonId, Exit> {
+    let people = store.board()?.people;
+    let here: Vec<_> = people.iter().filter(|person| !person.retired).collect();
+    match here[..] {
+        [one] => Ok(one.id),
+        [] => Ok(PersonId(1)),
+        _ => {
+            let initials: Vec<&str> = here.iter().map(|person| person.initials.as_str()).collect();
+            Err(usage(format!("Say who reads it in, with --who and one of {}.", initials.join(", "))))
+        }
+    }
+}
+
+/// What nobody can tell from the file, and what to write.
+fn still_open(open: &str, found: &Guess, file: &LoggerFile) -> Exit {
+    let columns = || format!("and one of its columns: {}", file.sheet.columns.join(", "));
+    let say = if found.time.is_none() {
+        format!("--time-column {}", columns())
+    } else if found.temp.is_none() {
+        format!("--temp-column {}", columns())
+    } else if found.rh.is_none() {
+        format!("--rh-column {}", columns())
+    } else if found.unit.is_none() {
+        "--unit c or --unit f".into()
+    } else {
+        "--time-format day or --time-format month".into()
+    };
+    usage(format!("{} does not say {open}: add {say}. Nothing was written.", file.name))
 }
 
 impl AirFile {
@@ -208,20 +234,20 @@ impl AirFile {
     }
 
     /// The command that says yes to a proposal.
-    fn confirm(&self, map: &Map, doubt: bool, common: &Common) -> String {
+    fn confirm(&self, map: &Map, unit: TempUnit, common: &Common) -> String {
         let quoted = |text: &str| format!("'{}'", text.replace('\'', "'\\''"));
         let clock = map.clock.as_ref().map_or_else(String::new, |clock| format!(" --clock-column {}", quoted(clock)));
-        let unit = match map.unit {
-            _ if doubt => "c|f",
+        let unit = match unit {
             TempUnit::Celsius => "c",
             TempUnit::Fahrenheit => "f",
         };
         let book =
             common.book.as_ref().map_or_else(String::new, |b| format!(" --book {}", quoted(&b.display().to_string())));
+        let who = common.who.as_ref().map_or_else(String::new, |who| format!(" --who {}", quoted(who)));
         let zone = self.zone.and_then(|zone| zone.to_possible_value());
         format!(
-            "rackwalk import air {}{book} --sensor {}{} --time-column {}{clock} --temp-column {} --rh-column {} --unit {unit} \
-             --time-format {}{}",
+            "rackwalk import air {}{book}{who} --sensor {}{} --time-column {}{clock} --temp-column {} --rh-column {} --unit {unit} \
+             --time-format {}{}{}",
             quoted(&self.file.display().to_string()),
             quoted(&self.sensor),
             zone.map_or_else(String::new, |zone| format!(" --zone {}", zone.get_name())),
@@ -230,6 +256,7 @@ impl AirFile {
             quoted(&map.rh),
             map.order.stored(),
             if map.comma { " --decimal-comma" } else { "" },
+            if self.same_file { " --same-file" } else { "" },
         )
     }
 }
@@ -245,7 +272,9 @@ fn propose(
     show: &mut Show,
 ) -> Result<u8, Exit> {
     let units = store.board()?.units();
-    let lines = preview(file, map, common.present(), units, PREVIEW).map_err(usage)?;
+    let now = common.present();
+    let parsed = read(file, map, now, &mut |_| true).map_err(usage)?.unwrap_or_default();
+    let lines: Vec<String> = parsed.readings.iter().take(PREVIEW).map(|reading| shown(reading, now, units)).collect();
     let clock = map.clock.as_ref().map_or_else(String::new, |clock| format!(" and {clock}"));
     let mut text = vec![
         format!("{}, {}:", file.name, counted(file.sheet.rows, "line")),
@@ -254,13 +283,20 @@ fn propose(
         format!("humidity: {}", map.rh),
     ];
     text.extend(lines.iter().map(|line| format!("  {line}")));
-    let told = Told { done: None, columns: map.clone(), lines: file.sheet.rows, preview: lines, bad: Vec::new() };
+    let more = parsed.readings.len().saturating_sub(PREVIEW);
+    text.extend((more > 0).then(|| format!("  and {more} more")));
+    text.extend(left_out(&parsed));
+    let told =
+        Told { done: None, columns: map.clone(), lines: file.sheet.rows, preview: lines, bad: parsed.bad.clone() };
     show.text_or_json(&text, &told)?;
-    let doubted = doubt.is_some();
+    let command = |unit| args.confirm(map, unit, common);
     if let Some(doubt) = doubt {
         say(&doubt);
+        say(&format!("Nothing was written. If it is °C: {}", command(TempUnit::Celsius)));
+        say(&format!("If it is °F: {}", command(TempUnit::Fahrenheit)));
+    } else {
+        say(&format!("Nothing was written. If this is right: {}", command(map.unit)));
     }
-    say(&format!("Nothing was written. If this is right: {}", args.confirm(map, doubted, common)));
     Ok(0)
 }
 
@@ -313,8 +349,9 @@ fn write(
     tell(&parsed, file, map, done?, show)
 }
 
-fn tell(parsed: &Parsed, file: &LoggerFile, map: Map, done: Done, show: &mut Show) -> Result<u8, Exit> {
-    let mut text = vec![done.sentence.clone()];
+/// How many lines were left out, and the first of them.
+fn left_out(parsed: &Parsed) -> Vec<String> {
+    let mut text = Vec::new();
     if parsed.twice > 0 {
         text.push(format!("{} written twice.", counted(parsed.twice, "line")));
     }
@@ -324,6 +361,12 @@ fn tell(parsed: &Parsed, file: &LoggerFile, map: Map, done: Done, show: &mut Sho
         let more = parsed.bad.len().saturating_sub(TOLD);
         text.extend((more > 0).then(|| format!("  and {more} more")));
     }
+    text
+}
+
+fn tell(parsed: &Parsed, file: &LoggerFile, map: Map, done: Done, show: &mut Show) -> Result<u8, Exit> {
+    let mut text = vec![done.sentence.clone()];
+    text.extend(left_out(parsed));
     let told = Told {
         done: Some(done.sentence),
         columns: map,

@@ -13,8 +13,9 @@ pub use guess::{Guess, doubt, guess};
 pub use moment::TimeOrder;
 pub use reader::{Bad, Parsed, Reader, read};
 
+use super::reading::Reading;
 use super::room::Units;
-use super::time::Now;
+use super::time::{Day, Now};
 use super::words::words;
 
 words!(
@@ -57,6 +58,21 @@ pub struct LoggerFile {
     pub sha256: String,
     pub text: String,
     pub sheet: Sheet,
+    /// Another sensor it was read for, and when.
+    pub read_for: Option<(String, Day)>,
+}
+
+impl LoggerFile {
+    /// What to ask about a file that was read for another sensor.
+    pub fn read_before(&self) -> Option<String> {
+        let (sensor, day) = self.read_for.as_ref()?;
+        Some(format!("{} was read on {day} for another sensor, {sensor}.", self.name))
+    }
+}
+
+/// `Sun 28 Jun 2026 06:00: 20.1 °C, 82 %`.
+pub fn shown(reading: &Reading, now: Now, units: Units) -> String {
+    format!("{}: {}", now.local(reading.at).format("%a %d %b %Y %H:%M"), reading.words(units))
 }
 
 /// The first lines as they would be read.
@@ -64,10 +80,7 @@ pub fn preview(file: &LoggerFile, map: &Map, now: Now, units: Units, lines: usiz
     let mut reader = Reader::new(&file.text, &file.sheet, map, now)?;
     reader.step(lines);
     let parsed = reader.finish();
-    let read = parsed
-        .readings
-        .iter()
-        .map(|reading| format!("{}: {}", now.local(reading.at).format("%a %d %b %Y %H:%M"), reading.words(units)));
+    let read = parsed.readings.iter().map(|reading| shown(reading, now, units));
     Ok(read.chain(parsed.bad.iter().map(Bad::words)).collect())
 }
 
@@ -120,7 +133,7 @@ impl Sheet {
         let head: Vec<&str> = text.lines().take(HEAD).collect();
         for separator in [';', '\t', ','] {
             let rows: Vec<Vec<String>> = head.iter().map(|line| fields(line, separator)).collect();
-            let Some(first) = rows.iter().position(|row| guess::is_reading(row, separator)) else { continue };
+            let Some(first) = rows.iter().position(|row| guess::is_reading(row)) else { continue };
             let width = rows.get(first).map_or(0, Vec::len);
             let names = first.checked_sub(1).and_then(|above| rows.get(above)).filter(|row| row.len() == width);
             let names = names.filter(|row| row.iter().all(|name| !name.is_empty()));

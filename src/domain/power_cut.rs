@@ -1,6 +1,6 @@
 //! Hours without power: light, fans and cooling stood still.
 
-use chrono::{Datelike, NaiveDateTime};
+use chrono::{Datelike, NaiveDateTime, NaiveTime};
 
 use super::room::Zone;
 use super::time::{Instant, Now};
@@ -51,16 +51,18 @@ pub fn place(zone: Option<Zone>) -> &'static str {
     zone.map_or("the whole room", Zone::shown)
 }
 
-/// Reads `YYYY-MM-DD HH:MM` on the room's wall clock, with the offset from UTC that holds now.
+/// Reads `YYYY-MM-DD HH:MM`, or `HH:MM` of today, on the room's wall clock, with the offset from UTC that holds now.
 pub fn parse_moment(text: &str, now: Now) -> Result<Instant, String> {
     let text = text.trim();
+    let today = NaiveTime::parse_from_str(text, "%H:%M").ok().map(|time| now.day().and_time(time));
     let wall = ["%Y-%m-%d %H:%M", "%Y-%m-%dT%H:%M"]
         .iter()
         .find_map(|format| NaiveDateTime::parse_from_str(text, format).ok())
+        .or(today)
         .filter(|wall| (2000..=9999).contains(&wall.year()));
     wall.and_then(|wall| wall.checked_sub_offset(*now.0.offset()))
         .map(|utc| Instant(utc.and_utc()))
-        .ok_or_else(|| "Write day and time such as 2026-07-12 04:10.".to_string())
+        .ok_or_else(|| "Write day and time such as 2026-07-12 04:10, or 04:10 for today.".to_string())
 }
 
 #[cfg(test)]
@@ -81,7 +83,20 @@ mod tests {
         for text in ["2026-07-12 00:10", " 2026-07-12T00:10 "] {
             assert_eq!(parse_moment(text, now()).unwrap().to_string(), "2026-07-11T22:10:00Z");
         }
-        for bad in ["", "2026-07-12", "04:10", "2026-02-30 04:10", "2026-07-12 24:00", "26-07-12 04:10", "12.7. 4:10"] {
+        for text in ["04:10", " 4:10"] {
+            assert_eq!(parse_moment(text, now()).unwrap().to_string(), "2026-07-15T02:10:00Z");
+        }
+        for bad in [
+            "",
+            "2026-07-12",
+            "04",
+            "24:00",
+            "04:60",
+            "2026-02-30 04:10",
+            "2026-07-12 24:00",
+            "26-07-12 04:10",
+            "12.7. 4:10",
+        ] {
             assert!(parse_moment(bad, now()).is_err(), "{bad}");
         }
     }

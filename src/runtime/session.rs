@@ -103,7 +103,8 @@ impl Session {
                 }
                 Effect::PrintLabel(tray) => Msg::Printed(self.print_label(tray)),
                 Effect::OpenLogger(sensor, path) => {
-                    Msg::LoggerOpened(sensor, import::open_logger(&import::whole_path(&path)).map(Box::new))
+                    let file = import::open_logger_for(&self.store, sensor, &import::whole_path(&path));
+                    Msg::LoggerOpened(sensor, file.map(Box::new))
                 }
                 Effect::Import(sensor, map) => {
                     self.job = Some(import::Job { sensor, map });

@@ -49,6 +49,19 @@ impl Store {
         damp_days(&self.conn, sowing, now)
     }
 
+    /// Another sensor that a file was read for, and when.
+    pub fn file_read_for_another(&self, sensor: SensorId, sha256: &str) -> Result<Option<(String, Day)>, StoreError> {
+        // index: reading_file_once
+        Ok(self
+            .conn
+            .prepare_cached(
+                "SELECT s.name, e.day FROM sensor s CROSS JOIN reading_file f ON f.sensor_id = s.id AND f.sha256 = ?2
+                 JOIN entry e ON e.id = f.entry_id WHERE s.id <> ?1 AND f.void_by IS NULL LIMIT 1",
+            )?
+            .query_row(params![sensor, sha256], |row| Ok((row.get(0)?, row.get(1)?)))
+            .optional()?)
+    }
+
     /// When a sensor's file was read, if it was.
     pub fn file_read(&self, sensor: SensorId, sha256: &str) -> Result<Option<Day>, StoreError> {
         file_read(&self.conn, sensor, sha256)

@@ -21,7 +21,9 @@ fn a_file_is_proposed_confirmed_and_remembered() {
     let file = put(dir.path(), "july.csv", PLAIN.as_bytes());
     let air = |file: &str, more: &[&str]| {
         let mut args: Vec<String> =
-            ["import", "air", file, "--book", book, "--now", NOW, "--sensor", "by the door"].map(String::from).into();
+            ["import", "air", file, "--book", book, "--now", NOW, "--who", "RM", "--sensor", "by the door"]
+                .map(String::from)
+                .into();
         args.extend(more.iter().map(|arg| (*arg).to_string()));
         args
     };
@@ -36,6 +38,7 @@ fn a_file_is_proposed_confirmed_and_remembered() {
     let (code, out, err) = call(&file, &["--zone", "lit"]);
     assert_eq!(code, 0);
     assert!(out.contains("temperature: Temp °C, °C") && out.contains("Tue 14 Jul 2026 06:00: 20.1 °C, 82 %"), "{out}");
+    assert!(out.contains("\n1 line left out:\n  line 3: 0 % is"), "{out}");
     let confirm = err.split("If this is right: ").nth(1).unwrap().trim();
     assert!(confirm.contains("--zone lit --time-column 'Time' --temp-column 'Temp °C' --rh-column 'RH %' --unit c"));
     let columns = ["--time-column", "Time", "--temp-column", "Temp °C", "--rh-column", "RH %"];
@@ -65,12 +68,17 @@ fn what_cannot_be_told_or_read_is_said_and_nothing_is_written() {
     let before = head();
     let go = |code: i32, text: &[u8], more: &[&str]| {
         let file = put(dir.path(), "a.csv", text);
-        let args = ["import", "air", &file, "--book", book, "--now", NOW, "--sensor", "new", "--zone", "lit"];
+        let args =
+            ["import", "air", &file, "--book", book, "--now", NOW, "--who", "RM", "--sensor", "new", "--zone", "lit"];
         refused(code, &[&args[..], more].concat())
     };
-    assert!(go(64, b"at,temp,rh\n2026-07-14 06:00,20,82\n", &[]).contains("does not say whether the temperature"));
+    assert!(go(64, b"at,temp,rh\n2026-07-14 06:00,20,82\n", &[]).contains(
+        "does not say whether the temperature is in °C or °F: add --unit c or --unit f. Nothing was written."
+    ));
     let both = b"at,temp C,rh\n03/04/2026 06:00,20,82\n";
-    assert!(go(64, both, &["--unit", "c"]).contains("whether the day or the month comes first"));
+    assert!(go(64, both, &["--unit", "c"]).contains(
+        "whether the day or the month comes first: add --time-format day or --time-format month. Nothing was written."
+    ));
     assert!(
         go(64, both, &["--time-column", "when", "--time-format", "day", "--unit", "c"])
             .contains("has no column \"when\"")
@@ -80,11 +88,38 @@ fn what_cannot_be_told_or_read_is_said_and_nothing_is_written() {
     assert!(go(66, b"", &[]).contains("empty"));
     // °F in a column that says °C: asked, in the proposal too
     let warm = put(dir.path(), "warm.csv", b"at,temp C,rh\n2026-07-14 06:00,70,82\n2026-07-14 07:00,71,82\n");
-    let args = ["import", "air", &warm, "--book", book, "--now", NOW, "--sensor", "new", "--zone", "lit"];
+    let args =
+        ["import", "air", &warm, "--book", book, "--now", NOW, "--who", "RM", "--sensor", "new", "--zone", "lit"];
     let (code, _, err) = run(&args);
-    assert!(code == 0 && err.contains("looks like °F, not °C") && err.contains("--unit c|f"), "{err}");
+    assert!(code == 0 && err.contains("looks like °F, not °C") && !err.contains('|'), "{err}");
+    assert!(err.contains("If it is °C: rackwalk") && err.contains("--unit c "), "{err}");
+    assert!(err.contains("If it is °F: rackwalk") && err.contains("--unit f "), "{err}");
     assert_eq!(head(), before);
     let columns = ["--time-column", "at", "--temp-column", "temp C", "--rh-column", "rh", "--time-format", "year"];
     let (code, out, _) = run(&[&args[..], &columns, &["--unit", "f"]].concat());
     assert_eq!((code, out.as_str()), (0, "warm.csv: 2 readings of new kept.\n"));
+}
+
+#[test]
+fn a_hand_is_named_where_there_are_several_and_the_file_of_another_sensor_asked_about() {
+    let (dir, book) = copy();
+    let book = book.to_str().unwrap();
+    let file = put(dir.path(), "july.csv", PLAIN.as_bytes());
+    let columns = ["--time-column", "Time", "--temp-column", "Temp °C", "--rh-column", "RH %"];
+    let rest = ["--unit", "c", "--time-format", "year", "--zone", "lit"];
+    let args = |sensor: &'static str| {
+        [&["import", "air", &file, "--book", book, "--now", NOW, "--sensor", sensor], &columns[..], &rest].concat()
+    };
+    let sentence = refused(64, &args("door"));
+    assert!(sentence.contains("--who and one of AK, ") && sentence.contains("RM"), "{sentence}");
+    let by_rm = [&args("door")[..], &["--who", "RM"]].concat();
+    assert_eq!(run(&by_rm).0, 0);
+    let other = [&args("lamps")[..], &["--who", "RM"]].concat();
+    let sentence = refused(64, &other);
+    assert!(
+        sentence.contains(
+            "july.csv was read on 2026-07-15 for another sensor, door. If it is of lamps too, add --same-file"
+        )
+    );
+    assert_eq!(run(&[&other[..], &["--same-file"]].concat()).0, 0);
 }

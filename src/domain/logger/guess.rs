@@ -47,14 +47,14 @@ impl Guess {
 }
 
 /// A line with a time and two numbers.
-pub(super) fn is_reading(row: &[String], separator: char) -> bool {
-    let comma = separator != ',';
-    let numbers = row.iter().filter(|cell| is_number(cell, comma)).count();
+pub(super) fn is_reading(row: &[String]) -> bool {
+    let numbers = row.iter().filter(|cell| is_number(cell)).count();
     row.len() >= 3 && numbers >= 2 && row.iter().any(|cell| is_time(cell))
 }
 
-fn is_number(cell: &str, comma: bool) -> bool {
-    !is_time(cell) && (number(cell, false).is_ok() || (comma && number(cell, true).is_ok()))
+/// A comma inside of a cell is never the separator: where that is a comma too, the cell was quoted.
+fn is_number(cell: &str) -> bool {
+    !is_time(cell) && (number(cell, false).is_ok() || number(cell, true).is_ok())
 }
 
 fn is_time(cell: &str) -> bool {
@@ -80,7 +80,7 @@ pub fn guess<'m>(text: &str, sheet: &Sheet, known: impl IntoIterator<Item = &'m 
     let time = columns().find(|n| mostly(*n, &is_time));
     let apart = time.is_some_and(|n| mostly(n, &|cell| !cell.contains(':') && cell.parse::<i64>().is_err()));
     let clock = columns().find(|n| apart && Some(*n) != time && mostly(*n, &moment::is_clock));
-    let comma = sheet.separator != ',' && few.iter().flatten().any(|cell| cell.contains(',') && is_number(cell, true));
+    let comma = few.iter().flatten().any(|cell| cell.contains(',') && is_number(cell));
     let numbers: Vec<usize> = columns()
         .filter(|n| Some(*n) != time && Some(*n) != clock && mostly(*n, &|cell| number(cell, comma).is_ok()))
         .collect();

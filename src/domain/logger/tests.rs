@@ -35,6 +35,7 @@ fn columns_units_and_times_are_found_by_names_and_by_what_stands_in_them() {
             "n\tdate_time\ttemp_f\tdew point\trh\n1\t06/13/2026 06:05:00 AM\t70.5\t65\t82.0\n2\t6/13/2026 6:10 PM\t70.7\t65\t83\n",
             214,
         ),
+        ("Zeit,Temp °C,RH %\n2026-07-10 06:00,\"21,4\",\"82,0\"\n2026-07-10 06:05,\"21,5\",83\n", 214),
         ("1781330700,21.4 °C,82 %\n1781331000,21.5 °C,83 %\n", 214),
         (
             "\u{feff}\"Temperature, °C\",\"Humidity, %\",\"At\"\n21.4,82,2026-06-13T06:05:00Z\n21.5,83,2026-06-13T06:10:00Z\n",

@@ -14,6 +14,7 @@ use crate::domain::logger::{LoggerFile, Map, Parsed, Sheet, read, text};
 use crate::domain::reading::NewReadings;
 use crate::domain::refusal::Refusal;
 use crate::domain::text::{clean_line, counted};
+use crate::store::Store;
 use crate::store::air::digest;
 
 /// No logger writes more.
@@ -26,7 +27,7 @@ pub(super) struct Job {
 }
 
 /// Opens a logger's file, whole.
-pub fn open_logger(path: &Path) -> Result<LoggerFile, String> {
+fn open_logger(path: &Path) -> Result<LoggerFile, String> {
     let shown = path.display();
     let cannot = |err: std::io::Error| format!("{shown} cannot be read ({err}): check the path.");
     let about = std::fs::metadata(path).map_err(cannot)?;
@@ -41,7 +42,7 @@ pub fn open_logger(path: &Path) -> Result<LoggerFile, String> {
     let text = text(bytes)?;
     let sheet = Sheet::of(&text)?;
     let name = path.file_name().map_or_else(|| shown.to_string(), |name| name.to_string_lossy().into_owned());
-    Ok(LoggerFile { name: clean_line(&name, 200).text, sha256, text, sheet })
+    Ok(LoggerFile { name: clean_line(&name, 200).text, sha256, text, sheet, read_for: None })
 }
 
 /// `~/` as a shell has it.
@@ -54,6 +55,13 @@ pub(super) fn whole_path(typed: &str) -> PathBuf {
 
 fn stopped() -> Failure {
     Failure::Rule(Refusal::new("import_stopped", "Stopped: nothing of the file was written."))
+}
+
+/// The same, with another sensor it was read for.
+pub fn open_logger_for(store: &Store, sensor: SensorId, path: &Path) -> Result<LoggerFile, String> {
+    let file = open_logger(path)?;
+    let read_for = store.file_read_for_another(sensor, &file.sha256).map_err(|why| why.to_string())?;
+    Ok(LoggerFile { read_for, ..file })
 }
 
 impl Session {

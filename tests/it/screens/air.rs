@@ -63,7 +63,7 @@ fn a_sensor_is_added_and_read_by_hand() {
     seat.sees("Zero hours").press("C-s").sees("door: 20.0 °C, 90 %");
     let mut seat = seat.later(Duration::hours(3));
     seat.press("r")
-        .sees("covered: mould weather 2 of 2 h measured")
+        .sees("covered: 2 of 2 h mould weather")
         .press("s")
         .sees("90 %; mould weather 2 of 2 h measured")
         .press("a");
@@ -77,9 +77,16 @@ fn a_sensor_is_added_and_read_by_hand() {
 #[test]
 fn a_reading_that_no_air_is_stays_in_its_form() {
     let mut seat = morning();
-    seat.press(SENSOR).press("r s a a 20 Enter 0 C-s").sees("more than 0 and at most 100");
-    seat.press("Backspace 55 Enter C-s");
-    seat.sees("door: 20.0 °C, 55 %");
+    seat.press(SENSOR).press("r s a a 20 Enter 0 C-s").sees("it must be from 0.1 to 100 %; 0 is outside.");
+    seat.press("Backspace 55 Enter");
+    seat.key(Key::Ctrl('u'));
+    // said once, at its field
+    seat.press("101 C-s").sees("or 04:10 for today.");
+    assert_eq!(seat.text().matches("04:10 for today").count(), 1, "{}", seat.text());
+    // a time alone is of today
+    seat.key(Key::Ctrl('u'));
+    seat.press("05:40 C-s").sees("door: 20.0 °C, 55 %");
+    seat.press("r s a").sees("05:40: 20.0 °C, 55 %");
 }
 
 #[test]
@@ -104,6 +111,18 @@ fn a_loggers_file_is_shown_read_and_remembered_and_read_once() {
     assert_eq!(seat.session.model.air[0].newest, None);
     seat.patience = usize::MAX;
     seat.press("C-s").sees("2 readings of door kept.");
+}
+
+#[test]
+fn the_file_of_another_sensor_is_asked_about() {
+    let mut seat = morning();
+    seat.press(SENSOR).press("r s a s");
+    reads_a_file(&mut seat);
+    seat.press("Esc r s z lamps Enter lit Enter").press("r s s s");
+    opens_a_file(&mut seat);
+    seat.sees("july.csv was read on 2026-07-04 for another sensor, door.").press("C-s");
+    seat.sees("answer yes or no").press("n C-s").sees("yes reads it for this sensor too").press("y C-s");
+    seat.sees("july.csv: 2 readings of lamps kept.");
 }
 
 #[test]

@@ -161,7 +161,7 @@ fn lines(book: &Book, n: i64) -> String {
 fn opened(text: String) -> (LoggerFile, Map) {
     let sheet = Sheet::of(&text).unwrap();
     let map = guess(&text, &sheet, None).map().unwrap();
-    (LoggerFile { name: "year.csv".into(), sha256: digest(text.as_bytes()), text, sheet }, map)
+    (LoggerFile { name: "year.csv".into(), sha256: digest(text.as_bytes()), text, sheet, read_for: None }, map)
 }
 
 #[test]

@@ -81,11 +81,11 @@ fn read(model: &Model, sensor: SensorId) -> Form {
         model.today(),
         vec![
             Field::measure("temp", "temperature", measure(model, Temperature, -20.0, 60.0, 1)).required(),
-            Field::number("rh", "humidity", range("%", 0.0, 100.0, 1)).required(),
+            Field::number("rh", "humidity", range("%", 0.1, 100.0, 1)).required(),
             Field::text("time", "read at", 16)
                 .required()
                 .starting(&model.now.0.format("%Y-%m-%d %H:%M").to_string())
-                .help("Day and time, such as 2026-07-12 04:10."),
+                .help("Day and time, such as 2026-07-12 04:10; 04:10 is today."),
         ],
     )
 }
@@ -118,6 +118,7 @@ fn columns(model: &Model, sensor: SensorId) -> Form {
             Field::choice("unit", "it is in", units).required().starting(guess.unit.map_or("", TempUnit::stored)),
             Field::choice("rh", "humidity, %", names().collect()).required().starting(&given(guess.rh.as_ref())),
             Field::yes_no("sure", "sure of the unit").required().hidden(),
+            Field::yes_no("same", "of this sensor too").required().hidden(),
         ],
     )
     .intro([format!(
@@ -170,7 +171,7 @@ pub(super) fn changed(model: &Model, of: Of, form: &mut Form) {
                         )
                         .collect()
                 }
-                Err((_, why)) if values.number("rh").is_some() && values.number("temp").is_some() => vec![why],
+                // said at its field
                 Err(_) => Vec::new(),
             };
         }
@@ -179,6 +180,7 @@ pub(super) fn changed(model: &Model, of: Of, form: &mut Form) {
             let map = chosen(model, sensor, &values);
             let doubt = map.as_ref().ok().and_then(|map| doubt(&file.text, &file.sheet, map));
             form.show("sure", doubt.is_some());
+            form.show("same", file.read_for.is_some());
             // an answer holds for the unit it was given for
             if values.yes("sure") && form.focused().is_some_and(|field| field.id == "unit" || field.id == "temp") {
                 form.set_value("sure", "");
@@ -186,6 +188,7 @@ pub(super) fn changed(model: &Model, of: Of, form: &mut Form) {
             form.lines = match map {
                 Ok(map) => doubt
                     .into_iter()
+                    .chain(file.read_before())
                     .chain(preview(file, &map, model.now, units, PREVIEW).unwrap_or_else(|why| vec![why]))
                     .collect(),
                 Err(open) => vec![format!("Still open: {open}.")],
@@ -214,6 +217,9 @@ pub(super) fn submit(model: &Model, of: Of, rev: i64, values: &Values) -> Result
             preview(file, &map, model.now, model.board.units(), 1).map_err(|why| (Some("temp"), why))?;
             if let Some(doubt) = doubt(&file.text, &file.sheet, &map).filter(|_| !values.yes("sure")) {
                 return Err((Some("unit"), format!("{doubt} Choose the other, or say yes below.")));
+            }
+            if let Some(before) = file.read_before().filter(|_| !values.yes("same")) {
+                return Err((Some("same"), format!("{before} Esc leaves it, yes reads it for this sensor too.")));
             }
             Ok(Submit::Ask(Box::new(Effect::Import(sensor, map))))
         }

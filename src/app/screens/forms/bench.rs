@@ -47,7 +47,7 @@ pub(super) fn build(model: &Model, sum: Sum) -> Form {
             };
             vec![
                 Field::measure("temp", "temperature", temp).required(),
-                Field::number("rh", "humidity", range("%", 0.0, 100.0, 1)).required(),
+                Field::number("rh", "humidity", range("%", 0.1, 100.0, 1)).required(),
             ]
         }
         Sum::Light => vec![

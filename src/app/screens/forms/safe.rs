@@ -40,7 +40,7 @@ pub(super) fn power_cut(model: &Model) -> Form {
             Field::text("from", "power went", 16)
                 .required()
                 .starting(&model.now.0.format("%Y-%m-%d %H:%M").to_string())
-                .help("Day and time, such as 2026-07-12 04:10."),
+                .help("Day and time, such as 2026-07-12 04:10; 04:10 is today."),
             Field::text("to", "power back", 16).help("Empty while it is still out."),
             Field::choice("zone", "where", zones).required().starting("room"),
             Field::yes_no("sure", "sure of the days")

@@ -56,7 +56,7 @@ pub(super) fn begin(model: &Model, lot: SeedLotId) -> Form {
             Field::text("start", "went in", 16)
                 .required()
                 .starting(&now(model))
-                .help("Day and time, such as 2026-07-12 04:10."),
+                .help("Day and time, such as 2026-07-12 04:10; 04:10 is today."),
         ],
     )
 }
@@ -108,7 +108,7 @@ pub(super) fn drain(model: &Model, soak: SoakId) -> Form {
             Field::text("at", "drained", 16)
                 .required()
                 .starting(&now(model))
-                .help("Day and time, such as 2026-07-12 04:10."),
+                .help("Day and time, such as 2026-07-12 04:10; 04:10 is today."),
         ],
     )
 }

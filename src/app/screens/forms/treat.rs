@@ -58,7 +58,7 @@ pub(super) fn build(model: &Model, trays: &[TrayId]) -> Form {
             Field::text("from", "treated at", 16)
                 .required()
                 .starting(&minute(model.now))
-                .help("Day and time, such as 2026-07-12 06:10."),
+                .help("Day and time, such as 2026-07-12 06:10; 06:10 is today."),
             Field::text("more", "more trays", 200)
                 .help("Their labels, with spaces between; also of trays that have been cut since."),
         ],
