@@ -56,6 +56,7 @@ pub fn card(id: i64) -> TrayCard {
         next_look: None,
         close_look: None,
         wait_until: None,
+        treated: vec![],
         held: false,
     }
 }
