@@ -8,7 +8,7 @@ use super::exit::{DATA, Exit, NO_INPUT, sentence, usage};
 use super::show::Show;
 use crate::domain::dilution::{Dilution, STRONG, one_part_in};
 use crate::domain::measure::{Amount, Measure};
-use crate::domain::mix::{CAUTIONS, ML_MAX, NewRecipe, bench_lines, poison, scaled};
+use crate::domain::mix::{ML_MAX, NewRecipe, bench_lines, cautions, poison, scaled};
 use crate::domain::units::trimmed;
 
 #[derive(Debug, clap::Args)]
@@ -130,7 +130,7 @@ struct Mixed<'p> {
     make_ml: i64,
     life_days: i64,
     parts: Vec<MixedPart<'p>>,
-    cautions: [&'static str; 3],
+    cautions: Vec<&'static str>,
 }
 
 fn read(file: &std::path::Path) -> Result<NewRecipe, Exit> {
@@ -170,13 +170,14 @@ pub fn mix(args: &MixArgs, show: &mut Show) -> Result<u8, Exit> {
         ml: amount.ml(),
         estimate: amount.measure == Measure::Drop,
     });
+    let said = cautions(recipe.parts.iter().map(|(name, _)| name.as_str()));
     let found = Mixed {
         name: &recipe.name,
         make_ml: make,
         life_days: recipe.life_d,
         parts: parts.collect(),
-        cautions: CAUTIONS,
+        cautions: said.clone(),
     };
-    show.text_or_json(&cautioned(lines, &CAUTIONS), &found)?;
+    show.text_or_json(&cautioned(lines, &said), &found)?;
     Ok(0)
 }

@@ -46,6 +46,8 @@ impl Row {
 struct Sheet {
     room: String,
     today: Day,
+    /// Racks nobody enters after a treatment, and until when.
+    keep_out: Vec<String>,
     trays: Vec<Row>,
     /// Codes of trays nobody can find.
     missing: Vec<String>,
@@ -66,7 +68,7 @@ pub fn today(args: &Args, store: &Store, now: Now, show: &mut Show) -> Result<u8
     let board = store.board()?;
     let today = now.day();
     if args.sheet {
-        let page = sheet::page(&board, today);
+        let page = sheet::page(&board, now);
         match &args.out {
             Some(out) => {
                 out::new_file(out, page.as_bytes())?;
@@ -80,7 +82,10 @@ pub fn today(args: &Args, store: &Store, now: Now, show: &mut Show) -> Result<u8
         return Ok(0);
     }
     let row = |tray: &TrayCard| {
-        let what = what(tray, now);
+        let mut what: Vec<String> = what(tray, now).into_iter().map(String::from).collect();
+        // above the table of the text stands the same
+        let out = board.kept_out_of(tray, now).filter(|_| !what.is_empty() && show.format != Format::Text);
+        what.splice(0..0, out);
         (!what.is_empty()).then(|| Row {
             room: board.room_code.clone(),
             place: tray.stands(),
@@ -88,18 +93,22 @@ pub fn today(args: &Args, store: &Store, now: Now, show: &mut Show) -> Result<u8
             batch: tray.sowing_code.clone(),
             crop: tray.crop_name.clone(),
             day: tray.day(today),
-            stage: tray.stage.shown(),
+            stage: tray.stage_words(now),
             what: what.join(", "),
             expected: tray.plan.words_on(tray.day(today)),
             last_seen: tray.last.as_ref().map_or_else(String::new, |last| format!("{}: {}", last.day, last.words())),
         })
     };
     let rows: Vec<Row> = board.trays.iter().filter_map(row).collect();
+    let keep_out: Vec<String> = board.kept_out(now).map(|out| out.words(now)).collect();
     let missing = board.missing.iter().map(|missing| missing.tray.code()).collect();
     match show.format {
         Format::Csv => show.csv(&HEADING, rows.into_iter().map(Row::cells))?,
-        Format::Json => show.json(&Sheet { room: board.room_name, today, trays: rows, missing })?,
+        Format::Json => show.json(&Sheet { room: board.room_name, today, keep_out, trays: rows, missing })?,
         Format::Text => {
+            for out in keep_out {
+                show.line(&format!("STOP: {out}"))?;
+            }
             text(&board.room_name, today, &rows, show)?;
             for missing in &board.missing {
                 let (code, crop) = (missing.tray.code(), &missing.tray.crop_name);

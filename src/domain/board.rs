@@ -145,6 +145,12 @@ impl Board {
         self.keep_out.iter().filter(move |out| out.lasts(now))
     }
 
+    /// That nobody goes in to a tray now, and until when.
+    pub fn kept_out_of(&self, tray: &TrayCard, now: Now) -> Option<String> {
+        let mut here = self.kept_out(now);
+        here.find(|out| out.racks.is_empty() || out.racks.contains(&tray.place.rack_name)).map(|out| out.words(now))
+    }
+
     /// The tray at a place, of a stack the uppermost.
     pub fn tray_at(&self, place: PlaceId) -> Option<&TrayCard> {
         self.trays_at(place).next()

@@ -18,6 +18,13 @@ pub const CAUTIONS: [&str; 3] = [
     "An oil gone solid in the cold: stand its bottle in hot water and shake it before it is measured.",
 ];
 
+/// Those that concern a mix of these ingredients: the one about oils only where there is one.
+pub fn cautions<'n>(mut names: impl Iterator<Item = &'n str>) -> Vec<&'static str> {
+    let oil =
+        names.any(|name| name.to_lowercase().split(|c: char| !c.is_alphanumeric()).any(|word| word.ends_with("oil")));
+    CAUTIONS.into_iter().take(if oil { 3 } else { 2 }).collect()
+}
+
 /// An ingredient with its lots, the newest first.
 #[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
 pub struct Material {
@@ -311,6 +318,12 @@ mod tests {
         let (field, why) = of("1000.5 mL").check().unwrap_err();
         assert_eq!(field, "ml");
         assert!(why.contains("1000 mL"), "{why}");
+    }
+
+    #[test]
+    fn an_oil_is_warmed_only_where_there_is_one() {
+        assert_eq!(cautions(["salt", "soap"].into_iter()).len(), 2);
+        assert_eq!(cautions(["salt", "Neem oil"].into_iter()).len(), 3);
     }
 
     #[test]

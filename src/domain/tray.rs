@@ -1,5 +1,7 @@
 //! A tray in the room: its stage, what was last seen, and the one sign its cell shows.
 
+mod cutting;
+
 use super::code::Code;
 use super::crop::Plan;
 use super::forecast::Forecast;
@@ -10,6 +12,7 @@ use super::room::{Place, Zone};
 use super::suspect::{CloseLook, NextLook, Reason};
 use super::text::counted;
 use super::time::{Day, Instant, Now, day_number};
+use super::treatment::Sprayed;
 use super::words::words;
 
 words!(
@@ -180,6 +183,8 @@ pub struct TrayCard {
     pub close_look: Option<CloseLook>,
     /// Not to be cut before, after a treatment.
     pub wait_until: Option<Instant>,
+    /// Treatments, the newest first.
+    pub treated: Vec<Sprayed>,
     pub held: bool,
 }
 
@@ -357,10 +362,7 @@ impl TrayCard {
         if let Some(next) = self.next_look.filter(|_| self.doubtful()) {
             flags.push(Flag { text: next.words(now), grave: next.overdue(now) });
         }
-        if let Some(until) = self.wait_until.filter(|_| self.waits(now)) {
-            let until = now.local(until).format("%a %d %b %H:%M");
-            flags.push(grave(&format!("TREATED: not to be cut before {until}")));
-        }
+        flags.extend(self.treated_flag(now));
         flags.extend(self.watched_closely(today).map(|close| soon(&close.words())));
         if self.look_late(today) {
             let seen = self.last.as_ref().map_or(self.sown.max(self.known), |look| look.day);

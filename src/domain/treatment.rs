@@ -55,6 +55,10 @@ impl NewTreatment {
         if !(0..=WAIT_MAX_H).contains(&self.wait_h) {
             return Err(("wait", "The wait before cutting is 0 to 365 days.".into()));
         }
+        if self.listed == Listed::Unknown && self.wait_h == 0 {
+            let why = "Nobody read the label, so nobody knows that there is no wait: read it, or give hours to wait.";
+            return Err(("wait", why.into()));
+        }
         if !(0..=WAIT_MAX_H).contains(&self.reentry_h) {
             return Err(("reentry", "The time to stay out is 0 hours to a year.".into()));
         }
@@ -93,6 +97,14 @@ impl KeepOut {
     pub fn lasts(&self, now: Now) -> bool {
         self.until > now.instant()
     }
+}
+
+/// A treatment of a tray that stands.
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
+pub struct Sprayed {
+    pub at: Instant,
+    pub product: String,
+    pub listed: Listed,
 }
 
 /// A treatment of a batch, for its timeline.
@@ -148,6 +160,11 @@ mod tests {
         assert_eq!(NewTreatment { purpose: " ".into(), ..new() }.check().unwrap_err().0, "purpose");
         assert_eq!(NewTreatment { ml: Some(0), ..new() }.check().unwrap_err().0, "ml");
         assert_eq!(NewTreatment { wait_h: 8761, ..new() }.check().unwrap_err().0, "wait");
+        // only a label can say that there is none
+        assert_eq!(NewTreatment { wait_h: 0, ..new() }.check(), Ok(()));
+        let unread = NewTreatment { listed: Listed::Unknown, ..new() };
+        assert_eq!(unread.check(), Ok(()));
+        assert_eq!(NewTreatment { wait_h: 0, ..unread }.check().unwrap_err().0, "wait");
         assert_eq!(NewTreatment { reentry_h: -1, ..new() }.check().unwrap_err().0, "reentry");
     }
 

@@ -138,6 +138,7 @@ pub(super) fn read(conn: &Connection) -> Result<Board, StoreError> {
 fn trays(conn: &Connection) -> Result<(Vec<TrayCard>, Vec<Missing>), StoreError> {
     let mut plans = Plans::default();
     let mut past = fuzz::past(conn)?;
+    let mut treated = treatment::of_trays(conn)?;
     let mut forecasts: BTreeMap<SowingId, Option<Forecast>> = BTreeMap::new();
     // CROSS JOIN: from the few trays that stand to their rows, never through all trays there ever were
     let mut select = conn.prepare_cached(
@@ -216,6 +217,7 @@ fn trays(conn: &Connection) -> Result<(Vec<TrayCard>, Vec<Missing>), StoreError>
             doubt: None,
             close_look: None,
             wait_until: row.get(23)?,
+            treated: treated.remove(&row.get(0)?).unwrap_or_default(),
             held: row.get(24)?,
         };
         if row.get(33)? {

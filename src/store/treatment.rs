@@ -1,5 +1,7 @@
 //! Treatments of trays: what the book refuses of them, and the one place where they are written.
 
+use std::collections::BTreeMap;
+
 use rusqlite::{Connection, OptionalExtension};
 
 use super::act::Wrote;
@@ -16,7 +18,7 @@ use crate::domain::id::{BreachId, EntryId, MixId, SowingId, TrayId};
 use crate::domain::refusal::Refusal;
 use crate::domain::time::{Day, Instant, Now, day_number};
 use crate::domain::tray::named;
-use crate::domain::treatment::{KeepOut, Listed, NewTreatment, Treated, hours_after};
+use crate::domain::treatment::{KeepOut, Listed, NewTreatment, Sprayed, Treated, hours_after};
 
 /// The entry of a bottle.
 const PREPARED_BY: &str = "SELECT entry_id FROM mix WHERE id = ?";
@@ -180,6 +182,21 @@ pub(super) fn keep_out(conn: &Connection) -> Result<Vec<KeepOut>, StoreError> {
             Ok(KeepOut { until, racks, product })
         })
         .collect()
+}
+
+/// Treatments of every tray in the room, the newest first. Index: `treatment_tray_tray`.
+pub(super) fn of_trays(conn: &Connection) -> Result<BTreeMap<TrayId, Vec<Sprayed>>, StoreError> {
+    let mut found: BTreeMap<TrayId, Vec<Sprayed>> = BTreeMap::new();
+    let mut select = conn.prepare_cached(
+        "SELECT n.tray_id, m.at, m.product, m.listed FROM tray_now n CROSS JOIN treatment_tray x ON x.tray_id = n.tray_id
+         JOIN treatment m ON m.id = x.treatment_id WHERE m.void_by IS NULL ORDER BY m.at DESC, m.id DESC",
+    )?;
+    let mut rows = select.query([])?;
+    while let Some(row) = rows.next()? {
+        let sprayed = Sprayed { at: row.get(1)?, product: row.get(2)?, listed: row.get(3)? };
+        found.entry(row.get(0)?).or_default().push(sprayed);
+    }
+    Ok(found)
 }
 
 /// Treatments of a batch, the oldest first. Index: `treatment_tray_tray`.

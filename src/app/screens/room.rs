@@ -14,7 +14,7 @@ use crate::domain::history::Of;
 use crate::domain::id::{PlaceId, TrayId};
 use crate::domain::room::Place;
 use crate::domain::timeline::Timeline;
-use crate::domain::tray::{Sign, Stage, TrayCard};
+use crate::domain::tray::{Flag, Sign, TrayCard};
 
 /// Where the cursor stands and what it opened.
 #[derive(Debug, Clone, Default)]
@@ -319,22 +319,29 @@ fn cut_menu(model: &Model, tray: &TrayCard) -> Menu<Pick> {
         .filter(|t| t.sowing == tray.sowing && t.place.rack == tray.place.rack && t.place.shelf == tray.place.shelf)
         .map(|t| t.id)
         .collect();
-    let mut items = vec![Item::new(format!("cut {}", tray.code()), Pick::Cut(vec![tray.id]))];
+    let bar = tray.cut_bar(model.now);
+    let mut items = vec![Item::new(format!("cut {}", tray.code()), Pick::Cut(vec![tray.id])).bar(bar.clone())];
+    if bar.is_some() {
+        // the book refuses it and asks how that came about
+        let already = Item::new("it was cut already", Pick::Cut(vec![tray.id]));
+        items.insert(0, already.hint("against the rule: someone has to decide"));
+    }
     if shelf.len() > 1 {
-        items.push(Item::new(
-            format!("cut all {} of {} on this shelf", shelf.len(), tray.sowing_code),
-            Pick::Cut(shelf),
-        ));
+        let barred = shelf
+            .iter()
+            .filter_map(|id| model.board.tray(*id))
+            .find_map(|other| other.cut_bar(model.now).map(|why| format!("{}: {why}", other.code())));
+        let label = format!("cut all {} of {} on this shelf", shelf.len(), tray.sowing_code);
+        items.push(Item::new(label, Pick::Cut(shelf)).bar(barred));
     }
     let mut menu = Menu::new(format!("Cut {}: {}", tray.crop_name, tray.code()), items).intro(window);
     if let Some(ahead) = tray.moved_forecast() {
         menu = menu.intro(format!("by forecast day {} to {}, ±{} d", ahead.from, ahead.to, ahead.band));
     }
-    for flag in tray.flags(model.now).into_iter().filter(|flag| flag.grave) {
+    // also what was sprayed and may be cut by now
+    let counts = |flag: &Flag| flag.grave || flag.text.starts_with("treated ");
+    for flag in tray.flags(model.now).into_iter().filter(counts) {
         menu = menu.intro(flag.text);
-    }
-    if matches!(tray.stage, Stage::Covered | Stage::Soaked) {
-        menu = menu.intro("It is still covered.");
     }
     if day < tray.plan.cut_from_d { menu.intro("This is earlier than the plan says.") } else { menu }
 }

@@ -57,6 +57,7 @@ pub fn card(id: i64) -> TrayCard {
         doubt: None,
         close_look: None,
         wait_until: None,
+        treated: vec![],
         held: false,
     }
 }

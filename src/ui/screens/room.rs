@@ -143,7 +143,7 @@ fn card(model: &Model, tray: &TrayCard, theme: &Theme, width: u16) -> Vec<Line<'
     let text = |text: String, role: Role| super::super::page::line(&text, role, theme, width);
     let sign = tray.sign(model.now);
     let mut lines = vec![
-        text(format!("{}  day {}, {}", tray.crop_name, tray.day(today), tray.stage.shown()), Role::Title),
+        text(format!("{}  day {}, {}", tray.crop_name, tray.day(today), tray.stage_words(model.now)), Role::Title),
         text(
             format!("{} {}   {}   batch {}", signs::sign(sign, theme), sign.shown(), tray.code(), tray.sowing_code),
             signs::role(sign),

@@ -190,7 +190,7 @@ fn head(model: &Model, tray: &TrayCard, theme: &Theme, width: usize) -> Vec<Line
         tray.code(),
         tray.crop_name,
         tray.day(today),
-        tray.stage.shown()
+        tray.stage_words(model.now)
     );
     let last = tray.last.as_ref().map_or_else(
         || "not looked at yet".to_string(),

@@ -54,6 +54,7 @@ pub(super) fn draw(model: &Model, state: &State, theme: &Theme, frame: &mut Fram
     let kept = 1
         + usize::from(gloves(state, tray).is_some())
         + usize::from(naming(model, tray).is_some())
+        + usize::from(model.board.kept_out_of(tray, model.now).is_some())
         + model.board.flags(tray, model.now).iter().filter(|flag| flag.grave).count();
     lines.truncate(usize::from(body.height).saturating_sub(keys.len()).max(kept));
     lines.extend(keys);
@@ -94,15 +95,17 @@ fn stop(model: &Model, state: &State, tray: &TrayCard, theme: &Theme, body: Rect
     let width = body.width;
     let airy = body.height >= 18;
     let mut lines = Vec::new();
+    let out = model.board.kept_out_of(tray, model.now);
+    lines.extend(out.iter().map(|out| line(&format!(" STOP: {out}"), Role::Alarm, theme, width)));
     if let Some((said, short)) = gloves(state, tray) {
         let said = if usize::from(width) < said.len() { short } else { said };
         lines.push(line(said, Role::Alarm, theme, width));
-    } else if airy {
+    } else if airy && out.is_none() {
         lines.push(Line::default());
     }
     lines.extend(naming(model, tray).map(|said| line(&said, Role::Alarm, theme, width)));
     let big = format!(" {}   {}   day {}", tray.stands(), tray.crop_name.to_uppercase(), tray.day(today));
-    lines.push(two_ends(&big, tray.stage.shown(), Role::Title, theme, width.saturating_sub(1)));
+    lines.push(two_ends(&big, tray.stage_words(model.now), Role::Title, theme, width.saturating_sub(1)));
     let batch = format!(" {}   batch {}, sown {}", tray.code(), tray.sowing_code, tray.sown.format("%a %d %b"));
     // as of the day the walk is of
     let then = model.now.plus(today - model.today());

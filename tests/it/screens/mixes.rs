@@ -76,9 +76,11 @@ fn a_bottle_is_prepared_sprayed_and_gone() {
     seat.sees("3 trays: not to be cut before Sun 05 Jul 06:00.").sees("Nobody goes in before Fri 03 Jul 10:00.");
     seat.sees("1700 mL stay in M0001-Y.").press("C-s").sees("3 trays treated with test rinse.");
     seat.sees("do not enter rack A before 10:00").sees("TREATED: not to be cut before Sun 05 Jul 06:00");
+    seat.sees("(today: test rinse, label not").size(80, 28);
     seat.sees("treated 03 Jul 06:00, no cutting before 05 Jul 06:00: test rinse, 3 trays").sees("wait");
     // what waits is not cut
-    seat.press("c a").sees("was treated and is not cut before 2026-07-05 06:00").press("Esc");
+    seat.press("c").sees("not now: treated, not before Sun 05 Jul 06:00").press("s").sees("treated, not before");
+    seat.press("a").sees("was treated and is not cut before 2026-07-05 06:00").press("Esc");
     seat.press("r m").sees("keeps until 05 Jul 06:00, 1700 of 2000 mL left").press("a s").sees("M0001-Y: binned.");
     seat.press("r m").sees("recipes");
     assert!(!seat.text().contains("M0001-Y"));
@@ -100,6 +102,40 @@ fn an_unread_label_is_asked_about_once() {
     seat.press("z a Tab rinse Tab Tab fuzz Tab not Tab n Tab 24 Tab 0 C-s").sees("Read the label first");
     assert_eq!(newest(&seat).id, before);
     seat.press("y C-s").sees("treated with rinse");
+}
+
+#[test]
+fn a_label_nobody_read_means_a_wait_and_is_told_where_it_is_cut() {
+    let mut seat = seat();
+    let before = newest(&seat).id;
+    seat.press("z a Tab rinse Tab Tab fuzz Tab not Tab y Tab 0 Tab 0 C-s")
+        .sees("Nobody read the label, so nobody knows");
+    assert_eq!(newest(&seat).id, before);
+    seat.press("Backspace 2 C-s").sees("treated with rinse").sees("(today: rinse, label");
+    // also when the hours are over
+    let mut seat = seat.later(Duration::hours(3));
+    seat.press("c").sees("treated today: rinse, label not read").press("a").sees("T0001-W cut");
+}
+
+#[test]
+fn a_walk_says_first_where_nobody_goes_in() {
+    let mut seat = seat();
+    seat.press("z d Tab rinse Tab Tab fuzz Tab yes Tab 24 Tab 4 C-s").sees("3 trays treated");
+    seat.press("w Enter").sees("STOP: do not enter rack A before 10:00");
+    let lines: Vec<String> = seat.text().lines().map(String::from).collect();
+    let row = |what: &str| lines.iter().position(|line| line.contains(what));
+    assert!(row("STOP:") < row("RADISH") && row("STOP:").is_some(), "{lines:?}");
+    let mut seat = seat.later(Duration::hours(4));
+    seat.press("w Enter").sees("RADISH");
+    assert!(!seat.text().contains("do not enter"));
+}
+
+#[test]
+fn an_expired_bottle_is_told_as_soon_as_it_is_chosen() {
+    let mut seat = seat();
+    with_bottle(&mut seat);
+    let mut seat = seat.later(Duration::days(3));
+    seat.press("z a M0001").sees("M0001-Y EXPIRED 05 Jul 06:00, 2000 of 2000 mL left: bin it");
 }
 
 #[test]

@@ -211,6 +211,7 @@ fn every_rule_of_recipes_and_bottles_refuses_and_leaves_no_trace() {
         ("mix_left", with(&|new| new.ml = Some(2001))),
         ("treatment", with(&|new| new.purpose = " ".into())),
         ("treatment", with(&|new| new.wait_h = -1)),
+        ("treatment", with(&|new| (new.listed, new.wait_h) = (Listed::Unknown, 0))),
         ("treat_nothing", with(&|new| new.trays.clear())),
         ("tray_twice", with(&|new| new.trays.push(trays[0]))),
         ("tray_unknown", with(&|new| new.trays = vec![TrayId(99)])),
@@ -322,6 +323,30 @@ fn nobody_is_kept_out_when_the_time_is_over() {
     assert_eq!(book.board().kept_out(book.now).count(), 1);
     book.later(Duration::seconds(1));
     assert_eq!(book.board().kept_out(book.now).count(), 0);
+}
+
+#[test]
+fn the_days_list_and_the_sheet_say_where_nobody_goes_in() {
+    let (mut book, trays) = room();
+    book.act(&treat(spray(&book, &trays, None)));
+    book.later(Duration::hours(1));
+    let now = book.now.0.to_rfc3339();
+    let today = ["today", "--book", book.path.to_str().unwrap(), "--now", &now];
+    let printed = |more: &[&str]| {
+        let (code, out, err) = crate::cli::run(&[&today[..], more].concat());
+        assert_eq!((code, err.as_str()), (0, ""));
+        out
+    };
+    let out = "do not enter rack A before 10:00";
+    assert!(printed(&[]).starts_with(&format!("STOP: {out}\n")), "{}", printed(&[]));
+    let sheet = crate::cli::json(&[&today[..], &["--format", "json"]].concat());
+    assert_eq!(sheet["keep_out"], serde_json::json!([out]));
+    assert_eq!(printed(&["--format", "csv"]).matches(out).count(), 3);
+    assert_eq!(printed(&["--sheet"]).matches(out).count(), 1 + 3);
+    book.later(Duration::hours(4));
+    let now = book.now.0.to_rfc3339();
+    let (_, text, _) = crate::cli::run(&["today", "--book", book.path.to_str().unwrap(), "--now", &now]);
+    assert!(!text.contains("do not enter"), "{text}");
 }
 
 #[test]

@@ -6,7 +6,9 @@ use crate::app::model::Model;
 use crate::domain::action::Action;
 use crate::domain::id::{MaterialLotId, RecipeId};
 use crate::domain::measure::Amount;
-use crate::domain::mix::{CAUTIONS, NewMaterialLot, NewMix, NewRecipe, PARTS_MAX, Recipe, bench_lines, poison};
+use crate::domain::mix::{
+    CAUTIONS, NewMaterialLot, NewMix, NewRecipe, PARTS_MAX, Recipe, bench_lines, cautions, poison,
+};
 use crate::domain::units::Quantity::Volume;
 
 /// Fields of an ingredient: its name, its amount, and the lot when it is mixed.
@@ -154,7 +156,7 @@ pub(super) fn prepare(model: &Model, id: RecipeId) -> Form {
     }
     let name = recipe.map_or("", |recipe| recipe.name.as_str());
     let form = Form::new(format!("Prepare {name}"), model.today(), fields);
-    form.intro(CAUTIONS)
+    form.intro(cautions(recipe.into_iter().flat_map(|recipe| &recipe.parts).map(|part| part.name.as_str())))
 }
 
 /// What to weigh and measure for this volume.

@@ -38,20 +38,20 @@ pub(super) fn build(model: &Model, trays: &[TrayId]) -> Form {
         model.today(),
         vec![
             Field::choice("what", "with", what).required().starting(only),
-            Field::text("product", "product", 80).required().hidden().help("Its name, as on the label."),
-            Field::text("reg", "registration", 40).help("The number on the label, where it has one."),
+            Field::text("product", "product", 80).required().hidden().help("Its name, as printed on it."),
+            Field::text("reg", "its number", 40).help("The registration printed on the label, where it has one."),
             Field::text("purpose", "what for", 200).required(),
-            Field::choice("listed", "on the label", listed)
+            Field::choice("listed", "label allows it", listed)
                 .required()
                 .help("Does the product's label list this crop and this site?"),
             Field::yes_no("sure", "go on all the same")
                 .required()
                 .hidden()
                 .help("Nobody read the label: it and the local rules decide. Better read it first."),
-            Field::number("wait", "no cutting for", range("h", 0.0, YEAR_H, 0))
-                .required()
-                .help("From the label: hours before it may be cut."),
-            Field::number("reentry", "nobody in for", range("h", 0.0, YEAR_H, 0))
+            Field::number("wait", "no cutting for", range("h", 0.0, YEAR_H, 0)).required().help(
+                "From the label: hours before it may be cut. Of your own mix: what you set, and 0 only if you know.",
+            ),
+            Field::number("reentry", "stay out for", range("h", 0.0, YEAR_H, 0))
                 .required()
                 .help("From the label: hours before anyone goes in; 0 for none."),
             Field::measure("ml", "amount", measure(model, Volume, 1.0, 1_000_000.0, 0)).help("For all trays together."),
@@ -59,7 +59,7 @@ pub(super) fn build(model: &Model, trays: &[TrayId]) -> Form {
                 .required()
                 .starting(&minute(model.now))
                 .help("Day and time, such as 2026-07-12 06:10; 06:10 is today."),
-            Field::text("more", "more trays", 200)
+            Field::text("more", "also on trays", 200)
                 .help("Their labels, with spaces between; also of trays that have been cut since."),
         ],
     )
@@ -112,6 +112,10 @@ pub(super) fn changed(model: &Model, trays: &[TrayId], form: &mut Form) {
     let trays = all(trays, more(&values).unwrap_or_default());
     let cards = || trays.iter().filter_map(|tray| model.board.tray(*tray));
     let mut lines = Vec::new();
+    let past = |mix: &&Mix| moment(model, &values).is_ok_and(|at| mix.expires.is_some_and(|expires| expires < at));
+    if let Some(mix) = bottle(model, &values).filter(past) {
+        lines.push(format!("{} {}: bin it and prepare it anew.", mix.code, mix.words(model.now)));
+    }
     let local = |at: Instant| model.now.local(at).format("%a %d %b %H:%M");
     if let (Ok(at), Some(wait)) = (moment(model, &values), scaled(&values, "wait", 1.0)) {
         let until = hours_after(at, wait);
