@@ -80,8 +80,7 @@ fn sensor_name(name: &str) -> Result<&str, StoreError> {
 pub(super) fn add(w: &mut Writer<'_>, name: &str, zone: Zone) -> Result<Wrote, StoreError> {
     let (name, zone_row) = (sensor_name(name)?, zone_id(w.conn, zone)?);
     // one that has read in another zone stays there, and its name with it
-    let free =
-        format!("(zone_id = {zone_row} OR NOT EXISTS (SELECT 1 FROM reading_file f WHERE f.sensor_id = sensor.id))");
+    let free = format!("(zone_id = {zone_row} OR NOT EXISTS (SELECT 1 FROM reading r WHERE r.sensor_id = sensor.id))");
     let id = w.make("sensor", 1, &free, &[("name", &name), ("zone_id", &zone_row)])?;
     Ok(Wrote::said(format!("{name} measures the air, {}.", zone.shown())).made(id))
 }
