@@ -29,7 +29,7 @@ use crate::domain::soak::NewSoak;
 use crate::domain::sowing::{NewSowing, Part, Wetting};
 use crate::domain::suspect::Choice;
 use crate::domain::time::{Instant, Now};
-use crate::domain::tray::{Gear, LossReason, Stage};
+use crate::domain::tray::{Cleanup, Gear, LossReason, Stage};
 use crate::domain::treatment::{Listed, NewTreatment};
 use crate::domain::walk::Mode;
 use crate::domain::water::NewWater;
@@ -151,11 +151,7 @@ fn a_day(store: &mut Store) {
     act(store, Action::Decide { breach, what: Verdict::Accepted, by: PersonId(1), reason });
     keep_back(store, &mut act, trays[2]);
     doubt(store, &mut act, walk, &trays, start);
-    act(
-        store,
-        Action::Throw { walk, tray: trays[1], reason: LossReason::Rot, gear: Gear::Binned, cleanup: None, note: None },
-    );
-    act(store, Action::CleanPlaces { places: vec![places[1]], with: "soap".into() });
+    clean_up(store, &mut act, (walk, trays[1]), places[1]);
     measure(store, &mut act, trays[2]);
     put_right(store, now);
     type_in(store, trays[2], now);
@@ -211,6 +207,18 @@ fn put_right(store: &mut Store, now: Now) {
         store.act(&action, PersonId(1), now).unwrap();
         store.act(&Action::Undo, PersonId(1), now).unwrap();
     }
+}
+
+/// A tray is thrown out, and its place cleaned.
+fn clean_up(
+    store: &mut Store,
+    act: &mut dyn FnMut(&mut Store, Action) -> Done,
+    (walk, tray): (Option<WalkId>, TrayId),
+    place: PlaceId,
+) {
+    let (reason, gear, cleanup) = (LossReason::Rot, Gear::Binned, Some(Cleanup::Bagged));
+    act(store, Action::Throw { walk, tray, reason, gear, cleanup, note: None });
+    act(store, Action::CleanPlaces { places: vec![place], with: "soap".into() });
 }
 
 /// A tray held by hand, and the hold lifted.
@@ -332,11 +340,15 @@ fn no_statement_of_a_day_reads_a_big_table_from_end_to_end() {
     assert!(plain.len() > 60, "{plain:#?}");
     // reads one row and stops
     let newest = "SELECT id, hash FROM entry ORDER BY id DESC LIMIT 1";
+    // partial indexes that hold nothing but what went bad
+    let few = |line: &str| line.ends_with("USING INDEX look_bad") || line.ends_with("USING INDEX loss_bad");
     let mut scans = Vec::new();
     for sql in plain.iter().filter(|sql| **sql != newest) {
         let names = names_of_big(sql);
         for line in plan(&store.conn, sql) {
-            if line.strip_prefix("SCAN ").and_then(|rest| rest.split(' ').next()).is_some_and(|n| names.contains(n)) {
+            if line.strip_prefix("SCAN ").and_then(|rest| rest.split(' ').next()).is_some_and(|n| names.contains(n))
+                && !few(&line)
+            {
                 scans.push(format!("{line}: {sql}"));
             }
         }
@@ -359,6 +371,7 @@ fn no_statement_of_a_day_reads_a_big_table_from_end_to_end() {
         ("GROUP BY m.id ORDER BY m.at", "x USING COVERING INDEX treatment_tray_tray (tray_id=?)"),
         ("SELECT DISTINCT coalesce(r.name, m.product)", "x USING COVERING INDEX treatment_tray_tray (tray_id=?)"),
         ("FROM seed_move m JOIN seed_lot l", "m USING INDEX seed_move_sowing (sowing_id=?)"),
+        ("FROM place_cleaned c JOIN entry", "c USING INDEX place_cleaned_place (place_id=?)"),
         ("SELECT entry_id FROM look WHERE tray_id", "look USING COVERING INDEX look_tray (tray_id=?)"),
         ("AND s.void_by IS NULL AND (d.id IS NULL", "s USING INDEX soak_begun"),
         ("AND s.void_by IS NULL AND (d.id IS NULL", "d USING INDEX soak_drain_live (soak_id=?) LEFT-JOIN"),

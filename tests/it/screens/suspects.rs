@@ -160,7 +160,7 @@ fn a_named_tray_is_isolated_and_thrown_out_with_bag_and_place_in_the_record() {
     seat.sees("No tray is suspect.");
     assert_eq!(
         newest(&seat).text,
-        "T0002-U thrown out: mould; tray and cover binned; bagged where it stood, place cleaned"
+        "T0002-U thrown out: mould; tray and cover binned; bagged where it stood, place still to clean"
     );
     // its neighbours are looked at one by one
     seat.press("Esc").press("w a").sees("look closely until Tue 07 Jul: mould on T0002-U, touching");

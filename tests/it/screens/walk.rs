@@ -358,7 +358,7 @@ fn what_was_seen_on_a_tray_thrown_out_is_written_first() {
     let story = seat.session.store.history(Of::Tray(TrayId(1)), None, 9).unwrap();
     assert_eq!(
         story[0].text,
-        "T0001-W thrown out: mould; tray and cover put aside to wash; bagged where it stood, place cleaned"
+        "T0001-W thrown out: mould; tray and cover put aside to wash; bagged where it stood, place still to clean"
     );
     assert_eq!(story[1].text, "T0001-W: fuzz, stands when misted, day 2 to 4; cannot tell; suspect from then on");
     // one stop, not two
