@@ -120,7 +120,7 @@ fn what_hairs_never_show_is_said_of_the_suspect_also_after_hairs_were_seen() {
     seat.press("j a o r Enter").sees("; hairs.");
     assert!(card(&seat).suspect && !card(&seat).stood);
     seat.press("Left").sees("SUSPECT: unlike hairs: grey").press("Esc p").sees("unlike hairs: grey");
-    seat.press("Enter c").sees("Clear T0001-W").type_in("ink from the lid").press("C-s");
+    seat.press("Enter c").sees("Clear T0001-W").press("Enter").type_in("ink from the lid").press("C-s");
     assert!(!card(&seat).suspect);
 }
 
