@@ -359,7 +359,7 @@ fn no_statement_of_a_day_reads_a_big_table_from_end_to_end() {
         ("SELECT s.stage, e.at, s.at FROM stage s", "s USING INDEX stage_tray (tray_id=?)"),
         ("SELECT l.entry_id, e.at, l.seen_at FROM look l", "l USING INDEX look_tray (tray_id=? AND day=?)"),
         (
-            "SELECT l.entry_id, e.at, l.seen_at, l.mist, l.verdict, l.day FROM look l",
+            "SELECT l.entry_id, e.at, l.seen_at, l.mist, l.verdict, l.day, l.signs, max(l.mould, l.rot) FROM look l",
             "l USING INDEX look_tray (tray_id=?)",
         ),
         ("CROSS JOIN look o ON o.entry_id", "l USING INDEX look_tray (tray_id=? AND day>?)"),
