@@ -324,7 +324,7 @@ fn cut_menu(model: &Model, tray: &TrayCard) -> Menu<Pick> {
     if bar.is_some() {
         // the book refuses it and asks how that came about
         let already = Item::new("it was cut already", Pick::Cut(vec![tray.id]));
-        items.insert(0, already.hint("against the rule: someone has to decide"));
+        items.insert(0, already.hint("someone has to decide it"));
     }
     if shelf.len() > 1 {
         let barred = shelf

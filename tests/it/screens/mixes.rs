@@ -79,7 +79,7 @@ fn a_bottle_is_prepared_sprayed_and_gone() {
     seat.sees("(today: test rinse, label not").size(80, 28);
     seat.sees("treated 03 Jul 06:00, no cutting before 05 Jul 06:00: test rinse, 3 trays").sees("wait");
     // what waits is not cut
-    seat.press("c").sees("not now: treated, not before Sun 05 Jul 06:00").press("s").sees("treated, not before");
+    seat.press("c").sees("not now: treated, not before Sun").press("s").sees("treated, not before");
     seat.press("a").sees("was treated and is not cut before 2026-07-05 06:00").press("Esc");
     seat.press("r m").sees("keeps until 05 Jul 06:00, 1700 of 2000 mL left").press("a s").sees("M0001-Y: binned.");
     seat.press("r m").sees("recipes");
