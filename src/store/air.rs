@@ -227,6 +227,11 @@ fn write(w: &mut Writer<'_>, new: &NewReadings) -> Result<(usize, Contrary), Sto
     Ok((fresh.len(), contrary))
 }
 
+/// A reading from a row of its moment and figures.
+fn reading(row: &rusqlite::Row<'_>) -> rusqlite::Result<Reading> {
+    Ok(Reading { at: instant(row.get(0)?)?, temp_dc: row.get(1)?, rh_pm: row.get(2)? })
+}
+
 /// What a sensor read between two moments, in the order of time. Index: the table's own key.
 fn series(conn: &Connection, sensor: SensorId, from: Instant, to: Instant) -> Result<Vec<Reading>, StoreError> {
     let readings = conn
@@ -235,9 +240,7 @@ fn series(conn: &Connection, sensor: SensorId, from: Instant, to: Instant) -> Re
              WHERE r.sensor_id = ? AND r.at_s BETWEEN ? AND ? AND r.rh_pm IS NOT NULL AND f.void_by IS NULL
              ORDER BY r.at_s",
         )?
-        .query_map(params![sensor, from.0.timestamp(), to.0.timestamp()], |row| {
-            Ok(Reading { at: instant(row.get(0)?)?, temp_dc: row.get(1)?, rh_pm: row.get(2)? })
-        })?
+        .query_map(params![sensor, from.0.timestamp(), to.0.timestamp()], reading)?
         .collect::<Result<_, _>>()?;
     Ok(readings)
 }
@@ -248,7 +251,7 @@ fn newest(conn: &Connection, sensor: SensorId) -> Result<Option<Reading>, StoreE
             "SELECT r.at_s, r.temp_dc, r.rh_pm FROM reading r JOIN reading_file f ON f.id = r.file_id
              WHERE r.sensor_id = ? AND r.rh_pm IS NOT NULL AND f.void_by IS NULL ORDER BY r.at_s DESC LIMIT 1",
         )?
-        .query_row([sensor], |row| Ok(Reading { at: instant(row.get(0)?)?, temp_dc: row.get(1)?, rh_pm: row.get(2)? }))
+        .query_row([sensor], reading)
         .optional()?)
 }
 
@@ -381,8 +384,6 @@ pub(super) fn line(conn: &Connection, entry: EntryId) -> Result<String, StoreErr
             "SELECT r.at_s, r.temp_dc, r.rh_pm FROM reading_file f JOIN reading r ON r.file_id = f.id
              WHERE f.entry_id = ?",
         )?
-        .query_row([entry], |row| {
-            Ok(Reading { at: instant(row.get(0)?)?, temp_dc: row.get(1)?, rh_pm: row.get(2)? })
-        })?;
+        .query_row([entry], reading)?;
     Ok(format!("air by hand, {name}, {}: {}", zone.shown(), reading.words(units(conn)?)))
 }

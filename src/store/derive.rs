@@ -211,7 +211,7 @@ fn derive(conn: &Connection, tray: TrayId) -> Result<Option<TrayNow>, StoreError
         watered_on: watered.as_deref().map(parse).transpose()?,
         due_at: last.map_or(sown, |(day, _)| day) + chrono::Duration::days(1),
         suspect: suspect::level(conn, tray)?,
-        bad: lost(conn, tray)? || fuzz::named_bad(conn, tray)?,
+        bad: lost(conn, tray)?.is_some() || fuzz::named(conn, tray)?.is_some(),
         wait_until,
         held: breach::holds(conn, tray)? || hold::holds(conn, tray)?,
     }))
@@ -237,12 +237,12 @@ pub(super) fn newest<T: FromSql>(
     Ok(as_happened(written, fixed).pop().map(|dated| dated.row))
 }
 
-/// Part of the tray was lost to mould or rot. What is left may look sound and is not for sale.
-pub(super) fn lost(conn: &Connection, tray: TrayId) -> Result<bool, StoreError> {
+/// The newest entry by which a tray, or part of it, was lost to mould or rot. What is left may look sound and is not for sale.
+pub(super) fn lost(conn: &Connection, tray: TrayId) -> Result<Option<EntryId>, StoreError> {
     // index: loss_tray
     Ok(conn
         .prepare_cached(
-            "SELECT EXISTS (SELECT 1 FROM loss WHERE tray_id = ? AND void_by IS NULL AND reason IN ('mould', 'rot'))",
+            "SELECT max(entry_id) FROM loss WHERE tray_id = ? AND void_by IS NULL AND reason IN ('mould', 'rot')",
         )?
         .query_row([tray], |row| row.get(0))?)
 }

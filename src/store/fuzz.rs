@@ -166,13 +166,15 @@ pub(super) fn points_line(conn: &Connection, entry: EntryId) -> Result<Option<St
     Ok(Some(format!("points of fuzz signs, version {version}: {}", changed.join("; "))))
 }
 
-/// Mould or rot was named by a check: what is left is not for sale.
-pub(super) fn named_bad(conn: &Connection, tray: TrayId) -> Result<bool, StoreError> {
-    let verdicts: Vec<Verdict> = conn
-        .prepare_cached("SELECT verdict FROM look WHERE tray_id = ? AND verdict IS NOT NULL AND void_by IS NULL")?
-        .query_map([tray], |row| row.get(0))?
+/// The newest check that named mould or rot on a tray: what is left is not for sale. Index: `look_verdict`.
+pub(super) fn named(conn: &Connection, tray: TrayId) -> Result<Option<EntryId>, StoreError> {
+    let checks: Vec<(EntryId, Verdict)> = conn
+        .prepare_cached(
+            "SELECT entry_id, verdict FROM look WHERE tray_id = ? AND verdict IS NOT NULL AND void_by IS NULL",
+        )?
+        .query_map([tray], |row| Ok((row.get(0)?, row.get(1)?)))?
         .collect::<Result<_, _>>()?;
-    Ok(verdicts.into_iter().any(Verdict::is_bad))
+    Ok(checks.into_iter().filter(|(_, verdict)| verdict.is_bad()).map(|(entry, _)| entry).max())
 }
 
 /// Checks of a tray, the newest first, and since when it shows fuzz.

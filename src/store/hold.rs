@@ -6,11 +6,10 @@ use super::act::Wrote;
 use super::breach::{decider, grounds};
 use super::error::StoreError;
 use super::facts::{HOLD, HOLD_DECISION, HOLD_ITEM};
-use super::suspect;
 use super::writer::Writer;
+use super::{derive, fuzz, suspect};
 use crate::domain::breach::Verdict;
 use crate::domain::code::Code;
-use crate::domain::fuzz::Verdict as Finding;
 use crate::domain::hold::{Cause, Held, Hold, Scope, follows, phrase, words};
 use crate::domain::id::{EntryId, HoldId, PersonId, SowingId, TrayId};
 use crate::domain::refusal::Refusal;
@@ -120,8 +119,7 @@ fn left(conn: &Connection, tray: TrayId) -> Result<Option<(Stage, Instant)>, Sto
 /// What the book says against a tray that was cut, each with the newest entry that says so.
 fn news(conn: &Connection, tray: TrayId, cut: Instant) -> Result<Vec<(Cause, EntryId)>, StoreError> {
     let mut found = Vec::new();
-    let mould = mouldy(conn, tray)?;
-    if let Some(about) = mould {
+    if let Some(about) = fuzz::named(conn, tray)?.max(derive::lost(conn, tray)?) {
         found.push((Cause::Mould, about));
     } else if suspect::level(conn, tray)? != 0 {
         found.extend(doubted(conn, tray)?.map(|about| (Cause::Fuzz, about)));
@@ -148,23 +146,6 @@ fn doubted(conn: &Connection, tray: TrayId) -> Result<Option<EntryId>, StoreErro
                 UNION ALL SELECT max(void_by) FROM decision WHERE tray_id = ?1 AND what = 'clear')",
         )?
         .query_row([tray], |row| row.get(0))?)
-}
-
-/// The newest entry that names mould or rot on a tray. Indexes: `look_verdict`, `loss_tray`.
-fn mouldy(conn: &Connection, tray: TrayId) -> Result<Option<EntryId>, StoreError> {
-    let checks: Vec<(EntryId, Finding)> = conn
-        .prepare_cached(
-            "SELECT entry_id, verdict FROM look WHERE tray_id = ? AND verdict IS NOT NULL AND void_by IS NULL",
-        )?
-        .query_map([tray], |row| Ok((row.get(0)?, row.get(1)?)))?
-        .collect::<Result<_, _>>()?;
-    let lost: Option<EntryId> = conn
-        .prepare_cached(
-            "SELECT max(entry_id) FROM loss WHERE tray_id = ? AND void_by IS NULL AND reason IN ('mould', 'rot')",
-        )?
-        .query_row([tray], |row| row.get(0))?;
-    let named = checks.into_iter().filter(|(_, finding)| finding.is_bad()).map(|(entry, _)| entry);
-    Ok(named.chain(lost).max())
 }
 
 /// Whether someone has been told of this very news: a breach of its rule or a hold of its cause as new as it is, or such a

@@ -79,7 +79,7 @@ pub(super) fn level(conn: &Connection, tray: TrayId) -> Result<i64, StoreError> 
 /// ever was suspect.
 pub(super) fn ever(conn: &Connection, tray: TrayId) -> Result<(bool, bool), StoreError> {
     let events = events(written(conn, tray)?);
-    let bad = derive::lost(conn, tray)? || counting(&events).iter().any(|found| found.stays());
+    let bad = derive::lost(conn, tray)?.is_some() || counting(&events).iter().any(|found| found.stays());
     let doubted = events.iter().any(|event| matches!(event, Event::Fuzz(found) if found.doubtful()));
     Ok((bad, bad || doubted))
 }
@@ -163,7 +163,7 @@ pub(super) fn decide(
 
 /// The check a clear rests on; refused where it would not clear the tray.
 fn cleared(w: &Writer<'_>, tray: TrayId, mut past: Vec<Dated<Event>>) -> Result<EntryId, StoreError> {
-    let check = evidence(&events(past.clone()), derive::lost(w.conn, tray)?)?;
+    let check = evidence(&events(past.clone()), derive::lost(w.conn, tray)?.is_some())?;
     past.push(Dated { row: Event::Cleared(w.entry), typed: w.now.instant(), seen: w.seen.at });
     if !counting(&events(past)).is_empty() {
         let sentence = "It became suspect after that time: give the time at which it was decided.";

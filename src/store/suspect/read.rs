@@ -75,7 +75,7 @@ fn one(conn: &Connection, card: &TrayCard, room: &Room) -> Result<Option<Suspect
         since,
         next,
         seed: seed(conn, card.sowing)?,
-        risk: near(conn, card.id, card.sowing, since, room)?,
+        risk: near(conn, (card.id, card.sowing), since, room, true)?,
         decided: decided.last().cloned(),
         bar: evidence(&past, lost.is_some()).err().map(|refusal| refusal.sentence),
     }))
@@ -129,13 +129,14 @@ fn seed(conn: &Connection, sowing: SowingId) -> Result<Vec<String>, StoreError> 
         .collect::<Result<_, _>>()?)
 }
 
-/// The trays of the room that something on a tray may have come to since then, or come from.
+/// The trays of the room that something on a tray may have come to since then, or come from; by its water only where that
+/// is asked for.
 fn near(
     conn: &Connection,
-    tray: TrayId,
-    sowing: SowingId,
+    (tray, sowing): (TrayId, SowingId),
     since: Instant,
     room: &Room,
+    water: bool,
 ) -> Result<Vec<AtRisk>, StoreError> {
     let mut found: BTreeMap<TrayId, Vec<Near>> = BTreeMap::new();
     let mut note = |tray: TrayId, near: Near| {
@@ -154,8 +155,10 @@ fn near(
     for other in room.iter().filter(|(other, batch)| **batch == sowing && **other != tray) {
         note(*other.0, Near::Batch);
     }
-    for other in watered_with(conn, tray, since)?.into_iter().filter(|other| room.contains_key(other)) {
-        note(other, Near::Water);
+    if water {
+        for other in watered_with(conn, tray, since)?.into_iter().filter(|other| room.contains_key(other)) {
+            note(other, Near::Water);
+        }
     }
     let mut risk: Vec<AtRisk> = found
         .into_iter()
@@ -214,8 +217,8 @@ fn close_looks(conn: &Connection, room: &Room) -> Result<BTreeMap<TrayId, CloseL
         for (day, at, reason) in finds {
             // it may have been set apart for its fuzz before that was named, or moved on the evening before
             let since = Instant(first.map_or(at, |first| first.min(at)).0 - BEFORE);
-            for risk in near(conn, source, sowing, since, room)? {
-                let Some(nearest) = risk.near.first().copied().filter(|near| *near != Near::Water) else { continue };
+            for risk in near(conn, (source, sowing), since, room, false)? {
+                let Some(nearest) = risk.near.first().copied() else { continue };
                 let new = CloseLook::of(day, reason, source, nearest);
                 let later = |known: &CloseLook| (known.until, new.near) < (new.until, known.near);
                 if close.get(&risk.tray).is_none_or(later) {

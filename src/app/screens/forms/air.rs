@@ -1,13 +1,12 @@
 //! Sensors, readings by hand, and the columns of a logger's file.
 
-use super::{Submit, Wrong, measure, range};
+use super::{Submit, Wrong, measure, minute, moment, range};
 use crate::app::effect::Effect;
 use crate::app::form::{Field, Form, Opt, Values};
 use crate::app::model::Model;
 use crate::domain::action::Action;
 use crate::domain::id::SensorId;
 use crate::domain::logger::{Guess, LoggerFile, Map, TempUnit, TimeOrder, doubt, guess, preview};
-use crate::domain::power_cut::parse_moment;
 use crate::domain::reading::{CLEARS_NOTHING, Reading};
 use crate::domain::room::Zone;
 use crate::domain::text::counted;
@@ -84,7 +83,7 @@ fn read(model: &Model, sensor: SensorId) -> Form {
             Field::number("rh", "humidity", range("%", 0.1, 100.0, 1)).required(),
             Field::text("time", "read at", 16)
                 .required()
-                .starting(&model.now.0.format("%Y-%m-%d %H:%M").to_string())
+                .starting(&minute(model))
                 .help("Day and time, such as 2026-07-12 04:10; 04:10 is today."),
         ],
     )
@@ -92,7 +91,7 @@ fn read(model: &Model, sensor: SensorId) -> Form {
 
 /// The reading as typed.
 fn typed(model: &Model, values: &Values) -> Result<Reading, Wrong> {
-    let at = parse_moment(values.text("time"), model.now).map_err(|why| (Some("time"), why))?;
+    let at = moment(model, values, "time")?;
     let number = |id| values.number(id).unwrap_or(f64::NAN);
     Reading::new(at, number("temp"), number("rh")).map_err(|why| (Some("rh"), format!("{why}.")))
 }

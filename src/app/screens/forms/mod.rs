@@ -36,7 +36,9 @@ use crate::domain::id::{
     BreachId, CheckKindId, CropId, EntryId, FormatId, HoldId, PersonId, PlaceId, RackId, RecipeId, SeedLotId, SoakId,
     TrayId,
 };
+use crate::domain::power_cut::parse_moment;
 use crate::domain::suspect::Decision;
+use crate::domain::time::Instant;
 use crate::domain::units::Quantity;
 
 /// Which form.
@@ -310,6 +312,16 @@ pub(super) fn milligrams(values: &Values, id: &str) -> Option<i64> {
 pub(super) fn scaled(values: &Values, id: &str, factor: f64) -> Option<i64> {
     #[expect(clippy::cast_possible_truncation, reason = "fields limit their numbers; the cast saturates")]
     values.number(id).map(|x| (x * factor).round() as i64)
+}
+
+/// Day and time of this moment, as a field of a moment takes them.
+pub(super) fn minute(model: &Model) -> String {
+    model.now.0.format("%Y-%m-%d %H:%M").to_string()
+}
+
+/// Day and time as typed, on the room's clock.
+pub(super) fn moment(model: &Model, values: &Values, id: &'static str) -> Result<Instant, Wrong> {
+    parse_moment(values.text(id), model.now).map_err(|why| (Some(id), why))
 }
 
 /// Text or nothing.

@@ -1,6 +1,6 @@
 //! What keeps the record safe and honest: the second copy, and hours without power.
 
-use super::{Wrong, some_text};
+use super::{Wrong, minute, some_text};
 use crate::app::form::{Field, Form, Opt, Values};
 use crate::app::model::Model;
 use crate::domain::action::Action;
@@ -39,7 +39,7 @@ pub(super) fn power_cut(model: &Model) -> Form {
         vec![
             Field::text("from", "power went", 16)
                 .required()
-                .starting(&model.now.0.format("%Y-%m-%d %H:%M").to_string())
+                .starting(&minute(model))
                 .help("Day and time, such as 2026-07-12 04:10; 04:10 is today."),
             Field::text("to", "power back", 16).help("Empty while it is still out."),
             Field::choice("zone", "where", zones).required().starting("room"),

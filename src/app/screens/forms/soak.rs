@@ -1,30 +1,19 @@
 //! Seed that goes into water or a sanitiser, and comes out of it.
 
-use super::{Wrong, milligrams, range, scaled, seed_weight};
+use super::{Wrong, milligrams, minute, moment, range, scaled, seed_weight};
 use crate::app::form::{Field, Form, Opt, Values};
 use crate::app::model::Model;
 use crate::domain::action::Action;
 use crate::domain::crop::{Crop, Soak};
 use crate::domain::id::{SeedLotId, SoakId};
-use crate::domain::power_cut::parse_moment;
 use crate::domain::soak::{CAUTIONS, NewSoak, RINSES_MAX, Sanitiser, Soaking};
 use crate::domain::sowing::SOAK_H;
-use crate::domain::time::Instant;
 
 #[expect(clippy::cast_precision_loss, reason = "two days of hours")]
 const MOST_H: f64 = SOAK_H as f64;
 
 #[expect(clippy::cast_precision_loss, reason = "a few dozen")]
 const MOST_RINSES: f64 = RINSES_MAX as f64;
-
-/// Day and time of this moment, as a field takes it.
-fn now(model: &Model) -> String {
-    model.now.0.format("%Y-%m-%d %H:%M").to_string()
-}
-
-fn moment(model: &Model, values: &Values, id: &'static str) -> Result<Instant, Wrong> {
-    parse_moment(values.text(id), model.now).map_err(|why| (Some(id), why))
-}
 
 fn crop(model: &Model, lot: SeedLotId) -> Option<&Crop> {
     let lot = model.lots.iter().find(|l| l.id == lot)?;
@@ -55,7 +44,7 @@ pub(super) fn begin(model: &Model, lot: SeedLotId) -> Form {
             Field::number("minutes", "for", range("min", 1.0, MOST_H * 60.0, 0)).required().hidden(),
             Field::text("start", "went in", 16)
                 .required()
-                .starting(&now(model))
+                .starting(&minute(model))
                 .help("Day and time, such as 2026-07-12 04:10; 04:10 is today."),
         ],
     )
@@ -107,7 +96,7 @@ pub(super) fn drain(model: &Model, soak: SoakId) -> Form {
             Field::number("rinses", "rinsed", range("times", 0.0, MOST_RINSES, 0)).required(),
             Field::text("at", "drained", 16)
                 .required()
-                .starting(&now(model))
+                .starting(&minute(model))
                 .help("Day and time, such as 2026-07-12 04:10; 04:10 is today."),
         ],
     )

@@ -1,15 +1,14 @@
 //! A treatment: with what, on which trays, what the label says, and how long to wait.
 
-use super::{Wrong, measure, range, scaled, some_text};
+use super::{Wrong, measure, minute, range, scaled, some_text};
 use crate::app::form::{Field, Form, Opt, Values};
 use crate::app::model::Model;
 use crate::domain::action::Action;
 use crate::domain::code::{Code, Kind};
 use crate::domain::id::{MixId, TrayId};
 use crate::domain::mix::Mix;
-use crate::domain::power_cut::parse_moment;
 use crate::domain::text::counted;
-use crate::domain::time::{Instant, Now};
+use crate::domain::time::Instant;
 use crate::domain::tray::named;
 use crate::domain::treatment::{CAUTIONS, Listed, NewTreatment, hours_after};
 use crate::domain::units::Quantity::Volume;
@@ -18,10 +17,6 @@ use crate::domain::units::Quantity::Volume;
 const BOUGHT: &str = "bought";
 
 const YEAR_H: f64 = 8760.0;
-
-fn minute(now: Now) -> String {
-    now.0.format("%Y-%m-%d %H:%M").to_string()
-}
 
 pub(super) fn build(model: &Model, trays: &[TrayId]) -> Form {
     let mut what: Vec<Opt> = model
@@ -57,7 +52,7 @@ pub(super) fn build(model: &Model, trays: &[TrayId]) -> Form {
             Field::measure("ml", "amount", measure(model, Volume, 1.0, 1_000_000.0, 0)).help("For all trays together."),
             Field::text("from", "treated at", 16)
                 .required()
-                .starting(&minute(model.now))
+                .starting(&minute(model))
                 .help("Day and time, such as 2026-07-12 06:10; 06:10 is today."),
             Field::text("more", "also on trays", 200)
                 .help("Their labels, with spaces between; also of trays that have been cut since."),
@@ -73,10 +68,10 @@ fn bottle<'m>(model: &'m Model, values: &Values) -> Option<&'m Mix> {
 /// When, if it can be read; what was left as proposed is now.
 fn moment(model: &Model, values: &Values) -> Result<Instant, Wrong> {
     let typed = values.text("from");
-    if typed == minute(model.now) {
+    if typed == minute(model) {
         return Ok(model.now.instant());
     }
-    parse_moment(typed, model.now).map_err(|why| (Some("from"), why))
+    super::moment(model, values, "from")
 }
 
 /// The labels typed besides.
