@@ -5,20 +5,28 @@ use super::breach::Verdict;
 use super::check::{NewCheck, NewCheckKind};
 use super::correction::Correction;
 use super::crop::{Crop, Medium, Plan, Soak};
+use super::customer::NewCustomer;
+use super::delivery::{NewDelivery, NewReturn};
+use super::harvest::{NewCutCheck, NewHarvest};
 use super::id::{
-    BreachId, CheckKindId, CropId, EntryId, FormatId, HoldId, MixId, PersonId, PlaceId, RackId, RecipeId, SeedLotId,
-    SensorId, SoakId, TrayId, WalkId,
+    BreachId, CheckKindId, CropId, CustomerId, DeliveryId, EntryId, FormatId, HoldId, LotId, MixId, OrderId, PersonId,
+    PlaceId, ProductId, RackId, RecipeId, SeedLotId, SensorId, SoakId, TrayId, WalkId,
 };
 use super::look::Look;
 use super::mix::{MixEnd, NewMaterialLot, NewMix, NewRecipe};
+use super::order::NewOrder;
+use super::packing::{NewLive, NewRun};
 use super::power_cut::Span;
+use super::product::NewProduct;
 use super::reading::{NewReadings, Reading};
 use super::room::Zone;
+use super::round::{NewRound, Settling};
 use super::seed_lot::NewSeedLot;
 use super::setup::{NewFormat, NewRack, NewRoom};
 use super::soak::NewSoak;
 use super::sowing::NewSowing;
 use super::standing::NewStanding;
+use super::stock::{CameBack, NewMove};
 use super::suspect::Choice;
 use super::time::Instant;
 use super::tray::{Cleanup, Gear, LossReason, Stage};
@@ -257,6 +265,71 @@ pub enum Action {
     PowerCut {
         span: Span,
         zone: Option<Zone>,
+    },
+    AddProduct(Box<NewProduct>),
+    /// Other parts, as a new version, or another name or pack; or out of use.
+    EditProduct {
+        product: ProductId,
+        new: Box<NewProduct>,
+        retired: bool,
+        rev: i64,
+    },
+    AddCustomer(Box<NewCustomer>),
+    EditCustomer {
+        customer: CustomerId,
+        new: Box<NewCustomer>,
+        retired: bool,
+        rev: i64,
+    },
+    Order(Box<NewOrder>),
+    /// Another day or other amounts, or called off.
+    EditOrder {
+        order: OrderId,
+        new: Box<NewOrder>,
+        off: bool,
+        rev: i64,
+    },
+    /// Before the knife is taken up.
+    CheckCut(Box<NewCutCheck>),
+    /// Trays of one crop are cut into one harvest lot.
+    Harvest(Box<NewHarvest>),
+    /// A packing run: one pack lot.
+    Pack(Box<NewRun>),
+    /// Live trays leave the room as one pack lot.
+    LeaveAlive(Box<NewLive>),
+    /// A pack lot of which everything is here gets another code, as another product or of today.
+    Reissue {
+        lot: LotId,
+        product: ProductId,
+        reason: String,
+    },
+    /// Something of a lot is binned, kept as a sample or given away.
+    MoveStock(Box<NewMove>),
+    /// There is more or less of a lot than the book says.
+    CountStock {
+        lot: LotId,
+        counted: i64,
+        reason: String,
+    },
+    Deliver(Box<NewDelivery>),
+    /// Packs go out on a round or to a stall.
+    LoadRound(Box<NewRound>),
+    /// And are accounted for.
+    SettleRound(Box<Settling>),
+    /// Packs come back from a customer.
+    Return(Box<NewReturn>),
+    /// What becomes of packs that came back and were not decided about.
+    DecideReturn {
+        delivery: DeliveryId,
+        lot: LotId,
+        packs: i64,
+        what: CameBack,
+    },
+    /// Trays that were sold alive come back empty.
+    Empties {
+        customer: CustomerId,
+        trays: i64,
+        washed_with: String,
     },
 }
 

@@ -14,11 +14,17 @@ const RULES: &[(&str, &str)] = &[
     ("seed_treated", "sown from seed not stated to be untreated"),
     ("cut_suspect", "cut although it was suspect"),
     ("cut_held", "cut although it was held"),
+    ("deliver_held", "given out although it was held"),
+    ("pack_held", "packed although it was held"),
     ("treat_not_listed", "treated although the label does not list this crop and site"),
     ("mix_expired", "treated with a mix past its life"),
     ("cut_waiting", "cut before its wait after a treatment was over"),
     ("seed_barred", "sown before its seed was received"),
     ("seed_below_zero", "sown with more seed than the book holds"),
+    ("deliver_past", "given out past its last day"),
+    ("pack_past", "packed past its last day"),
+    ("cut_unwashed", "cut after an allergen before everything was washed"),
+    ("cut_unchecked", "cut before hands, blade and table were checked"),
     ("cut_covered", "cut although it was still covered"),
     ("ready_covered", "marked ready although it was still covered"),
     ("soak_never", "soaked although this seed is sown dry"),
@@ -51,7 +57,14 @@ pub fn can_have_happened(action: &Action) -> bool {
         | Action::Drain { .. }
         | Action::Move { .. }
         | Action::MoveMany { .. }
-        | Action::Cut { .. } => true,
+        | Action::Cut { .. }
+        | Action::Harvest(_)
+        | Action::Pack(_)
+        | Action::LeaveAlive(_)
+        | Action::MoveStock(_)
+        | Action::Deliver(_)
+        | Action::LoadRound(_)
+        | Action::SettleRound(_) => true,
         Action::Correct { correction, .. } => {
             matches!(correction, Correction::Sowing { .. } | Correction::Place { .. })
         }

@@ -75,6 +75,17 @@ impl Code {
         Self::numbered(Kind::Mix, 'M', id)
     }
 
+    /// The code of a lot: three capitals, the day, the run of that day counted from 0. `None` past run ZZ, and for letters
+    /// or days no label has.
+    pub fn lot(letters: &str, day: NaiveDate, run: u32) -> Option<Self> {
+        Self::of_lot(&format!("{letters}{}{}", day.format("%y%m%d"), super::lot::run_letters(run)?))
+    }
+
+    /// The code of a lot as it is stored, without hyphens and check character.
+    pub fn of_lot(body: &str) -> Option<Self> {
+        is_lot(body).then(|| Self { kind: Kind::Lot, body: body.to_owned() })
+    }
+
     fn numbered(kind: Kind, letter: char, id: i64) -> Self {
         debug_assert!(id > 0, "row numbers start at 1");
         let body = format!("{letter}{:0MIN_DIGITS$}", id.unsigned_abs());

@@ -19,6 +19,27 @@ words!(
     Medium { Mat = "mat" / "mat", Soil = "soil" / "soil", Coco = "coco" / "coco", Other = "other" / "other" }
 );
 
+/// What a crop says of allergens; labels wait until somebody has checked.
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
+pub enum Allergy {
+    No,
+    NotChecked,
+    /// This, to be declared.
+    Yes(String),
+}
+
+impl Allergy {
+    /// From the words of the crop: "no", "not checked", or what it is.
+    pub fn of(text: &str) -> Self {
+        match text.trim().to_lowercase().as_str() {
+            "no" | "none" => Self::No,
+            "" | "yes" => Self::NotChecked,
+            text if text.starts_with("not checked") => Self::NotChecked,
+            text => Self::Yes(text.to_owned()),
+        }
+    }
+}
+
 /// A crop as this room grows it.
 #[expect(clippy::struct_excessive_bools, reason = "each is a fact of its own, none a state")]
 #[derive(Debug, Clone, PartialEq, serde::Serialize)]

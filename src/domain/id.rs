@@ -15,4 +15,5 @@ ids!(
     EntryId, PersonId, RackId, PlaceId, ZoneId, FormatId, CropId, PlanId, SupplierId, SeedLotId,
     MaterialLotId, SowingId, TrayId, WalkId, BreachId,
     CheckKindId, HoldId, RecipeId, MaterialId, MixId, SoakId, SensorId,
+    LotId, ProductId, CustomerId, OrderId, DeliveryId, RoundId, StockMoveId,
 );

@@ -8,9 +8,9 @@ use super::Store;
 use super::error::StoreError;
 use super::writer::{Watch, Writer};
 use super::{
-    air, bands, board, breach, check, cleaning, copy, correct, crop, derive, fuzz, hands, hold, look, mix, person,
-    power_cut, recipe, room, seed_lot, soak, sowing, standing, suspect, tray, treatment, undo, walk, water,
-    whereabouts,
+    air, bands, board, breach, check, cleaning, copy, correct, crop, derive, fuzz, hands, harvest, hold, look, lot,
+    mix, packing, person, power_cut, recipe, room, seed_lot, soak, sowing, standing, suspect, tray, treatment, undo,
+    walk, water, whereabouts,
 };
 use crate::domain::action::{Action, Done};
 use crate::domain::breach::can_have_happened;
@@ -97,6 +97,7 @@ impl Door<'_> {
         }
         derive::refresh_all(self.tx, &w.touched)?;
         let sentence = sentence + &reached(&hold::reach_back(&mut w)?);
+        lot::refresh(&w)?;
         if turns_back(action) {
             undo::still_sound(self.tx, &w.touched)?;
         }
@@ -243,6 +244,18 @@ fn carry_out(w: &mut Writer<'_>, action: &Action, undoes: Option<EntryId>) -> Re
         Action::EditBands { bands, rev } => bands::edit(w, bands, *rev)?,
         Action::Water(new) => water::give(w, new)?,
         Action::PowerCut { span, zone } => power_cut::note(w, *span, *zone)?,
+        after_the_cut => return sold(w, after_the_cut),
+    })
+}
+
+/// The same of what happens from the cut on.
+fn sold(w: &mut Writer<'_>, action: &Action) -> Result<Wrote, StoreError> {
+    Ok(match action {
+        Action::CheckCut(new) => harvest::check(w, new)?,
+        Action::Harvest(new) => harvest::harvest(w, new)?,
+        Action::Pack(new) => packing::pack(w, new)?,
+        Action::Reissue { lot, product, reason } => packing::reissue(w, *lot, *product, reason)?,
+        _ => return Err(no_act()),
     })
 }
 
@@ -310,6 +323,21 @@ fn kind(action: &Action) -> &'static str {
         Action::EditPlaces { .. } => "place",
         Action::AddFormat(_) | Action::EditFormat { .. } => "format",
         Action::EditCrop(_) | Action::AddStarterCrop { .. } | Action::AddCrop(_) => "crop",
+        Action::AddProduct(_) | Action::EditProduct { .. } => "product",
+        Action::AddCustomer(_) | Action::EditCustomer { .. } => "customer",
+        Action::Order(_) | Action::EditOrder { .. } => "ordered",
+        Action::CheckCut(_) => "cut_checked",
+        Action::Harvest(_) => "harvested",
+        Action::Pack(_) => "packed",
+        Action::LeaveAlive(_) => "left_alive",
+        Action::Reissue { .. } => "reissued",
+        Action::MoveStock(_) => "stock_moved",
+        Action::CountStock { .. } => "stock_counted",
+        Action::Deliver(_) => "delivered",
+        Action::LoadRound(_) => "round_out",
+        Action::SettleRound(_) => "round_back",
+        Action::Return(_) | Action::DecideReturn { .. } => "returned",
+        Action::Empties { .. } => "empties",
     }
 }
 
@@ -330,6 +358,11 @@ fn explain(error: StoreError, turned_back: bool) -> StoreError {
             ("seed_treated", "Treated seed, or seed not stated untreated, is never sown: choose another lot.")
         }
         "sow_blocked" => ("sow_blocked", "This seed lot was taken back: choose another."),
+        "lot_below_zero" if turned_back => {
+            ("lot_below_zero", "Some of it has gone on since: take that back first, or count the lot.")
+        }
+        "lot_below_zero" => ("lot_below_zero", "The lot does not hold that much: take less, or count it first."),
+        "returned_over" => ("returned_over", "Not more comes back than was delivered: look at the delivery."),
         "tray_mats_over" => ("tray_mats_over", "The tray does not have that many mats left: say fewer."),
         "tray_now.place_id, tray_now.layer" => ("place_taken", "That place is taken: choose a free one."),
         "person.initials" => ("initials_taken", "These initials are taken: add a letter."),

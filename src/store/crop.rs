@@ -275,7 +275,7 @@ impl Plans {
 }
 
 /// The newest shelf-life anchors of a crop, from cold to warm.
-fn anchors_of(conn: &Connection, crop: CropId) -> Result<Vec<(i64, i64)>, StoreError> {
+pub(super) fn anchors_of(conn: &Connection, crop: CropId) -> Result<Vec<(i64, i64)>, StoreError> {
     let newest: Option<i64> = conn
         .prepare_cached(
             "SELECT id FROM anchor_set WHERE crop_id = ? AND void_by IS NULL ORDER BY version DESC LIMIT 1",

@@ -88,7 +88,7 @@ tables! {
     BREACH_TRAY = "breach_tray" child("breach", "breach_id"), &["breach_id", "tray_id"], ["breach_id", "tray_id"];
     BREACH_DECISION = "breach_decision" Belongs::Fact, ID, ["id", "entry_id", "breach_id", "what", "person_id"];
     HOLD = "hold" Belongs::Fact, ID, ["id", "entry_id", "cause", "scope_text", "about_entry"];
-    HOLD_ITEM = "hold_item" child("hold", "hold_id"), &["hold_id", "n"], ["hold_id", "n", "sowing_id", "tray_id"];
+    HOLD_ITEM = "hold_item" child("hold", "hold_id"), &["hold_id", "n"], ["hold_id", "n", "sowing_id", "tray_id", "lot_id"];
     HOLD_DECISION = "hold_decision" Belongs::Fact, ID, ["id", "entry_id", "hold_id", "what", "person_id"];
     WALK_SHARE = "walk_share" Belongs::Fact, ID, ["id", "entry_id", "walk_id", "rack_id"];
     ROOM_CHECK = "room_check" Belongs::Fact, ID,
@@ -104,6 +104,25 @@ tables! {
         ["id", "entry_id", "tray_id", "what", "about_entry", "person_id", "next_at"];
     FUZZ_POINT = "fuzz_point" child("fuzz_points", "fuzz_points_id"), &["fuzz_points_id", "n"],
         ["fuzz_points_id", "n", "sign", "hair", "mould", "rot"];
+    PRODUCT_VERSION = "product_version" Belongs::Fact, ID, ["id", "entry_id", "product_id", "version"];
+    PRODUCT_PART = "product_part" child("product_version", "product_version_id"), &["product_version_id", "n"],
+        ["product_version_id", "n", "crop_id", "share_pm"];
+    CUT_CHECK = "cut_check" Belongs::Fact, ID,
+        ["id", "entry_id", "person_id", "day", "hands", "well", "blade", "cleaned", "cleaned_with", "washed"];
+    LOT = "lot" Belongs::Fact, ID,
+        ["id", "entry_id", "code", "kind", "crop_id", "product_id", "day", "cut_at", "pack_g", "best_before",
+         "instead_of"];
+    LOT_INPUT = "lot_input" Belongs::Fact, ID,
+        ["id", "entry_id", "lot_id", "tray_id", "from_lot_id", "mats", "grams", "packs", "again"];
+    ROUND = "round" Belongs::Fact, ID,
+        ["id", "entry_id", "kind", "name", "day", "out_at", "temp_dc", "place", "hours"];
+    DELIVERY = "delivery" Belongs::Fact, ID,
+        ["id", "entry_id", "customer_id", "day", "order_id", "round_id", "received_by", "temp_dc"];
+    STOCK_MOVE = "stock_move" Belongs::Fact, ID,
+        ["id", "entry_id", "lot_id", "kind", "grams", "packs", "day", "delivery_id", "round_id", "customer_id", "extra",
+         "what", "about_id", "temp_dc", "out_min", "person_id", "keep_until", "reason"];
+    EMPTIES = "empties" Belongs::Fact, ID, ["id", "entry_id", "customer_id", "day", "trays", "washed_with"];
+    BREACH_LOT = "breach_lot" child("breach", "breach_id"), &["breach_id", "lot_id"], ["breach_id", "lot_id"];
 }
 
 /// Editable tables: noun, and its columns beside `id`, `rev` and `retired`.
@@ -142,4 +161,8 @@ pub const EDITABLE: &[(&str, &[&str])] = &[
     ("recipe", &["name", "ml", "life_d"]),
     ("sensor", &["name", "zone_id", "csv_map"]),
     ("check_kind", &["name", "every_d", "limit_text", "remedy", "known"]),
+    ("product", &["name", "kind", "pack_g", "gtin"]),
+    ("customer", &["name", "address", "phone", "round", "note"]),
+    ("sale_order", &["customer_id", "day", "weekday", "from_day", "to_day"]),
+    ("order_line", &["order_id", "product_id", "packs", "grams", "trays"]),
 ];

@@ -6,8 +6,8 @@ use rusqlite::{Connection, OptionalExtension, params};
 
 use super::error::StoreError;
 use super::{
-    air, bands, breach, check, cleaning, fuzz, hands, hold, mix, power_cut, recipe, room, soak, suspect, treatment,
-    water, whereabouts,
+    air, bands, breach, check, cleaning, fuzz, hands, harvest, hold, mix, packing, power_cut, recipe, room, soak,
+    suspect, treatment, water, whereabouts,
 };
 use crate::domain::fuzz::{Extent, Signs, Verdict};
 use crate::domain::history::{EntryLine, Of, Record};
@@ -111,6 +111,7 @@ const TRAY: &str = "SELECT entry_id FROM look WHERE tray_id = ?1
     UNION SELECT entry_id FROM placement WHERE tray_id = ?1
     UNION SELECT entry_id FROM stage WHERE tray_id = ?1
     UNION SELECT entry_id FROM loss WHERE tray_id = ?1
+    UNION SELECT entry_id FROM lot_input WHERE tray_id = ?1
     UNION SELECT w.entry_id FROM water_tray t JOIN water w ON w.id = t.water_id WHERE t.tray_id = ?1
     UNION SELECT m.entry_id FROM treatment_tray t JOIN treatment m ON m.id = t.treatment_id WHERE t.tray_id = ?1
     UNION SELECT s.entry_id FROM tray t JOIN sowing s ON s.id = t.sowing_id WHERE t.id = ?1
@@ -124,6 +125,7 @@ const SOWING: &str = "SELECT entry_id FROM sowing WHERE id = ?1
     UNION SELECT l.entry_id FROM tray t JOIN placement l ON l.tray_id = t.id WHERE t.sowing_id = ?1
     UNION SELECT l.entry_id FROM tray t JOIN stage l ON l.tray_id = t.id WHERE t.sowing_id = ?1
     UNION SELECT l.entry_id FROM tray t JOIN loss l ON l.tray_id = t.id WHERE t.sowing_id = ?1
+    UNION SELECT l.entry_id FROM tray t JOIN lot_input l ON l.tray_id = t.id WHERE t.sowing_id = ?1
     UNION SELECT d.entry_id FROM tray t JOIN decision d ON d.tray_id = t.id WHERE t.sowing_id = ?1
     UNION SELECT w.entry_id FROM tray t JOIN water_tray x ON x.tray_id = t.id JOIN water w ON w.id = x.water_id WHERE t.sowing_id = ?1
     UNION SELECT m.entry_id FROM tray t JOIN treatment_tray x ON x.tray_id = t.id JOIN treatment m ON m.id = x.treatment_id
@@ -217,6 +219,9 @@ pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreErr
         "hold_decided" => hold::decided(conn, id)?,
         "suspect_decided" => suspect::line(conn, id)?,
         "corrected" => corrected::corrected(conn, id)?,
+        "cut_checked" => harvest::checked(conn, id)?,
+        "harvested" => harvest::line(conn, id)?,
+        "packed" | "reissued" => packing::line(conn, id)?,
         "setup" => "the room was set up".into(),
         _ => edited(conn, id)?,
     };

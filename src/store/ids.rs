@@ -8,14 +8,19 @@ use crate::domain::crop::{Medium, Soak};
 use crate::domain::fuzz::{Extent, Sign, Verdict as Finding};
 use crate::domain::hold::Cause;
 use crate::domain::id::{
-    BreachId, CheckKindId, CropId, EntryId, FormatId, HoldId, MaterialId, MaterialLotId, MixId, PersonId, PlaceId,
-    PlanId, RackId, RecipeId, SeedLotId, SensorId, SoakId, SowingId, SupplierId, TrayId, WalkId, ZoneId,
+    BreachId, CheckKindId, CropId, CustomerId, DeliveryId, EntryId, FormatId, HoldId, LotId, MaterialId, MaterialLotId,
+    MixId, OrderId, PersonId, PlaceId, PlanId, ProductId, RackId, RecipeId, RoundId, SeedLotId, SensorId, SoakId,
+    SowingId, StockMoveId, SupplierId, TrayId, WalkId, ZoneId,
 };
 use crate::domain::look::{Basis, Mist, Roots, Skip, Stand};
+use crate::domain::lot::Kind as LotKind;
 use crate::domain::measure::Measure;
 use crate::domain::mix::MixEnd;
+use crate::domain::product::Kind as ProductKind;
 use crate::domain::room::{Units, Zone};
+use crate::domain::round::Kind as RoundKind;
 use crate::domain::seed_lot::Treated;
+use crate::domain::stock::{Away, CameBack, Kind as MoveKind};
 use crate::domain::suspect::Decision;
 use crate::domain::time::Instant;
 use crate::domain::tray::{Cleanup, Gear, LossReason, Stage};
@@ -55,6 +60,13 @@ ids!(
     MixId,
     SoakId,
     SensorId,
+    LotId,
+    ProductId,
+    CustomerId,
+    OrderId,
+    DeliveryId,
+    RoundId,
+    StockMoveId,
 );
 
 macro_rules! stored_words {
@@ -70,8 +82,36 @@ macro_rules! stored_words {
     )+};
 }
 stored_words!(
-    Soak, Medium, Roots, Stand, Mist, Basis, Skip, Units, Zone, Treated, Stage, LossReason, Gear, Mode, Verdict,
-    Extent, Sign, Finding, Cause, Decision, Cleanup, Measure, MixEnd, Listed,
+    Soak,
+    Medium,
+    Roots,
+    Stand,
+    Mist,
+    Basis,
+    Skip,
+    Units,
+    Zone,
+    Treated,
+    Stage,
+    LossReason,
+    Gear,
+    Mode,
+    Verdict,
+    Extent,
+    Sign,
+    Finding,
+    Cause,
+    Decision,
+    Cleanup,
+    Measure,
+    MixEnd,
+    Listed,
+    LotKind,
+    ProductKind,
+    MoveKind,
+    CameBack,
+    Away,
+    RoundKind,
 );
 
 impl ToSql for Instant {

@@ -16,6 +16,7 @@ pub const MIGRATIONS: &[&str] = &[
     include_str!("../../migrations/0001_room.sql"),
     include_str!("../../migrations/0002_honest.sql"),
     include_str!("../../migrations/0003_suspect.sql"),
+    include_str!("../../migrations/0004_sold.sql"),
 ];
 
 /// The issue this program writes.

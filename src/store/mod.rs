@@ -2,6 +2,7 @@
 
 mod act;
 pub mod air;
+mod ask;
 pub mod backup;
 mod bands;
 mod board;
@@ -16,15 +17,19 @@ mod derive;
 pub mod error;
 pub mod facts;
 mod fuzz;
+mod goods;
 mod hands;
+mod harvest;
 mod header;
 mod history;
 mod hold;
 mod ids;
 mod look;
+mod lot;
 pub mod migrate;
 mod mix;
 pub mod open;
+mod packing;
 mod person;
 #[cfg(test)]
 mod plans;
@@ -99,7 +104,7 @@ impl Store {
     /// Works the derived rows out again; says how many differed.
     pub fn rebuild(&mut self) -> Result<usize, StoreError> {
         let tx = self.conn.transaction_with_behavior(rusqlite::TransactionBehavior::Immediate)?;
-        let differed = derive::rebuild(&tx)?;
+        let differed = derive::rebuild(&tx)? + lot::rebuild(&tx)?;
         tx.commit()?;
         Ok(differed)
     }

@@ -107,7 +107,7 @@ pub(super) fn cut(w: &mut Writer<'_>, trays: &[TrayId]) -> Result<Wrote, StoreEr
 }
 
 /// A suspect, held, covered or still-waiting tray is not cut.
-fn may_be_cut(w: &mut Writer<'_>, tray: TrayId) -> Result<(), StoreError> {
+pub(super) fn may_be_cut(w: &mut Writer<'_>, tray: TrayId) -> Result<(), StoreError> {
     let (code, now, at) = (Code::tray(tray.0), w.now, w.at());
     let found: Option<(Stage, bool, bool, Option<Instant>)> = w
         .conn
@@ -158,7 +158,7 @@ pub(super) fn throw(
     Ok(Wrote { sentence, made: None, trays: vec![tray] })
 }
 
-fn mats_left(w: &Writer<'_>, tray: TrayId) -> Result<i64, StoreError> {
+pub(super) fn mats_left(w: &Writer<'_>, tray: TrayId) -> Result<i64, StoreError> {
     Ok(w.conn.query_row("SELECT mats_left FROM tray_now WHERE tray_id = ?", [tray], |row| row.get(0))?)
 }
 
@@ -201,7 +201,7 @@ pub(super) fn lose_part(
 }
 
 /// Takes a tray off its rack for good.
-fn leave(w: &mut Writer<'_>, tray: TrayId, stage: Stage) -> Result<(), StoreError> {
+pub(super) fn leave(w: &mut Writer<'_>, tray: TrayId, stage: Stage) -> Result<(), StoreError> {
     nothing_after(w, tray)?;
     let nowhere: Option<PlaceId> = None;
     let at = w.seen.at;

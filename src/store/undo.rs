@@ -9,7 +9,7 @@ use super::error::StoreError;
 use super::facts::{ALL, Belongs, CORRECTION, LOOK, LOSS, PLACEMENT, SEED_MOVE, STAGE, Table, WATER, WATER_TRAY};
 use super::look::part_of_walk;
 use super::writer::{Cell, Writer};
-use super::{correct, hands, history, hold, person};
+use super::{correct, hands, history, hold, lot, person};
 use crate::domain::code::Code;
 use crate::domain::hands::Seen;
 use crate::domain::id::{EntryId, PersonId, TrayId, WalkId};
@@ -65,6 +65,7 @@ pub(super) fn undo(w: &mut Writer<'_>, target: Option<EntryId>) -> Result<Wrote,
     correct::no_slip(w.conn, target, w.now)?;
     let taken = history::line(w.conn, target)?;
     let trays = trays_of(w.conn, target)?;
+    w.touched_lots.extend(lot::of_entry(w.conn, target)?);
     // an undo taken back takes its copies along; what it had taken back stays taken back
     w.void_entry(target)?;
     bring_back(w, target)?;
@@ -240,7 +241,8 @@ pub(super) fn trays_of(conn: &Connection, entry: EntryId) -> Result<Vec<TrayId>,
              UNION SELECT bt.tray_id FROM breach_tray bt JOIN breach_decision d ON d.breach_id = bt.breach_id WHERE d.entry_id = ?1
              UNION SELECT i.tray_id FROM hold_item i JOIN hold h ON h.id = i.hold_id WHERE h.entry_id = ?1 AND i.tray_id NOT NULL
              UNION SELECT i.tray_id FROM hold_item i JOIN hold_decision d ON d.hold_id = i.hold_id
-               WHERE d.entry_id = ?1 AND i.tray_id NOT NULL",
+               WHERE d.entry_id = ?1 AND i.tray_id NOT NULL
+             UNION SELECT tray_id FROM lot_input WHERE entry_id = ?1 AND tray_id NOT NULL",
         )?
         .query_map([entry], |row| row.get(0))?
         .collect::<Result<_, _>>()?;

@@ -11,7 +11,7 @@ use super::chain::{ENTRY_COLUMNS, Hash, ZERO, encode, encode_void, link};
 use super::error::StoreError;
 use super::facts::{self, ALL, Belongs, EDITABLE, Table};
 use crate::domain::hands::Seen;
-use crate::domain::id::{EntryId, PersonId, TrayId};
+use crate::domain::id::{EntryId, LotId, PersonId, TrayId};
 use crate::domain::refusal::Refusal;
 use crate::domain::time::{Day, Instant, Now};
 
@@ -34,6 +34,8 @@ pub struct Writer<'c> {
     changes: i64,
     /// Trays whose derived rows are to be worked out again.
     pub touched: BTreeSet<TrayId>,
+    /// The same of lots.
+    pub touched_lots: BTreeSet<LotId>,
     head: Hash,
     /// Set when the act was over before it was written: rules it broke are noted, not refused.
     pub already: Option<Already>,
@@ -110,6 +112,7 @@ impl<'c> Writer<'c> {
             parts: BTreeMap::new(),
             changes: 0,
             touched: BTreeSet::new(),
+            touched_lots: BTreeSet::new(),
             head,
             already: None,
             watch: None,

@@ -8,7 +8,7 @@ use crate::domain::refusal::Refusal;
 use crate::store::error::StoreError;
 use crate::store::facts::BREACH;
 use crate::store::writer::Writer;
-use crate::store::{history, hold, undo};
+use crate::store::{history, hold, lot, undo};
 
 /// Every fact of the entry is void, and what the act it stands in for was against.
 pub(super) fn never(w: &mut Writer<'_>, entry: &Entry) -> Result<Vec<TrayId>, StoreError> {
@@ -16,6 +16,7 @@ pub(super) fn never(w: &mut Writer<'_>, entry: &Entry) -> Result<Vec<TrayId>, St
         return Err(why.into());
     }
     let trays = undo::trays_of(w.conn, entry.id)?;
+    w.touched_lots.extend(lot::of_entry(w.conn, entry.id)?);
     w.void_entry(entry.id)?;
     for act in replaced(w.conn, entry.id)? {
         if !counts(w.conn, act, entry.id)? {

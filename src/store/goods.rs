@@ -1,0 +1,38 @@
+//! What left the trays, for its screens.
+
+use rusqlite::Connection;
+
+use super::Store;
+use super::error::StoreError;
+use super::{harvest, lot};
+use crate::domain::goods::Goods;
+use crate::domain::id::LotId;
+use crate::domain::lot::{Kind, Lot};
+use crate::domain::stock::Account;
+use crate::domain::time::Day;
+
+impl Store {
+    /// Lots that are there, products, customers, orders, rounds.
+    pub fn goods(&self, today: Day) -> Result<Goods, StoreError> {
+        read(&self.conn, today)
+    }
+
+    /// Lots of a kind made on a day.
+    pub fn lots_of(&self, kind: Kind, day: Day) -> Result<Vec<Lot>, StoreError> {
+        lot::lots(&self.conn, kind, day)
+    }
+
+    /// The lot of a code without hyphens and check character, or the one that took the code over, and whether it did.
+    pub fn lot_of_code(&self, body: &str) -> Result<Option<(Lot, bool)>, StoreError> {
+        lot::one(&self.conn, body)
+    }
+
+    /// Where everything of a lot is.
+    pub fn account(&self, lot: LotId) -> Result<Account, StoreError> {
+        lot::account(&self.conn, lot)
+    }
+}
+
+fn read(conn: &Connection, today: Day) -> Result<Goods, StoreError> {
+    Ok(Goods { lots: lot::lots_there(conn)?, knife: harvest::knife(conn, today)?, ..Goods::default() })
+}
