@@ -8,6 +8,7 @@ use crate::domain::beside::Beside;
 use crate::domain::board::Board;
 use crate::domain::correction::Entry;
 use crate::domain::crop::Crop;
+use crate::domain::goods::Goods;
 use crate::domain::hands::Seen;
 use crate::domain::history::{EntryLine, Of, Record};
 use crate::domain::id::{EntryId, SensorId, SowingId, TrayId, WalkId};
@@ -48,6 +49,8 @@ pub enum Query {
     Board,
     /// Seed lots and crops.
     Stock,
+    /// What left the trays: lots, products, customers, orders, rounds.
+    Goods,
     Timeline(SowingId),
     /// What stood beside a tray.
     Beside(TrayId),
@@ -71,6 +74,7 @@ pub enum Query {
 pub enum Loaded {
     Board(Box<Board>),
     Stock { lots: Vec<SeedLot>, crops: Vec<Crop> },
+    Goods(Box<Goods>),
     Timeline(Box<Timeline>),
     Beside(Vec<Beside>),
     Outcomes(Vec<Outcome>),

@@ -17,6 +17,7 @@ use super::second_copy;
 use crate::domain::board::Board;
 use crate::domain::correction::Entry;
 use crate::domain::crop::Crop;
+use crate::domain::goods::Goods;
 use crate::domain::id::{PersonId, WalkId};
 use crate::domain::logger::LoggerFile;
 use crate::domain::person::Person;
@@ -70,6 +71,7 @@ pub struct Model {
     pub board: Board,
     pub lots: Vec<SeedLot>,
     pub crops: Vec<Crop>,
+    pub goods: Goods,
     /// Sensors in use, with their newest readings.
     pub air: Vec<SensorAir>,
     /// When they were read from the book.
@@ -114,6 +116,7 @@ impl Model {
             board: Board::default(),
             lots: Vec::new(),
             crops: Vec::new(),
+            goods: Goods::default(),
             air: Vec::new(),
             air_at: now,
             logger: None,
@@ -132,7 +135,7 @@ impl Model {
         let effects = if empty_book {
             vec![]
         } else {
-            vec![Effect::Load(Query::Board), Effect::Load(Query::Stock), Effect::Load(Query::Air)]
+            [Query::Board, Query::Stock, Query::Goods, Query::Air].map(Effect::Load).to_vec()
         };
         (model, effects)
     }

@@ -86,7 +86,7 @@ pub fn update(model: &mut Model, msg: Msg, now: Now) -> Vec<Effect> {
 
 /// Everything but the air that may have changed under the screens that are open.
 pub fn reload(model: &Model) -> Vec<Effect> {
-    let mut effects = vec![Effect::Load(Query::Board), Effect::Load(Query::Stock)];
+    let mut effects = [Query::Board, Query::Stock, Query::Goods].map(Effect::Load).to_vec();
     for screen in &model.screens {
         match screen {
             Screen::Walk(state) => effects.extend(state.walk.as_ref().map(|walk| Effect::Load(Query::Walk(walk.id)))),
@@ -256,6 +256,11 @@ fn on_loaded(model: &mut Model, loaded: Loaded) -> Vec<Effect> {
             model.crops = crops;
             form_page::stock_came(model);
             seed_shelf::stock_came(model);
+            meeting::book_came(model)
+        }
+        Loaded::Goods(goods) => {
+            model.goods = *goods;
+            form_page::stock_came(model);
             meeting::book_came(model)
         }
         Loaded::Timeline(timeline) => {

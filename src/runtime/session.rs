@@ -155,6 +155,7 @@ impl Session {
         let store = &self.store;
         Ok(match query {
             Query::Board => Loaded::Board(Box::new(store.board()?)),
+            Query::Goods => Loaded::Goods(Box::new(store.goods(self.clock.now().day())?)),
             Query::Stock => Loaded::Stock { lots: store.seed_lots()?, crops: store.crops()? },
             Query::Timeline(sowing) => {
                 let damp = store.damp_days(sowing, self.clock.now())?;
