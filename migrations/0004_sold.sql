@@ -164,9 +164,9 @@ CREATE TABLE lot_input (
   CONSTRAINT lot_input_drawn CHECK (from_lot_id IS NULL OR grams IS NOT NULL)
 ) STRICT;
 CREATE INDEX lot_input_entry ON lot_input (entry_id);
-CREATE INDEX lot_input_lot ON lot_input (lot_id, tray_id, from_lot_id) WHERE void_by IS NULL;
-CREATE INDEX lot_input_of_tray ON lot_input (tray_id, lot_id) WHERE void_by IS NULL;
-CREATE INDEX lot_input_from ON lot_input (from_lot_id, lot_id) WHERE void_by IS NULL;
+CREATE INDEX lot_input_lot ON lot_input (lot_id, tray_id, from_lot_id);
+CREATE INDEX lot_input_of_tray ON lot_input (tray_id, lot_id);
+CREATE INDEX lot_input_from ON lot_input (from_lot_id, lot_id);
 CREATE TRIGGER lot_input_frozen BEFORE UPDATE OF id, entry_id, lot_id, tray_id, from_lot_id, mats, grams, packs, again ON lot_input
 BEGIN SELECT RAISE(ABORT, 'lot_input_frozen'); END;
 CREATE TRIGGER lot_input_void_once BEFORE UPDATE OF void_by ON lot_input WHEN OLD.void_by IS NOT NULL OR NEW.void_by IS NULL
@@ -251,7 +251,7 @@ CREATE TABLE stock_move (
   CONSTRAINT stock_move_came_back CHECK ((kind IN ('returned', 'decided')) = (what IS NOT NULL))
 ) STRICT;
 CREATE INDEX stock_move_entry ON stock_move (entry_id);
-CREATE INDEX stock_move_lot ON stock_move (lot_id, kind) WHERE void_by IS NULL;
+CREATE INDEX stock_move_lot ON stock_move (lot_id, kind);
 CREATE INDEX stock_move_delivery ON stock_move (delivery_id) WHERE void_by IS NULL AND delivery_id IS NOT NULL;
 CREATE INDEX stock_move_round ON stock_move (round_id) WHERE void_by IS NULL AND round_id IS NOT NULL;
 CREATE INDEX stock_move_day ON stock_move (day);
