@@ -1,7 +1,7 @@
 //! Entries of the log as a person reads them.
 
 use super::hands::SeenAs;
-use super::id::{EntryId, MixId, PersonId, PlaceId, SeedLotId, SowingId, TrayId};
+use super::id::{EntryId, LotId, MixId, PersonId, PlaceId, SeedLotId, SowingId, TrayId};
 use super::power_cut::Span;
 use super::time::{Instant, Now};
 use super::words::words;
@@ -16,6 +16,9 @@ words!(
         Check = "check_kind" / "check of the room",
         Recipe = "recipe" / "recipe",
         Sensor = "sensor" / "sensor",
+        Product = "product" / "product",
+        Customer = "customer" / "customer",
+        Order = "sale_order" / "order",
         Room = "setting" / "the room",
     }
 );
@@ -31,6 +34,8 @@ pub enum Of {
     Person(PersonId),
     /// A prepared bottle.
     Mix(MixId),
+    /// A harvest or pack lot.
+    Lot(LotId),
     /// An editable record by its row.
     Record(Record, i64),
 }

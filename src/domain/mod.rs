@@ -17,6 +17,7 @@ pub mod dilution;
 pub mod forecast;
 pub mod fuzz;
 pub mod goods;
+pub mod gs1;
 pub mod hands;
 pub mod harvest;
 pub mod history;

@@ -8,9 +8,9 @@ use super::Store;
 use super::error::StoreError;
 use super::writer::{Watch, Writer};
 use super::{
-    air, bands, board, breach, check, cleaning, copy, correct, crop, derive, fuzz, hands, harvest, hold, look, lot,
-    mix, packing, person, power_cut, recipe, room, seed_lot, soak, sowing, standing, suspect, tray, treatment, undo,
-    walk, water, whereabouts,
+    air, bands, board, breach, check, cleaning, copy, correct, crop, customer, derive, fuzz, hands, harvest, hold,
+    look, lot, mix, order, packing, person, power_cut, product, recipe, room, seed_lot, soak, sowing, standing,
+    suspect, tray, treatment, undo, walk, water, whereabouts,
 };
 use crate::domain::action::{Action, Done};
 use crate::domain::breach::can_have_happened;
@@ -251,6 +251,12 @@ fn carry_out(w: &mut Writer<'_>, action: &Action, undoes: Option<EntryId>) -> Re
 /// The same of what happens from the cut on.
 fn sold(w: &mut Writer<'_>, action: &Action) -> Result<Wrote, StoreError> {
     Ok(match action {
+        Action::AddProduct(new) => product::add(w, new)?,
+        Action::EditProduct { product, new, retired, rev } => product::edit(w, *product, new, *retired, *rev)?,
+        Action::AddCustomer(new) => customer::add(w, new)?,
+        Action::EditCustomer { customer, new, retired, rev } => customer::edit(w, *customer, new, *retired, *rev)?,
+        Action::Order(new) => order::order(w, new)?,
+        Action::EditOrder { order, new, off, rev } => order::edit(w, *order, new, *off, *rev)?,
         Action::CheckCut(new) => harvest::check(w, new)?,
         Action::Harvest(new) => harvest::harvest(w, new)?,
         Action::Pack(new) => packing::pack(w, new)?,
@@ -374,6 +380,8 @@ fn explain(error: StoreError, turned_back: bool) -> StoreError {
             "sensor_taken",
             "A sensor of that name is there, or was in another zone: choose another name, readings keep their zone.",
         ),
+        "product.name" => ("product_taken", "A product of that name is there already: choose another name."),
+        "customer.name" => ("customer_taken", "A customer of that name is there already: add a word."),
         "crop.letters" => {
             ("crop_taken", "A crop with these letters is there already: edit it, or choose other letters.")
         }

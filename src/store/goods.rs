@@ -4,7 +4,7 @@ use rusqlite::Connection;
 
 use super::Store;
 use super::error::StoreError;
-use super::{harvest, lot};
+use super::{customer, harvest, lot, order, product};
 use crate::domain::goods::Goods;
 use crate::domain::id::LotId;
 use crate::domain::lot::{Kind, Lot};
@@ -33,6 +33,17 @@ impl Store {
     }
 }
 
+/// Days that orders and deliveries stay in sight.
+const BACK_D: i64 = 14;
+
 fn read(conn: &Connection, today: Day) -> Result<Goods, StoreError> {
-    Ok(Goods { lots: lot::lots_there(conn)?, knife: harvest::knife(conn, today)?, ..Goods::default() })
+    let since = today - chrono::Duration::days(BACK_D);
+    Ok(Goods {
+        lots: lot::lots_there(conn)?,
+        products: product::all(conn)?,
+        customers: customer::all(conn)?,
+        orders: order::since(conn, since)?,
+        knife: harvest::knife(conn, today)?,
+        ..Goods::default()
+    })
 }

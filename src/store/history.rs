@@ -1,13 +1,14 @@
 //! The log as sentences, newest first.
 
 mod corrected;
+mod sold;
 
 use rusqlite::{Connection, OptionalExtension, params};
 
 use super::error::StoreError;
 use super::{
-    air, bands, breach, check, cleaning, fuzz, hands, harvest, hold, mix, packing, power_cut, recipe, room, soak,
-    suspect, treatment, water, whereabouts,
+    air, bands, breach, check, cleaning, fuzz, hands, hold, mix, power_cut, product, recipe, room, soak, suspect,
+    treatment, water, whereabouts,
 };
 use crate::domain::fuzz::{Extent, Signs, Verdict};
 use crate::domain::history::{EntryLine, Of, Record};
@@ -56,6 +57,10 @@ pub(super) fn entries(
         Of::Mix(mix) => (about(MIX), mix.0),
         Of::Record(Record::Rack, id) => (about(RACK), id),
         Of::Record(Record::Sensor, id) => (about(SENSOR), id),
+        Of::Record(Record::Product, id) => (about(sold::PRODUCT), id),
+        Of::Record(Record::Customer, id) => (about(sold::CUSTOMER), id),
+        Of::Record(Record::Order, id) => (about(sold::ORDER), id),
+        Of::Lot(lot) => (about(sold::LOT), lot.0),
     };
     let mut lines = conn
         .prepare_cached(&text)?
@@ -219,9 +224,11 @@ pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreErr
         "hold_decided" => hold::decided(conn, id)?,
         "suspect_decided" => suspect::line(conn, id)?,
         "corrected" => corrected::corrected(conn, id)?,
-        "cut_checked" => harvest::checked(conn, id)?,
-        "harvested" => harvest::line(conn, id)?,
-        "packed" | "reissued" => packing::line(conn, id)?,
+        "product" => {
+            let parts = [Some(edited(conn, id)?), product::line(conn, id)?];
+            parts.into_iter().flatten().filter(|words| !words.is_empty()).collect::<Vec<_>>().join("; ")
+        }
+        kind if let Some(text) = sold::line(conn, kind, id)? => text,
         "setup" => "the room was set up".into(),
         _ => edited(conn, id)?,
     };

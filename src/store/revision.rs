@@ -21,11 +21,21 @@ pub(super) const CROP: &str = "rev
 pub(super) const RECIPE: &str =
     "rev + (SELECT count(*) + count(void_by) FROM recipe_version v WHERE v.recipe_id = recipe.id)";
 
+/// And into a product.
+pub(super) const PRODUCT: &str =
+    "rev + (SELECT count(*) + count(void_by) FROM product_version v WHERE v.product_id = product.id)";
+
+/// The lines of an order are records of their own.
+pub(super) const ORDER: &str =
+    "rev + (SELECT count(*) + coalesce(sum(l.rev), 0) FROM order_line l WHERE l.order_id = sale_order.id)";
+
 /// Refuses an edit of a record that changed since the form was opened.
 pub(super) fn fresh(conn: &Connection, noun: &str, id: i64, rev: i64) -> Result<(), StoreError> {
     let number = match noun {
         "crop" => CROP,
         "recipe" => RECIPE,
+        "product" => PRODUCT,
+        "sale_order" => ORDER,
         _ => "rev",
     };
     let now: Option<i64> =
@@ -69,6 +79,7 @@ pub(super) fn last_hands(conn: &Connection, kind: Record, id: i64) -> Result<Opt
     let versions: &[(&str, &str)] = match kind {
         Record::Crop => &[("grow_plan", "crop_id"), ("anchor_set", "crop_id")],
         Record::Recipe => &[("recipe_version", "recipe_id")],
+        Record::Product => &[("product_version", "product_id")],
         _ => &[],
     };
     for (facts, of) in versions {
