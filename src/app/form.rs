@@ -110,7 +110,14 @@ impl Form {
             Key::Enter if self.after().is_none() => self.submit(),
             Key::Enter | Key::Tab | Key::Down => self.go(self.after()),
             Key::BackTab | Key::Up => self.go(self.before()),
-            other => self.edit(|field| field.key(other, today)),
+            other => {
+                let outcome = self.edit(|field| field.key(other, today));
+                let answered = matches!(other, Key::Char('y' | 'Y' | 'n' | 'N'));
+                if answered && self.focused().is_some_and(|field| field.swift && matches!(field.kind, Kind::YesNo(_))) {
+                    self.go(self.after());
+                }
+                outcome
+            }
         }
     }
 

@@ -118,6 +118,11 @@ fn on_key(model: &mut Model, key: Key, at: Duration) -> Vec<Effect> {
         return vec![];
     }
     if model.typing() {
+        let answers = matches!(model.top(), Some(Screen::Form(page)) if page.asks());
+        if again && answers && matches!(key, Key::Enter | Key::Ctrl('s')) {
+            drop_repeat(model, key);
+            return vec![];
+        }
         model.notice = None;
         let mut effects = match model.top() {
             Some(Screen::Setup(_)) => setup::key(model, key),

@@ -93,6 +93,8 @@ pub struct Knife {
     pub checks: Vec<CutCheck>,
     /// The crop cut last today, where it is an allergen, by whichever name, and when.
     pub allergen: Option<(CropId, String, Instant)>,
+    /// With what was cleaned last, on whichever day.
+    pub with: Option<String>,
 }
 
 /// What is to be checked before this crop is cut.
@@ -122,6 +124,19 @@ impl Knife {
             _ => Needs::Nothing,
         }
     }
+}
+
+/// A nominal tray's area in mm², that a crop's expected yield is for.
+const NOMINAL_MM2: f64 = 254.0 * 508.0;
+
+/// Tenths of a gram that some mats of a tray usually give: the crop's figure for a nominal tray, by area.
+pub fn usual_dg(yield_g: i64, (length_mm, width_mm): (i64, i64), (mats, of): (i64, i64)) -> i64 {
+    #[expect(clippy::cast_precision_loss, clippy::cast_possible_truncation, reason = "grams of one tray")]
+    let dg = {
+        let share = (length_mm * width_mm) as f64 / NOMINAL_MM2 * mats as f64 / of.max(1) as f64;
+        (yield_g as f64 * 10.0 * share).round() as i64
+    };
+    dg
 }
 
 /// What a harvest plausibly gives: half to double the crop's own range. Of `mats` of trays with so many nominal yields.

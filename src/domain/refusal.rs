@@ -9,16 +9,24 @@ pub struct Refusal {
     pub sentence: String,
     /// The form field it is about, if it is about one.
     pub field: Option<&'static str>,
+    /// It only asks: said again, it is done.
+    pub asks: bool,
 }
 
 impl Refusal {
     pub fn new(rule: &'static str, sentence: impl Into<String>) -> Self {
-        Self { rule, sentence: sentence.into(), field: None }
+        Self { rule, sentence: sentence.into(), field: None, asks: false }
     }
 
     /// The same, shown beside a form field.
     #[must_use]
     pub fn at(self, field: &'static str) -> Self {
         Self { field: Some(field), ..self }
+    }
+
+    /// The same as a question.
+    #[must_use]
+    pub fn asking(self) -> Self {
+        Self { asks: true, ..self }
     }
 }

@@ -164,6 +164,8 @@ pub struct TrayCard {
     pub from_top: i64,
     pub stacked: i64,
     pub mats_left: i64,
+    /// What the mats left usually give by the crop's figure, g; nothing where the crop has none.
+    pub usual_g: Option<i64>,
     pub last: Option<LastLook>,
     pub watered_on: Option<Day>,
     /// Since when it shows fuzz.

@@ -17,6 +17,7 @@ use crate::domain::correction::Entry;
 use crate::domain::crop::Crop;
 use crate::domain::forecast::Forecast;
 use crate::domain::fuzz::{Signs, Verdict};
+use crate::domain::harvest::usual_dg;
 use crate::domain::history::{EntryLine, Of, Record};
 use crate::domain::id::{EntryId, SowingId, WalkId};
 use crate::domain::look::{Faults, Mist};
@@ -145,10 +146,10 @@ fn trays(conn: &Connection) -> Result<(Vec<TrayCard>, Vec<Missing>), StoreError>
         "SELECT n.tray_id, s.id, s.code, c.id, c.letters, c.name, c.roots_hidden, c.hairs_expected, s.day, s.grow_plan_id,
                 n.stage, p.id, r.id, r.name, r.sort, p.shelf, p.pos, z.kind, p.stack, n.mats_left, n.watered_on, n.suspect, n.bad,
                 n.wait_until, n.held, l.day, l.basis, l.roots, l.stand, l.mist, l.faults, w.initials, b.day, n.place_id IS NULL,
-                l.signs, l.extent, l.verdict
+                l.signs, l.extent, l.verdict, c.yield_g, f.length_mm, f.width_mm, t.mats
          FROM tray_now n
          CROSS JOIN tray t ON t.id = n.tray_id JOIN sowing_now s ON s.id = t.sowing_id JOIN crop c ON c.id = s.crop_id
-         JOIN entry b ON b.id = s.entry_id 
+         JOIN entry b ON b.id = s.entry_id JOIN tray_format f ON f.id = t.format_id
          JOIN place p ON p.id = coalesce(n.place_id, (SELECT x.place_id FROM placement x
            WHERE x.tray_id = n.tray_id AND x.void_by IS NULL AND x.place_id IS NOT NULL ORDER BY x.id DESC LIMIT 1))
          JOIN rack r ON r.id = p.rack_id JOIN zone z ON z.id = p.zone_id
@@ -188,6 +189,7 @@ fn trays(conn: &Connection) -> Result<(Vec<TrayCard>, Vec<Missing>), StoreError>
             let that_day = checks.iter().filter(|check| check.day == last.day).map(|check| check.verdict);
             last.verdict = last.verdict.map(|verdict| that_day.fold(verdict, Verdict::beside));
         }
+        let (size, row_mats, of) = ((row.get(38)?, row.get(39)?), row.get(19)?, row.get(40)?);
         let card = TrayCard {
             id: row.get(0)?,
             sowing,
@@ -206,6 +208,7 @@ fn trays(conn: &Connection) -> Result<(Vec<TrayCard>, Vec<Missing>), StoreError>
             from_top: 1,
             stacked: 1,
             mats_left: row.get(19)?,
+            usual_g: row.get::<_, Option<i64>>(37)?.map(|grams| usual_dg(grams, size, (row_mats, of)) / 10),
             last,
             watered_on: row.get(20)?,
             fuzz_since,

@@ -14,16 +14,13 @@ use super::writer::{Cell, Writer};
 use super::{lot, room, tray};
 use crate::domain::code::Code;
 use crate::domain::crop::Allergy;
-use crate::domain::harvest::{CutCheck, CutTray, Knife, Needs, NewCutCheck, NewHarvest, plausible};
+use crate::domain::harvest::{CutCheck, CutTray, Knife, Needs, NewCutCheck, NewHarvest, plausible, usual_dg};
 use crate::domain::id::{CropId, EntryId, LotId, PersonId, TrayId};
 use crate::domain::lot::Kind;
 use crate::domain::refusal::Refusal;
 use crate::domain::text::counted;
 use crate::domain::time::{Day, Instant, day_number};
 use crate::domain::tray::{Stage, named};
-
-/// A nominal tray's area in mm², that a crop's expected yield is for.
-const NOMINAL_MM2: f64 = 254.0 * 508.0;
 
 /// Before the knife is taken up.
 pub(super) fn check(w: &mut Writer<'_>, new: &NewCutCheck) -> Result<Wrote, StoreError> {
@@ -86,7 +83,13 @@ pub(super) fn knife(conn: &Connection, day: Day) -> Result<Knife, StoreError> {
         Allergy::Yes(_) => Some((crop, name, at)),
         Allergy::No | Allergy::NotChecked => None,
     });
-    Ok(Knife { checks, allergen })
+    let with = conn
+        .prepare_cached(
+            "SELECT cleaned_with FROM cut_check WHERE cleaned_with NOT NULL AND void_by IS NULL ORDER BY id DESC LIMIT 1",
+        )?
+        .query_row([], |row| row.get(0))
+        .optional()?;
+    Ok(Knife { checks, allergen, with })
 }
 
 /// A tray at the knife.
@@ -216,11 +219,7 @@ fn take_up(w: &mut Writer<'_>, cut: &CutTray) -> Result<AtKnife, StoreError> {
         .query_row([cut.tray], |row| {
             let (sown, of, length, width): (Day, i64, i64, i64) = (row.get(1)?, row.get(4)?, row.get(5)?, row.get(6)?);
             let expected: Option<i64> = row.get(7)?;
-            #[expect(clippy::cast_precision_loss, clippy::cast_possible_truncation, reason = "grams of one tray")]
-            let expected_dg = expected.map_or(0, |grams| {
-                let share = (length * width) as f64 / NOMINAL_MM2 * mats as f64 / of as f64;
-                (grams as f64 * 10.0 * share).round() as i64
-            });
+            let expected_dg = expected.map_or(0, |grams| usual_dg(grams, (length, width), (mats, of)));
             Ok(AtKnife {
                 tray: cut.tray,
                 crop: row.get(0)?,

@@ -39,6 +39,8 @@ pub struct Field {
     pub kind: Kind,
     pub required: bool,
     pub shown: bool,
+    /// An answer of y or n goes on to the next field by itself.
+    pub(super) swift: bool,
     /// What the book says now, where that is neither what was typed nor what the form was opened on.
     pub(super) both: Option<Both>,
     touched: bool,
@@ -56,6 +58,7 @@ impl Field {
             kind,
             required: false,
             shown: true,
+            swift: false,
             both: None,
             touched: false,
             remark: None,
@@ -121,6 +124,13 @@ impl Field {
     #[must_use]
     pub fn starting(mut self, value: &str) -> Self {
         value.clone_into(&mut self.first);
+        self
+    }
+
+    /// Answered with one key: y and n go on by themselves.
+    #[must_use]
+    pub fn swift(mut self) -> Self {
+        self.swift = true;
         self
     }
 

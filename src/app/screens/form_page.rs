@@ -2,12 +2,15 @@
 
 use std::collections::BTreeMap;
 
-use super::forms::{self, FormKind, Submit};
+use super::forms::{self, FormKind, Submit, Wrong};
 use super::meeting::{self, Meeting};
 use crate::app::effect::{Effect, Failure};
-use crate::app::form::{Form, Outcome, State};
+use crate::app::form::{Form, Outcome, State, Values};
 use crate::app::key::Key;
 use crate::app::model::{Model, Screen};
+
+/// Said beside a question of the book.
+const AGAIN: &str = "Enter again says that it is so.";
 
 /// A form and what it is for.
 #[derive(Debug, Clone)]
@@ -16,6 +19,9 @@ pub struct FormPage {
     pub form: Form,
     /// What stood in the form before it was begun afresh.
     aside: Option<BTreeMap<String, String>>,
+    /// The rule the book asked about last, and those that were answered; a change takes the answers back.
+    asked: Option<&'static str>,
+    sure: Vec<&'static str>,
     pub(super) meeting: Meeting,
 }
 
@@ -23,6 +29,23 @@ impl FormPage {
     /// Under which name what is typed is kept.
     pub fn draft_name(&self) -> String {
         self.kind.draft_name()
+    }
+
+    /// The book asked, and waits for the answer.
+    pub fn asks(&self) -> bool {
+        self.asked.is_some()
+    }
+
+    /// What was answered was answered about other values.
+    fn withdraw(&mut self) {
+        self.asked = None;
+        self.sure.clear();
+    }
+
+    /// Submitted as it stood when the book asked: that is the answer.
+    fn say_sure(&mut self, model: &mut Model, values: Values) -> Result<Submit, Wrong> {
+        self.sure.extend(self.asked.take());
+        self.submit(model, &values.answered(self.sure.clone()))
     }
 }
 
@@ -39,7 +62,7 @@ pub fn open(model: &mut Model, kind: FormKind) {
     }
     forms::changed(model, &kind, &mut form);
     let meeting = Meeting::at(model, &kind);
-    model.open(Screen::Form(Box::new(FormPage { kind, form, aside: None, meeting })));
+    model.open(Screen::Form(Box::new(FormPage { kind, form, aside: None, asked: None, sure: Vec::new(), meeting })));
 }
 
 /// The form with what the book says now.
@@ -68,6 +91,7 @@ fn afresh(model: &mut Model) -> Vec<Effect> {
         let typed = page.form.touched().then(|| page.form.draft());
         page.form = build(model, &page.kind);
         page.meeting = Meeting::at(model, &page.kind);
+        page.withdraw();
         if let Some(before) = page.aside.take() {
             bring_back(model, &page.kind, &mut page.form, &before);
             model.say("What stood here before is back.");
@@ -90,6 +114,8 @@ pub fn key(model: &mut Model, key: Key) -> Vec<Effect> {
     let Some(Screen::Form(page)) = model.screens.last_mut() else { return vec![] };
     let outcome = match key {
         Key::Ctrl('t') => page.form.take_other(),
+        // the question stands there: the key answers it wherever the cursor is
+        Key::Enter if page.asked.is_some() => page.form.key(Key::Ctrl('s'), today),
         key => page.form.key(key, today),
     };
     if key == Key::Ctrl('t') && outcome == Outcome::Stay {
@@ -115,6 +141,7 @@ fn after(model: &mut Model, outcome: Outcome) -> Vec<Effect> {
     match outcome {
         Outcome::Stay => {}
         Outcome::Changed => {
+            page.withdraw();
             forms::changed(model, &page.kind, &mut page.form);
             asks = true;
         }
@@ -128,7 +155,7 @@ fn after(model: &mut Model, outcome: Outcome) -> Vec<Effect> {
             }
             return vec![Effect::KeepDrafts];
         }
-        Outcome::Submit(values) => match page.submit(model, &values) {
+        Outcome::Submit(values) => match page.say_sure(model, values) {
             Ok(Submit::Act(action)) => {
                 page.form.state = State::Saving;
                 effects.push(Effect::Act(action));
@@ -205,6 +232,10 @@ pub fn previewed(model: &mut Model, result: Result<Vec<String>, Failure>) {
 pub fn refused(page: &mut FormPage, failure: &Failure) {
     page.meeting.refused(failure);
     match failure {
+        Failure::Rule(refusal) if refusal.asks => {
+            page.asked = Some(refusal.rule);
+            tell(&mut page.form, refusal.field, format!("{} {AGAIN}", refusal.sentence));
+        }
         Failure::Rule(refusal) => tell(&mut page.form, refusal.field, refusal.sentence.clone()),
         Failure::Book(sentence) => page.form.state = State::Refused(sentence.clone()),
     }

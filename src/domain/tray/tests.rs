@@ -46,6 +46,7 @@ pub fn card(id: i64) -> TrayCard {
         from_top: 1,
         stacked: 1,
         mats_left: 1,
+        usual_g: None,
         last: None,
         watered_on: None,
         fuzz_since: None,
