@@ -55,6 +55,24 @@ pub enum Command {
     Note,
     Ready,
     Cut,
+    /// Cut without a lot: never sold.
+    OwnUse,
+    /// What is there from the cut on.
+    Stock,
+    /// A packing run.
+    Pack,
+    NewOrder,
+    Orders,
+    Deliver,
+    Rounds,
+    /// Packs or trays that a customer gave back.
+    Returned,
+    /// Bin, keep a sample, give away, count.
+    Away,
+    TodaysLists,
+    /// Products and customers.
+    Names,
+    PrintLabel,
     ThrowOut,
     /// Something was sprayed or watered onto trays.
     Treat,

@@ -6,17 +6,20 @@ use crate::app::key::Key;
 use crate::domain::action::{Action, Done};
 use crate::domain::beside::Beside;
 use crate::domain::board::Board;
+use crate::domain::code::Code;
 use crate::domain::correction::Entry;
 use crate::domain::crop::Crop;
 use crate::domain::goods::Goods;
 use crate::domain::hands::Seen;
 use crate::domain::history::{EntryLine, Of, Record};
-use crate::domain::id::{EntryId, SensorId, SowingId, TrayId, WalkId};
+use crate::domain::id::{EntryId, LotId, SensorId, SowingId, TrayId, WalkId};
 use crate::domain::logger::{LoggerFile, Map, Parsed};
+use crate::domain::lot::Lot;
 use crate::domain::rates::Outcome;
 use crate::domain::reading::SensorAir;
 use crate::domain::refusal::Refusal;
 use crate::domain::seed_lot::SeedLot;
+use crate::domain::stock::Account;
 use crate::domain::time::Day;
 use crate::domain::timeline::Timeline;
 use crate::domain::walk::Walk;
@@ -34,6 +37,10 @@ pub enum Effect {
     KeepDrafts,
     /// A page with the label of a tray, to print.
     PrintLabel(TrayId),
+    /// A page with labels of lots: packs, or tubs of a harvest.
+    PrintLots(Vec<LotId>),
+    /// The lot of a code that was read, or the one that has another code now.
+    FindLot(Code),
     /// Make the second copy of this day in the folder.
     CopyBook(String),
     /// Open a logger's file for a sensor.
@@ -51,6 +58,8 @@ pub enum Query {
     Stock,
     /// What left the trays: lots, products, customers, orders, rounds.
     Goods,
+    /// Where everything of a lot is.
+    Account(LotId),
     Timeline(SowingId),
     /// What stood beside a tray.
     Beside(TrayId),
@@ -73,8 +82,14 @@ pub enum Query {
 #[derive(Debug, Clone, PartialEq)]
 pub enum Loaded {
     Board(Box<Board>),
-    Stock { lots: Vec<SeedLot>, crops: Vec<Crop> },
+    Stock {
+        lots: Vec<SeedLot>,
+        crops: Vec<Crop>,
+    },
     Goods(Box<Goods>),
+    Account(LotId, Account),
+    /// The lot of a code; whether the code is an old one of it.
+    Lot(Code, Option<Box<(Lot, bool)>>),
     Timeline(Box<Timeline>),
     Beside(Vec<Beside>),
     Outcomes(Vec<Outcome>),
@@ -82,8 +97,15 @@ pub enum Loaded {
     NewestWalks(Vec<Walk>),
     Entry(Box<Entry>),
     Air(Vec<SensorAir>),
-    History { of: Of, older: bool, lines: Vec<EntryLine> },
-    LastHands { record: (Record, i64), who: Option<String> },
+    History {
+        of: Of,
+        older: bool,
+        lines: Vec<EntryLine>,
+    },
+    LastHands {
+        record: (Record, i64),
+        who: Option<String>,
+    },
 }
 
 /// Why an action or a query did not go through.

@@ -187,6 +187,13 @@ impl Form {
         }
     }
 
+    /// Calls a field something else.
+    pub fn set_label(&mut self, id: &str, label: &str) {
+        if let Some(field) = self.find(id) {
+            label.clone_into(&mut field.label);
+        }
+    }
+
     /// Shows or hides a field. A hidden field keeps what it holds but is neither checked nor submitted.
     pub fn show(&mut self, id: &str, shown: bool) {
         if let Some(field) = self.find(id) {

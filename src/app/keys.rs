@@ -14,6 +14,8 @@ pub enum Context {
     Menu,
     SeedShelf,
     Suspects,
+    /// What is there from the cut on.
+    Stock,
     /// Entries, one under the cursor.
     Story,
     /// Text to read: help, why.
@@ -34,6 +36,7 @@ impl Context {
         Self::Walk,
         Self::SeedShelf,
         Self::Suspects,
+        Self::Stock,
         Self::Story,
         Self::Menu,
         Self::Page,
@@ -51,6 +54,7 @@ impl Context {
             Self::Menu => "In a short list",
             Self::SeedShelf => "The seed shelf",
             Self::Suspects => "Suspect trays",
+            Self::Stock => "Stock, from the cut on",
             Self::Story => "In a story or the log",
             Self::Page => "Reading",
             Self::WalkEnd => "The end of a walk",
@@ -82,15 +86,15 @@ const fn c(letter: char) -> Key {
 }
 
 use Context::{
-    Find as Finding, Form, Locked, Menu, Page, Room, SeedShelf as Shelf, Story as Tale, Suspects as Doubts, Walk,
-    WalkEnd as End,
+    Find as Finding, Form, Locked, Menu, Page, Room, SeedShelf as Shelf, Stock as Goods, Story as Tale,
+    Suspects as Doubts, Walk, WalkEnd as End,
 };
 
 /// Every key of the program.
 pub const BINDINGS: &[Binding] = &[
     b(Room, c('w'), StartWalk, "walk", "Start the walk, or go on with it"),
     b(Room, c('s'), Sow, "sow", "Sow trays"),
-    b(Room, c('c'), Cut, "cut", "Cut the tray under the cursor and take it off the rack"),
+    b(Room, c('c'), Cut, "cut", "Cut: the tray under the cursor, with its batch where that is ready too"),
     b(Room, c('m'), Move, "move", "Move the tray under the cursor, or bring it to the light"),
     b(Room, c('o'), LookHere, "look", "Look at the tray under the cursor, outside a walk"),
     b(Room, c('e'), SeedShelf, "seed", "Open the seed shelf: receive, count, look up lots"),
@@ -99,6 +103,7 @@ pub const BINDINGS: &[Binding] = &[
     b(Room, c('t'), ThrowOut, "throw out", "Throw out the tray under the cursor, with the reason"),
     b(Room, c('n'), NextRack, "next rack", "Show the next rack"),
     b(Room, c('a'), NextPerson, "who", "Hand the keyboard to the next person"),
+    b(Room, c(' '), Stock, "stock", "Stock from the cut on: pack, label, orders, deliveries"),
     b(Room, c('x'), Settings, "settings", "Settings: room, people, racks, crops, tray formats"),
     b(Room, c('j'), NextWanting, "", "To the next tray that wants someone: held, suspect, late or odd"),
     b(Room, c('f'), Find, "find", "Find a command by its words"),
@@ -179,6 +184,27 @@ pub const BINDINGS: &[Binding] = &[
     b(Doubts, c('?'), Help, "keys", "All keys"),
     b(Doubts, Key::F(1), Help, "", "All keys"),
     b(Doubts, Key::Esc, Back, "room", "Back to the room"),
+    b(Goods, c('c'), Cut, "cut", "Cut a batch that is ready"),
+    b(Goods, c('p'), Pack, "pack", "Pack: a run from the lot under the cursor, or from what was cut last"),
+    b(Goods, c('l'), PrintLabel, "label", "A page with labels of the lot under the cursor"),
+    b(Goods, c('o'), NewOrder, "order", "Write an order down"),
+    b(Goods, c('d'), Deliver, "deliver", "Deliver to a customer"),
+    b(Goods, c('r'), Rounds, "rounds", "Rounds and stalls: load, sell, bring back"),
+    b(Goods, c('b'), Away, "bin", "Bin, keep a sample, give away, count"),
+    b(Goods, c('g'), Returned, "", "Packs or trays that a customer gave back"),
+    b(Goods, c('t'), TodaysLists, "", "Today's lists: what to cut, to pack, to bring"),
+    b(Goods, c('e'), Orders, "", "Open orders"),
+    b(Goods, c('n'), Names, "", "Products and customers"),
+    b(Goods, c('i'), Story, "story", "Everything this lot went through"),
+    b(Goods, c('u'), Undo, "undo", "Take back your newest entry"),
+    b(Goods, Key::Enter, Open, "", "Everything that can be done with the lot under the cursor"),
+    b(Goods, Key::Up, Up, "", "One line up"),
+    b(Goods, Key::Down, Down, "", "One line down"),
+    b(Goods, Key::PageUp, PageUp, "", "Ten lines up"),
+    b(Goods, Key::PageDown, PageDown, "", "Ten lines down"),
+    b(Goods, c('?'), Help, "keys", "All keys"),
+    b(Goods, Key::F(1), Help, "", "All keys"),
+    b(Goods, Key::Esc, Back, "room", "Back to the room"),
     b(Menu, Key::Up, Up, "", "One line up"),
     b(Menu, Key::Down, Down, "", "One line down"),
     b(Menu, Key::PageUp, PageUp, "", "Ten lines up"),

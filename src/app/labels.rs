@@ -3,7 +3,7 @@
 use super::effect::Effect;
 use super::model::{Model, Screen};
 use super::scan::Heard;
-use super::screens::{room, seed_shelf, story, walk, whereabouts};
+use super::screens::{room, seed_shelf, stock, story, walk, whereabouts};
 use super::update::keep_drafts;
 use crate::domain::code::{Code, CodeError, Kind, within_one_edit};
 use crate::domain::history::Of;
@@ -78,6 +78,7 @@ pub(super) fn scanned(model: &mut Model, code: &Code) -> Vec<Effect> {
                         | Screen::Help(_)
                         | Screen::Story(_)
                         | Screen::Suspects(_)
+                        | Screen::Stock(_)
                         | Screen::Why(_)
                         | Screen::Beside(_)
                         | Screen::Rates(_)
@@ -94,8 +95,16 @@ pub(super) fn scanned(model: &mut Model, code: &Code) -> Vec<Effect> {
             }
             story::open(model, Of::Mix(MixId(id)), &format!("Mix {code}"))
         }
+        (Kind::Lot, _) => {
+            keep_drafts(model);
+            let mut effects = stock::scanned(model, code);
+            effects.push(Effect::KeepDrafts);
+            effects
+        }
         _ => {
-            model.refuse(format!("{code} is a code this screen has no use for: scan a tray, a seed jar or a mix."));
+            model.refuse(format!(
+                "{code} is a code this screen has no use for: scan a tray, a seed jar, a mix or a lot."
+            ));
             vec![]
         }
     }

@@ -11,14 +11,14 @@ use super::scan::Scan;
 use super::screens::form_page::FormPage;
 use super::screens::pick::Pick;
 use super::screens::{
-    air, beside, find, help, lock, rates, room, seed_shelf, setup, story, suspects, walk, walk_end, why,
+    air, beside, find, help, lock, rates, room, seed_shelf, setup, stock, story, suspects, walk, walk_end, why,
 };
 use super::second_copy;
 use crate::domain::board::Board;
 use crate::domain::correction::Entry;
 use crate::domain::crop::Crop;
 use crate::domain::goods::Goods;
-use crate::domain::id::{PersonId, WalkId};
+use crate::domain::id::{LotId, PersonId, WalkId};
 use crate::domain::logger::LoggerFile;
 use crate::domain::person::Person;
 use crate::domain::reading::SensorAir;
@@ -35,6 +35,7 @@ pub enum Screen {
     WalkEnd(walk_end::State),
     SeedShelf(seed_shelf::State),
     Suspects(suspects::State),
+    Stock(stock::State),
     Story(story::State),
     Help(help::State),
     /// No key does anything; nothing shows through.
@@ -72,6 +73,8 @@ pub struct Model {
     pub lots: Vec<SeedLot>,
     pub crops: Vec<Crop>,
     pub goods: Goods,
+    /// The lot that was cut or packed last here.
+    pub lot_made: Option<LotId>,
     /// Sensors in use, with their newest readings.
     pub air: Vec<SensorAir>,
     /// When they were read from the book.
@@ -117,6 +120,7 @@ impl Model {
             lots: Vec::new(),
             crops: Vec::new(),
             goods: Goods::default(),
+            lot_made: None,
             air: Vec::new(),
             air_at: now,
             logger: None,
@@ -156,6 +160,7 @@ impl Model {
             Some(Screen::Walk(_)) => Context::Walk,
             Some(Screen::SeedShelf(_)) => Context::SeedShelf,
             Some(Screen::Suspects(_)) => Context::Suspects,
+            Some(Screen::Stock(_)) => Context::Stock,
             Some(Screen::Menu(_)) => Context::Menu,
             Some(Screen::Locked(_)) => Context::Locked,
             Some(Screen::Story(_)) => Context::Story,

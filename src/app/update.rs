@@ -1,9 +1,11 @@
 //! The only function that changes the model.
 
+mod loaded;
+
 use std::time::Duration;
 
 use super::command::Command;
-use super::effect::{Effect, Failure, Loaded, Msg, Query};
+use super::effect::{Effect, Failure, Msg, Query};
 use super::hold;
 use super::key::Key;
 use super::keys::{self, Context};
@@ -11,10 +13,11 @@ use super::labels;
 use super::menu::{Item, Menu};
 use super::model::{Model, SMALLEST, Screen};
 use super::scan::Heard;
+use super::screens::forms::FormKind;
 use super::screens::pick::Pick;
 use super::screens::{
-    air, beside, breach, chosen, find, form_page, hands, help, lock, meeting, pick, rates, room, seed_shelf, setup,
-    share, standing, story, suspects, walk,
+    air, breach, chosen, cut, find, form_page, hands, help, lock, meeting, pick, room, seed_shelf, setup, share,
+    standing, stock, story, suspects, walk,
 };
 use super::second_copy;
 use crate::domain::action::{Action, Done};
@@ -42,7 +45,7 @@ pub fn update(model: &mut Model, msg: Msg, now: Now) -> Vec<Effect> {
             effects
         }
         Msg::OthersWrote => air::reload_all(model),
-        Msg::Loaded(loaded) => on_loaded(model, loaded),
+        Msg::Loaded(loaded) => loaded::on_loaded(model, loaded),
         Msg::LoadFailed(failure) => {
             model.fail(&failure);
             vec![]
@@ -203,6 +206,7 @@ pub fn on_command(model: &mut Model, command: Command) -> Vec<Effect> {
         (_, Some(Screen::Walk(_))) => walk::command(model, command),
         (_, Some(Screen::SeedShelf(_))) => seed_shelf::command(model, command),
         (_, Some(Screen::Suspects(_))) => suspects::command(model, command),
+        (_, Some(Screen::Stock(_))) => stock::command(model, command),
         (_, Some(Screen::Story(_))) => story::command(model, command),
         (_, Some(Screen::Menu(_))) => pick::command(model, command),
         (Command::StartWalk, Some(Screen::WalkEnd(end))) => {
@@ -242,73 +246,6 @@ fn paste(model: &mut Model, text: &str) -> Vec<Effect> {
     }
     model.refuse("Pasted text goes into a text field; here it does nothing.");
     vec![]
-}
-
-fn on_loaded(model: &mut Model, loaded: Loaded) -> Vec<Effect> {
-    match loaded {
-        Loaded::Board(board) => {
-            model.board = *board;
-            if model.who.is_none() {
-                model.who = model.board.people.iter().find(|person| !person.retired).map(|person| person.id);
-            }
-            walk::refresh(model);
-            let mut effects = room::refresh(model);
-            effects.extend(meeting::book_came(model));
-            effects
-        }
-        Loaded::Stock { lots, crops } => {
-            model.lots = lots;
-            model.crops = crops;
-            form_page::stock_came(model);
-            seed_shelf::stock_came(model);
-            meeting::book_came(model)
-        }
-        Loaded::Goods(goods) => {
-            model.goods = *goods;
-            form_page::stock_came(model);
-            meeting::book_came(model)
-        }
-        Loaded::Timeline(timeline) => {
-            if let Some(room) = model.room_mut() {
-                room.timeline = Some(*timeline);
-            }
-            vec![]
-        }
-        Loaded::Air(sensors) => {
-            model.air = sensors;
-            model.air_at = model.now;
-            meeting::book_came(model)
-        }
-        Loaded::Outcomes(outcomes) => {
-            rates::loaded(model, outcomes);
-            vec![]
-        }
-        Loaded::Beside(found) => {
-            beside::loaded(model, found);
-            vec![]
-        }
-        Loaded::Walk(walk) => walk::loaded(model, walk),
-        Loaded::NewestWalks(newest) => {
-            pick::offer_walk(model, newest);
-            vec![]
-        }
-        Loaded::LastHands { record, who } => {
-            meeting::hands_came(model, record, who.as_deref());
-            vec![]
-        }
-        Loaded::Entry(entry) => {
-            if meeting::entry(model) == Some(entry.id) {
-                model.entry = Some(*entry);
-                return meeting::book_came(model);
-            }
-            story::entry_came(model, *entry);
-            vec![]
-        }
-        Loaded::History { of, older, lines } => {
-            story::loaded(model, of, older, lines);
-            vec![]
-        }
-    }
 }
 
 fn acted(model: &mut Model, action: &Action, result: Result<Done, Failure>) -> Vec<Effect> {
@@ -351,6 +288,7 @@ fn acted(model: &mut Model, action: &Action, result: Result<Done, Failure>) -> V
         }
         _ => {}
     }
+    let to_cut = cut::checked(model, action);
     if matches!(model.top(), Some(Screen::Form(_))) {
         form_page::saved(model);
         if matches!(action, Action::Already { .. }) {
@@ -369,12 +307,16 @@ fn acted(model: &mut Model, action: &Action, result: Result<Done, Failure>) -> V
     if let Action::TakeRacks { walk, racks } = action {
         effects.extend(share::took(model, *walk, racks));
     }
+    stock::acted(model, action, &done);
     effects.extend(walk::acted(model, action, &done));
     effects.extend(reload(model));
     effects.extend(air::told_by(action).then_some(Effect::Load(Query::Air)));
     if let Action::Standing(new) = action {
         // the board still shows the room before: the entry names its own places
         standing::saved(model, new);
+    }
+    if let Some(trays) = to_cut {
+        form_page::open(model, FormKind::Harvest(trays));
     }
     if let Action::StartWalk { .. } = action
         && let Some(id) = done.made

@@ -1,6 +1,7 @@
 //! Harvest lots and pack lots: the code on the label, and what is there of them.
 
 use super::id::{CropId, LotId, ProductId};
+use super::seed_lot::percent;
 use super::time::{Day, Instant};
 use super::words::words;
 
@@ -86,6 +87,36 @@ impl Lot {
     /// May be packed, sold or given away today.
     pub fn free(&self, today: Day) -> bool {
         !self.held && !self.past(today)
+    }
+
+    /// Life left in words.
+    pub fn life(&self, today: Day) -> String {
+        match self.best_before.map(|day| (day - today).num_days()) {
+            None => "no day".into(),
+            Some(0) => "last day".into(),
+            Some(left) if left < 0 => "PAST".into(),
+            Some(left) => format!("{left} d left"),
+        }
+    }
+
+    /// Held, past its day or free, in one word.
+    pub fn state(&self, today: Day) -> &'static str {
+        if self.held {
+            "HELD"
+        } else if self.past(today) {
+            "past"
+        } else {
+            "free"
+        }
+    }
+
+    /// Its crops with their shares, largest first.
+    pub fn composition(&self) -> String {
+        let words = |part: &LotPart| match self.parts.len() {
+            1 => part.name.clone(),
+            _ => format!("{} {}", part.name, percent(part.share_pm)),
+        };
+        self.parts.iter().map(words).collect::<Vec<_>>().join(", ")
     }
 
     /// Least life left first; what has no day comes last, then the older code.

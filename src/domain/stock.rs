@@ -105,6 +105,23 @@ impl Account {
         (self.made > 0).then(|| (self.sum() * 1000 + self.made / 2) / self.made)
     }
 
+    /// Where everything is, as phrases: an amount with its place. `said` tells an amount.
+    pub fn places(&self, said: impl Fn(i64) -> String) -> Vec<String> {
+        let places = [
+            (self.on_hand, "on hand"),
+            (self.on_hold, "on hold"),
+            (self.on_the_way, "on the way"),
+            (self.drawn, "drawn"),
+            (self.with_customers, "with customers"),
+            (self.sold_public, "sold to the public"),
+            (self.sampled, "sampled"),
+            (self.wasted, "binned"),
+            (self.given, "given away"),
+            (self.returned, "returned"),
+        ];
+        places.into_iter().filter(|(n, _)| *n != 0).map(|(n, place)| format!("{} {place}", said(n))).collect()
+    }
+
     /// Nothing is less than nothing.
     pub fn sound(&self) -> bool {
         let Self { made, on_hand, on_hold, on_the_way, drawn, with_customers, .. } = *self;

@@ -102,6 +102,11 @@ impl Session {
                     Msg::Copied { newest: self.store.newest_copy(folder, today), result }
                 }
                 Effect::PrintLabel(tray) => Msg::Printed(self.print_label(tray)),
+                Effect::PrintLots(_) => Msg::Printed(Err("Labels of lots cannot be printed yet.".into())),
+                Effect::FindLot(code) => match self.store.lot_of_code(code.body()) {
+                    Ok(found) => Msg::Loaded(Loaded::Lot(code, found.map(Box::new))),
+                    Err(why) => Msg::LoadFailed(failure(why)),
+                },
                 Effect::OpenLogger(sensor, path) => {
                     let file = import::open_logger_for(&self.store, sensor, &import::whole_path(&path));
                     Msg::LoggerOpened(sensor, file.map(Box::new))
@@ -156,6 +161,7 @@ impl Session {
         Ok(match query {
             Query::Board => Loaded::Board(Box::new(store.board()?)),
             Query::Goods => Loaded::Goods(Box::new(store.goods(self.clock.now().day())?)),
+            Query::Account(lot) => Loaded::Account(lot, store.account(lot)?),
             Query::Stock => Loaded::Stock { lots: store.seed_lots()?, crops: store.crops()? },
             Query::Timeline(sowing) => {
                 let damp = store.damp_days(sowing, self.clock.now())?;

@@ -31,6 +31,7 @@ pub enum Remark {
 }
 
 /// One field of a form.
+#[expect(clippy::struct_excessive_bools, reason = "each is a fact of its own, none a state")]
 #[derive(Debug, Clone)]
 pub struct Field {
     pub id: &'static str,

@@ -3,8 +3,8 @@
 use super::forms::FormKind;
 use super::whereabouts::Ask;
 use super::{
-    beside, breach, check, chosen, form_page, hands, hold, meeting, records, room, settings, share, standing, story,
-    suspects, tray_menus, walk, whereabouts,
+    beside, breach, check, chosen, cut, form_page, hands, hold, meeting, records, room, settings, share, standing,
+    story, suspects, tray_menus, walk, whereabouts,
 };
 use crate::app::command::Command;
 use crate::app::effect::Effect;
@@ -64,6 +64,8 @@ pub enum Pick {
     Suspect(suspects::Ask),
     LosePart(TrayId, LossReason, i64),
     Cut(Vec<TrayId>),
+    /// The harvest of these trays.
+    Harvest(Vec<TrayId>),
     Do(Command),
     /// Begin with what stands on the racks.
     AskStanding,
@@ -172,6 +174,10 @@ pub fn take(model: &mut Model, n: usize) -> Vec<Effect> {
         Pick::Stand(answers, lot) => standing::action(model, answers, lot),
         Pick::Nothing => vec![],
         Pick::Cut(trays) => act(Action::Cut { trays }),
+        Pick::Harvest(trays) => {
+            cut::open(model, trays);
+            vec![]
+        }
         Pick::Do(command) => on_command(model, command),
         Pick::Breaches => {
             breach::open_list(model);

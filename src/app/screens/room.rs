@@ -3,7 +3,8 @@
 use super::forms::FormKind;
 use super::pick::Pick;
 use super::{
-    breach, form_page, pick, records, seed_shelf, settings, story, suspects, tray_menus, treat, walk, whereabouts, why,
+    breach, cut, form_page, pick, records, seed_shelf, settings, stock, story, suspects, tray_menus, treat, walk,
+    whereabouts, why,
 };
 use crate::app::command::Command;
 use crate::app::effect::{Effect, Query};
@@ -199,6 +200,7 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
             suspects::open(model);
             vec![]
         }
+        Command::Stock => stock::open(model),
         Command::Records => {
             let menu = records::menu(model);
             model.open(Screen::Menu(menu));
@@ -258,7 +260,8 @@ pub(super) fn on_tray(model: &mut Model, command: Command, tray: TrayId) -> Vec<
         Command::Story => {
             return story::open(model, Of::Tray(tray.id), &format!("Tray {}: {}", tray.code(), tray.crop_name));
         }
-        Command::Cut => {
+        Command::Cut => cut::of_tray(model, &tray),
+        Command::OwnUse => {
             let menu = cut_menu(model, &tray);
             model.open(Screen::Menu(menu));
         }
@@ -305,6 +308,7 @@ fn stories(model: &Model) -> Menu<Pick> {
             Item::new(format!("beside {}", tray.code()), Pick::Beside(tray.id)).hint("what stood next to it, and when"),
         );
     }
+    items.extend(stack.iter().take(1).map(|tray| cut::own_use(tray)));
     Menu::new("Whose story?", items)
 }
 

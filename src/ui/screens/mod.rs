@@ -9,6 +9,7 @@ mod room;
 mod seed_shelf;
 mod sentences;
 mod shelf_life;
+mod stock;
 mod story;
 mod suspects;
 mod timeline;
@@ -47,6 +48,7 @@ pub fn draw(model: &Model, theme: &Theme, frame: &mut Frame) {
             Screen::WalkEnd(state) => walk_end::draw(model, state, theme, frame, area),
             Screen::SeedShelf(state) => seed_shelf::draw(model, state, theme, frame, area),
             Screen::Suspects(state) => suspects::draw(model, state, theme, frame, area),
+            Screen::Stock(state) => stock::draw(model, state, theme, frame, area),
             Screen::Story(state) => story::draw(model, state, theme, frame, area),
             Screen::Help(state) => help::draw(model, state, theme, frame, area),
             Screen::Locked(state) => lock::draw(state, theme, frame, area),

@@ -10,7 +10,9 @@ mod clean;
 pub mod correct;
 mod crop;
 mod hands;
+mod harvest;
 mod mix;
+mod pack;
 mod places;
 mod points;
 pub(super) mod record;
@@ -33,8 +35,8 @@ use crate::domain::breach::Verdict;
 use crate::domain::hands::Seen;
 use crate::domain::hold::Scope;
 use crate::domain::id::{
-    BreachId, CheckKindId, CropId, EntryId, FormatId, HoldId, PersonId, PlaceId, RackId, RecipeId, SeedLotId, SoakId,
-    TrayId,
+    BreachId, CheckKindId, CropId, EntryId, FormatId, HoldId, LotId, PersonId, PlaceId, RackId, RecipeId, SeedLotId,
+    SoakId, TrayId,
 };
 use crate::domain::power_cut::parse_moment;
 use crate::domain::suspect::Decision;
@@ -101,6 +103,14 @@ pub enum FormKind {
     DecideHold(HoldId, Verdict),
     /// Clear or watch a suspect tray.
     Suspect(TrayId, Decision),
+    /// Before these trays are cut.
+    CheckCut(Vec<TrayId>),
+    /// These trays are cut into a lot.
+    Harvest(Vec<TrayId>),
+    /// A packing run, from this lot or from what was cut last.
+    Pack(Option<LotId>),
+    /// Another code for packs that are all here.
+    Reissue(LotId),
     /// Whose paper sheet, and of when.
     PaperSheet,
 }
@@ -186,6 +196,10 @@ pub fn build(model: &Model, kind: &FormKind) -> Form {
         FormKind::Hold(_, title) => breach::hold(model, title),
         FormKind::DecideHold(id, what) => breach::decide_hold(model, *id, *what),
         FormKind::Suspect(tray, what) => suspect::build(model, *tray, *what),
+        FormKind::CheckCut(trays) => harvest::check(model, trays),
+        FormKind::Harvest(trays) => harvest::build(model, trays),
+        FormKind::Pack(lot) => pack::build(model, *lot),
+        FormKind::Reissue(lot) => pack::reissue(model, *lot),
         FormKind::PaperSheet => hands::sheet(model),
     }
 }
@@ -204,6 +218,9 @@ pub fn changed(model: &Model, kind: &FormKind, form: &mut Form) {
         FormKind::Treat(trays) => treat::changed(model, trays, form),
         FormKind::Air(of) => air::changed(model, *of, form),
         FormKind::Water(_) | FormKind::StopWater(_) => water::changed(model, form),
+        FormKind::CheckCut(_) => harvest::check_changed(form),
+        FormKind::Harvest(_) => harvest::changed(model, form),
+        FormKind::Pack(_) => pack::changed(model, form),
         FormKind::Bench(sum) => bench::changed(model, *sum, form),
         _ => {}
     }
@@ -252,6 +269,10 @@ pub fn submit(model: &mut Model, kind: &FormKind, rev: i64, values: &Values) -> 
         FormKind::Hold(scope, _) => act(Action::Hold { scope: *scope, reason: values.text("reason").to_string() }),
         FormKind::DecideHold(id, what) => act(breach::decide_hold_action(*id, *what, values)?),
         FormKind::Suspect(tray, what) => act(suspect::action(model, *tray, *what, values)?),
+        FormKind::CheckCut(_) => act(harvest::check_action(values)),
+        FormKind::Harvest(_) => act(harvest::action(model, values)?),
+        FormKind::Pack(_) => act(pack::action(model, values)?),
+        FormKind::Reissue(lot) => act(pack::reissue_action(*lot, values)?),
         FormKind::PaperSheet => {
             let (action, seen) = hands::sheet_action(model, values)?;
             Ok(Submit::ActSeen(Box::new(action), seen))

@@ -1,0 +1,79 @@
+//! A read model came: into the model, and on to the screens that show it.
+
+use crate::app::effect::{Effect, Loaded};
+use crate::app::model::Model;
+use crate::app::screens::{beside, form_page, meeting, pick, rates, room, seed_shelf, stock, story, walk};
+
+pub(super) fn on_loaded(model: &mut Model, loaded: Loaded) -> Vec<Effect> {
+    match loaded {
+        Loaded::Board(board) => {
+            model.board = *board;
+            if model.who.is_none() {
+                model.who = model.board.people.iter().find(|person| !person.retired).map(|person| person.id);
+            }
+            walk::refresh(model);
+            let mut effects = room::refresh(model);
+            effects.extend(meeting::book_came(model));
+            effects
+        }
+        Loaded::Stock { lots, crops } => {
+            model.lots = lots;
+            model.crops = crops;
+            form_page::stock_came(model);
+            seed_shelf::stock_came(model);
+            meeting::book_came(model)
+        }
+        Loaded::Goods(goods) => {
+            model.goods = *goods;
+            form_page::stock_came(model);
+            let mut effects = stock::goods_came(model);
+            effects.extend(meeting::book_came(model));
+            effects
+        }
+        Loaded::Account(lot, account) => {
+            stock::account_came(model, lot, account);
+            vec![]
+        }
+        Loaded::Lot(code, found) => stock::found(model, &code, found.map(|found| *found)),
+        Loaded::Timeline(timeline) => {
+            if let Some(room) = model.room_mut() {
+                room.timeline = Some(*timeline);
+            }
+            vec![]
+        }
+        Loaded::Air(sensors) => {
+            model.air = sensors;
+            model.air_at = model.now;
+            meeting::book_came(model)
+        }
+        Loaded::Outcomes(outcomes) => {
+            rates::loaded(model, outcomes);
+            vec![]
+        }
+        Loaded::Beside(found) => {
+            beside::loaded(model, found);
+            vec![]
+        }
+        Loaded::Walk(walk) => walk::loaded(model, walk),
+        Loaded::NewestWalks(newest) => {
+            pick::offer_walk(model, newest);
+            vec![]
+        }
+        Loaded::LastHands { record, who } => {
+            meeting::hands_came(model, record, who.as_deref());
+            vec![]
+        }
+        Loaded::Entry(entry) => {
+            if meeting::entry(model) == Some(entry.id) {
+                model.entry = Some(*entry);
+                return meeting::book_came(model);
+            }
+            story::entry_came(model, *entry);
+            vec![]
+        }
+        Loaded::History { of, older, lines } => {
+            story::loaded(model, of, older, lines);
+            vec![]
+        }
+    }
+}
