@@ -31,13 +31,13 @@ fn a_suspect_tray_was_cut_and_someone_else_decides_later() {
     let mut seat = seat();
     let before = entries(&seat);
     // RM has cut the suspect pea in isolation, and the book refuses it
-    seat.press("a").sees("At the rack: RM").press("n n c a");
+    seat.press("a").sees("At the rack: RM").press("n n Enter c a");
     seat.sees("Not done: T0007-K is suspect: it is not cut for sale.").sees("leave it").sees("it already happened");
     // leaving it is the first line, Esc does the same
     for leave in ["Enter", "Esc"] {
         seat.press(leave);
         assert_eq!((entries(&seat), seat.session.model.board.trays.len()), (before, 12));
-        seat.press("c a");
+        seat.press("Enter c a");
     }
     seat.press("s").sees("It already happened").sees("and as a breach: cut although it was suspect.");
     seat.press("Enter");
@@ -96,7 +96,7 @@ fn more_was_sown_than_the_jar_holds() {
     seat.sees("2 trays of radish sown").sees("1 breach to decide (d)   2 held");
     assert_eq!(held(&seat), 2);
     assert!(seat.session.model.drafts.is_empty(), "{:?}", seat.session.model.drafts);
-    seat.press("Down Down c a").sees("is held: it is not cut until the hold is lifted.").press("Esc");
+    seat.press("Down Down Enter c a").sees("is held: it is not cut until the hold is lifted.").press("Esc");
     seat.press("e").sees("-8").press("Esc");
     seat.press("x w").sees("To decide").press("a a");
     put(&mut seat, "reason", "weighed again, the book was wrong");

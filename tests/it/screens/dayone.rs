@@ -175,7 +175,7 @@ fn some_mats_are_lost_and_the_rest_goes_on() {
     seat.press("t j").sees("1 of its 4 mats").press("d").sees("T0001-W: 2 of 4 mats thrown out, mould.");
     assert_eq!(seat.session.store.board().unwrap().tray(TrayId(1)).unwrap().mats_left, 2);
     // what mould left over is not for sale, however sound it looks
-    seat.sees("NOT FOR SALE").press("m a a").press("c a").sees("it is not cut for sale").press("Esc");
+    seat.sees("NOT FOR SALE").press("m a a").press("Enter c a").sees("it is not cut for sale").press("Esc");
     seat.press("t j").sees("1 of its 2 mats").press("a a").sees("T0001-W thrown out");
     assert!(seat.session.store.board().unwrap().trays.is_empty());
 }

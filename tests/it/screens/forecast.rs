@@ -37,7 +37,7 @@ fn late_roots_move_the_window_and_the_plan_stays_in_sight() {
     seat.sees("day 4: roots peeking, the plan says full: 2 d behind the plan").sees("The newest day counts");
     seat.sees("The plan's window: Tue 07 Jul to Sat 11 Jul, day 6 to 10.");
     seat.sees("The forecast: 2 d later, Thu 09 Jul to Mon 13 Jul, give or take 3 d");
-    seat.sees("Days are no clearance").press("Esc").press("c").sees("by forecast day 8 to 12, ±3 d");
+    seat.sees("Days are no clearance").press("Esc").press("Enter c").sees("by forecast day 8 to 12, ±3 d");
     // it is an estimate: the tray is ready when the plan says so
     let board = seat.session.store.board().unwrap();
     assert_eq!(board.trays[0].cut_from().to_string(), "2026-07-07");

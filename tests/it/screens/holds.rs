@@ -10,7 +10,7 @@ fn open(seat: &Seat) -> usize {
 #[test]
 fn bad_news_of_a_tray_that_was_cut_holds_it_until_someone_decides() {
     let mut seat = Seat::at(twelve::book());
-    seat.press("T0001-W Enter c a").sees("T0001-W cut and off the rack.");
+    seat.press("T0001-W Enter Enter c a").sees("T0001-W cut and off the rack.");
     // its label leads to its story; the look of this morning was of something else
     seat.press("T0001-W Enter").sees("Tray T0001-W: not in the room");
     seat.press("Down Down c").sees("another grade or finding").press("a");
@@ -36,14 +36,14 @@ fn bad_news_of_a_tray_that_was_cut_holds_it_until_someone_decides() {
 #[test]
 fn a_batch_is_held_from_its_story() {
     let mut seat = Seat::at(twelve::book());
-    seat.press("T0001-W Enter c a").press("T0002-U Enter Enter").sees("batch").press("s").sees("Batch B0001-G");
+    seat.press("T0001-W Enter Enter c a").press("T0002-U Enter Enter").sees("batch").press("s").sees("Batch B0001-G");
     seat.press("o").sees("Hold: Batch B0001-G: radish").sees("what was cut already is held");
     seat.press("C-s");
     assert_eq!((focus(&seat).0, open(&seat)), ("reason", 0));
     seat.type_in("grit in the seed").press("Enter").sees("Batch B0001-G is held: not cut, packed or sold");
     let board = seat.session.store.board().unwrap();
     assert_eq!((board.holds[0].trays.len(), board.trays.iter().filter(|tray| tray.held).count()), (4, 3));
-    seat.press("Esc c a").sees("T0002-U is held: it is not cut until the hold is lifted.").press("Esc");
+    seat.press("Esc Enter c a").sees("T0002-U is held: it is not cut until the hold is lifted.").press("Esc");
     seat.press("u").sees("A hold is not taken back");
     // the log is of everything, and nothing that can be held
     seat.press("l o").sees("A tray or a batch is held from its own story");

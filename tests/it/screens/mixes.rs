@@ -79,7 +79,7 @@ fn a_bottle_is_prepared_sprayed_and_gone() {
     seat.sees("(today: test rinse, label not").size(80, 28);
     seat.sees("treated 03 Jul 06:00, no cutting before 05 Jul 06:00: test rinse, 3 trays").sees("wait");
     // what waits is not cut
-    seat.press("c").sees("not now: treated, not before Sun").press("s").sees("treated, not before");
+    seat.press("Enter c").sees("not now: treated, not before Sun").press("s").sees("treated, not before");
     seat.press("a").sees("was treated and is not cut before 2026-07-05 06:00").press("Esc");
     seat.press("r m").sees("keeps until 05 Jul 06:00, 1700 of 2000 mL left").press("a s").sees("M0001-Y: binned.");
     seat.press("r m").sees("recipes");
@@ -114,7 +114,7 @@ fn a_label_nobody_read_means_a_wait_and_is_told_where_it_is_cut() {
     seat.press("Backspace 2 C-s").sees("treated with rinse").sees("(today: rinse, label");
     // also when the hours are over
     let mut seat = seat.later(Duration::hours(3));
-    seat.press("c").sees("treated today: rinse, label not read").press("a").sees("T0001-W cut");
+    seat.press("Enter c").sees("treated today: rinse, label not read").press("a").sees("T0001-W cut");
 }
 
 #[test]
@@ -141,7 +141,7 @@ fn an_expired_bottle_is_told_as_soon_as_it_is_chosen() {
 #[test]
 fn what_was_sprayed_earlier_is_noted_with_its_time_and_of_trays_cut_since() {
     let mut seat = seat();
-    seat.press("c a").sees("T0001-W cut");
+    seat.press("Enter c a").sees("T0001-W cut");
     let mut seat = seat.later(Duration::hours(3));
     seat.press("Right z a Tab rinse Tab Tab fuzz Tab yes Tab 24 Tab 0 Tab Tab");
     // the first letter replaces what is proposed

@@ -89,7 +89,7 @@ fn suspect_and_cut(seat: Seat) -> Seat {
         .type_in("T0005-O")
         .press("Enter j s Enter Esc")
         .sees("1 suspect");
-    seat.type_in("T0005-O").press("Enter c a").sees("Not done: T0005-O is suspect").sees("it already happened");
+    seat.type_in("T0005-O").press("Enter Enter c a").sees("Not done: T0005-O is suspect").sees("it already happened");
     seat.press("s").type_in("the kitchen took it before I had read the sign").press("Enter");
     seat.sees("A breach, cut although it was suspect").sees("1 breach to decide (d)");
     let mut seat = seat.next_morning(Duration::days(1));
