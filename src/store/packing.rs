@@ -223,8 +223,9 @@ pub(super) fn reissue(w: &mut Writer<'_>, id: LotId, to: ProductId, reason: &str
         let rows: Vec<i64> =
             w.conn.prepare_cached(&text)?.query_map([id], |row| row.get(0))?.collect::<Result<_, _>>()?;
         for row in rows {
-            w.copy(table, &[row], &[("lot_id", &new)])?;
+            // void first: what was drawn once is not drawn twice for a moment
             w.void_row(table, &[row])?;
+            w.copy(table, &[row], &[("lot_id", &new)])?;
         }
     }
     w.void_row(LOT, &[id.0])?;

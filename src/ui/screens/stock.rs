@@ -46,9 +46,9 @@ pub(super) fn draw(model: &Model, state: &State, theme: &Theme, frame: &mut Fram
         Row::Lot(id) => lot_row(model, model.goods.lot(*id), n == at, theme, body.width),
         Row::Promised(id) => promised_row(model, *id, n == at, theme, body.width),
     }));
-    put(frame, Rect::new(body.x, body.y, body.width, body.height - details), shown);
-    let below = std::iter::once(Line::default()).chain(below);
-    put(frame, Rect::new(body.x, body.bottom() - details, body.width, details), below);
+    // right below the list: a long notice covers the last rows
+    shown.push(Line::default());
+    put(frame, body, shown.into_iter().chain(below));
 }
 
 /// One row of the list; the kind of a lot only where there is room for it.
@@ -106,7 +106,9 @@ fn about(model: &Model, state: &State, lot: &Lot, theme: &Theme, width: u16) -> 
     let (today, units) = (model.today(), model.board.units());
     let (made, size) = match lot.kind {
         Kind::Harvest => ("cut", String::new()),
-        Kind::Pack => ("packed", lot.pack_g.map_or_else(String::new, |g| format!(" of {}", units.weight(g * 1000)))),
+        Kind::Pack => {
+            ("packed", lot.pack_g.map_or_else(String::new, |g| format!(", packs of {}", units.weight(g * 1000))))
+        }
     };
     let title = format!("{}  {}{size}, {made} {}", lot.code, lot.name, lot.day.format("%a %d %b"));
     let mut lines = vec![line(&title, Role::Title, theme, width)];

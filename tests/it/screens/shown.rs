@@ -1,6 +1,6 @@
 //! Every screen of the program, each reached by keys from a book of twelve trays.
 
-use super::{Seat, air, meeting, twelve};
+use super::{Seat, air, meeting, stock, twelve};
 use crate::book::Book;
 
 /// A screen's name and the keys that lead to it from the room, or from the first question of a new book.
@@ -33,6 +33,12 @@ const SOAKING: &str = "e Down k Tab 450 C-s";
 
 /// Ounces and °F chosen.
 const US: &str = "x a Tab Tab Right C-s";
+
+/// The check made and the harvest open.
+const CUT: &str = "c yyyy soap Enter";
+
+/// What was cut, in stock.
+const HARVESTED: &str = "c yyyy soap Enter 360 Enter Space";
 
 /// The rest.
 pub const OTHERS: &[Shown] = &[
@@ -143,6 +149,19 @@ pub const OTHERS: &[Shown] = &[
     of("room_stacked", "x d s 3 Enter cov Enter Enter 2 C-s Esc Esc Down Down m j Left"),
     of("menu_stack", "x d s 3 Enter cov Enter Enter 2 C-s Esc Esc Down Down m j Left i"),
     of("menu_cut", "Enter c"),
+    of("form_cut_check", "c"),
+    of("form_cut_check_bars", "c yyyn"),
+    of("form_harvest", CUT),
+    of("form_harvest_each", "c yyyy soap Enter BackTab Right Tab 118"),
+    of("form_harvest_asked", "c yyyy soap Enter 4800 Enter"),
+    of("form_harvest_suspect", "T0007-K Enter c yyyy soap Enter"),
+    of("stock_empty", "Space"),
+    of("menu_batches", "Space c"),
+    of("stock", HARVESTED),
+    of("menu_lot", "c yyyy soap Enter 360 Enter Space Enter"),
+    Shown { name: "form_pack", empty: false, keys: HARVESTED, then: Some(stock::may_be_packed) },
+    Shown { name: "stock_packs", empty: false, keys: HARVESTED, then: Some(stock::is_packed) },
+    Shown { name: "stock_promised", empty: false, keys: HARVESTED, then: Some(stock::is_promised) },
     of("settings", "x"),
     of("settings_crops", "x f"),
     of("form_sow_empty", "s"),

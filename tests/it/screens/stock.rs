@@ -5,7 +5,7 @@ use std::sync::OnceLock;
 use chrono::Duration;
 use rackwalk::domain::action::Action;
 use rackwalk::domain::customer::NewCustomer;
-use rackwalk::domain::id::{CropId, CustomerId, LotId, ProductId, TrayId};
+use rackwalk::domain::id::{CropId, CustomerId, ProductId, TrayId};
 use rackwalk::domain::lot::Kind as LotKind;
 use rackwalk::domain::order::{NewOrder, Wanted};
 use rackwalk::domain::product::{Kind, NewProduct};
@@ -14,8 +14,8 @@ use rackwalk::domain::time::Now;
 use rackwalk::domain::tray::Stage;
 
 use super::Seat;
-use super::form::{focus, put, value};
-use crate::book::{AK, Book};
+use super::form::{elsewhere, focus, go, put, value};
+use crate::book::Book;
 
 /// Four trays each of pea (four mats), mustard and radish, all in their windows today, the eleventh; three products of one
 /// crop, and a blend of pea and radish.
@@ -86,7 +86,7 @@ fn a_check_then_a_harvest_of_the_batch_together() {
     seat.press("C-s").sees("Say with what table, scale and tools were cleaned.");
     seat.type_in("soap, then hot water").press("Enter");
     // the harvest follows by itself, with all of the batch
-    seat.sees("Cut radish").sees("4 ticked").sees("4 trays: about 4");
+    seat.sees("Cut radish").sees("T0009-G, T0010-U, T0011-S, T0012-Q").sees("4 trays: about 4");
     seat.press("480").sees("480 g together, 120 g a tray on average.").press("Enter");
     seat.sees("Lot RAD-260711-A-").sees("480 g of radish cut from 4 trays.");
     let [lot] = lots(&seat).try_into().unwrap();
@@ -126,10 +126,7 @@ fn after_an_allergen_everything_is_washed_first() {
     on(&mut seat, "MUS");
     seat.press("c").press(FIRST_CHECK).press("420 Enter").sees("Lot MUS-260711-A-");
     on(&mut seat, "RAD");
-    seat.press("c")
-        .sees("washed since")
-        .press("yyyyn")
-        .sees("an allergen was cut before: everything is to be washed first");
+    seat.press("c").sees("washed since").press("yyyyn").sees("an allergen was cut before: everything is to be washed");
     seat.press("C-s").sees("Checked, and nothing is cut yet");
     seat.press("c yyyyy Enter").sees("Cut radish").press("480 Enter").sees("Lot RAD-260711-A-");
 }
@@ -156,7 +153,7 @@ fn half_a_tray_is_cut_and_the_rest_goes_back() {
     seat.press("c").press(FIRST_CHECK);
     assert_eq!(value(&seat, "how"), "together", "of the whole batch");
     // only the first of them, and two of its mats
-    put(&mut seat, "trays", "");
+    go(&mut seat, "trays");
     for _ in 0..3 {
         seat.press("Right Space");
     }
@@ -166,22 +163,24 @@ fn half_a_tray_is_cut_and_the_rest_goes_back() {
     let board = seat.session.store.board().unwrap();
     let card = board.tray(tray).unwrap();
     assert_eq!((card.mats_left, card.place.label()), (2, "A 1-1".to_string()));
-    // the other half another time
-    seat.press("c").sees("all 2");
 }
 
 #[test]
 fn early_late_and_an_odd_weight_are_asked_once() {
     let mut seat = Seat::at(ready());
     on(&mut seat, "RAD");
-    seat.press("c").press(FIRST_CHECK).press("4800 Enter").sees("is the weight right? Enter again says that it is so.");
+    seat.press("c")
+        .press(FIRST_CHECK)
+        .press("4800 Enter")
+        .sees("is the weight right? Enter")
+        .sees("again says that it is so.");
     assert!(lots(&seat).is_empty());
     // another value withdraws the question, and is asked about anew
     seat.press("Backspace").press("Enter").sees("Lot RAD-260711-A-");
     let mut seat = Seat::at(ready()).later(Duration::days(6));
     on(&mut seat, "RAD");
     seat.press("c").press(FIRST_CHECK).sees("late, day 12; its window ended on day 10");
-    seat.press("1200 Enter").sees("is it still good to sell?").press("Enter").sees("is the weight right?");
+    seat.press("1200 Enter").sees("is it still").press("Enter").sees("is the weight right?");
     // held down, the key answers nothing
     seat.key_after(std::time::Duration::from_millis(50), rackwalk::app::key::Key::Enter);
     seat.sees("Held down?");
@@ -194,9 +193,9 @@ fn a_suspect_tray_is_refused_and_may_have_been_cut_already() {
     let mut seat = Seat::at(super::twelve::book());
     seat.press("T0007-K Enter").press("c yyyy soap Enter").sees("T0007-K: it is suspect.");
     put(&mut seat, "grams", "100");
-    seat.press("Enter").press("Enter").sees("it already happened");
+    seat.press("Enter").sees("it already happened");
     assert!(lots(&seat).is_empty());
-    seat.press("s").type_in("was on the table already").press("Enter").sees("1 breach");
+    seat.press("s").type_in("was on the table already").press("Enter").sees("to decide (d)");
     let [lot] = lots(&seat).try_into().unwrap();
     assert!(lot.held, "what was cut against the rule is held");
     seat.press("Space").sees("HELD").press("p").sees("No product yet");
@@ -233,11 +232,11 @@ fn one_crop_is_packed_with_everything_proposed() {
     seat.press("p").sees("Pack").sees("on paper").sees("pea shoots 100 g").sees("1240 g of PEA-260711-A-");
     assert_eq!((focus(&seat).0, value(&seat, "packs").as_str()), ("packs", "12"));
     seat.sees("40 g, 3.2 % not accounted for.").press("11").sees("MORE THAN 5 %").press("Enter 30 Enter 10 C-s");
-    seat.sees("are all weights right").sees("Enter again").press("Enter").sees("11 × pea shoots 100 g packed");
+    seat.sees("Are all weights").sees("Enter again").press("Enter").sees("11 × pea shoots 100 g packed");
     // the cursor is on what was packed
     seat.sees("> PEA-260711-B-").sees("made 11: 11 on hand; accounted 100 %").sees("free 11 = 11 on hand - 0 promised");
     seat.press("i").sees("packed from").press("Esc");
-    seat.press("u").sees("> RAD").sees("1240 g");
+    seat.press("u").sees("Taken back: lot PEA-260711-B").sees("> PEA-260711-A-");
 }
 
 #[test]
@@ -325,7 +324,8 @@ fn from_a_ready_tray_to_a_labelled_pack_lot_in_twenty_keys() {
     on(&mut seat, "RAD");
     seat.keys = 0;
     seat.press("c yyyy soap Enter 480 Enter").sees("Lot RAD-260711-A-");
-    seat.press("Space p C-s").sees("> RAD-260711-B-").press("l");
+    // thirty grams over are asked about
+    seat.press("Space p C-s Enter").sees("> RAD-260711-B-").press("l");
     assert!(seat.keys <= 20, "{} keys", seat.keys);
 }
 
@@ -340,7 +340,11 @@ fn a_morning_of_twelve_trays_three_sowings_and_three_pack_lots_in_sixty_keys() {
         }
         seat.press("c");
         let letter = line_of(&seat, batch);
-        seat.type_in(&letter.to_string()).press(answers).type_in(grams).press("Enter").press("p C-s l");
+        seat.type_in(&letter.to_string()).press(answers).type_in(grams).press("Enter p C-s");
+        if seat.session.model.typing() {
+            seat.sees("Are all weights").press("Enter");
+        }
+        seat.press("l");
     }
     let (packs, cut): (Vec<_>, Vec<_>) = lots(&seat).into_iter().partition(|lot| lot.packs > 0);
     assert_eq!((packs.len(), cut.len(), seat.session.store.board().unwrap().trays.len()), (3, 0, 0));
@@ -361,5 +365,29 @@ fn the_list_of_batches_names_what_may_be_cut() {
     seat.press("c").sees("radish").sees("4 trays").sees("window day 6 to 10").press("Esc Esc");
     let mut seat = Seat::at(Book::room());
     seat.press("Space c").sees("No batch is ready to cut");
-    let _ = (AK, LotId(0));
+}
+
+/// On the book of twelve trays: a product and an order appear, and the packing run of what was cut is opened.
+pub fn may_be_packed(seat: &mut Seat) {
+    let parts = vec![(crop(seat.book(), "RAD"), 1000)];
+    let new = NewProduct { name: "radish 50 g".into(), kind: Kind::Crop, pack_g: Some(50), gtin: None, parts };
+    elsewhere(seat, &Action::AddProduct(Box::new(new)));
+    seat.look_around().press("p");
+}
+
+/// The same, packed.
+pub fn is_packed(seat: &mut Seat) {
+    may_be_packed(seat);
+    seat.press("C-s Enter");
+}
+
+/// A product is promised of which nothing is here.
+pub fn is_promised(seat: &mut Seat) {
+    may_be_packed(seat);
+    let new = NewCustomer { name: "Harbour Café".into(), address: "2 Quay".into(), ..NewCustomer::default() };
+    elsewhere(seat, &Action::AddCustomer(Box::new(new)));
+    let lines = vec![Wanted { product: ProductId(1), packs: 6 }];
+    let new = NewOrder { customer: CustomerId(1), day: seat.book().now.day(), lines };
+    elsewhere(seat, &Action::Order(Box::new(new)));
+    seat.press("Esc").look_around().press("Down");
 }

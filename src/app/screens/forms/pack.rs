@@ -126,11 +126,19 @@ pub(super) fn changed(model: &Model, form: &mut Form) {
     form.set_default("draw", &grams(most(&product.parts, &ticked(&all, &form.values()))));
     form.set_default("size", &product.pack_g.map_or_else(String::new, grams));
     let values = form.values();
-    let draws = draws(&all, product, &values).unwrap_or_default();
+    let draws = match draws(&all, product, &values) {
+        Ok(draws) => draws,
+        Err((_, why)) => {
+            form.lines = vec![why];
+            return;
+        }
+    };
     let drawn: i64 = draws.iter().map(|draw| draw.grams).sum();
     let left = drawn - scaled(&values, "trim", 1.0).unwrap_or(0) - scaled(&values, "waste", 1.0).unwrap_or(0);
     let packs = scaled(&values, "size", 1.0).filter(|size| *size > 0).map_or(0, |size| left / size);
-    form.set_default("packs", &packs.max(0).to_string());
+    if packs > 0 {
+        form.set_default("packs", &packs.to_string());
+    }
     let limit = limit(model, &draws);
     form.set_default("until", &limit.map_or_else(String::new, |day| day.to_string()));
     let values = form.values();
