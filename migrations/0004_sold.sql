@@ -157,7 +157,7 @@ CREATE TABLE lot_input (
   mats INTEGER CONSTRAINT lot_input_mats CHECK (mats BETWEEN 1 AND 8),
   grams INTEGER CONSTRAINT lot_input_grams CHECK (grams BETWEEN 0 AND 10000000),
   packs INTEGER CONSTRAINT lot_input_packs CHECK (packs BETWEEN 1 AND 100000),
-  again INTEGER NOT NULL DEFAULT 0 CONSTRAINT lot_input_again CHECK (again IN (0, 1)),
+  again INTEGER CONSTRAINT lot_input_again CHECK (again IN (0, 1)),
   CONSTRAINT lot_input_one CHECK ((tray_id IS NULL) <> (from_lot_id IS NULL)),
   CONSTRAINT lot_input_no_cycle CHECK (from_lot_id < lot_id),
   CONSTRAINT lot_input_tray CHECK ((tray_id IS NULL) = (mats IS NULL) AND (NOT again OR tray_id IS NOT NULL)),
@@ -236,7 +236,7 @@ CREATE TABLE stock_move (
   delivery_id INTEGER REFERENCES delivery (id) ON DELETE RESTRICT,
   round_id INTEGER REFERENCES round (id) ON DELETE RESTRICT,
   customer_id INTEGER REFERENCES customer (id) ON DELETE RESTRICT,
-  extra INTEGER NOT NULL DEFAULT 0 CONSTRAINT stock_move_extra CHECK (extra IN (0, 1)),
+  extra INTEGER CONSTRAINT stock_move_extra CHECK (extra IN (0, 1)),
   what TEXT CONSTRAINT stock_move_what CHECK (what IN ('binned', 'sample', 'undecided')),
   about_id INTEGER REFERENCES stock_move (id) ON DELETE RESTRICT,
   temp_dc INTEGER CONSTRAINT stock_move_temp CHECK (temp_dc BETWEEN -200 AND 600),
@@ -339,14 +339,14 @@ CREATE TRIGGER tray_mats_over AFTER INSERT ON loss
 BEGIN
   SELECT RAISE(ABORT, 'tray_mats_over')
   WHERE (SELECT coalesce(sum(mats), 0) FROM loss WHERE tray_id = NEW.tray_id AND void_by IS NULL)
-      + (SELECT coalesce(sum(mats), 0) FROM lot_input WHERE tray_id = NEW.tray_id AND NOT again AND void_by IS NULL)
+      + (SELECT coalesce(sum(mats), 0) FROM lot_input WHERE tray_id = NEW.tray_id AND again IS NOT 1 AND void_by IS NULL)
       > (SELECT mats FROM tray WHERE id = NEW.tray_id);
 END;
 CREATE TRIGGER tray_mats_over_cut AFTER INSERT ON lot_input WHEN NEW.tray_id IS NOT NULL
 BEGIN
   SELECT RAISE(ABORT, 'tray_mats_over')
   WHERE (SELECT coalesce(sum(mats), 0) FROM loss WHERE tray_id = NEW.tray_id AND void_by IS NULL)
-      + (SELECT coalesce(sum(mats), 0) FROM lot_input WHERE tray_id = NEW.tray_id AND NOT again AND void_by IS NULL)
+      + (SELECT coalesce(sum(mats), 0) FROM lot_input WHERE tray_id = NEW.tray_id AND again IS NOT 1 AND void_by IS NULL)
       + CASE WHEN NEW.again THEN NEW.mats ELSE 0 END > (SELECT mats FROM tray WHERE id = NEW.tray_id);
 END;
 

@@ -146,7 +146,7 @@ fn derive(conn: &Connection, tray: TrayId) -> Result<Option<TrayNow>, StoreError
     let sown: Option<(String, i64)> = conn
         .prepare_cached(
             "SELECT s.day, t.mats - (SELECT coalesce(sum(mats), 0) FROM loss WHERE tray_id = t.id AND void_by IS NULL)
-               - (SELECT coalesce(sum(mats), 0) FROM lot_input WHERE tray_id = t.id AND NOT again AND void_by IS NULL)
+               - (SELECT coalesce(sum(mats), 0) FROM lot_input WHERE tray_id = t.id AND again IS NOT 1 AND void_by IS NULL)
              FROM tray t JOIN sowing_now s ON s.id = t.sowing_id WHERE t.id = ? AND s.void_by IS NULL",
         )?
         .query_row([tray], |row| Ok((row.get(0)?, row.get(1)?)))

@@ -171,11 +171,14 @@ fn everything(model: &mut Model) {
         return;
     };
     let held = lot.held.then(|| "it is held until someone who may decide has decided".to_string());
-    let mut items = vec![
-        Item::new("pack from it", Pick::Form(FormKind::Pack(Some(lot.id)))).letter('p').bar(held),
+    let mut items = Vec::new();
+    if lot.kind == Kind::Harvest {
+        items.push(Item::new("pack from it", Pick::Form(FormKind::Pack(Some(lot.id)))).letter('p').bar(held));
+    }
+    items.extend([
         Item::new("its label", Pick::Do(Command::PrintLabel)).letter('l'),
         Item::new("bin, keep a sample, give away, count", Pick::Do(Command::Away)).letter('b'),
-    ];
+    ]);
     if lot.kind == Kind::Pack {
         let again = Item::new("another label: another product or today's code", Pick::Form(FormKind::Reissue(lot.id)));
         items.push(again.letter('r').hint("as long as all of it is here"));

@@ -192,7 +192,13 @@ fn run(seed: u64) {
         }
     }
     let store = &mut seat.session.store;
-    assert_eq!(store.verify_chain(|_| ()).unwrap().broken_at, None, "seed {seed}");
+    let broken = store.verify_chain(|_| ()).unwrap().broken_at;
+    let told = store
+        .history(Of::Everything, None, 900)
+        .unwrap()
+        .into_iter()
+        .find(|line| Some(line.id) == broken.map(rackwalk::domain::id::EntryId));
+    assert_eq!(broken, None, "seed {seed}: {told:?}");
     assert_eq!(store.rebuild().unwrap(), 0, "seed {seed}");
     assert_eq!(store.integrity().unwrap(), [] as [String; 0], "seed {seed}");
     let newest = store.history(Of::Everything, None, 1).unwrap();

@@ -91,6 +91,7 @@ fn a_check_then_a_harvest_of_the_batch_together() {
     seat.sees("Lot RAD-260711-A-").sees("480 g of radish cut from 4 trays.");
     let [lot] = lots(&seat).try_into().unwrap();
     assert_eq!((lot.grams, lot.kind, lot.cut_days.len()), (480, LotKind::Harvest, 1));
+    assert_eq!(seat.session.store.verify_chain(|_| ()).unwrap().broken_at, None);
     assert!(seat.session.store.board().unwrap().trays.iter().all(|tray| tray.letters != "RAD"));
     // the next crop today asks for no check
     on(&mut seat, "PEA");
@@ -199,6 +200,7 @@ fn a_suspect_tray_is_refused_and_may_have_been_cut_already() {
     let [lot] = lots(&seat).try_into().unwrap();
     assert!(lot.held, "what was cut against the rule is held");
     seat.press("Space").sees("HELD").press("p").sees("No product yet");
+    assert_eq!(seat.session.store.verify_chain(|_| ()).unwrap().broken_at, None);
 }
 
 /// What was cut in the room, and the stock open.
@@ -235,6 +237,7 @@ fn one_crop_is_packed_with_everything_proposed() {
     seat.sees("Are all weights").sees("Enter again").press("Enter").sees("11 × pea shoots 100 g packed");
     // the cursor is on what was packed
     seat.sees("> PEA-260711-B-").sees("made 11: 11 on hand; accounted 100 %").sees("free 11 = 11 on hand - 0 promised");
+    assert_eq!(seat.session.store.verify_chain(|_| ()).unwrap().broken_at, None);
     seat.press("i").sees("packed from").press("Esc");
     seat.press("u").sees("Taken back: lot PEA-260711-B").sees("> PEA-260711-A-");
 }
