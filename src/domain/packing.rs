@@ -144,11 +144,14 @@ mod tests {
         Part { crop: CropId(crop), letters: String::new(), name: String::new(), share_pm, allergen: "no".into() }
     }
 
+    /// Parts, the most they give, and what is drawn of which lot then.
+    type Case<'c> = (&'c [Part], i64, &'c [(i64, i64)]);
+
     #[test]
     fn the_scarcest_crop_limits_a_blend_and_every_crop_gives_its_share() {
         let lots = [harvest(1, 1, 300), harvest(2, 1, 200), harvest(3, 2, 400)];
         let lots: Vec<&Lot> = lots.iter().collect();
-        let cases: [(&[Part], i64, &[(i64, i64)]); 4] = [
+        let cases: [Case<'_>; 4] = [
             (&[part(1, 1000)], 500, &[(1, 300), (2, 200)]),
             (&[part(1, 600), part(2, 400)], 833, &[(1, 300), (2, 200), (3, 333)]),
             (&[part(1, 500), part(2, 500)], 800, &[(1, 300), (2, 100), (3, 400)]),

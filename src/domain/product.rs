@@ -104,8 +104,7 @@ impl NewProduct {
         }
         match (self.kind, self.pack_g) {
             (Kind::Live, Some(_)) => Err(("pack_g", "A live tray has no weight: leave it empty.".into())),
-            (Kind::Live, None) => Ok(()),
-            (_, Some(1..=20_000)) => Ok(()),
+            (Kind::Live, None) | (_, Some(1..=20_000)) => Ok(()),
             _ => Err(("pack_g", "Say how much is in a pack: 1 g to 20 kg.".into())),
         }
     }

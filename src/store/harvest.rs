@@ -354,11 +354,9 @@ pub(super) fn checked(conn: &Connection, entry: EntryId) -> Result<String, Store
                 washed: row.get(5)?,
             })
         })?;
-    Ok(match check.bar() {
-        Some(bar) => format!("checked before the cut: {bar}"),
-        None => {
-            let washed = if check.washed == Some(true) { ", washed after an allergen" } else { "" };
-            format!("checked before the cut: hands, health, blade, all cleaned with {}{washed}", check.with)
-        }
-    })
+    if let Some(bar) = check.bar() {
+        return Ok(format!("checked before the cut: {bar}"));
+    }
+    let washed = if check.washed == Some(true) { ", washed after an allergen" } else { "" };
+    Ok(format!("checked before the cut: hands, health, blade, all cleaned with {}{washed}", check.with))
 }

@@ -67,7 +67,7 @@ fn checked(conn: &Connection, new: &NewProduct) -> Result<Option<String>, StoreE
         }
     }
     let typed = new.gtin.as_deref().map(str::trim).filter(|text| !text.is_empty());
-    let gtin = typed.map(|text| text.parse::<Gtin>()).transpose();
+    let gtin = typed.map(str::parse::<Gtin>).transpose();
     Ok(gtin.map_err(|why| Refusal::new("product_gtin", why.to_string()).at("gtin"))?.map(|gtin| gtin.to_string()))
 }
 

@@ -30,7 +30,7 @@ mod sizes;
 mod snapshots;
 mod soaks;
 mod sowing;
-mod stock;
+pub mod stock;
 mod stories;
 mod suspects;
 mod three_days;

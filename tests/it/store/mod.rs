@@ -16,6 +16,7 @@ mod first;
 mod fuzz;
 mod guards;
 mod hands;
+mod harvests;
 mod holds;
 mod kill;
 mod mixes;
