@@ -212,7 +212,8 @@ CREATE TABLE delivery (
   temp_dc INTEGER CONSTRAINT delivery_temp CHECK (temp_dc BETWEEN -200 AND 600)
 ) STRICT;
 CREATE INDEX delivery_entry ON delivery (entry_id);
-CREATE INDEX delivery_customer ON delivery (customer_id, day) WHERE void_by IS NULL;
+CREATE INDEX delivery_customer ON delivery (customer_id, day);
+CREATE INDEX delivery_day ON delivery (day) WHERE void_by IS NULL;
 CREATE INDEX delivery_order ON delivery (order_id) WHERE order_id IS NOT NULL AND void_by IS NULL;
 CREATE TRIGGER delivery_frozen BEFORE UPDATE OF id, entry_id, customer_id, day, order_id, round_id, received_by, temp_dc ON delivery
 BEGIN SELECT RAISE(ABORT, 'delivery_frozen'); END;
@@ -252,8 +253,9 @@ CREATE TABLE stock_move (
 ) STRICT;
 CREATE INDEX stock_move_entry ON stock_move (entry_id);
 CREATE INDEX stock_move_lot ON stock_move (lot_id, kind);
-CREATE INDEX stock_move_delivery ON stock_move (delivery_id) WHERE void_by IS NULL AND delivery_id IS NOT NULL;
-CREATE INDEX stock_move_round ON stock_move (round_id) WHERE void_by IS NULL AND round_id IS NOT NULL;
+CREATE INDEX stock_move_delivery ON stock_move (delivery_id) WHERE delivery_id IS NOT NULL;
+CREATE INDEX stock_move_customer ON stock_move (customer_id) WHERE customer_id IS NOT NULL;
+CREATE INDEX stock_move_round ON stock_move (round_id) WHERE round_id IS NOT NULL;
 CREATE INDEX stock_move_day ON stock_move (day);
 CREATE TRIGGER stock_move_frozen BEFORE UPDATE OF id, entry_id, lot_id, kind, grams, packs, day, delivery_id, round_id, customer_id, extra, what, about_id, temp_dc, out_min, person_id, keep_until, reason ON stock_move
 BEGIN SELECT RAISE(ABORT, 'stock_move_frozen'); END;
@@ -272,7 +274,7 @@ CREATE TABLE empties (
   washed_with TEXT NOT NULL CONSTRAINT empties_washed CHECK (length(washed_with) BETWEEN 1 AND 200)
 ) STRICT;
 CREATE INDEX empties_entry ON empties (entry_id);
-CREATE INDEX empties_customer ON empties (customer_id) WHERE void_by IS NULL;
+CREATE INDEX empties_customer ON empties (customer_id);
 CREATE TRIGGER empties_frozen BEFORE UPDATE OF id, entry_id, customer_id, day, trays, washed_with ON empties
 BEGIN SELECT RAISE(ABORT, 'empties_frozen'); END;
 CREATE TRIGGER empties_void_once BEFORE UPDATE OF void_by ON empties WHEN OLD.void_by IS NOT NULL OR NEW.void_by IS NULL

@@ -23,6 +23,7 @@ const RULES: &[(&str, &str)] = &[
     ("seed_below_zero", "sown with more seed than the book holds"),
     ("deliver_past", "given out past its last day"),
     ("pack_past", "packed past its last day"),
+    ("back_warm", "brought back into stock warm, or too long out"),
     ("cut_unwashed", "cut after an allergen before everything was washed"),
     ("cut_unchecked", "cut before hands, blade and table were checked"),
     ("cut_covered", "cut although it was still covered"),

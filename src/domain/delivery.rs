@@ -1,8 +1,11 @@
 //! What a customer gets, and gives back.
 
-use super::id::{CustomerId, DeliveryId, LotId, OrderId, RoundId};
+use super::id::{CustomerId, DeliveryId, LotId, OrderId, ProductId, RoundId};
 use super::stock::CameBack;
 use super::time::Day;
+
+/// Cold holding, tenths of °C: 5.0 is fine, 5.1 is flagged. P: FDA Food Code 3-501.16.
+pub const COLD_DC: i64 = 50;
 
 /// Packs of one lot.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
@@ -29,10 +32,13 @@ pub struct Line {
     pub lot: LotId,
     pub code: String,
     pub product: String,
+    pub product_id: ProductId,
     pub pack_g: Option<i64>,
     pub best_before: Option<Day>,
     pub packs: i64,
     pub returned: i64,
+    /// Came back, and nobody has decided about it.
+    pub undecided: i64,
     /// Beyond what was ordered.
     pub extra: bool,
 }

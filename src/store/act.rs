@@ -8,9 +8,9 @@ use super::Store;
 use super::error::StoreError;
 use super::writer::{Watch, Writer};
 use super::{
-    air, bands, board, breach, check, cleaning, copy, correct, crop, customer, derive, fuzz, hands, harvest, hold,
-    look, lot, mix, order, packing, person, power_cut, product, recipe, room, seed_lot, soak, sowing, standing,
-    suspect, tray, treatment, undo, walk, water, whereabouts,
+    air, bands, board, breach, check, cleaning, copy, correct, crop, customer, delivery, derive, fuzz, hands, harvest,
+    hold, live, look, lot, mix, order, packing, person, power_cut, product, recipe, room, round, seed_lot, soak,
+    sowing, standing, stock, suspect, tray, treatment, undo, walk, water, whereabouts,
 };
 use crate::domain::action::{Action, Done};
 use crate::domain::breach::can_have_happened;
@@ -261,6 +261,17 @@ fn sold(w: &mut Writer<'_>, action: &Action) -> Result<Wrote, StoreError> {
         Action::Harvest(new) => harvest::harvest(w, new)?,
         Action::Pack(new) => packing::pack(w, new)?,
         Action::Reissue { lot, product, reason } => packing::reissue(w, *lot, *product, reason)?,
+        Action::LeaveAlive(new) => live::leave(w, new)?,
+        Action::MoveStock(new) => stock::go(w, new)?,
+        Action::CountStock { lot, counted, reason } => stock::count(w, *lot, *counted, reason)?,
+        Action::Deliver(new) => delivery::deliver(w, new)?,
+        Action::LoadRound(new) => round::load(w, new)?,
+        Action::SettleRound(new) => round::settle(w, new)?,
+        Action::Return(new) => delivery::take_back(w, new)?,
+        Action::DecideReturn { delivery, lot, packs, what } => {
+            delivery::decide_return(w, *delivery, *lot, *packs, *what)?
+        }
+        Action::Empties { customer, trays, washed_with } => live::empties(w, *customer, *trays, washed_with)?,
         _ => return Err(no_act()),
     })
 }

@@ -4,9 +4,10 @@ use rusqlite::Connection;
 
 use super::Store;
 use super::error::StoreError;
-use super::{customer, harvest, lot, order, product};
+use super::{customer, delivery, harvest, lot, order, product, round, stock};
+use crate::domain::delivery::Delivery;
 use crate::domain::goods::Goods;
-use crate::domain::id::LotId;
+use crate::domain::id::{DeliveryId, LotId};
 use crate::domain::lot::{Kind, Lot};
 use crate::domain::stock::Account;
 use crate::domain::time::Day;
@@ -27,6 +28,11 @@ impl Store {
         lot::one(&self.conn, body)
     }
 
+    /// A delivery with its lines, for its note.
+    pub fn delivery(&self, id: DeliveryId) -> Result<Option<Delivery>, StoreError> {
+        delivery::one(&self.conn, id)
+    }
+
     /// Where everything of a lot is.
     pub fn account(&self, lot: LotId) -> Result<Account, StoreError> {
         lot::account(&self.conn, lot)
@@ -34,7 +40,7 @@ impl Store {
 }
 
 /// Days that orders and deliveries stay in sight.
-const BACK_D: i64 = 14;
+pub(super) const BACK_D: i64 = 14;
 
 fn read(conn: &Connection, today: Day) -> Result<Goods, StoreError> {
     let since = today - chrono::Duration::days(BACK_D);
@@ -44,6 +50,8 @@ fn read(conn: &Connection, today: Day) -> Result<Goods, StoreError> {
         customers: customer::all(conn)?,
         orders: order::since(conn, since)?,
         knife: harvest::knife(conn, today)?,
-        ..Goods::default()
+        rounds: round::open(conn, today)?,
+        deliveries: delivery::since(conn, since)?,
+        samples: stock::samples(conn, today)?,
     })
 }

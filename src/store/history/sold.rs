@@ -4,7 +4,7 @@ use rusqlite::Connection;
 
 use crate::domain::id::EntryId;
 use crate::store::error::StoreError;
-use crate::store::{harvest, order, packing};
+use crate::store::{delivery, harvest, live, order, packing, round, stock};
 
 pub(super) const PRODUCT: &str = "SELECT entry_id FROM change WHERE noun = 'product' AND row_id = ?1
     UNION SELECT entry_id FROM product_version WHERE product_id = ?1";
@@ -37,6 +37,11 @@ pub(super) fn line(conn: &Connection, kind: &str, id: EntryId) -> Result<Option<
         "cut_checked" => harvest::checked(conn, id)?,
         "harvested" => harvest::line(conn, id)?,
         "packed" | "reissued" => packing::line(conn, id)?,
+        "left_alive" => live::line(conn, id)?,
+        "stock_moved" | "stock_counted" | "returned" => stock::line(conn, id)?,
+        "delivered" => delivery::line(conn, id)?,
+        "round_out" | "round_back" => round::line(conn, id)?,
+        "empties" => live::emptied(conn, id)?,
         _ => return Ok(None),
     }))
 }
