@@ -15,7 +15,7 @@ use super::{lot, room, tray};
 use crate::domain::code::Code;
 use crate::domain::crop::Allergy;
 use crate::domain::harvest::{CutCheck, CutTray, Knife, Needs, NewCutCheck, NewHarvest, plausible, usual_dg};
-use crate::domain::id::{CropId, EntryId, LotId, PersonId, TrayId};
+use crate::domain::id::{BreachId, CropId, EntryId, LotId, PersonId, TrayId};
 use crate::domain::lot::Kind;
 use crate::domain::refusal::Refusal;
 use crate::domain::text::counted;
@@ -117,7 +117,7 @@ pub(super) fn harvest(w: &mut Writer<'_>, new: &NewHarvest) -> Result<Wrote, Sto
         at_knife.push(take_up(w, cut)?);
     }
     let crop = one_crop(w, &at_knife)?;
-    ready_to_cut(w, crop)?;
+    let unready = ready_to_cut(w, crop)?;
     for one in &at_knife {
         tray::may_be_cut(w, one.tray)?;
     }
@@ -142,6 +142,9 @@ pub(super) fn harvest(w: &mut Writer<'_>, new: &NewHarvest) -> Result<Wrote, Sto
             instead_of: None,
         },
     )?;
+    if let Some(breach) = unready {
+        lot::hold_lot(w, breach, id)?;
+    }
     for (cut, one) in new.cuts.iter().zip(&at_knife) {
         w.fact(
             LOT_INPUT,
@@ -245,11 +248,11 @@ fn one_crop(w: &Writer<'_>, at_knife: &[AtKnife]) -> Result<CropId, StoreError> 
     Err(Refusal::new("harvest_crops", sentence).at("trays").into())
 }
 
-/// The person at the knife has checked, and nothing of an allergen is left on the table.
-fn ready_to_cut(w: &mut Writer<'_>, crop: CropId) -> Result<(), StoreError> {
+/// The person at the knife has checked, and nothing of an allergen is left on the table; else the breach it was.
+fn ready_to_cut(w: &mut Writer<'_>, crop: CropId) -> Result<Option<BreachId>, StoreError> {
     let knife = knife(w.conn, w.day())?;
     let refusal = match knife.needs(hands(w), crop) {
-        Needs::Nothing => return Ok(()),
+        Needs::Nothing => return Ok(None),
         Needs::Check => {
             let why = "Check hands, blade and table first, and whoever cuts is well: it is asked once a day of each.";
             Refusal::new("cut_unchecked", why)
@@ -259,8 +262,7 @@ fn ready_to_cut(w: &mut Writer<'_>, crop: CropId) -> Result<(), StoreError> {
             Refusal::new("cut_unwashed", why)
         }
     };
-    against(w, refusal, None)?;
-    Ok(())
+    Ok(Some(against(w, refusal, None)?))
 }
 
 fn grows_again(w: &Writer<'_>, new: &NewHarvest, crop: CropId, at_knife: &[AtKnife]) -> Result<(), StoreError> {

@@ -381,7 +381,7 @@ pub fn may_be_packed(seat: &mut Seat) {
 /// The same, packed.
 pub fn is_packed(seat: &mut Seat) {
     may_be_packed(seat);
-    seat.press("C-s Enter");
+    seat.press("C-s");
 }
 
 /// A product is promised of which nothing is here.
