@@ -284,7 +284,7 @@ pub(super) fn one(conn: &Connection, id: DeliveryId) -> Result<Option<Delivery>,
 fn lines(conn: &Connection, delivery: &mut Delivery) -> Result<(), StoreError> {
     let found: Vec<Line> = conn
         .prepare_cached(
-            "SELECT l.id, l.code, p.name, l.pack_g, l.best_before, m.packs, m.extra, p.id FROM stock_move m
+            "SELECT l.id, l.code, p.name, l.pack_g, l.best_before, m.packs, coalesce(m.extra, 0), p.id FROM stock_move m
              JOIN lot l ON l.id = m.lot_id JOIN product p ON p.id = l.product_id
              WHERE m.delivery_id = ? AND m.kind = 'delivered' AND m.void_by IS NULL ORDER BY m.id",
         )?

@@ -182,7 +182,7 @@ pub(super) fn line(conn: &Connection, entry: EntryId) -> Result<String, StoreErr
     let units = room::units(conn)?;
     let mut select = conn.prepare_cached(
         "SELECT l.code, l.kind, m.kind, coalesce(m.grams, m.packs), c.name, m.what, m.temp_dc, m.out_min, p.initials,
-                m.keep_until, m.reason, m.extra, m.delivery_id
+                m.keep_until, m.reason, coalesce(m.extra, 0)
          FROM stock_move m JOIN lot l ON l.id = m.lot_id LEFT JOIN customer c ON c.id = m.customer_id
          LEFT JOIN person p ON p.id = m.person_id WHERE m.entry_id = ? ORDER BY m.id",
     )?;
