@@ -12,7 +12,7 @@ use crate::domain::crop::Crop;
 use crate::domain::goods::Goods;
 use crate::domain::hands::Seen;
 use crate::domain::history::{EntryLine, Of, Record};
-use crate::domain::id::{EntryId, LotId, SensorId, SowingId, TrayId, WalkId};
+use crate::domain::id::{DeliveryId, EntryId, LotId, SensorId, SowingId, TrayId, WalkId};
 use crate::domain::logger::{LoggerFile, Map, Parsed};
 use crate::domain::lot::Lot;
 use crate::domain::rates::Outcome;
@@ -39,6 +39,10 @@ pub enum Effect {
     PrintLabel(TrayId),
     /// A page with labels of lots: packs, or tubs of a harvest.
     PrintLots(Vec<LotId>),
+    /// A page with today's lists, to print.
+    PrintToday,
+    /// A page with the note of a delivery, to print.
+    PrintNote(DeliveryId),
     /// The lot of a code that was read, or the one that has another code now.
     FindLot(Code),
     /// Make the second copy of this day in the folder.

@@ -82,7 +82,7 @@ pub(super) fn scanned(model: &mut Model, code: &Code) -> Vec<Effect> {
                         | Screen::Why(_)
                         | Screen::Beside(_)
                         | Screen::Rates(_)
-                        | Screen::LeftOut(_)
+                        | Screen::Text(_)
                 )
             ) {
                 model.back();

@@ -11,7 +11,7 @@ use super::scan::Scan;
 use super::screens::form_page::FormPage;
 use super::screens::pick::Pick;
 use super::screens::{
-    air, beside, find, help, lock, rates, room, seed_shelf, setup, stock, story, suspects, walk, walk_end, why,
+    beside, find, help, lock, rates, room, seed_shelf, setup, stock, story, suspects, text, walk, walk_end, why,
 };
 use super::second_copy;
 use crate::domain::board::Board;
@@ -43,8 +43,8 @@ pub enum Screen {
     Why(why::State),
     Beside(beside::State),
     Rates(rates::State),
-    /// What was left out of a logger's file.
-    LeftOut(air::LeftOut),
+    /// Lines to read.
+    Text(text::State),
     Find(find::State),
     /// Lies over the screen below.
     Menu(Menu<Pick>),
@@ -165,7 +165,7 @@ impl Model {
             Some(Screen::Locked(_)) => Context::Locked,
             Some(Screen::Story(_)) => Context::Story,
             Some(Screen::WalkEnd(_)) => Context::WalkEnd,
-            Some(Screen::Help(_) | Screen::Why(_) | Screen::Beside(_) | Screen::Rates(_) | Screen::LeftOut(_)) => {
+            Some(Screen::Help(_) | Screen::Why(_) | Screen::Beside(_) | Screen::Rates(_) | Screen::Text(_)) => {
                 Context::Page
             }
             Some(Screen::Find(_)) => Context::Find,

@@ -56,7 +56,7 @@ pub fn update(model: &mut Model, msg: Msg, now: Now) -> Vec<Effect> {
             if stale { air::reload_all(model) } else { vec![] }
         }
         Msg::Printed(Ok(path)) => {
-            model.say(format!("The label is in {path}: open it in a browser and print. Paper fails when wet."));
+            model.say(format!("The page is in {path}: open it in a browser and print. Paper fails when wet."));
             vec![]
         }
         Msg::Printed(Err(why)) => {
@@ -222,7 +222,7 @@ pub fn on_command(model: &mut Model, command: Command) -> Vec<Effect> {
                 | Screen::Why(_)
                 | Screen::Beside(_)
                 | Screen::Rates(_)
-                | Screen::LeftOut(_),
+                | Screen::Text(_),
             ),
         ) => {
             help::command(model, command);

@@ -12,6 +12,7 @@ mod manual;
 mod out;
 mod screen;
 mod show;
+mod sold;
 mod today;
 
 use std::ffi::OsString;
@@ -71,6 +72,10 @@ enum Verb {
     Demo(demo::Args),
     /// Print what is due today, as one walks
     Today(today::Args),
+    /// Print today's lists: what to cut, to pack, to bring
+    Lists(sold::Lists),
+    /// Print the note of a delivery
+    Note(sold::Note),
     /// Work something out without a book
     #[command(subcommand)]
     Calc(calc::Calc),
@@ -128,6 +133,8 @@ fn act(Cli { common, verb }: Cli) -> Result<u8, Exit> {
         None => open_screen(&Screen { book: common.book()?, now: common.clock(), who: common.who }),
         Some(Verb::Demo(args)) => demo::demo(&args, &common),
         Some(Verb::Today(args)) => today::today(&args, &common.open()?, common.present(), &mut show),
+        Some(Verb::Lists(args)) => sold::lists(&args, &common.open()?, common.present(), &mut show),
+        Some(Verb::Note(args)) => sold::note(&args, &common.open()?, &mut show),
         Some(Verb::Calc(what)) => calc::calc(&what, &mut show),
         Some(Verb::Keys) => screen::keys(&mut show),
         Some(Verb::Backup { to }) => care::backup(&common.open()?, &to),

@@ -55,6 +55,7 @@ pub mod suspect;
 pub mod text;
 pub mod time;
 pub mod timeline;
+pub mod today;
 pub mod tray;
 pub mod treatment;
 pub mod units;

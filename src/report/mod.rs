@@ -3,6 +3,8 @@
 //! Outermost beside the command line: this layer knows the domain and nothing else, and opens no file.
 
 pub mod labels;
+pub mod lists;
+pub mod note;
 pub mod sheet;
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};

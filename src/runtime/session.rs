@@ -15,9 +15,11 @@ use crate::app::screens::story::PAGE;
 use crate::app::update::update;
 use crate::domain::action::{Action, Done};
 use crate::domain::hands::{Seen, clock_doubt};
-use crate::domain::id::{PersonId, TrayId};
+use crate::domain::id::{DeliveryId, PersonId, TrayId};
 use crate::domain::timeline::Timeline;
+use crate::domain::today;
 use crate::report::labels::{Label, Roll, Sheet, page};
+use crate::report::{lists, note};
 use crate::store::Store;
 use crate::store::error::StoreError;
 
@@ -102,6 +104,8 @@ impl Session {
                     Msg::Copied { newest: self.store.newest_copy(folder, today), result }
                 }
                 Effect::PrintLabel(tray) => Msg::Printed(self.print_label(tray)),
+                Effect::PrintToday => Msg::Printed(self.print_today()),
+                Effect::PrintNote(id) => Msg::Printed(self.print_note(id)),
                 Effect::PrintLots(_) => Msg::Printed(Err("Labels of lots cannot be printed yet.".into())),
                 Effect::FindLot(code) => match self.store.lot_of_code(code.body()) {
                     Ok(found) => Msg::Loaded(Loaded::Lot(code, found.map(Box::new))),
@@ -148,6 +152,26 @@ impl Session {
         let folder = self.store.folder().ok_or("The book has no folder: print with the labels verb.")?;
         let page = page("Tray label", &[Label::tray(card, &self.model.board.room_code)], &Sheet::roll(Roll::default()));
         let path = new_file::write_beside(&folder, &format!("label-{}", card.code()), "html", page.as_bytes())?;
+        Ok(path.display().to_string())
+    }
+
+    fn print_today(&self) -> Result<String, String> {
+        let (board, day) = (&self.model.board, self.clock.now().day());
+        let page = lists::page(&today::lists(board, &self.model.goods, day), &board.room_name, board.units());
+        self.print(&format!("lists-{day}"), &page)
+    }
+
+    fn print_note(&self, id: DeliveryId) -> Result<String, String> {
+        let found = self.store.delivery(id).map_err(|error| error.to_string())?;
+        let delivery = found.ok_or("This delivery was taken back: choose another.")?;
+        let board = &self.model.board;
+        self.print(&format!("note-{}", id.0), &note::page(&delivery, &note::From::of(board), board.units()))
+    }
+
+    /// Writes a page beside the book and says where.
+    fn print(&self, name: &str, page: &str) -> Result<String, String> {
+        let folder = self.store.folder().ok_or("The book has no folder: print with the verbs of the command line.")?;
+        let path = new_file::write_beside(&folder, name, "html", page.as_bytes())?;
         Ok(path.display().to_string())
     }
 

@@ -13,7 +13,6 @@ use super::ids::day_sql;
 use super::writer::{Cell, Writer};
 use super::{breach, hold};
 use crate::domain::code::Code;
-use crate::domain::crop::Allergy;
 use crate::domain::id::{BreachId, CropId, EntryId, LotId, ProductId, TrayId};
 use crate::domain::lot::{Kind, run_number};
 use crate::domain::refusal::Refusal;
@@ -282,11 +281,4 @@ pub(super) fn code(conn: &Connection, lot: LotId) -> Result<String, StoreError> 
 /// The last day greens of a crop are sold that were cut on a day: at the temperature they are kept at after they leave us.
 pub(super) fn limit(conn: &Connection, crop: CropId, cut: Day) -> Result<Option<Day>, StoreError> {
     Ok(crate::domain::lot_life::best_before(&super::crop::anchors_of(conn, crop)?, 70, cut))
-}
-
-/// What a crop says of allergens.
-pub(super) fn allergy(conn: &Connection, crop: CropId) -> Result<Allergy, StoreError> {
-    let text: String =
-        conn.prepare_cached("SELECT allergen FROM crop WHERE id = ?")?.query_row([crop], |row| row.get(0))?;
-    Ok(Allergy::of(&text))
 }

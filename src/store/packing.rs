@@ -23,17 +23,16 @@ pub(super) struct Packed {
     pub name: String,
     pub kind: ProductKind,
     pub letters: String,
-    pub pack_g: Option<i64>,
     pub crops: Vec<CropId>,
 }
 
 /// A product in use.
 pub(super) fn product(conn: &Connection, id: ProductId) -> Result<Packed, StoreError> {
-    let found: Option<(String, ProductKind, Option<i64>)> = conn
-        .prepare_cached("SELECT name, kind, pack_g FROM product WHERE id = ? AND NOT retired")?
-        .query_row([id], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))
+    let found: Option<(String, ProductKind)> = conn
+        .prepare_cached("SELECT name, kind FROM product WHERE id = ? AND NOT retired")?
+        .query_row([id], |row| Ok((row.get(0)?, row.get(1)?)))
         .optional()?;
-    let Some((name, kind, pack_g)) = found else {
+    let Some((name, kind)) = found else {
         return Err(Refusal::new("product_unknown", "Choose a product that is in use.").at("product").into());
     };
     let parts: Vec<(CropId, String)> = conn
@@ -47,7 +46,7 @@ pub(super) fn product(conn: &Connection, id: ProductId) -> Result<Packed, StoreE
         (ProductKind::Crop | ProductKind::Live, Some((_, letters))) => letters.clone(),
         _ => BLEND.to_owned(),
     };
-    Ok(Packed { name, kind, letters, pack_g, crops: parts.into_iter().map(|(crop, _)| crop).collect() })
+    Ok(Packed { name, kind, letters, crops: parts.into_iter().map(|(crop, _)| crop).collect() })
 }
 
 pub(super) fn pack(w: &mut Writer<'_>, new: &NewRun) -> Result<Wrote, StoreError> {

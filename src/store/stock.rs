@@ -198,22 +198,16 @@ pub(super) fn line(conn: &Connection, entry: EntryId) -> Result<String, StoreErr
             (Move::Decided, Some(what)) => format!("that came back: {}", what.shown()),
             _ => kind.shown().to_string(),
         };
-        let mut tail = String::new();
-        if let Some(dc) = row.get::<_, Option<i64>>(6)? {
-            tail.push_str(&format!(", {} measured", units.temperature(dc)));
-        }
-        if let Some(min) = row.get::<_, Option<i64>>(7)? {
-            tail.push_str(&format!(", {min} min out"));
-        }
-        if let Some(by) = row.get::<_, Option<String>>(8)? {
-            tail.push_str(&format!(", decided by {by}"));
-        }
-        if let Some(until) = row.get::<_, Option<String>>(9)? {
-            tail.push_str(&format!(", until {until}"));
-        }
-        if let Some(reason) = row.get::<_, Option<String>>(10)? {
-            tail.push_str(&format!(": {reason}"));
-        }
+        let tail: String = [
+            row.get::<_, Option<i64>>(6)?.map(|dc| format!(", {} measured", units.temperature(dc))),
+            row.get::<_, Option<i64>>(7)?.map(|min| format!(", {min} min out")),
+            row.get::<_, Option<String>>(8)?.map(|by| format!(", decided by {by}")),
+            row.get::<_, Option<String>>(9)?.map(|until| format!(", until {until}")),
+            row.get::<_, Option<String>>(10)?.map(|reason| format!(": {reason}")),
+        ]
+        .into_iter()
+        .flatten()
+        .collect();
         let extra = if row.get(11)? { " beyond the order" } else { "" };
         let (code, n) = (lot::shown(&body)?, amount(of, n, units));
         phrases.push(format!("{sign}{n} of {code} {done}{extra}{to}{tail}"));

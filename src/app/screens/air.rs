@@ -2,11 +2,11 @@
 
 use chrono::Duration;
 
-use super::form_page;
 use super::forms::FormKind;
 use super::forms::air::Of;
 use super::pick::Pick;
 use super::records::Page;
+use super::{form_page, text};
 use crate::app::effect::{Effect, Failure, Query};
 use crate::app::form::State;
 use crate::app::menu::{Item, Menu};
@@ -24,14 +24,6 @@ use crate::domain::text::counted;
 pub enum Ask {
     List,
     Sensor(SensorId),
-}
-
-/// Lines of a file that were left out, as a page.
-#[derive(Debug, Clone)]
-pub struct LeftOut {
-    pub title: String,
-    pub lines: Vec<String>,
-    pub from: usize,
 }
 
 /// Everything that may have changed, with the air: few entries change it, and it takes a week of readings.
@@ -170,7 +162,7 @@ pub fn imported(model: &mut Model, parsed: &Parsed, result: Result<Done, Failure
     if !parsed.bad.is_empty() || parsed.twice > 0 {
         let bad = parsed.bad.iter().map(Bad::words);
         let lines = std::iter::once(format!("{}.", parsed.words())).chain(bad).collect();
-        model.open(Screen::LeftOut(LeftOut { title: "What was left out of the file".into(), lines, from: 0 }));
+        text::open(model, "What was left out of the file", lines);
     }
     let mut effects = reload_all(model);
     effects.push(Effect::KeepDrafts);

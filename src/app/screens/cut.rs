@@ -2,6 +2,7 @@
 
 use super::form_page;
 use super::forms::FormKind;
+use super::forms::sold::Of;
 use super::pick::Pick;
 use crate::app::command::Command;
 use crate::app::menu::{Item, Menu};
@@ -96,4 +97,11 @@ pub fn own_use(tray: &TrayCard) -> Item<Pick> {
     Item::new(format!("cut {} for own use", tray.code()), Pick::On(Command::OwnUse, tray.id))
         .letter('c')
         .hint("without a lot, so nothing of it is sold")
+}
+
+/// As a live tray, with a lot code of its own.
+pub fn alive(tray: &TrayCard) -> Item<Pick> {
+    Item::new(format!("sell {} alive", tray.code()), Pick::Form(FormKind::Sold(Of::Live(tray.id))))
+        .letter('v')
+        .hint("it leaves the room as a lot of its own")
 }

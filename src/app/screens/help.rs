@@ -48,7 +48,7 @@ pub fn command(model: &mut Model, command: Command) {
         Some(Screen::Why(state)) => why::lines(model, state).len(),
         Some(Screen::Beside(state)) => beside::lines(model, state).len(),
         Some(Screen::Rates(state)) => rates::lines(model, state).len(),
-        Some(Screen::LeftOut(state)) => state.lines.len(),
+        Some(Screen::Text(state)) => state.lines.len(),
         _ => 0,
     };
     let last = lines.saturating_sub(page);
@@ -58,7 +58,7 @@ pub fn command(model: &mut Model, command: Command) {
         Some(Screen::Why(state)) => &mut state.from,
         Some(Screen::Beside(state)) => &mut state.from,
         Some(Screen::Rates(state)) => &mut state.from,
-        Some(Screen::LeftOut(state)) => &mut state.from,
+        Some(Screen::Text(state)) => &mut state.from,
         _ => return,
     };
     *from = match command {

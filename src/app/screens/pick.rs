@@ -3,8 +3,8 @@
 use super::forms::FormKind;
 use super::whereabouts::Ask;
 use super::{
-    beside, breach, check, chosen, cut, form_page, hands, hold, meeting, records, room, settings, share, standing,
-    story, suspects, tray_menus, walk, whereabouts,
+    beside, breach, check, chosen, cut, form_page, hands, hold, meeting, records, room, settings, share, sold,
+    standing, story, suspects, tray_menus, walk, whereabouts,
 };
 use crate::app::command::Command;
 use crate::app::effect::Effect;
@@ -54,6 +54,8 @@ pub enum Pick {
     PrintLabel(TrayId),
     /// What stood beside a tray.
     Beside(TrayId),
+    /// From the stock to the customer.
+    Sold(sold::Ask),
     /// One of the records of the room.
     Record(records::Page),
     ThrowFor(TrayId, LossReason),
@@ -127,8 +129,9 @@ pub fn take(model: &mut Model, n: usize) -> Vec<Effect> {
             vec![]
         }
         Pick::Take(walk, rack) => act(Action::TakeRacks { walk, racks: vec![rack] }),
-        Pick::OneRack(rack) => {
-            let menu = if let Some(rack) = rack { modes(Some(rack)) } else { racks(model) };
+        Pick::OneRack(Some(rack)) => show(model, modes(Some(rack))),
+        Pick::OneRack(None) => {
+            let menu = racks(model);
             show(model, menu)
         }
         Pick::Check(answer) => check::answer(model, answer),
@@ -145,6 +148,7 @@ pub fn take(model: &mut Model, n: usize) -> Vec<Effect> {
         Pick::Restack(place, trays) => act(Action::Restack { place, trays }),
         Pick::Really(ask) => whereabouts::asked_for(model, ask),
         Pick::Record(page) => records::open(model, page),
+        Pick::Sold(ask) => sold::open(model, ask),
         Pick::Beside(tray) => beside::open(model, tray),
         Pick::PrintLabel(tray) => vec![Effect::PrintLabel(tray)],
         Pick::ToLight(tray) => with(model, tray, tray_menus::to_light),

@@ -308,7 +308,7 @@ fn stories(model: &Model) -> Menu<Pick> {
             Item::new(format!("beside {}", tray.code()), Pick::Beside(tray.id)).hint("what stood next to it, and when"),
         );
     }
-    items.extend(stack.iter().take(1).map(|tray| cut::own_use(tray)));
+    items.extend(stack.iter().take(1).flat_map(|tray| [cut::own_use(tray), cut::alive(tray)]));
     Menu::new("Whose story?", items)
 }
 

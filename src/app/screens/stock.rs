@@ -2,7 +2,8 @@
 
 use super::forms::FormKind;
 use super::pick::Pick;
-use super::{cut, form_page, story};
+use super::sold::Ask;
+use super::{cut, form_page, sold, story};
 use crate::app::command::Command;
 use crate::app::effect::{Effect, Query};
 use crate::app::menu::{Item, Menu};
@@ -113,31 +114,17 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
         Command::Open => everything(model),
         Command::PrintLabel => return label(model),
         Command::Story => return lot_story(model),
-        Command::NewOrder
-        | Command::Orders
-        | Command::Deliver
-        | Command::Rounds
-        | Command::Returned
-        | Command::Away
-        | Command::TodaysLists
-        | Command::Names => later(model, command),
+        Command::NewOrder => sold::open_form(model, sold::new_order()),
+        Command::Orders => return sold::open(model, Ask::Orders),
+        Command::Deliver => return sold::open(model, Ask::Deliver(None)),
+        Command::Rounds => return sold::open(model, Ask::Rounds),
+        Command::Returned => return sold::open(model, Ask::Deliveries),
+        Command::Away => return sold::open(model, Ask::Away),
+        Command::TodaysLists => return sold::open(model, Ask::Lists),
+        Command::Names => return sold::open(model, Ask::Names),
         _ => {}
     }
     vec![]
-}
-
-/// What has no form yet; said, so that nobody takes silence for done.
-fn later(model: &mut Model, command: Command) {
-    let what = match command {
-        Command::NewOrder | Command::Orders => "Orders are",
-        Command::Names => "Products and customers are",
-        Command::Deliver => "Deliveries are",
-        Command::Rounds => "Rounds are",
-        Command::Returned => "Returns are",
-        Command::TodaysLists => "Today's lists are",
-        _ => "Binning, samples and counts are",
-    };
-    model.refuse(format!("{what} not on the screens yet."));
 }
 
 fn pack(model: &mut Model) {

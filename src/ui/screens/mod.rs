@@ -59,7 +59,7 @@ pub fn draw(model: &Model, theme: &Theme, frame: &mut Frame) {
             Screen::Rates(state) => {
                 sentences::draw(rates::TITLE, rates::lines(model, state), state.from, model, theme, frame, area);
             }
-            Screen::LeftOut(state) => {
+            Screen::Text(state) => {
                 sentences::draw(&state.title, state.lines.clone(), state.from, model, theme, frame, area);
             }
             Screen::Beside(state) => {

@@ -21,6 +21,7 @@ pub(super) use room::unit_options;
 mod safe;
 mod seed;
 mod soak;
+pub mod sold;
 mod sow;
 mod stop;
 mod suspect;
@@ -91,6 +92,8 @@ pub enum FormKind {
     Crop(Option<CropId>),
     /// Puts the entry right that was opened last.
     Correct(EntryId, correct::What),
+    /// From the stock to the customer.
+    Sold(sold::Of),
     /// Water figures for the stop of a walk.
     StopWater(TrayId),
     /// A note for the stop of a walk.
@@ -122,12 +125,16 @@ impl FormKind {
             Self::Person(Some(id)) => format!("Person({})", id.0),
             Self::Crop(Some(id)) => format!("Crop({})", id.0),
             Self::Recipe(Some(id)) => format!("Recipe({})", id.0),
+            Self::Sold(of) => format!("{of:?}"),
             other => format!("{other:?}"),
         }
     }
 
     /// Edits a record of the book, which others may change meanwhile.
     pub fn edits(&self) -> bool {
+        if let Self::Sold(of) = self {
+            return of.edits();
+        }
         matches!(
             self,
             Self::Room
@@ -201,6 +208,7 @@ pub fn build(model: &Model, kind: &FormKind) -> Form {
         FormKind::Pack(lot) => pack::build(model, *lot),
         FormKind::Reissue(lot) => pack::reissue(model, *lot),
         FormKind::PaperSheet => hands::sheet(model),
+        FormKind::Sold(of) => sold::build(model, of),
     }
 }
 
@@ -222,6 +230,7 @@ pub fn changed(model: &Model, kind: &FormKind, form: &mut Form) {
         FormKind::Harvest(_) => harvest::changed(model, form),
         FormKind::Pack(_) => pack::changed(model, form),
         FormKind::Bench(sum) => bench::changed(model, *sum, form),
+        FormKind::Sold(of) => sold::changed(model, of, form),
         _ => {}
     }
 }
@@ -278,6 +287,7 @@ pub fn submit(model: &mut Model, kind: &FormKind, rev: i64, values: &Values) -> 
             Ok(Submit::ActSeen(Box::new(action), seen))
         }
         FormKind::Correct(_, what) => act(correct::action(model, *what, values)?),
+        FormKind::Sold(of) => sold::submit(model, of, rev, values),
         FormKind::StopWater(tray) => {
             stop::keep_water(model, *tray, values)?;
             Ok(Submit::Chosen)

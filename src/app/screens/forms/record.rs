@@ -11,6 +11,7 @@ use crate::domain::history::Record;
 pub(in crate::app::screens) fn rev(model: &Model, kind: &FormKind) -> Option<i64> {
     let board = &model.board;
     match kind {
+        FormKind::Sold(of) => of.rev(model),
         FormKind::Room => Some(board.room_rev),
         FormKind::Person(Some(id)) => board.people.iter().find(|p| p.id == *id).map(|p| p.rev),
         FormKind::Crop(Some(id)) => model.crops.iter().find(|c| c.id == *id).map(|c| c.rev),
@@ -36,6 +37,7 @@ pub(in crate::app::screens) fn rev(model: &Model, kind: &FormKind) -> Option<i64
 /// The record whose last hands are named beside what they changed.
 pub(in crate::app::screens) fn record(kind: &FormKind) -> Option<(Record, i64)> {
     match kind {
+        FormKind::Sold(of) => of.record(),
         FormKind::Room => Some((Record::Room, 0)),
         FormKind::Person(Some(id)) => Some((Record::Person, id.0)),
         FormKind::Crop(Some(id)) => Some((Record::Crop, id.0)),
@@ -60,6 +62,7 @@ pub(in crate::app::screens) fn gone(kind: &FormKind) -> String {
         FormKind::Air(_) => "sensor",
         FormKind::Crop(_) => "crop",
         FormKind::Person(_) => "person",
+        FormKind::Sold(of) => of.record().map_or("record", |(record, _)| record.shown()),
         _ => "rack",
     };
     format!("This {what} was taken out of use meanwhile, so nothing about it is saved; Esc leaves.")

@@ -12,7 +12,8 @@ use crate::domain::tray::{Stage, TrayCard};
 pub(super) fn build(model: &Model, tray: TrayId) -> Form {
     let first = model.board.tray(tray);
     let of_crop = |id| first.is_some_and(|tray| tray.crop == id);
-    let live = model.goods.products.iter().filter(|p| p.kind == Kind::Live && p.parts.iter().any(|part| of_crop(part.crop)));
+    let live =
+        model.goods.products.iter().filter(|p| p.kind == Kind::Live && p.parts.iter().any(|part| of_crop(part.crop)));
     let products: Vec<Opt> = live.map(|product| Opt::new(product.id.0.to_string(), product.name.clone())).collect();
     let start = products.first().map_or_else(String::new, |product| product.value.clone());
     let none = products.is_empty();

@@ -11,7 +11,8 @@ use crate::domain::units::Quantity::Temperature;
 
 /// Names of rounds that customers are usually brought things on.
 pub(in crate::app::screens) fn names(model: &Model) -> Vec<&str> {
-    let mut names: Vec<&str> = model.goods.customers.iter().map(|c| c.round.as_str()).filter(|r| !r.is_empty()).collect();
+    let mut names: Vec<&str> =
+        model.goods.customers.iter().map(|c| c.round.as_str()).filter(|r| !r.is_empty()).collect();
     names.sort_unstable();
     names.dedup();
     names
@@ -38,7 +39,10 @@ pub(super) fn build(model: &Model) -> Form {
     let temp = measure(model, Temperature, -20.0, 60.0, 1);
     let mut all = vec![
         Field::choice("kind", "what", kinds).required().starting(Kind::Round.stored()),
-        Field::text("name", "name", 60).required().starting(&first).help(&format!("Rounds: {}", names(model).join(", "))),
+        Field::text("name", "name", 60)
+            .required()
+            .starting(&first)
+            .help(&format!("Rounds: {}", names(model).join(", "))),
         Field::text("out", "out at", 16).required().starting(&minute(model)).help("Day and time, as 2026-07-12 06:30."),
         Field::measure("temp", "load is at", temp).help("Measured in a pack."),
         Field::text("place", "place", 60).required().hidden(),

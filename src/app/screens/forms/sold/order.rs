@@ -24,7 +24,8 @@ const LINES: [(&str, &str); 10] = [
 /// Customers to choose from.
 pub(super) fn customers(model: &Model) -> Vec<Opt> {
     let all = model.goods.customers.iter();
-    all.map(|customer| Opt::new(customer.id.0.to_string(), customer.name.clone()).hint(customer.round.clone())).collect()
+    all.map(|customer| Opt::new(customer.id.0.to_string(), customer.name.clone()).hint(customer.round.clone()))
+        .collect()
 }
 
 fn products(model: &Model) -> Vec<Opt> {
@@ -48,10 +49,7 @@ pub(super) fn build(model: &Model, id: Option<OrderId>) -> Form {
         fields.push(Field::number(packs, "how many", range("", 1.0, 100_000.0, 0)).required().starting(&many));
     }
     let day = known.map_or_else(|| model.today() + chrono::Duration::days(1), |order| order.day);
-    fields.insert(
-        3,
-        Field::date("day", "for", Some(model.today()), None).required().starting(&day.to_string()),
-    );
+    fields.insert(3, Field::date("day", "for", Some(model.today()), None).required().starting(&day.to_string()));
     if id.is_some() {
         fields.push(Field::yes_no("stands", "it stands").required().starting("yes").help("No: it is called off."));
     }

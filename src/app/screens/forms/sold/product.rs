@@ -18,7 +18,10 @@ pub(super) fn build(model: &Model, id: Option<ProductId>) -> Form {
     let crops: Vec<Opt> =
         model.board.crops.iter().map(|crop| Opt::new(crop.id.0.to_string(), crop.name.clone())).collect();
     let mut fields = vec![
-        Field::text("name", "name", 60).required().starting(known.map_or("", |p| &p.name)).help("As the label says it."),
+        Field::text("name", "name", 60)
+            .required()
+            .starting(known.map_or("", |p| &p.name))
+            .help("As the label says it."),
         Field::choice("kind", "is", kinds).required().starting(known.map_or(Kind::Crop, |p| p.kind).stored()),
         Field::measure("pack_g", "a pack holds", measure(model, Weight, 1.0, 20_000.0, 0))
             .required()
@@ -67,7 +70,8 @@ pub(super) fn action(id: Option<ProductId>, rev: i64, values: &Values) -> Result
     let kind = Kind::from_stored(values.text("kind")).unwrap_or(Kind::Crop);
     let crop = |field: &str| values.text(field).parse().ok().map(CropId);
     let parts = if kind == Kind::Blend {
-        let parts = PARTS.iter().filter_map(|(field, share)| Some((crop(field)?, scaled(values, share, 10.0).unwrap_or(0))));
+        let parts =
+            PARTS.iter().filter_map(|(field, share)| Some((crop(field)?, scaled(values, share, 10.0).unwrap_or(0))));
         parts.collect()
     } else {
         crop("c1").map(|crop| (crop, 1000)).into_iter().collect()

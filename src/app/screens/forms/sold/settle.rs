@@ -41,11 +41,13 @@ pub(super) fn build(model: &Model, round: RoundId, how: Settle) -> Form {
         Settle::BroughtBack => {
             let temp = measure(model, Temperature, -20.0, 60.0, 1);
             list.push(Field::measure("temp", "measured", temp).required().help("In a pack, now."));
-            let out = model.goods.round(round).map_or(0, |round| (model.now.instant().0 - round.out_at.0).num_minutes());
+            let out =
+                model.goods.round(round).map_or(0, |round| (model.now.instant().0 - round.out_at.0).num_minutes());
             let minutes = Field::number("out", "minutes out", range("min", 0.0, 100_000.0, 0)).required();
             list.push(minutes.starting(&out.max(0).to_string()).help("Out of the cold; counted from when it left."));
             let people = model.board.people.iter().filter(|person| person.may_decide && !person.retired);
-            let people = people.map(|p| Opt::new(p.id.0.to_string(), p.initials.clone()).hint(p.name.clone())).collect();
+            let people =
+                people.map(|p| Opt::new(p.id.0.to_string(), p.initials.clone()).hint(p.name.clone())).collect();
             let who = model.who.map_or_else(String::new, |who| who.0.to_string());
             list.push(Field::choice("decided", "decided by", people).required().starting(&who));
         }
@@ -79,7 +81,7 @@ pub(super) fn action(model: &Model, round: RoundId, how: Settle, values: &Values
     if given.is_empty() {
         return Err((Some("l1"), "Say how many packs of which lot: one at least.".into()));
     }
-    let customer = || values.text("customer").parse().map(CustomerId).unwrap_or(CustomerId(0));
+    let customer = || CustomerId(values.text("customer").parse().unwrap_or(0));
     let reason = || values.text("reason").trim().to_string();
     let one = || match how {
         Settle::SoldPublic => How::SoldPublic,
