@@ -7,6 +7,7 @@ mod air;
 mod calendar;
 mod harvest;
 mod scenario;
+mod shop;
 mod soak;
 mod sow;
 mod spray;
@@ -18,7 +19,8 @@ use chrono::{Datelike, Duration, TimeZone};
 use fastrand::Rng;
 
 use crate::domain::action::{Action, Done};
-use crate::domain::id::{FormatId, PersonId, SeedLotId, SoakId, SowingId, TrayId, WalkId};
+use crate::domain::crop::Allergy;
+use crate::domain::id::{CropId, FormatId, PersonId, SeedLotId, SoakId, SowingId, TrayId, WalkId};
 use crate::domain::look::{Look, Stand};
 use crate::domain::room::{Place, Units, Zone};
 use crate::domain::seed_lot::Treated;
@@ -190,6 +192,7 @@ impl<'s> Room<'s> {
         }
         room.commit(&book)?;
         room.meet()?;
+        room.open_shop()?;
         room.first_seed()?;
         Ok(room)
     }
@@ -227,9 +230,14 @@ impl<'s> Room<'s> {
         if self.calendar.missed != Some(day) {
             self.walk(day)?;
             self.harvest(day)?;
+            self.pack(day)?;
         }
         self.seed(day)?;
         self.sow(day)?;
+        if self.calendar.missed != Some(day) {
+            self.bring(day)?;
+            self.order(day)?;
+        }
         if day == self.calendar.yesterday {
             self.spray(day)?;
             self.evening(day)?;
@@ -263,6 +271,8 @@ impl<'s> Room<'s> {
 
     fn harvest(&mut self, day: Day) -> Result<(), StoreError> {
         let board = self.store.board()?;
+        let declared = |crop: &&Grown| matches!(Allergy::of(&crop.crop.allergen), Allergy::Yes(_));
+        let allergens: Vec<CropId> = self.grown.iter().filter(declared).map(|grown| grown.crop.id).collect();
         let mut book = self.notebook(day, 7 * 60 + 45);
         let today = Harvest {
             board: &board,
@@ -270,6 +280,7 @@ impl<'s> Room<'s> {
             seed: self.demo.seed,
             weak: &self.weak,
             last: day == self.calendar.yesterday,
+            allergens: &allergens,
         };
         harvest(&today, &mut book, &mut self.rng);
         self.commit(&book)?;

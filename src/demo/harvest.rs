@@ -9,7 +9,8 @@ use super::calendar::CUT_SPREAD_D;
 use super::{Notebook, luck, vigour};
 use crate::domain::action::Action;
 use crate::domain::board::Board;
-use crate::domain::id::{PlaceId, SowingId, TrayId};
+use crate::domain::harvest::{CutTray, NewCutCheck, NewHarvest};
+use crate::domain::id::{CropId, PlaceId, SowingId, TrayId};
 use crate::domain::room::{Place, Zone};
 use crate::domain::time::Day;
 use crate::domain::tray::{Gear, LossReason, Stage, TrayCard};
@@ -22,6 +23,8 @@ pub struct Harvest<'a> {
     pub weak: &'a HashSet<TrayId>,
     /// The last day before today: one batch is left for today.
     pub last: bool,
+    /// Crops that are allergens.
+    pub allergens: &'a [CropId],
 }
 
 /// Cuts, throws out, marks ready and moves to the light.
@@ -58,6 +61,7 @@ fn cut(today: &Harvest<'_>, book: &mut Notebook, rng: &mut Rng) -> Vec<Place> {
         batches.pop_last();
     }
     let mut freed = Vec::new();
+    let (mut washed, mut before) = (false, None);
     for trays in batches.into_values() {
         let (mut good, mut lost) = (Vec::new(), Vec::new());
         for tray in trays {
@@ -75,11 +79,41 @@ fn cut(today: &Harvest<'_>, book: &mut Notebook, rng: &mut Rng) -> Vec<Place> {
         for (tray, reason) in lost {
             book.write(40, Action::Throw { walk: None, tray, reason, gear: Gear::ToWash, cleanup: None, note: None });
         }
-        if !good.is_empty() {
-            book.write(90, Action::Cut { trays: good });
+        let good: Vec<&TrayCard> = trays_of(&good, today.board);
+        if let Some(first) = good.first() {
+            washed = check(book, washed, before, first.crop);
+            book.write(90, Action::Harvest(Box::new(weighed(&good, rng))));
+            before = Some(first.crop).filter(|crop| today.allergens.contains(crop));
         }
     }
     freed
+}
+
+/// Checks once before the first cut of a day, and anew after an allergen; says that the day's check was made.
+fn check(book: &mut Notebook, done: bool, before: Option<CropId>, crop: CropId) -> bool {
+    let wash = before.filter(|before| *before != crop).map(|_| true);
+    if !done || wash.is_some() {
+        let with = "hot water and food-safe cleaner, rinsed".to_string();
+        let check = NewCutCheck { hands: true, well: true, blade: true, cleaned: true, with, washed: wash };
+        book.write(75, Action::CheckCut(Box::new(check)));
+    }
+    true
+}
+
+fn trays_of<'a>(ids: &[TrayId], board: &'a Board) -> Vec<&'a TrayCard> {
+    ids.iter().filter_map(|id| board.tray(*id)).collect()
+}
+
+/// Most batches are weighed together, small ones tray by tray now and then.
+fn weighed(trays: &[&TrayCard], rng: &mut Rng) -> NewHarvest {
+    let grams: Vec<i64> = trays.iter().map(|tray| tray.usual_g.unwrap_or(100) * rng.i64(86..=112) / 100).collect();
+    let each = trays.len() <= 3 && rng.u8(..3) == 0;
+    let cuts = trays.iter().zip(&grams).map(|(tray, grams)| CutTray {
+        tray: tray.id,
+        mats: None,
+        grams: each.then_some(*grams),
+    });
+    NewHarvest { cuts: cuts.collect(), grams: (!each).then(|| grams.iter().sum()), again: false, sure: Vec::new() }
 }
 
 /// The day on which a batch is cut: in the first days of its window.

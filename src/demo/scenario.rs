@@ -15,6 +15,38 @@ pub struct Scenario {
     pub media: Media,
     pub suppliers: Vec<Supplier>,
     pub crops: Vec<ScenarioCrop>,
+    pub products: Vec<Product>,
+    pub customers: Vec<Customer>,
+    pub stall: Stall,
+}
+
+#[derive(Debug, Clone, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Product {
+    pub name: String,
+    pub pack_g: Option<i64>,
+    /// Letters of a crop, and its share per mille.
+    pub parts: Vec<(String, i64)>,
+}
+
+#[derive(Debug, Clone, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Customer {
+    pub name: String,
+    pub address: String,
+    pub phone: String,
+    pub round: String,
+    pub note: String,
+    /// On which days, which product, how many in a room of 40 trays a week.
+    pub wants: Vec<(Vec<Weekday>, String, i64)>,
+}
+
+#[derive(Debug, Clone, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Stall {
+    pub name: String,
+    pub place: String,
+    pub hours: String,
 }
 
 #[derive(Debug, Deserialize)]
@@ -88,6 +120,14 @@ mod tests {
         for crop in &scenario.crops {
             assert!(known.iter().any(|k| k.letters == crop.letters), "{}", crop.letters);
             assert!(crop.supplier < scenario.suppliers.len(), "{}", crop.letters);
+        }
+        for product in &scenario.products {
+            let sum: i64 = product.parts.iter().map(|(_, share)| *share).sum();
+            let known = |letters: &String| scenario.crops.iter().any(|crop| crop.letters == *letters);
+            assert!(sum == 1000 && product.parts.iter().all(|(letters, _)| known(letters)), "{}", product.name);
+        }
+        for (_, wanted, _) in scenario.customers.iter().flat_map(|customer| &customer.wants) {
+            assert!(scenario.products.iter().any(|product| product.name == *wanted), "{wanted}");
         }
         let week: usize = scenario.crops.iter().map(|c| c.share as usize * c.sow.len()).sum();
         assert_eq!(week, 40, "the file says that shares are of 40 trays a week");
