@@ -2,9 +2,10 @@
 
 use super::key::Key;
 use crate::domain::code::{Code, CodeError};
+use crate::domain::gs1;
 
 /// Longer input is no code of ours; the rest is dropped.
-const LONGEST: usize = 64;
+const LONGEST: usize = 256;
 
 /// Characters of a scan as they come in.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -63,7 +64,8 @@ impl Scan {
         if text.chars().count() == 1 && text.chars().all(char::is_uppercase) {
             return Heard::LoneCapital;
         }
-        match Code::parse(text.trim_matches('\u{1d}')) {
+        let lot = gs1::lot_in(&text).filter(|lot| Code::parse(lot).is_ok());
+        match Code::parse(lot.as_deref().unwrap_or(text.trim_matches('\u{1d}'))) {
             Ok(code) => Heard::Code(code),
             Err(why) => Heard::Wrong(text.replace('\u{1d}', ""), why),
         }
@@ -72,7 +74,7 @@ impl Scan {
 
 /// Codes begin with a capital or a digit; scanners may put a symbol mark, a bracket or a separator before them.
 fn begins(letter: char) -> bool {
-    letter.is_uppercase() || letter.is_ascii_digit() || matches!(letter, ']' | '(' | '\u{1d}')
+    letter.is_uppercase() || letter.is_ascii_digit() || matches!(letter, ']' | '(' | 'h' | '\u{1d}')
 }
 
 #[cfg(test)]

@@ -9,6 +9,7 @@ use super::exit::{DATA, Exit, USAGE, sentence, usage};
 use super::show::Show;
 use super::{calc_mix, calc_room};
 use crate::domain::code::{Code, CodeError, Kind, check_char};
+use crate::domain::gs1::check_digit;
 use crate::domain::room::{NOMINAL_AREA_CM2, Units};
 use crate::domain::seeding::{Seeding, SeedingError, density_from_grams, odd_amount, scale_grams};
 use crate::domain::starter::{StarterCrop, starter_crops};
@@ -22,6 +23,11 @@ pub enum Calc {
     Sowing(Sowing),
     /// The check character of a code
     Code(CodeArgs),
+    /// The check digit of a GS1 number
+    Checkdigit {
+        /// The number without its last digit, such as 629104150021
+        number: String,
+    },
     /// Dew point and drying power of the air
     Air(calc_room::AirArgs),
     /// Light of a day
@@ -75,11 +81,30 @@ pub fn calc(what: &Calc, show: &mut Show) -> Result<u8, Exit> {
         Calc::Dilution(args) => calc_mix::dilution(args, show),
         Calc::Mix(args) => calc_mix::mix(args, show),
         Calc::Code(CodeArgs { verify: Some(code), .. }) => verify(code, show),
+        Calc::Checkdigit { number } => checkdigit(number, show),
         Calc::Air(args) => calc_room::air(args, show),
         Calc::Light(args) => calc_room::light(args, show),
         Calc::Proportion(args) => calc_room::proportion(args, show),
         Calc::Code(CodeArgs { body, .. }) => code(body.as_deref().unwrap_or_default(), show),
     }
+}
+
+#[derive(Serialize)]
+struct Whole {
+    number: String,
+    check_digit: u8,
+    whole: String,
+}
+
+/// Of numbers of 1 to 17 digits: a serial shipping container code is the longest.
+fn checkdigit(number: &str, show: &mut Show) -> Result<u8, Exit> {
+    let digits = number.trim();
+    let found = check_digit(digits).filter(|_| digits.len() <= 17);
+    let check_digit = found.ok_or_else(|| usage("Give 1 to 17 digits and nothing else, such as 629104150021."))?;
+    let whole = format!("{digits}{check_digit}");
+    let text = [format!("check digit {check_digit}: {whole}")];
+    show.text_or_json(&text, &Whole { number: digits.to_owned(), check_digit, whole })?;
+    Ok(0)
 }
 
 /// A number with decimal comma or point.

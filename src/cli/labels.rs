@@ -5,14 +5,17 @@ use std::path::PathBuf;
 use clap::ValueEnum;
 
 use super::Common;
-use super::exit::{Exit, NO_INPUT, say, usage};
+use super::exit::{DATA, Exit, NO_INPUT, say, usage};
 use super::out::{self, html_file};
 use crate::domain::code::{Code, Kind, within_one_edit};
+use crate::domain::goods::Goods;
+use crate::domain::lot::{Kind as LotKind, Lot};
 use crate::domain::seed_lot::SeedLot;
 use crate::domain::text::{clean_line, counted};
 use crate::domain::time::Day;
 use crate::domain::tray::TrayCard;
-use crate::report::labels::{Bottle, Label, NAME_COLUMNS, Roll, Sheet, page};
+use crate::report::labels::{Bottle, Gs1, Label, NAME_COLUMNS, Printer, Roll, Sheet, page};
+use crate::store::Store;
 
 /// What is labelled.
 #[derive(Debug, clap::Subcommand)]
@@ -36,6 +39,31 @@ pub enum Labels {
         /// Every lot of which something is left
         #[arg(long, conflicts_with = "codes")]
         all: bool,
+        #[command(flatten)]
+        paper: Paper,
+    },
+    /// Labels of packs, one for each pack that is there
+    Packs {
+        /// Codes of pack lots, such as PEA-260712-A-V
+        #[arg(value_name = "CODE", required_unless_present = "today")]
+        codes: Vec<String>,
+        /// The lots packed today
+        #[arg(long, conflicts_with = "codes")]
+        today: bool,
+        /// A web address instead of a matrix, where a company prefix is licensed
+        #[arg(long)]
+        link: bool,
+        #[command(flatten)]
+        paper: Paper,
+    },
+    /// Labels of tubs that harvest lots stand in
+    Tubs {
+        /// Codes of harvest lots, such as PEA-260712-A-V
+        #[arg(value_name = "CODE", required_unless_present = "today")]
+        codes: Vec<String>,
+        /// The lots cut today
+        #[arg(long, conflicts_with = "codes")]
+        today: bool,
         #[command(flatten)]
         paper: Paper,
     },
@@ -87,6 +115,11 @@ enum SheetName {
 }
 
 impl Paper {
+    /// Nothing was chosen.
+    fn is_open(&self) -> bool {
+        self.sheet.is_none() && self.roll.is_none()
+    }
+
     fn sheet(&self) -> Result<Sheet, Exit> {
         match (self.sheet, self.roll) {
             (None | Some(SheetName::Roll), Some(roll)) => Ok(Sheet::roll(roll)),
@@ -101,12 +134,20 @@ impl Paper {
 }
 
 pub fn labels(what: &Labels, common: &Common) -> Result<u8, Exit> {
-    let (Labels::Trays { paper, .. } | Labels::Jars { paper, .. } | Labels::Bottle { paper, .. }) = what;
-    let sheet = paper.sheet()?;
+    let (Labels::Trays { paper, .. }
+    | Labels::Jars { paper, .. }
+    | Labels::Packs { paper, .. }
+    | Labels::Tubs { paper, .. }
+    | Labels::Bottle { paper, .. }) = what;
+    let dense = matches!(what, Labels::Packs { .. } | Labels::Tubs { .. });
+    // packs have much to say: unless something else is chosen, on the larger labels
+    let sheet = if dense && paper.is_open() { Sheet::A4_12 } else { paper.sheet()? };
     out::refuse_taken(&paper.out)?;
     let (title, labels) = match what {
         Labels::Trays { codes, .. } => ("Tray labels", trays(codes, common)?),
         Labels::Jars { codes, .. } => ("Seed jar labels", jars(codes, common)?),
+        Labels::Packs { codes, link, .. } => ("Pack labels", lots(codes, LotKind::Pack, *link, common)?),
+        Labels::Tubs { codes, .. } => ("Tub labels", lots(codes, LotKind::Harvest, false, common)?),
         Labels::Bottle { contents, made, expires, caution, .. } => {
             if expires < made {
                 return Err(usage("A bottle cannot expire before it was made: look at both dates."));
@@ -146,6 +187,43 @@ fn jars(codes: &[String], common: &Common) -> Result<Vec<Label>, Exit> {
     }
     let known: Vec<(Code, &SeedLot)> = lots.iter().map(|lot| (Code::seed_lot(lot.id.0), lot)).collect();
     codes.iter().map(|typed| find(typed, Kind::SeedLot, &known).map(&label)).collect()
+}
+
+/// Lots of the codes, or without codes those of today; of packs one label each.
+fn lots(codes: &[String], kind: LotKind, link: bool, common: &Common) -> Result<Vec<Label>, Exit> {
+    let (store, today) = (common.open()?, common.present().day());
+    let (board, goods) = (store.board()?, store.goods(today)?);
+    let mut found = if codes.is_empty() { store.lots_of(kind, today)? } else { vec![] };
+    for typed in codes {
+        found.push(lot(typed, kind, &store, &goods)?);
+    }
+    let gs1 = if link { Gs1::Link } else { Gs1::Matrix };
+    let printer = Printer { sender: &board.sender, room_code: &board.room_code, units: board.units(), gs1 };
+    let mut labels = Vec::new();
+    for lot in &found {
+        let all = printer.all(lot, lot.product.and_then(|id| goods.product(id)));
+        let wrong = |why: String| Exit { code: DATA, sentence: format!("{}: {why} Nothing was written.", lot.code) };
+        labels.extend(all.map_err(wrong)?);
+    }
+    some(labels, || format!("No {} was made on {today}: give codes of lots instead.", kind.shown()))
+}
+
+/// The lot of a typed code; an old code gives the lot that took it over.
+fn lot(typed: &str, kind: LotKind, store: &Store, goods: &Goods) -> Result<Lot, Exit> {
+    let shown = clean_line(typed, 40).text;
+    let near = || {
+        let near = within_one_edit(typed, goods.lots.iter().map(|lot| lot.code.as_str()));
+        if near.is_empty() { String::new() } else { format!(" Is it {}?", near.join(" or ")) }
+    };
+    let code = Code::parse(typed).map_err(|why| usage(format!("{shown}: {why}.{} Nothing was written.", near())))?;
+    let found = if code.kind() == Kind::Lot { store.lot_of_code(code.body())? } else { None };
+    match found {
+        Some((lot, _)) if lot.kind == kind => Ok(lot),
+        Some((lot, _)) => {
+            Err(usage(format!("{shown} is a {}, and a {} is wanted here.", lot.kind.shown(), kind.shown())))
+        }
+        None => Err(usage(format!("{shown}: no such lot is in the book.{} Nothing was written.", near()))),
+    }
 }
 
 fn some(labels: Vec<Label>, none: impl FnOnce() -> String) -> Result<Vec<Label>, Exit> {

@@ -10,6 +10,8 @@ use crate::domain::crop::Medium;
 pub struct Scenario {
     pub name: String,
     pub code: String,
+    pub address: String,
+    pub phone: String,
     pub notes: Vec<String>,
     pub people: Vec<Person>,
     pub media: Media,

@@ -13,6 +13,7 @@ use crate::domain::order::{NewOrder, Wanted};
 use crate::domain::packing::{NewLive, NewRun, most, share_out};
 use crate::domain::product::{Kind, NewProduct, Product};
 use crate::domain::round::{How, Kind as RoundKind, NewRound, Settled, Settling};
+use crate::domain::sender::Sender;
 use crate::domain::stock::{Away, BackDecision, CameBack, NewMove};
 use crate::domain::time::Day;
 use crate::store::error::StoreError;
@@ -29,6 +30,13 @@ impl Room<'_> {
             let edit = EditCrop { allergen: "no".into(), ..EditCrop::of(crop.clone()) };
             book.write(20, Action::EditCrop(Box::new(edit)));
         }
+        let sender = Sender {
+            name: self.scenario.name.clone(),
+            address: self.scenario.address.clone(),
+            phone: self.scenario.phone.clone(),
+            ..Sender::default()
+        };
+        book.write(60, Action::EditSender { sender: Box::new(sender), rev: 0 });
         let crop = |letters: &str| self.grown.iter().find(|grown| grown.crop.letters == letters).map(|g| g.crop.id);
         for product in &self.scenario.products {
             let parts: Option<Vec<(CropId, i64)>> =

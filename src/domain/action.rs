@@ -22,6 +22,7 @@ use super::reading::{NewReadings, Reading};
 use super::room::Zone;
 use super::round::{NewRound, Settling};
 use super::seed_lot::NewSeedLot;
+use super::sender::Sender;
 use super::setup::{NewFormat, NewRack, NewRoom};
 use super::soak::NewSoak;
 use super::sowing::NewSowing;
@@ -257,6 +258,11 @@ pub enum Action {
     /// What water and air should be here.
     EditBands {
         bands: Box<Bands>,
+        rev: i64,
+    },
+    /// What labels and notes say of the room.
+    EditSender {
+        sender: Box<Sender>,
         rev: i64,
     },
     /// Water given outside of a walk.

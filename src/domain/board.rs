@@ -12,6 +12,7 @@ use super::id::{BreachId, CropId, HoldId, MixId, PlaceId, RackId, RecipeId, Tray
 use super::mix::{Material, Mix, Recipe};
 use super::person::Person;
 use super::room::{Place, TrayFormat, Units, Zone};
+use super::sender::Sender;
 use super::shelf_life::RunsOut;
 use super::soak::Soaking;
 use super::suspect::Suspect;
@@ -95,6 +96,10 @@ pub struct Board {
     pub bands: Bands,
     #[serde(skip)]
     pub bands_rev: i64,
+    /// What labels and notes say of the room, and how often that was changed.
+    pub sender: Sender,
+    #[serde(skip)]
+    pub sender_rev: i64,
     /// What signs of fuzz weigh here.
     #[serde(skip)]
     pub fuzz_points: Points,

@@ -44,6 +44,7 @@ pub mod round;
 pub mod second_copy;
 pub mod seed_lot;
 pub mod seeding;
+pub mod sender;
 pub mod setup;
 pub mod shelf_life;
 pub mod soak;

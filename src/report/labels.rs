@@ -1,8 +1,10 @@
 //! Labels for trays, seed jars and spray bottles, as one HTML file to print.
 
+mod pack;
 mod page;
 mod sheet;
 
+pub use pack::{Gs1, Printer};
 pub use page::page;
 pub use sheet::{Roll, Sheet};
 
@@ -29,6 +31,20 @@ pub struct Label {
     caution: Option<String>,
     /// Lines of the whole width: two.
     below: Vec<String>,
+    symbol: Symbol,
+    /// Smaller letters, for all that a pack has to say.
+    dense: bool,
+}
+
+/// What a machine reads.
+#[derive(Debug, Clone, PartialEq, Eq)]
+enum Symbol {
+    /// A QR code with the plain code.
+    Plain,
+    /// A GS1 `DataMatrix` with these elements.
+    Matrix(String),
+    /// A QR code with this address.
+    Link(String),
 }
 
 /// A bottle of something that was mixed in the room.
@@ -65,6 +81,8 @@ impl Label {
             ],
             caution: None,
             below: vec![uncover, format!("plan: cut {} to {}", tray.cut_from(), tray.cut_to())],
+            symbol: Symbol::Plain,
+            dense: false,
         }
     }
 
@@ -89,6 +107,8 @@ impl Label {
             ],
             caution,
             below: vec![format!("received {} · {use_by}", lot.received), format!("germination {germination}{treated}")],
+            symbol: Symbol::Plain,
+            dense: false,
         }
     }
 
@@ -101,6 +121,8 @@ impl Label {
             beside: Vec::new(),
             caution: Some(caution.trim_end().to_owned()),
             below: vec![format!("made {}", bottle.made), format!("throw out after {}", bottle.expires)],
+            symbol: Symbol::Plain,
+            dense: false,
         }
     }
 }

@@ -25,8 +25,14 @@ pub struct From {
 impl From {
     /// The room as it stands in the book.
     pub fn of(board: &Board) -> Self {
-        let (room_code, name) = (board.room_code.clone(), board.room_name.clone());
-        Self { room_code, name, address: String::new(), phone: String::new() }
+        let sender = &board.sender;
+        let name = if sender.name.is_empty() { &board.room_name } else { &sender.name };
+        Self {
+            room_code: board.room_code.clone(),
+            name: name.clone(),
+            address: sender.address.clone(),
+            phone: sender.phone.clone(),
+        }
     }
 }
 

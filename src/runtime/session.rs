@@ -15,10 +15,10 @@ use crate::app::screens::story::PAGE;
 use crate::app::update::update;
 use crate::domain::action::{Action, Done};
 use crate::domain::hands::{Seen, clock_doubt};
-use crate::domain::id::{DeliveryId, PersonId, TrayId};
+use crate::domain::id::{DeliveryId, LotId, PersonId, TrayId};
 use crate::domain::timeline::Timeline;
 use crate::domain::today;
-use crate::report::labels::{Label, Roll, Sheet, page};
+use crate::report::labels::{Gs1, Label, Printer, Roll, Sheet, page};
 use crate::report::{lists, note};
 use crate::store::Store;
 use crate::store::error::StoreError;
@@ -106,7 +106,7 @@ impl Session {
                 Effect::PrintLabel(tray) => Msg::Printed(self.print_label(tray)),
                 Effect::PrintToday => Msg::Printed(self.print_today()),
                 Effect::PrintNote(id) => Msg::Printed(self.print_note(id)),
-                Effect::PrintLots(_) => Msg::Printed(Err("Labels of lots cannot be printed yet.".into())),
+                Effect::PrintLots(lots) => Msg::Printed(self.print_lots(&lots)),
                 Effect::FindLot(code) => match self.store.lot_of_code(code.body()) {
                     Ok(found) => Msg::Loaded(Loaded::Lot(code, found.map(Box::new))),
                     Err(why) => Msg::LoadFailed(failure(why)),
@@ -153,6 +153,23 @@ impl Session {
         let page = page("Tray label", &[Label::tray(card, &self.model.board.room_code)], &Sheet::roll(Roll::default()));
         let path = new_file::write_beside(&folder, &format!("label-{}", card.code()), "html", page.as_bytes())?;
         Ok(path.display().to_string())
+    }
+
+    /// Labels of lots, one for each pack that is there, on sheets of twelve.
+    fn print_lots(&self, lots: &[LotId]) -> Result<String, String> {
+        let (board, goods) = (&self.model.board, &self.model.goods);
+        let printer =
+            Printer { sender: &board.sender, room_code: &board.room_code, units: board.units(), gs1: Gs1::Matrix };
+        let mut labels = Vec::new();
+        let mut name = String::new();
+        for lot in lots.iter().filter_map(|id| goods.lot(*id)) {
+            name.clone_from(&lot.code);
+            labels.extend(printer.all(lot, lot.product.and_then(|id| goods.product(id)))?);
+        }
+        if labels.is_empty() {
+            return Err("Nothing of this lot is here any more: print with the labels verb.".into());
+        }
+        self.print(&format!("labels-{name}"), &page("Labels of a lot", &labels, &Sheet::A4_12))
     }
 
     fn print_today(&self) -> Result<String, String> {

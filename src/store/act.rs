@@ -9,8 +9,8 @@ use super::error::StoreError;
 use super::writer::{Watch, Writer};
 use super::{
     air, bands, board, breach, check, cleaning, copy, correct, crop, customer, delivery, derive, fuzz, hands, harvest,
-    hold, live, look, lot, mix, order, packing, person, power_cut, product, recipe, room, round, seed_lot, soak,
-    sowing, standing, stock, suspect, tray, treatment, undo, walk, water, whereabouts,
+    hold, live, look, lot, mix, order, packing, person, power_cut, product, recipe, room, round, seed_lot, sender,
+    soak, sowing, standing, stock, suspect, tray, treatment, undo, walk, water, whereabouts,
 };
 use crate::domain::action::{Action, Done};
 use crate::domain::breach::can_have_happened;
@@ -242,6 +242,7 @@ fn carry_out(w: &mut Writer<'_>, action: &Action, undoes: Option<EntryId>) -> Re
         Action::ReadAir { sensor, reading } => air::read_by_hand(w, *sensor, *reading)?,
         Action::ImportAir(new) => air::import(w, new)?,
         Action::EditBands { bands, rev } => bands::edit(w, bands, *rev)?,
+        Action::EditSender { sender, rev } => sender::edit(w, sender, *rev)?,
         Action::Water(new) => water::give(w, new)?,
         Action::PowerCut { span, zone } => power_cut::note(w, *span, *zone)?,
         after_the_cut => return sold(w, after_the_cut),
@@ -315,7 +316,10 @@ fn kind(action: &Action) -> &'static str {
         Action::Correct { .. } => "corrected",
         Action::Undo => "undo",
         Action::AddPerson { .. } | Action::EditPerson { .. } => "person",
-        Action::EditRoom { .. } | Action::SetSecondCopy { .. } | Action::EditBands { .. } => "setting",
+        Action::EditRoom { .. }
+        | Action::SetSecondCopy { .. }
+        | Action::EditBands { .. }
+        | Action::EditSender { .. } => "setting",
         Action::AddCheckKind(_) | Action::EditCheckKind { .. } => "check_kind",
         Action::NoteCheck(_) => "room_checked",
         Action::CleanPlaces { .. } => "place_cleaned",

@@ -10,7 +10,7 @@ use super::crop::Plans;
 use super::error::StoreError;
 use super::{
     bands, breach, check, cleaning, copy, correct, crop, fuzz, history, hold, mix, person, recipe, revision, room,
-    seed_lot, soak, suspect, timeline, treatment, walk, whereabouts,
+    seed_lot, sender, soak, suspect, timeline, treatment, walk, whereabouts,
 };
 use crate::domain::board::{Board, CropName};
 use crate::domain::correction::Entry;
@@ -101,6 +101,7 @@ pub(super) fn read(conn: &Connection) -> Result<Board, StoreError> {
     let suspects = suspect::read(conn, &mut cards)?;
     let units = room::setting(conn, "units")?.and_then(|word| Units::from_stored(&word));
     let (bands, bands_rev) = bands::read(conn)?;
+    let (sender, sender_rev) = sender::read(conn)?;
     let mixes = mix::all(conn)?;
     let runs_out = runs_out(conn, &trays, &mixes, units.unwrap_or(Units::Metric))?;
     Ok(Board {
@@ -127,6 +128,8 @@ pub(super) fn read(conn: &Connection) -> Result<Board, StoreError> {
         soaks: soak::recent(conn)?,
         bands,
         bands_rev,
+        sender,
+        sender_rev,
         fuzz_points: fuzz::points(conn)?,
         second_copy: room::setting(conn, copy::SETTING)?,
         walked: walk::days(conn)?,

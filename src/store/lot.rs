@@ -280,5 +280,9 @@ pub(super) fn code(conn: &Connection, lot: LotId) -> Result<String, StoreError> 
 
 /// The last day greens of a crop are sold that were cut on a day: at the temperature they are kept at after they leave us.
 pub(super) fn limit(conn: &Connection, crop: CropId, cut: Day) -> Result<Option<Day>, StoreError> {
-    Ok(crate::domain::lot_life::best_before(&super::crop::anchors_of(conn, crop)?, 70, cut))
+    Ok(crate::domain::lot_life::best_before(
+        &super::crop::anchors_of(conn, crop)?,
+        super::sender::read(conn)?.0.after_dc,
+        cut,
+    ))
 }

@@ -46,6 +46,7 @@ mod revision;
 mod room;
 mod round;
 mod seed_lot;
+mod sender;
 mod share;
 mod soak;
 mod sowing;

@@ -129,19 +129,15 @@ pub fn take(model: &mut Model, n: usize) -> Vec<Effect> {
             vec![]
         }
         Pick::Take(walk, rack) => act(Action::TakeRacks { walk, racks: vec![rack] }),
-        Pick::OneRack(Some(rack)) => show(model, modes(Some(rack))),
-        Pick::OneRack(None) => {
-            let menu = racks(model);
+        Pick::OneRack(rack) => {
+            let menu = rack.map_or_else(|| racks(model), |rack| modes(Some(rack)));
             show(model, menu)
         }
         Pick::Check(answer) => check::answer(model, answer),
         Pick::Fault(fault) => choose(model, |chosen| chosen.faults = chosen.faults.toggled(fault)),
         Pick::Roots(roots) => choose(model, |chosen| chosen.roots = Some(roots)),
         Pick::Skip(why) => skip(model, why),
-        Pick::Go { tray, to, stage } => {
-            let walk = model.walk_id();
-            act(Action::Move { walk, tray, to, stage })
-        }
+        Pick::Go { tray, to, stage } => act(Action::Move { walk: model.walk_id(), tray, to, stage }),
         Pick::GoMany(moves, stage) => act(Action::MoveMany { moves, stage: Some(stage) }),
         Pick::On(command, tray) => room::on_tray(model, command, tray),
         Pick::Sight(trays) => whereabouts::sight(model, trays),

@@ -1,10 +1,12 @@
 //! Settings as short lists that lead to forms.
 
 use super::forms::FormKind;
+use super::forms::sold::Of;
 use super::pick::Pick;
+use super::sold::Ask;
 use crate::app::menu::{Item, Menu};
 use crate::app::model::Model;
-use crate::domain::history::{Of, Record};
+use crate::domain::history::{Of as About, Record};
 use crate::domain::starter::starter_crops;
 
 /// A part of the settings.
@@ -37,8 +39,11 @@ pub fn menu(model: &Model) -> Menu<Pick> {
                 .hint(board.formats.iter().map(|f| f.name.as_str()).collect::<Vec<_>>().join(", ")),
             Item::new(
                 "what was changed about the room",
-                Pick::Story(Of::Record(Record::Room, 0), "The story of the room".into()),
+                Pick::Story(About::Record(Record::Room, 0), "The story of the room".into()),
             ),
+            Item::new("labels and notes", Pick::Form(FormKind::Sold(Of::Sender)))
+                .hint(board.sender.missing().map_or_else(|| "complete".into(), |what| format!("{what} is missing"))),
+            Item::new("products and customers", Pick::Sold(Ask::Names)),
             Item::new("second copy", Pick::Form(FormKind::SecondCopy)).hint(model.copy_hint()),
             Item::new("power cut", Pick::Form(FormKind::PowerCut)).hint("note hours without power"),
             Item::new("what is standing now", Pick::AskStanding).hint("trays sown before this book"),
@@ -130,7 +135,7 @@ pub fn section(model: &Model, section: Section) -> Menu<Pick> {
             let items = records(model, kind)
                 .into_iter()
                 .map(|(id, name)| {
-                    Item::new(name.clone(), Pick::Story(Of::Record(kind, id), format!("The story of {name}")))
+                    Item::new(name.clone(), Pick::Story(About::Record(kind, id), format!("The story of {name}")))
                 })
                 .collect();
             Menu::new("Whose story?", items)

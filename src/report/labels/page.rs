@@ -1,11 +1,12 @@
 //! Labels laid out on pages: HTML with its styles inside, no scripts, and nothing loaded from elsewhere.
 
+use datamatrix::{DataMatrix, SymbolList};
 use maud::{Markup, PreEscaped, html};
 use qrcode::render::svg;
 use qrcode::{EcLevel, QrCode};
 
 use super::sheet::{Length, Sheet};
-use super::{Label, line};
+use super::{Label, Symbol, line};
 use crate::domain::code::Code;
 use crate::report::document;
 
@@ -50,10 +51,10 @@ fn sizes(sheet: &Sheet) -> String {
 
 pub(super) fn one(label: &Label) -> Markup {
     html! {
-        section.label {
+        section.label.pack[label.dense] {
             div.top.coded[label.code.is_some()] {
                 @if let Some(code) = &label.code {
-                    div.qr { (PreEscaped(qr(code))) }
+                    div.qr { (PreEscaped(symbol(&label.symbol, code))) }
                     p.code { (code) }
                     p.name { (label.name) }
                 } @else {
@@ -65,6 +66,35 @@ pub(super) fn one(label: &Label) -> Markup {
             @for line in &label.below { p.line { (line) } }
         }
     }
+}
+
+fn symbol(symbol: &Symbol, code: &Code) -> String {
+    match symbol {
+        Symbol::Plain => qr(code),
+        Symbol::Matrix(elements) => matrix(elements).unwrap_or_else(|| qr(code)),
+        Symbol::Link(link) => link_qr(link).unwrap_or_else(|| qr(code)),
+    }
+}
+
+/// A GS1 `DataMatrix`: its first sign says that elements follow. One module of quiet around it (ISO/IEC 16022).
+fn matrix(elements: &str) -> Option<String> {
+    let symbol = DataMatrix::encode_gs1(elements.as_bytes(), SymbolList::default()).ok()?;
+    let bitmap = symbol.bitmap();
+    let (width, height) = (bitmap.width() + 2, bitmap.height() + 2);
+    let path: Vec<String> = bitmap.pixels().map(|(x, y)| format!("M{} {}h1v1h-1z", x + 1, y + 1)).collect();
+    let image = html! {
+        svg xmlns="http://www.w3.org/2000/svg" viewBox={ "0 0 " (width) " " (height) } shape-rendering="crispEdges" {
+            rect width=(width) height=(height) fill="#fff" {}
+            path d=(path.concat()) fill="#000" {}
+        }
+    };
+    Some(image.into_string())
+}
+
+fn link_qr(link: &str) -> Option<String> {
+    let symbol = QrCode::with_error_correction_level(link, EcLevel::M).ok()?;
+    let image = symbol.render::<svg::Color>().module_dimensions(1, 1).build();
+    Some(image.split_once("?>").map_or(image.as_str(), |(_, svg)| svg).to_owned())
 }
 
 /// The code without hyphens, which some scanners type as another character, with the most redundancy

@@ -9,6 +9,7 @@ mod load;
 mod lots;
 mod order;
 mod product;
+mod sender;
 mod settle;
 
 use super::{Submit, Wrong};
@@ -36,6 +37,8 @@ pub enum Of {
     /// Sold alive, beginning with this tray.
     Live(TrayId),
     Empties(CustomerId),
+    /// What labels and notes say of the room.
+    Sender,
 }
 
 /// What became of a load; one kind at a time.
@@ -53,7 +56,7 @@ pub enum Settle {
 impl Of {
     /// Edits a record of the book, which others may change meanwhile.
     pub fn edits(&self) -> bool {
-        self.record().is_some()
+        self.record().is_some() || *self == Self::Sender
     }
 
     /// The record behind it.
@@ -72,6 +75,7 @@ impl Of {
             Self::Product(Some(id)) => model.goods.product(*id).map(|product| product.rev),
             Self::Customer(Some(id)) => model.goods.customer(*id).map(|customer| customer.rev),
             Self::Order(Some(id)) => model.goods.order(*id).map(|order| order.rev),
+            Self::Sender => Some(model.board.sender_rev),
             _ => None,
         }
     }
@@ -91,6 +95,7 @@ pub(super) fn build(model: &Model, of: &Of) -> Form {
         Of::Count(lot) => away::count(model, *lot),
         Of::Live(tray) => live::build(model, *tray),
         Of::Empties(customer) => live::empties(model, *customer),
+        Of::Sender => sender::build(model),
     }
 }
 
@@ -119,6 +124,7 @@ pub(super) fn submit(model: &Model, of: &Of, rev: i64, values: &Values) -> Resul
         Of::Count(lot) => away::count_action(*lot, values),
         Of::Live(_) => live::action(values)?,
         Of::Empties(customer) => live::empties_action(*customer, values),
+        Of::Sender => sender::action(rev, values),
     };
     Ok(Submit::Act(Box::new(action)))
 }

@@ -8,6 +8,7 @@ use crate::app::screens::pick::Pick;
 use crate::domain::history::{Of as About, Record};
 use crate::domain::id::{OrderId, RoundId};
 use crate::domain::order::Order;
+use crate::domain::time::Day;
 
 /// `4 × pea 100 g, 2 × mix 80 g`; what is open of it.
 fn words(model: &Model, order: &Order) -> String {
@@ -26,7 +27,11 @@ fn of(model: &Model, order: &Order) -> String {
 
 pub(super) fn list(model: &Model) -> Menu<Pick> {
     let mut items = vec![Item::new("a new order", form(Of::Order(None))).letter('o')];
-    let open = model.goods.orders.iter().filter(|order| order.day >= model.today() || order.open() > 0);
+    let open = model
+        .goods
+        .orders
+        .iter()
+        .filter(|order| order.day >= model.today() || (due(order, model.today()) && order.open() > 0));
     items.extend(open.map(|order| Item::new(of(model, order), ask(Ask::Order(order.id))).hint(words(model, order))));
     Menu::new("Orders", items)
 }
@@ -42,9 +47,14 @@ pub(super) fn one(model: &Model, id: OrderId) -> Menu<Pick> {
     Menu::new(of(model, order), items).intro(words(model, order))
 }
 
+/// Today's orders and those of yesterday that were not brought in full; older ones are over.
+fn due(order: &Order, today: Day) -> bool {
+    (today - chrono::Duration::days(1)..=today).contains(&order.day)
+}
+
 /// Orders of today and before that are not delivered, then anyone.
 pub(super) fn deliver(model: &Model, round: Option<RoundId>) -> Menu<Pick> {
-    let due = model.goods.orders.iter().filter(|order| order.day <= model.today() && order.open() > 0);
+    let due = model.goods.orders.iter().filter(|order| due(order, model.today()) && order.open() > 0);
     let mut items: Vec<Item<Pick>> = due
         .map(|order| {
             Item::new(of(model, order), form(Of::Deliver(order.customer, Some(order.id), round)))

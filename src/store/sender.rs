@@ -1,0 +1,44 @@
+//! Who grows: one setting.
+
+use rusqlite::{Connection, OptionalExtension};
+
+use super::act::Wrote;
+use super::error::StoreError;
+use super::person::saved;
+use super::revision::same;
+use super::writer::Writer;
+use crate::domain::refusal::Refusal;
+use crate::domain::sender::Sender;
+
+const KEY: &str = "sender";
+
+/// The sender, and how often that was changed.
+pub(super) fn read(conn: &Connection) -> Result<(Sender, i64), StoreError> {
+    let found: Option<(String, i64, bool)> = conn
+        .prepare_cached("SELECT value, rev, retired FROM setting WHERE key = ?")?
+        .query_row([KEY], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))
+        .optional()?;
+    let Some((text, rev, retired)) = found else { return Ok((Sender::default(), 0)) };
+    let sender = serde_json::from_str(&text).map_err(|_| StoreError::unreadable("the sender", &text))?;
+    // the row itself counts, so that the first setting is news to a form opened before it
+    Ok((if retired { Sender::default() } else { sender }, rev + 1))
+}
+
+pub(super) fn edit(w: &mut Writer<'_>, sender: &Sender, rev: i64) -> Result<Wrote, StoreError> {
+    let (before, now) = read(w.conn)?;
+    same(now, rev)?;
+    sender.check().map_err(|(field, why)| Refusal::new("sender", why).at(field))?;
+    saved(before != *sender)?;
+    let text = serde_json::to_string(sender).map_err(|_| StoreError::unreadable("the sender", KEY))?;
+    let row: Option<i64> =
+        w.conn.query_row("SELECT id FROM setting WHERE key = ?", [KEY], |row| row.get(0)).optional()?;
+    match row {
+        Some(row) => {
+            w.edit("setting", row, &[("value", &text), ("retired", &false)])?;
+        }
+        None => {
+            w.create("setting", &[("key", &KEY), ("value", &text)])?;
+        }
+    }
+    Ok(Wrote::said("Labels and notes: saved."))
+}
