@@ -90,7 +90,7 @@ pub fn calc(what: &Calc, show: &mut Show) -> Result<u8, Exit> {
 }
 
 #[derive(Serialize)]
-struct Whole {
+struct WithDigit {
     number: String,
     check_digit: u8,
     whole: String,
@@ -103,7 +103,7 @@ fn checkdigit(number: &str, show: &mut Show) -> Result<u8, Exit> {
     let check_digit = found.ok_or_else(|| usage("Give 1 to 17 digits and nothing else, such as 629104150021."))?;
     let whole = format!("{digits}{check_digit}");
     let text = [format!("check digit {check_digit}: {whole}")];
-    show.text_or_json(&text, &Whole { number: digits.to_owned(), check_digit, whole })?;
+    show.text_or_json(&text, &WithDigit { number: digits.to_owned(), check_digit, whole })?;
     Ok(0)
 }
 

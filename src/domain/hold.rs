@@ -2,9 +2,9 @@
 
 use super::breach::Verdict;
 use super::code::Code;
-use super::id::{EntryId, HoldId, SowingId, TrayId};
+use super::id::{EntryId, HoldId, LotId, SowingId, TrayId};
 use super::text::counted;
-use super::time::{Instant, Now};
+use super::time::{Day, Instant, Now};
 use super::tray::{Stage, named};
 use super::words::words;
 
@@ -24,6 +24,8 @@ words!(
 pub enum Scope {
     Tray(TrayId),
     Sowing(SowingId),
+    /// A harvest or pack lot, with everything made of it.
+    Lot(LotId),
 }
 
 /// A tray that is held, and when it left the room.
@@ -46,6 +48,35 @@ impl Held {
     }
 }
 
+/// A lot that a hold reaches.
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
+pub struct HeldLot {
+    pub lot: LotId,
+    pub code: String,
+    pub name: String,
+    /// What is still here of it, in words.
+    pub here: String,
+}
+
+/// Who got packs of a lot that a hold reaches.
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
+pub struct Buyer {
+    pub name: String,
+    pub phone: String,
+    pub day: Day,
+    pub code: String,
+    pub packs: i64,
+}
+
+impl Buyer {
+    /// `Table, 555 0141: 4 packs of PEA-260711-A-Z on 2026-07-11`.
+    pub fn words(&self) -> String {
+        let Self { name, phone, day, code, packs } = self;
+        let phone = if phone.is_empty() { "no phone" } else { phone };
+        format!("{name}, {phone}: {packs} of {code} on {day}")
+    }
+}
+
 /// A hold nobody has lifted yet.
 #[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
 pub struct Hold {
@@ -62,6 +93,10 @@ pub struct Hold {
     /// What was said with it.
     pub note: Option<String>,
     pub trays: Vec<Held>,
+    /// Lots it reaches: those held themselves, those its trays were cut into, and what was made of them.
+    pub lots: Vec<HeldLot>,
+    /// Who got any of them, the newest first.
+    pub buyers: Vec<Buyer>,
     /// It was looked at and put off.
     pub watched: bool,
 }
@@ -110,6 +145,14 @@ pub fn reached(trays: &[TrayId]) -> String {
             " {} had been cut before this was known: they are held until someone who may decide has decided.",
             counted(many.len(), "tray")
         ),
+    }
+}
+
+/// What an entry says of lots that trays still standing were cut into before its news came.
+pub fn reached_lots(codes: &[String]) -> String {
+    match codes {
+        [] => String::new(),
+        codes => format!(" Cut from it before this was known, and held: {}.", codes.join(", ")),
     }
 }
 

@@ -16,7 +16,7 @@ use crate::domain::action::{Action, Done};
 use crate::domain::breach::can_have_happened;
 use crate::domain::correction::Correction;
 use crate::domain::hands::Seen;
-use crate::domain::hold::reached;
+use crate::domain::hold::{reached, reached_lots};
 use crate::domain::id::{EntryId, PersonId, TrayId};
 use crate::domain::refusal::Refusal;
 use crate::domain::time::Now;
@@ -97,6 +97,7 @@ impl Door<'_> {
         }
         derive::refresh_all(self.tx, &w.touched)?;
         let sentence = sentence + &reached(&hold::reach_back(&mut w)?);
+        let sentence = sentence + &reached_lots(&hold::reach_lots(&mut w)?);
         lot::refresh(&w)?;
         if turns_back(action) {
             undo::still_sound(self.tx, &w.touched)?;

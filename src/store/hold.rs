@@ -1,5 +1,7 @@
 //! Holds: by hand, and by the entry that brings bad news of what was cut before it came.
 
+use std::collections::BTreeSet;
+
 use rusqlite::{Connection, OptionalExtension, params};
 
 use super::act::Wrote;
@@ -7,13 +9,13 @@ use super::breach::{decider, grounds};
 use super::error::StoreError;
 use super::facts::{HOLD, HOLD_DECISION, HOLD_ITEM};
 use super::writer::Writer;
-use super::{derive, fuzz, suspect};
+use super::{derive, fuzz, lot, room, stock, suspect};
 use crate::domain::breach::Verdict;
 use crate::domain::code::Code;
-use crate::domain::hold::{Cause, Held, Hold, Scope, follows, phrase, words};
-use crate::domain::id::{EntryId, HoldId, PersonId, SowingId, TrayId};
+use crate::domain::hold::{Buyer, Cause, Held, HeldLot, Hold, Scope, follows, phrase, words};
+use crate::domain::id::{EntryId, HoldId, LotId, PersonId, SowingId, TrayId};
 use crate::domain::refusal::Refusal;
-use crate::domain::time::Instant;
+use crate::domain::time::{Day, Instant};
 use crate::domain::tray::{Stage, named};
 
 /// Someone holds a tray, or a batch with all its trays, also those that were cut.
@@ -22,9 +24,16 @@ pub(super) fn by_hand(w: &mut Writer<'_>, scope: Scope, reason: &str) -> Result<
     if reason.is_empty() {
         return Err(Refusal::new("hold_reason", "Say in a sentence why it is held.").at("reason").into());
     }
+    if let Scope::Lot(lot) = scope {
+        let text = format!("Lot {}", lot::get(w.conn, lot)?.code);
+        w.note(Some(reason))?;
+        write(w, Cause::ByHand, &text, None, &Items { lots: &[lot], ..Items::default() })?;
+        let sentence = format!("{text} is held with all that was made of it: not packed, sold or given away.");
+        return Ok(Wrote::said(sentence));
+    }
     let (text, sowing, trays) = scope_of(w.conn, scope)?;
     w.note(Some(reason))?;
-    write(w, Cause::ByHand, &text, None, sowing, &trays)?;
+    write(w, Cause::ByHand, &text, None, &Items { sowing, trays: &trays, lots: &[] })?;
     let sentence = format!("{text} is held: not cut, packed or sold until someone who may decide has decided.");
     Ok(Wrote { sentence, made: None, trays })
 }
@@ -41,6 +50,7 @@ fn scope_of(conn: &Connection, scope: Scope) -> Result<(String, Option<SowingId>
             "SELECT t.id, s.code FROM tray t JOIN sowing s ON s.id = t.sowing_id AND s.void_by IS NULL WHERE s.id = ?",
             sowing.0,
         ),
+        Scope::Lot(_) => return Err(gone().into()),
     };
     let found: Vec<(TrayId, String)> =
         conn.prepare_cached(text)?.query_map([key], |row| Ok((row.get(0)?, row.get(1)?)))?.collect::<Result<_, _>>()?;
@@ -49,7 +59,16 @@ fn scope_of(conn: &Connection, scope: Scope) -> Result<(String, Option<SowingId>
     Ok(match scope {
         Scope::Tray(_) => (format!("Tray {}", Code::tray(first.0)), None, trays),
         Scope::Sowing(sowing) => (format!("Batch {batch}"), Some(sowing), trays),
+        Scope::Lot(_) => return Err(gone().into()),
     })
+}
+
+/// What a hold is of.
+#[derive(Default)]
+struct Items<'a> {
+    sowing: Option<SowingId>,
+    trays: &'a [TrayId],
+    lots: &'a [LotId],
 }
 
 fn write(
@@ -57,18 +76,78 @@ fn write(
     cause: Cause,
     scope: &str,
     about: Option<EntryId>,
-    sowing: Option<SowingId>,
-    trays: &[TrayId],
+    items: &Items<'_>,
 ) -> Result<(), StoreError> {
     let hold = w.fact(HOLD, &[("cause", &cause), ("scope_text", &scope), ("about_entry", &about)])?;
-    if let Some(sowing) = sowing {
+    if let Some(sowing) = items.sowing {
         w.fact(HOLD_ITEM, &[("hold_id", &hold), ("n", &0), ("sowing_id", &sowing)])?;
     }
-    for (n, tray) in (1i64..).zip(trays) {
+    for (n, tray) in (1i64..).zip(items.trays) {
         w.fact(HOLD_ITEM, &[("hold_id", &hold), ("n", &n), ("tray_id", tray)])?;
         w.touched.insert(*tray);
     }
+    for (n, lot) in (1i64..).zip(items.lots) {
+        w.fact(HOLD_ITEM, &[("hold_id", &hold), ("n", &n), ("lot_id", lot)])?;
+        w.touched_lots.insert(*lot);
+    }
     Ok(())
+}
+
+/// Holds the lots that mats of a tray which still stands were cut into before an entry brought bad news of it, and says
+/// their codes.
+pub(super) fn reach_lots(w: &mut Writer<'_>) -> Result<Vec<String>, StoreError> {
+    let mut codes = Vec::new();
+    for tray in w.touched.clone() {
+        let Some(at) = part_cut_at(w.conn, tray)? else { continue };
+        for (cause, about) in news(w.conn, tray, at)? {
+            let mut late = Vec::new();
+            for lot in lot::of_tray(w.conn, tray)? {
+                if !knows(w.conn, lot, tray, cause, about)? {
+                    late.push(lot);
+                }
+            }
+            if late.is_empty() {
+                continue;
+            }
+            let scope = format!("Lots of {}", Code::tray(tray.0));
+            write(w, cause, &scope, Some(about), &Items { lots: &late, ..Items::default() })?;
+            for lot in late {
+                codes.push(lot::code(w.conn, lot)?);
+            }
+        }
+    }
+    codes.sort_unstable();
+    codes.dedup();
+    Ok(codes)
+}
+
+/// When mats of a tray that still stands were cut last. Index: `lot_input_of_tray`.
+fn part_cut_at(conn: &Connection, tray: TrayId) -> Result<Option<Instant>, StoreError> {
+    Ok(conn
+        .prepare_cached(
+            "SELECT max(l.cut_at) FROM lot_input i JOIN lot l ON l.id = i.lot_id
+             WHERE i.tray_id = ?1 AND i.void_by IS NULL AND EXISTS (SELECT 1 FROM tray_now WHERE tray_id = ?1)",
+        )?
+        .query_row([tray], |row| row.get(0))?)
+}
+
+/// The same as [`known`], of a lot.
+fn knows(conn: &Connection, lot: LotId, tray: TrayId, cause: Cause, about: EntryId) -> Result<bool, StoreError> {
+    let rule = rule_of(cause);
+    // indexes: breach_tray_tray, hold_item_lot
+    Ok(conn
+        .prepare_cached(
+            "SELECT EXISTS (SELECT 1 FROM breach_tray t JOIN breach b ON b.id = t.breach_id
+                      WHERE t.tray_id = ?5 AND b.void_by IS NULL AND b.entry_id >= ?2 AND b.rule = ?4)
+                 OR EXISTS (SELECT 1 FROM hold_item i JOIN hold h ON h.id = i.hold_id
+                      WHERE i.lot_id = ?1 AND h.void_by IS NULL AND h.cause = ?3 AND (h.entry_id >= ?2
+                      OR i.hold_id IN (SELECT hold_id FROM blocked WHERE lot_id = ?1)))",
+        )?
+        .query_row(params![lot, about, cause, rule, tray], |row| row.get(0))?)
+}
+
+fn rule_of(cause: Cause) -> &'static str {
+    if cause == Cause::Treated { "cut_waiting" } else { "cut_suspect" }
 }
 
 /// Holds what had been cut before an entry brought bad news of it, and says which trays.
@@ -91,7 +170,7 @@ pub(super) fn reach_back(w: &mut Writer<'_>) -> Result<Vec<TrayId>, StoreError> 
     }
     let mut reached = Vec::new();
     for (cause, about, trays) in late {
-        write(w, cause, &named(&trays), Some(about), None, &trays)?;
+        write(w, cause, &named(&trays), Some(about), &Items { trays: &trays, ..Items::default() })?;
         reached.extend(trays);
     }
     reached.sort_unstable();
@@ -151,7 +230,7 @@ fn doubted(conn: &Connection, tray: TrayId) -> Result<Option<EntryId>, StoreErro
 /// Whether someone has been told of this very news: a breach of its rule or a hold of its cause as new as it is, or such a
 /// hold that nobody lifted.
 fn known(conn: &Connection, tray: TrayId, cause: Cause, about: EntryId) -> Result<bool, StoreError> {
-    let rule = if cause == Cause::Treated { "cut_waiting" } else { "cut_suspect" };
+    let rule = rule_of(cause);
     // indexes: breach_tray_tray, hold_item_tray
     Ok(conn
         .prepare_cached(
@@ -203,6 +282,7 @@ pub(super) fn decide(
     w.note(Some(reason))?;
     let trays = trays(w.conn, hold)?;
     w.touched.extend(trays.iter().copied());
+    w.touched_lots.extend(own_lots(w.conn, hold)?);
     let sentence = format!("{initials} decided about the hold of {scope}: {}.", decided_words(w.conn, what, &trays)?);
     Ok(Wrote { sentence, made: None, trays })
 }
@@ -247,6 +327,8 @@ pub(super) fn open(conn: &Connection) -> Result<Vec<Hold>, StoreError> {
                 about: row.get(6)?,
                 note: row.get(7)?,
                 trays: Vec::new(),
+                lots: Vec::new(),
+                buyers: Vec::new(),
                 watched: row.get(8)?,
             })
         })?
@@ -262,7 +344,57 @@ pub(super) fn open(conn: &Connection) -> Result<Vec<Hold>, StoreError> {
             hold.trays.push(Held { tray, crop, left: left(conn, tray)? });
         }
     }
+    for hold in &mut holds {
+        reach(conn, hold)?;
+    }
     Ok(holds)
+}
+
+/// The lots a hold reaches, and who got any of them.
+fn reach(conn: &Connection, hold: &mut Hold) -> Result<(), StoreError> {
+    let mut lots: BTreeSet<LotId> = BTreeSet::new();
+    for own in own_lots(conn, hold.id)? {
+        lots.extend(lot::below(conn, own)?);
+    }
+    for held in &hold.trays {
+        for own in lot::of_tray(conn, held.tray)? {
+            lots.extend(lot::below(conn, own)?);
+        }
+    }
+    let units = room::units(conn)?;
+    for id in lots {
+        let lot = lot::get(conn, id)?;
+        let here = stock::amount(lot.kind, lot.here(), units);
+        hold.lots.push(HeldLot { lot: id, code: lot.code, name: lot.name, here });
+    }
+    for lot in &hold.lots {
+        // index: stock_move_lot
+        let got: Vec<(String, String, Day, i64)> = conn
+            .prepare_cached(
+                "SELECT c.name, c.phone, d.day, sum(m.packs) FROM stock_move m JOIN delivery d ON d.id = m.delivery_id
+                 JOIN customer c ON c.id = d.customer_id
+                 WHERE m.lot_id = ? AND m.kind = 'delivered' AND m.void_by IS NULL GROUP BY d.id ORDER BY d.id",
+            )?
+            .query_map([lot.lot], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?)))?
+            .collect::<Result<_, _>>()?;
+        let code = &lot.code;
+        hold.buyers.extend(got.into_iter().map(|(name, phone, day, packs)| Buyer {
+            name,
+            phone,
+            day,
+            code: code.clone(),
+            packs,
+        }));
+    }
+    hold.buyers.sort_by(|a, b| (b.day, &a.name).cmp(&(a.day, &b.name)));
+    Ok(())
+}
+
+fn own_lots(conn: &Connection, hold: HoldId) -> Result<Vec<LotId>, StoreError> {
+    Ok(conn
+        .prepare_cached("SELECT lot_id FROM hold_item WHERE hold_id = ? AND lot_id NOT NULL ORDER BY n")?
+        .query_map([hold], |row| row.get(0))?
+        .collect::<Result<_, _>>()?)
 }
 
 /// Why an entry cannot be taken back: a hold is lifted by a decision, not by undoing it.

@@ -19,6 +19,7 @@ pub fn form(of: Of, title: &str) -> Option<FormKind> {
     match of {
         Of::Tray(tray) => Some(FormKind::Hold(Scope::Tray(tray), title.to_string())),
         Of::Sowing(sowing) => Some(FormKind::Hold(Scope::Sowing(sowing), title.to_string())),
+        Of::Lot(lot) => Some(FormKind::Hold(Scope::Lot(lot), title.to_string())),
         _ => None,
     }
 }
@@ -35,7 +36,7 @@ pub(super) fn items(model: &Model) -> impl Iterator<Item = Item<Pick>> {
 /// One hold: all that is known of it, and the decisions.
 fn one(model: &Model, id: HoldId) -> Option<Menu<Pick>> {
     let hold = model.board.hold(id)?;
-    let gone = hold.gone() > 0;
+    let gone = hold.gone() > 0 || !hold.buyers.is_empty();
     let decide = |(what, label): (Verdict, &str)| {
         let form = Pick::Form(FormKind::DecideHold(id, what));
         Item::new(label, form).hint(format!("then {}", follows(what, gone)))
@@ -52,15 +53,30 @@ fn one(model: &Model, id: HoldId) -> Option<Menu<Pick>> {
             .hint(held.words(model.now))
     }));
     let menu = Menu::new(format!("Hold of {}", hold.scope), items).intro(said(hold, model));
-    let menu = match hold.gone() {
-        0 => menu,
-        gone => menu.intro(format!(
-            "{} had left the room. The book does not say yet who got it: ask those who packed and delivered, and stop it there.",
-            counted(gone, "tray")
-        )),
-    };
+    let menu = reached(menu, hold);
     let more = hold.trays.len().saturating_sub(NAMED);
     Some(if more > 0 { menu.intro(format!("And {more} more trays.")) } else { menu })
+}
+
+/// The lots it reaches, and who got any of them.
+fn reached(menu: Menu<Pick>, hold: &Hold) -> Menu<Pick> {
+    let mut menu = menu;
+    if !hold.lots.is_empty() {
+        let lots: Vec<String> =
+            hold.lots.iter().map(|lot| format!("{} {} ({} here)", lot.code, lot.name, lot.here)).collect();
+        menu = menu.intro(format!("It reaches {}.", lots.join(", ")));
+    }
+    for buyer in hold.buyers.iter().take(NAMED) {
+        menu = menu.intro(format!("Went to {}.", buyer.words()));
+    }
+    match hold.buyers.len().saturating_sub(NAMED) {
+        0 if hold.gone() > 0 && hold.buyers.is_empty() => {
+            let gone = counted(hold.gone(), "tray");
+            menu.intro(format!("{gone} had left the room. By the book nobody got any of it yet: stop it where it is."))
+        }
+        0 => menu,
+        more => menu.intro(format!("And {more} more deliveries: the stories of the lots name them.")),
+    }
 }
 
 /// Why it is held, by whom, and since when.

@@ -41,9 +41,6 @@ pub fn menu(model: &Model) -> Menu<Pick> {
                 "what was changed about the room",
                 Pick::Story(About::Record(Record::Room, 0), "The story of the room".into()),
             ),
-            Item::new("labels and notes", Pick::Form(FormKind::Sold(Of::Sender)))
-                .hint(board.sender.missing().map_or_else(|| "complete".into(), |what| format!("{what} is missing"))),
-            Item::new("products and customers", Pick::Sold(Ask::Names)),
             Item::new("second copy", Pick::Form(FormKind::SecondCopy)).hint(model.copy_hint()),
             Item::new("power cut", Pick::Form(FormKind::PowerCut)).hint("note hours without power"),
             Item::new("what is standing now", Pick::AskStanding).hint("trays sown before this book"),
@@ -51,6 +48,9 @@ pub fn menu(model: &Model) -> Menu<Pick> {
                 .hint(model.breaches_open().unwrap_or_else(|| "none to decide".into())),
             Item::new("points of fuzz signs", Pick::Form(FormKind::FuzzPoints(board.fuzz_points.version)))
                 .hint("this program's own, not published"),
+            Item::new("labels and notes", Pick::Form(FormKind::Sold(Of::Sender)))
+                .hint(board.sender.missing().map_or_else(|| "complete".into(), |what| format!("{what} is missing"))),
+            Item::new("products and customers", Pick::Sold(Ask::Names)),
         ],
     )
 }

@@ -21,7 +21,7 @@ fn bad_news_of_a_tray_that_was_cut_holds_it_until_someone_decides() {
     seat.sees("T0001-W held: fuzz came to light that nobody");
     seat.press("Esc").sees("1 hold to decide (d)");
     seat.press("d").sees("hold of T0001-W").press("a").sees("fuzz came to light that nobody cleared.");
-    seat.sees("1 tray had left the room. The book does not say yet who got it").sees("radish, cut Wed 08 Jul 06:00");
+    seat.sees("1 tray had left the room. By the book nobody got any of it yet").sees("radish, cut Wed 08 Jul 06:00");
     seat.press("a").sees("Decide another day").sees("Then it stays held, and waits for a decision.");
     put(&mut seat, "reason", "the shop is called first");
     seat.press("C-s").sees("AK decided about the hold of T0001-W: to be decided").press("d").sees("watched;");

@@ -29,6 +29,7 @@ mod shown;
 mod sizes;
 mod snapshots;
 mod soaks;
+mod sold;
 mod sowing;
 pub mod stock;
 mod stories;
@@ -82,6 +83,14 @@ impl Seat {
 
     pub fn book(&self) -> &Book {
         &self.book
+    }
+
+    /// Gets up for good; the book stays.
+    pub fn into_book(self) -> Book {
+        let mut book = self.book;
+        drop(self.session);
+        book.store = rackwalk::store::Store::open(&book.path, "again").unwrap();
+        book
     }
 
     /// Another terminal on the same book. The first seat keeps the file.

@@ -145,7 +145,7 @@ fn a_label_is_printed_again_at_the_place_and_never_over_another() {
         letter_of(seat, "a new label for T0001-W")
     };
     let key = letter(&mut seat);
-    seat.press(&key).sees("The label is in ").sees("Paper fails when wet");
+    seat.press(&key).sees("The page is in ").sees("Paper fails when wet");
     let key = letter(&mut seat);
     seat.press(&key);
     let folder = seat.book().path.parent().unwrap();

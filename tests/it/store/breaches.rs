@@ -112,6 +112,8 @@ fn every_rule_about_an_act_can_be_a_breach_that_holds_its_trays() {
     }
     // met in harvests.rs
     met.extend(["cut_unchecked", "cut_unwashed"].map(String::from));
+    // met in sold.rs
+    met.insert("back_warm".into());
     let all: BTreeSet<String> = rules_in_source().into_iter().filter(|rule| overridable(rule)).collect();
     assert_eq!(met, all);
 }

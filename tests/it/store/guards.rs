@@ -4,12 +4,19 @@ use rackwalk::domain::action::Action;
 use rackwalk::domain::breach::Verdict;
 use rackwalk::domain::check::{NewCheck, starters};
 use rackwalk::domain::correction::Correction;
+use rackwalk::domain::customer::NewCustomer;
+use rackwalk::domain::delivery::{NewDelivery, Packs};
+use rackwalk::domain::harvest::NewHarvest;
 use rackwalk::domain::hold::Scope;
-use rackwalk::domain::id::{CheckKindId, SoakId, SowingId};
+use rackwalk::domain::id::{CheckKindId, CustomerId, LotId, ProductId, RoundId, SeedLotId, SoakId, SowingId};
 use rackwalk::domain::look::{Look, WaterFigures};
 use rackwalk::domain::mix::MixEnd;
+use rackwalk::domain::order::{NewOrder, Wanted};
+use rackwalk::domain::packing::{Draw, NewLive, NewRun};
 use rackwalk::domain::power_cut::Span;
+use rackwalk::domain::product::{Kind, NewProduct};
 use rackwalk::domain::room::Zone;
+use rackwalk::domain::round::{Kind as RoundKind, NewRound};
 use rackwalk::domain::seed_lot::{NewSeedLot, Treated};
 use rackwalk::domain::soak::NewSoak;
 use rackwalk::domain::sowing::{NewSowing, Wetting};
@@ -80,8 +87,53 @@ fn full() -> Book {
     book.act(&Action::Look(Box::new(stood)));
     let (tray, what) = (trays[0], rackwalk::domain::suspect::Choice::Watch);
     book.act(&Action::DecideSuspect { walk, tray, what, by: AK, reason: "until noon".into() });
+    sold(&mut book, lot);
     book.act(&Action::Throw { walk, tray: trays[1], reason, gear, cleanup: None, note: None });
     book
+}
+
+/// And everything from the cut to the customer.
+fn sold(book: &mut Book, seed: SeedLotId) {
+    super::sold::checked(book);
+    let parts = vec![(super::crop(book, "RAD").id, 1000)];
+    let product = |name: &str, kind, pack_g| {
+        let new = NewProduct { name: name.into(), kind, pack_g, gtin: None, parts: parts.clone() };
+        Action::AddProduct(Box::new(new))
+    };
+    let packs = ProductId(book.act(&product("radish", Kind::Crop, Some(50))).made.unwrap());
+    let live = ProductId(book.act(&product("radish, alive", Kind::Live, None)).made.unwrap());
+    let new = NewCustomer { name: "Table".into(), address: "1 Quay".into(), ..NewCustomer::default() };
+    let customer = CustomerId(book.act(&Action::AddCustomer(Box::new(new))).made.unwrap());
+    let lines = vec![Wanted { product: packs, packs: 1 }];
+    let day = book.now.day();
+    book.act(&Action::Order(Box::new(NewOrder { customer, day, lines })));
+    let trays = book.sow("RAD", seed, 2);
+    // covered as they are: both are breaches
+    let already = |action: Action| Action::Already { action: Box::new(action), reason: "a rush".into() };
+    let harvest = Action::Harvest(Box::new(NewHarvest::whole(&trays[..1], 120)));
+    let cut = LotId(book.act(&already(harvest)).made.unwrap());
+    let draws = vec![Draw { lot: cut, grams: 100, packs: None }];
+    let (pack_g, sure) = (50, vec![]);
+    let run = NewRun { product: packs, draws, packs: 2, pack_g, trim_g: 0, waste_g: 0, best_before: None, sure };
+    let packed = LotId(book.act(&already(Action::Pack(Box::new(run)))).made.unwrap());
+    let alive = Action::LeaveAlive(Box::new(NewLive { product: live, trays: trays[1..].to_vec(), best_before: None }));
+    let alive = LotId(book.act(&already(alive)).made.unwrap());
+    let load = [packed, alive].map(|lot| Packs { lot, packs: 1 }).to_vec();
+    let out_at = book.now.instant();
+    let new = NewRound {
+        kind: RoundKind::Round,
+        name: "north".into(),
+        out_at,
+        temp_dc: None,
+        place: None,
+        hours: None,
+        load,
+    };
+    let round = book.act(&already(Action::LoadRound(Box::new(new)))).made.map(RoundId);
+    let lines = vec![Packs { lot: alive, packs: 1 }];
+    let new = NewDelivery { customer, order: None, round, lines, received_by: None, temp_dc: None };
+    book.act(&already(Action::Deliver(Box::new(new))));
+    book.act(&Action::Empties { customer, trays: 1, washed_with: "soap".into() });
 }
 
 /// SQLite's own word for a statement it does not take.

@@ -28,6 +28,7 @@ mod registry;
 mod retimed;
 mod share;
 mod soaks;
+mod sold;
 mod suspects;
 mod undo;
 mod undo_refused;

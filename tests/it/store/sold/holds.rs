@@ -1,0 +1,85 @@
+//! Bad news that comes after the cut reaches the lots, what was made of them, and who got it.
+
+use rackwalk::domain::breach::Verdict;
+use rackwalk::domain::harvest::CutTray;
+use rackwalk::domain::look::{Look, Mist};
+
+use super::*;
+
+fn fuzz(tray: TrayId) -> Action {
+    Action::Look(Box::new(Look { fuzz: Some(Mist::Stands), ..Look::of(tray) }))
+}
+
+#[test]
+fn a_batch_held_after_its_cut_holds_lots_and_packs_and_names_who_got_them() {
+    let mut s = shop();
+    let (pea, shoots, radish) = (s.pea, s.shoots, s.radish);
+    s.deliver(&[(shoots, 4), (radish, 1)]);
+    let sowing = rackwalk::domain::id::SowingId(1);
+    s.book.act(&Action::Hold { scope: Scope::Sowing(sowing), reason: "their seed smelled".into() });
+    assert!(s.lot(pea).held && s.lot(shoots).held && !s.lot(radish).held);
+    let hold = s.book.board().holds.remove(0);
+    let codes: Vec<LotId> = hold.lots.iter().map(|lot| lot.lot).collect();
+    assert_eq!(codes, [pea, shoots]);
+    let code = s.lot(shoots).code;
+    let got: Vec<String> = hold.buyers.iter().map(rackwalk::domain::hold::Buyer::words).collect();
+    assert_eq!(got, [format!("Table, no phone: 4 of {code} on {}", s.book.now.day())]);
+    let more = pack(s.shoots_of, pea, 1, 100);
+    s.bars("pack_held", &more);
+    let decide = |what| Action::DecideHold { hold: hold.id, what, by: AK, reason: "looked at".into() };
+    s.book.act(&decide(Verdict::Watch));
+    assert!(s.lot(shoots).held);
+    s.book.act(&decide(Verdict::Accepted));
+    assert!(!s.lot(pea).held && !s.lot(shoots).held);
+    assert_sound(&mut s.book);
+    s.book.act(&Action::Undo);
+    assert!(s.lot(shoots).held, "the decision was taken back");
+    assert_sound(&mut s.book);
+}
+
+#[test]
+fn one_lot_is_held_with_all_that_was_made_of_it() {
+    let mut s = shop();
+    let (pea, shoots, radish) = (s.pea, s.shoots, s.radish);
+    s.book.act(&Action::Hold { scope: Scope::Lot(pea), reason: "a hair in the tub".into() });
+    assert!(s.lot(pea).held && s.lot(shoots).held && !s.lot(radish).held);
+    let nothing = Action::Hold { scope: Scope::Lot(LotId(99)), reason: "x".into() };
+    s.bars("lot_unknown", &nothing);
+    s.bars("hold_stays", &Action::Undo);
+}
+
+#[test]
+fn fuzz_that_comes_to_light_on_the_rest_of_a_tray_holds_what_was_cut_of_it() {
+    let mut book = ready();
+    checked(&mut book);
+    let pea = trays(&book, "PEA")[0];
+    let cuts = vec![CutTray { tray: pea, mats: Some(2), grams: Some(160) }];
+    let half = NewHarvest { cuts, grams: None, again: false, sure: vec![] };
+    let lot = LotId(book.act(&Action::Harvest(Box::new(half))).made.unwrap());
+    let held = |book: &Book| book.store.goods(book.now.day()).unwrap().lot(lot).unwrap().held;
+    assert!(!held(&book));
+    let said = book.act(&fuzz(pea)).sentence;
+    assert!(said.contains("Cut from it before this was known, and held: PEA-260711-A-Z"), "{said}");
+    assert!(held(&book));
+    let holds = book.board().holds.len();
+    book.act(&fuzz(pea));
+    assert_eq!(book.board().holds.len(), holds, "told once");
+    assert_sound(&mut book);
+}
+
+#[test]
+fn a_cut_that_was_against_a_rule_holds_its_lot_and_its_packs_until_it_is_accepted() {
+    let mut book = ready();
+    checked(&mut book);
+    let radish = trays(&book, "RAD");
+    book.act(&fuzz(radish[0]));
+    let cut = Action::Harvest(Box::new(NewHarvest::whole(&radish[..1], 120)));
+    let already = Action::Already { action: Box::new(cut), reason: "not seen in time".into() };
+    let lot = LotId(book.act(&already).made.unwrap());
+    let held = |book: &Book| book.store.goods(book.now.day()).unwrap().lot(lot).unwrap().held;
+    assert!(held(&book));
+    let breach = book.board().breaches[0].id;
+    book.act(&Action::Decide { breach, what: Verdict::Accepted, by: AK, reason: "hairs, seen by two".into() });
+    assert_eq!(held(&book), !book.board().holds.is_empty());
+    assert_sound(&mut book);
+}
