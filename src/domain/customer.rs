@@ -25,3 +25,11 @@ pub struct Customer {
     /// Live trays that went there and have not come back empty.
     pub trays_out: i64,
 }
+
+impl Customer {
+    /// Address and phone, as far as they are known.
+    pub fn reached(&self) -> String {
+        let known = [self.address.as_str(), self.phone.as_str()].into_iter().filter(|text| !text.is_empty());
+        known.collect::<Vec<_>>().join(", ")
+    }
+}

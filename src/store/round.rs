@@ -105,7 +105,11 @@ pub(super) fn settle(w: &mut Writer<'_>, new: &Settling) -> Result<Wrote, StoreE
         drop_off(w, &Drop { customer, order: None, round, received_by: None, temp_dc: None, extra }, &lines)?;
     }
     let left = left(w.conn, new.round)?;
-    let rest = if left > 0 { format!("{left} packs are still on it") } else { "everything is accounted for".into() };
+    let rest = match left {
+        0 => "everything is accounted for".to_string(),
+        1 => "1 pack is still on it".to_string(),
+        more => format!("{more} packs are still on it"),
+    };
     Ok(Wrote::said(format!("{name}: {rest}.")).made(new.round.0))
 }
 

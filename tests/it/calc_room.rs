@@ -43,3 +43,18 @@ fn a_share_with_its_interval() {
         assert!(refused(64, &["calc", "proportion", typed]).contains(why), "{typed}");
     }
 }
+
+#[test]
+fn a_check_digit_is_worked_out_or_refused() {
+    // GS1 General Specifications, check digit calculation, as our reference lists the values
+    for (number, digit) in [("629104150021", 3), ("730001100001", 7), ("0234567", 3), ("41600033610", 8)] {
+        let data = json(&["calc", "checkdigit", number, "--format", "json"]);
+        assert_eq!(
+            (data["check_digit"].as_i64(), data["whole"].as_str()),
+            (Some(digit), Some(&*format!("{number}{digit}")))
+        );
+    }
+    for wrong in ["", "62910415002x", "123456789012345678"] {
+        assert!(refused(64, &["calc", "checkdigit", wrong]).contains("Give 1 to 17 digits"), "{wrong}");
+    }
+}

@@ -41,7 +41,7 @@ fn between<'a>(text: &'a str, before: &str, after: &str) -> &'a str {
 /// Each label's code as printed, and its QR code as read at the size and resolution of print.
 fn read_back(html: &str) -> Vec<(String, String)> {
     let unit: f32 = between(html, "--u: ", "mm").parse().unwrap();
-    html.split("<section class=\"label\">")
+    html.split("<section class=\"label")
         .skip(1)
         .map(|label| {
             let svg = format!("<svg{}</svg>", between(label, "<svg", "</svg>"));
@@ -119,7 +119,7 @@ fn jars_of_all_lots_with_seed_left_are_labelled() {
 fn trays_sown_today_are_labelled_for_today_only() {
     let book = demo().to_str().unwrap();
     let html = page(&["trays", "--today", "--book", book]);
-    let labels: Vec<&str> = html.split("<section class=\"label\">").skip(1).collect();
+    let labels: Vec<&str> = html.split("<section class=\"label").skip(1).collect();
     assert!(!labels.is_empty() && labels.iter().all(|label| label.contains("sown 2026-07-15")), "{html}");
     assert!(labels.iter().all(|label| label.contains("batch NB B")), "the room before the batch");
     let dir = tempfile::tempdir().unwrap();
@@ -300,4 +300,162 @@ fn the_manual_has_a_page_for_every_verb() {
     assert!(page.contains("\\-\\-today") && page.contains("fail when wet"), "{page}");
     assert!(refused(64, &["man", "dance"]).contains("take one of demo, today"));
     assert!(refused(64, &["man", "today", "again"]).contains("no verbs of its own"));
+}
+
+/// The demo room on a market day, with a licensed prefix that one product is numbered under.
+fn numbered() -> (tempfile::TempDir, std::path::PathBuf) {
+    use rackwalk::domain::action::Action;
+    use rackwalk::domain::id::PersonId;
+    use rackwalk::domain::product::NewProduct;
+    use rackwalk::domain::sender::Sender;
+
+    let dir = tempfile::tempdir().unwrap();
+    let book = dir.path().join("room.rackwalk");
+    fs::copy(demo(), &book).unwrap();
+    let mut store = Store::open(&book, "test").unwrap();
+    let now = rackwalk::runtime::clock::parse_now(NOW).unwrap();
+    let board = store.board().unwrap();
+    let sender = Sender { gs1_prefix: Some("6291041".into()), ..board.sender.clone() };
+    store.act(&Action::EditSender { sender: Box::new(sender), rev: board.sender_rev }, PersonId(1), now).unwrap();
+    let goods = store.goods(now.day()).unwrap();
+    let lot = goods.lots.iter().find(|lot| lot.product.is_some() && !lot.name.starts_with("Basil")).unwrap();
+    let product = goods.product(lot.product.unwrap()).unwrap();
+    let new = NewProduct {
+        name: product.name.clone(),
+        kind: product.kind,
+        pack_g: product.pack_g,
+        gtin: Some("6291041500213".into()),
+        parts: product.parts.iter().map(|part| (part.crop, part.share_pm)).collect(),
+    };
+    let edit = Action::EditProduct { product: product.id, new: Box::new(new), retired: false, rev: product.rev };
+    store.act(&edit, PersonId(1), now).unwrap();
+    (dir, book)
+}
+
+fn symbol(label: &str) -> String {
+    format!("<svg{}</svg>", between(label, "<svg", "</svg>"))
+}
+
+/// Any symbol, drawn as large as it is printed.
+fn read_any(svg: &str, side_mm: f32, format: BarcodeFormat) -> String {
+    let tree = Tree::from_str(svg, &Options::default()).unwrap();
+    let dots = side_mm * DOTS;
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "some hundred dots")]
+    let side = dots.ceil() as u32;
+    let mut pixmap = Pixmap::new(side, side).unwrap();
+    pixmap.fill(resvg::tiny_skia::Color::WHITE);
+    let scale = dots / tree.size().width().max(tree.size().height());
+    resvg::render(&tree, Transform::from_scale(scale, scale), &mut pixmap.as_mut());
+    let luma = pixmap.pixels().iter().map(|p| p.green()).collect();
+    detect_in_luma(luma, side, side, Some(format)).unwrap().getText().to_owned()
+}
+
+fn sold_codes(kind: rackwalk::domain::lot::Kind, without: &str) -> Vec<String> {
+    let now = rackwalk::runtime::clock::parse_now(NOW).unwrap();
+    let goods = Store::open(demo(), "test").unwrap().goods(now.day()).unwrap();
+    let lots = goods.lots.into_iter().filter(|lot| lot.kind == kind && !lot.name.starts_with(without));
+    lots.map(|lot| lot.code).take(4).collect()
+}
+
+#[test]
+fn labels_of_packs_and_tubs_are_read_back_and_say_what_they_must() {
+    use rackwalk::domain::lot::Kind as LotKind;
+
+    let codes = sold_codes(LotKind::Pack, "Basil");
+    for sheet in ["a4-12", "a4-24", "letter-12", "letter-24", "roll"] {
+        let book = demo().to_str().unwrap();
+        let args: Vec<&str> =
+            ["packs", "--book", book, "--sheet", sheet].into_iter().chain(codes.iter().map(String::as_str)).collect();
+        let html = page(&args);
+        let read = read_back(&html);
+        assert!(read.len() >= codes.len());
+        assert_read(&read, Kind::Lot, sheet);
+    }
+    let html = page(&["packs", &codes[0], "--book", demo().to_str().unwrap()]);
+    for must in [
+        "LOT NB ",
+        "packed 2026-",
+        "cut 2026-",
+        "BEST BEFORE 2026-",
+        "net ",
+        "North Bench, 2 Kiln Yard, Lowmarsh LM4, 555 0123",
+        "Keep refrigerated. Wash before eating.",
+    ] {
+        assert!(html.contains(must), "{must}");
+    }
+    let tubs = sold_codes(LotKind::Harvest, "basil");
+    let html = page(&["tubs", &tubs[0], "--book", demo().to_str().unwrap()]);
+    assert_read(&read_back(&html), Kind::Lot, "tubs");
+    assert!(html.contains("For packing; keep cold, dry and covered."));
+}
+
+#[test]
+fn a_blend_lists_its_crops_by_weight_and_an_unchecked_allergen_bars_the_label() {
+    let now = rackwalk::runtime::clock::parse_now(NOW).unwrap();
+    let goods = Store::open(demo(), "test").unwrap().goods(now.day()).unwrap();
+    let code = |name: &str| goods.lots.iter().find(|lot| lot.name.starts_with(name)).map(|lot| lot.code.clone());
+    if let Some(mix) = code("Bench mix") {
+        let html = page(&["packs", &mix, "--book", demo().to_str().unwrap()]);
+        let listed = format!("pea {}", between(&html, "<p class=\"line\">pea ", "</p>"));
+        let parts: Vec<(&str, f64)> = listed
+            .split(", ")
+            .map(|part| part.trim_end_matches(" %").rsplit_once(' ').unwrap())
+            .map(|(name, share)| (name, share.parse().unwrap()))
+            .collect();
+        for (part, (name, share)) in parts.iter().zip([("pea", 50.0), ("radish", 30.0), ("broccoli", 20.0)]) {
+            assert!(part.0 == name && (part.1 - share).abs() < 3.0, "{listed}");
+        }
+        assert_eq!(parts.len(), 3);
+    }
+    let mustard = code("Mustard").unwrap();
+    assert!(page(&["packs", &mustard, "--book", demo().to_str().unwrap()]).contains("CONTAINS MUSTARD"));
+    let basil = code("Basil").unwrap();
+    let dir = tempfile::tempdir().unwrap();
+    let out = dir.path().join("page.html");
+    let book = demo().to_str().unwrap();
+    let args = ["labels", "packs", &basil, "--out", out.to_str().unwrap(), "--book", book, "--now", NOW];
+    let (exit, said, err) = run(&args);
+    assert_eq!((exit, said.as_str()), (65, ""));
+    assert!(err.contains("Allergens of basil are not checked, so no label is printed"), "{err}");
+    assert!(!out.exists());
+}
+
+#[test]
+fn a_licensed_number_is_read_back_from_matrix_and_link() {
+    let (dir, book) = numbered();
+    let now = rackwalk::runtime::clock::parse_now(NOW).unwrap();
+    let goods = Store::open(&book, "test").unwrap().goods(now.day()).unwrap();
+    let product = goods.products.iter().find(|product| product.gtin.is_some()).unwrap();
+    let lot = goods.lots.iter().find(|lot| lot.product == Some(product.id)).unwrap();
+    let plain = lot.code.replace('-', "");
+    let until = lot.best_before.unwrap().format("%y%m%d");
+    let page = |more: &[&str]| {
+        let out = dir.path().join(format!("page{}.html", more.len()));
+        let args = [
+            "labels",
+            "packs",
+            &lot.code,
+            "--out",
+            out.to_str().unwrap(),
+            "--book",
+            book.to_str().unwrap(),
+            "--now",
+            NOW,
+        ];
+        let (exit, _, err) = run(&[&args[..], more].concat());
+        assert_eq!(exit, 0, "{err}");
+        let html = fs::read_to_string(&out).unwrap();
+        let unit: f32 = between(&html, "--u: ", "mm").parse().unwrap();
+        (symbol(&html), 20.0 * unit)
+    };
+    let (svg, side) = page(&[]);
+    let read = read_any(&svg, side, BarcodeFormat::DATA_MATRIX);
+    // a reader says FNC1 at the start in its own way
+    let read = read.trim_start_matches(['\u{1d}', '\u{e8}']).trim_start_matches("]d2");
+    assert_eq!(read, format!("010629104150021315{until}10{plain}"));
+    assert_eq!(rackwalk::domain::gs1::lot_in(read).as_deref(), Some(plain.as_str()));
+    let (svg, side) = page(&["--link"]);
+    let read = read_any(&svg, side, BarcodeFormat::QR_CODE);
+    assert_eq!(read, format!("https://id.gs1.org/01/06291041500213/10/{plain}"));
+    assert_eq!(rackwalk::domain::gs1::lot_in(&read).as_deref(), Some(plain.as_str()));
 }

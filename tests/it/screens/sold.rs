@@ -23,13 +23,13 @@ fn a_phone_order_in_twelve_keys_shows_what_is_free() {
     let mut seat = seat();
     seat.keys = 0;
     seat.press("o").type_in("cop").press("Enter").type_in("pea").press("Enter");
-    seat.type_in("4").sees("pea shoots 100 g: free 12 = 12 on hand - 0 promised");
+    seat.type_in("4").sees("pea shoots 100 g: free 11 = 11 on hand - 0 promised");
     seat.press("C-s").sees("Order of Copper for 2026-07-12: 4 × pea shoots 100 g.");
     assert!(seat.keys <= 12, "{} keys", seat.keys);
     assert_eq!(goods(&seat).orders.len(), 1);
     // more than is free is said, and taken: tomorrow's cut has to fill it
     seat.press("o").type_in("tab").press("Enter").type_in("pea").press("Enter 9");
-    seat.sees("free 8 = 12 on hand - 4 promised; MORE THAN IS FREE").press("C-s").sees("Order of Table");
+    seat.sees("free 7 = 11 on hand - 4 promised; MORE THAN IS FREE").press("C-s").sees("Order of Table");
     seat.press("e").sees("Orders").sees("Sun 12 Jul Copper").press("s c");
     assert_eq!((value(&seat, "n1").as_str(), value(&seat, "customer").is_empty()), ("4", false));
     put(&mut seat, "n1", "5");
@@ -45,7 +45,7 @@ fn bad_orders_say_what_to_do() {
     seat.press("o C-s").sees("choose one, it is needed.");
     seat.type_in("tab").press("Enter").type_in("pea").press("Enter 2 Enter");
     put(&mut seat, "day", "2026-07-01");
-    seat.press("C-s").sees("11 July 2026");
+    seat.press("C-s").sees("it cannot be before 2026-07-11");
 }
 
 #[test]
@@ -73,13 +73,12 @@ fn an_order_is_delivered_as_it_stands_and_comes_back_in_part() {
     seat.press("o").type_in("tab").press("Enter").type_in("pea").press("Enter 4 Enter");
     put(&mut seat, "day", "today");
     seat.press("C-s").sees("Order of Table for 2026-07-11");
-    seat.press("d").sees("Sat 11 Jul Table").press("a").sees("pea shoots 100 g: 4, as ordered; 8 left after");
+    seat.press("d").sees("Sat 11 Jul Table").press("a").sees("pea shoots 100 g: 4, as ordered; 7 left after");
     put(&mut seat, "l1", "0");
-    seat.press("C-s");
-    seat.sees("Say how many packs of which lot");
-    let n = (1..=3).find(|n| value(&seat, ["l1", "l2", "l3"][n - 1]).is_empty()).unwrap_or(1);
-    assert!(n >= 1);
-    seat.press("Esc").press("d a C-n").sees("4, as ordered");
+    seat.press("C-s").sees("Say how many packs of which lot");
+    put(&mut seat, "l1", "3");
+    seat.sees("3 of 4, SHORT by 1");
+    put(&mut seat, "l1", "4");
     put(&mut seat, "by", "the cook");
     put(&mut seat, "temp", "5.1");
     seat.press("C-s").sees("Delivery 1 to Table: 4 packs of 1 lot").sees("5.1 °C at the drop, warmer");
@@ -108,17 +107,17 @@ fn a_stall_sells_and_brings_back_what_is_cold() {
     put(&mut seat, "hours", "8 to 13");
     put(&mut seat, "l1", "3");
     seat.press("C-s").sees("market loaded at ").sees("3 packs");
-    seat.press("r a").sees("the square, 8 to 13").press("s");
+    seat.press("r s").sees("the square, 8 to 13").press("s");
     put(&mut seat, "l1", "2");
-    seat.sees("1 packs stay on the round").press("C-s").sees("1 packs are still on it");
-    seat.press("r a k");
-    seat.sees("Only cold packs go back: at 5 °C (41 °F) or below, and out for 4 hours at most.");
+    seat.sees("1 pack stays on the round").press("C-s").sees("1 pack is still on it");
+    seat.press("r s k");
+    seat.sees("Only cold packs go back: at 5 °C (41 °F) or below");
     put(&mut seat, "temp", "7");
     seat.press("C-s").sees("do not go back into stock. Bin them");
-    seat.press("Esc Esc r a b");
+    seat.press("Esc Esc r s b");
     put(&mut seat, "reason", "warm");
     seat.press("C-s").sees("everything is accounted for");
-    seat.press("r a s").sees("Everything on it is accounted for.");
+    seat.press("r s s").sees("Everything on it is accounted for.");
 }
 
 #[test]
@@ -128,19 +127,19 @@ fn a_round_drops_and_what_is_not_taken_stays_on_it() {
     put(&mut seat, "name", "north");
     put(&mut seat, "l1", "3");
     seat.press("C-s").sees("north loaded");
-    seat.press("r a d w s");
+    seat.press("r s d w s");
     put(&mut seat, "l1", "1");
     seat.press("C-s").sees("Delivery 1 to Table: 1 pack of 1 lot.");
-    seat.press("r a n");
+    seat.press("r s n");
     put(&mut seat, "customer", "Table");
     put(&mut seat, "l1", "1");
     put(&mut seat, "reason", "too much");
     seat.press("C-s").sees("2 packs are still on it");
-    seat.press("r a x");
+    seat.press("r s x");
     put(&mut seat, "customer", "Copper");
     put(&mut seat, "l1", "1");
-    seat.press("C-s").sees("1 packs are still on it");
-    seat.press("r a g");
+    seat.press("C-s").sees("1 pack is still on it");
+    seat.press("r s g");
     put(&mut seat, "l1", "1");
     put(&mut seat, "reason", "a neighbour");
     seat.press("C-s").sees("everything is accounted for");
@@ -149,11 +148,12 @@ fn a_round_drops_and_what_is_not_taken_stays_on_it() {
 #[test]
 fn a_lot_is_binned_sampled_given_and_counted() {
     let mut seat = seat();
+    seat.press("Down");
     for (keys, fields, said) in [
         ("b s", vec![("amount", "1")], "1 pack of"),
         ("b b", vec![("amount", "1"), ("reason", "torn")], "binned"),
         ("b g", vec![("amount", "1"), ("reason", "a guest")], "given away"),
-        ("b c", vec![("amount", "1"), ("reason", "as it stands there")], "counted: 1 pack instead of"),
+        ("b c", vec![("amount", "1"), ("reason", "as it stands there")], "counted: 1 pack instead of 8 packs"),
     ] {
         seat.press(keys);
         for (field, text) in fields {
@@ -169,8 +169,8 @@ fn names_lists_and_labels() {
     let mut seat = seat();
     seat.press("n c z").type_in("Corner");
     seat.press("C-s").sees("without an address nothing is delivered there");
-    seat.press("d w").sees("Corner").press("a").sees("has no address");
-    seat.press("Esc Esc n p z");
+    seat.press("d w").sees("Corner").press("s").sees("has no address");
+    seat.press("Esc n p z");
     put(&mut seat, "name", "three sorts");
     put(&mut seat, "kind", "a blend");
     put(&mut seat, "pack_g", "60");
@@ -186,7 +186,7 @@ fn names_lists_and_labels() {
     seat.sees("The page is in ").sees("lists-2026-07-11");
     // no label before somebody has said who grows
     let mut bare = Seat::at(super::stock::unsigned());
-    bare.press("Space l").sees("Labels say who grows: write down the name first");
+    bare.press("Space Down l").sees("Labels say who grows: write down the name first");
     sender(&mut bare);
     bare.press("l").sees("The page is in ").sees("labels-");
 }

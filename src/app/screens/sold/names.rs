@@ -52,6 +52,6 @@ pub(super) fn customer(model: &Model, id: CustomerId) -> Menu<Pick> {
         Item::new("empty trays came back", form(Of::Empties(id))).letter('e').bar(none),
         Item::new("orders, deliveries, returns: the story", story).letter('i'),
     ];
-    let menu = Menu::new(customer.name.clone(), items).intro(format!("{}, {}", customer.address, customer.phone));
+    let menu = Menu::new(customer.name.clone(), items).intro(customer.reached());
     if customer.note.is_empty() { menu } else { menu.intro(customer.note.clone()) }
 }

@@ -5,6 +5,7 @@ use super::lots::{against, fields, given, on_hand, propose, wanted};
 use crate::app::form::{Field, Form, Values};
 use crate::app::model::Model;
 use crate::domain::action::Action;
+use crate::domain::customer::Customer;
 use crate::domain::delivery::NewDelivery;
 use crate::domain::id::{CustomerId, OrderId, RoundId};
 use crate::domain::lot::Lot;
@@ -31,7 +32,7 @@ pub(super) fn build(model: &Model, customer: CustomerId, order: Option<OrderId>,
     let temp = measure(model, Temperature, -20.0, 60.0, 1);
     all.push(Field::measure("temp", "at the drop", temp).help("Measured in the pack, where it was."));
     let to = model.goods.customer(customer);
-    let mut intro = vec![to.map_or_else(String::new, |to| format!("{}, {}", to.address, to.phone))];
+    let mut intro = vec![to.map_or_else(String::new, Customer::reached)];
     if lots.is_empty() {
         intro.push("Nothing that may go out is here: pack first.".into());
     }

@@ -69,10 +69,10 @@ pub(super) fn changed(model: &Model, round: RoundId, how: Settle, form: &mut For
     let all: i64 = lots.iter().map(|(_, packs)| *packs).sum();
     // what was not taken stays on the round
     let left = if how == Settle::Refused { all } else { all - given };
-    form.lines = vec![if left > 0 {
-        format!("{left} packs stay on the round until something is said of them.")
-    } else {
-        "Everything on it is accounted for then.".into()
+    form.lines = vec![match left {
+        0 => "Everything on it is accounted for then.".into(),
+        1 => "1 pack stays on the round until something is said of it.".into(),
+        more => format!("{more} packs stay on the round until something is said of them."),
     }];
 }
 
