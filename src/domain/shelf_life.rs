@@ -6,7 +6,7 @@ use super::words::words;
 
 words!(
     /// The kind of thing that runs out.
-    Kind { Trays = "trays" / "trays", Seed = "seed" / "seed", Mix = "mix" / "mix" }
+    Kind { Trays = "trays" / "trays", Seed = "seed" / "seed", Mix = "mix" / "mix", Lot = "lot" / "lot" }
 );
 
 /// One line of the shelf-life pane.

@@ -9,8 +9,8 @@ use super::Store;
 use super::crop::Plans;
 use super::error::StoreError;
 use super::{
-    bands, breach, check, cleaning, copy, correct, crop, fuzz, history, hold, mix, person, recipe, revision, room,
-    seed_lot, sender, soak, suspect, timeline, treatment, walk, whereabouts,
+    bands, breach, check, cleaning, copy, correct, crop, fuzz, history, hold, lot, mix, person, recipe, revision, room,
+    seed_lot, sender, soak, stock, suspect, timeline, treatment, walk, whereabouts,
 };
 use crate::domain::board::{Board, CropName};
 use crate::domain::correction::Entry;
@@ -246,7 +246,8 @@ fn stacks(trays: &mut [TrayCard]) {
     }
 }
 
-/// Batches by the end of their cutting window, seed lots by their use-by day, mixes by the day they expire: soonest first.
+/// Batches by the end of their cutting window, seed lots by their use-by day, mixes by the day they expire, harvest and pack
+/// lots by their last day: soonest first.
 fn runs_out(conn: &Connection, trays: &[TrayCard], mixes: &[Mix], units: Units) -> Result<Vec<RunsOut>, StoreError> {
     let mut lines: Vec<RunsOut> = Vec::new();
     let mut counts: Vec<(SowingId, usize)> = Vec::new();
@@ -292,6 +293,12 @@ fn runs_out(conn: &Connection, trays: &[TrayCard], mixes: &[Mix], units: Units) 
             until,
             forecast: None,
         }));
+    }
+    for lot in lot::bare(conn)? {
+        let amount = stock::amount(lot.kind, lot.here() + lot.out_packs, units);
+        let (code, name, from) = (lot::shown(&lot.code)?, lot.name, lot.day);
+        let of = |until| RunsOut { kind: Kind::Lot, code, name, amount, from, until, forecast: None };
+        lines.extend(lot.best_before.map(of));
     }
     lines.sort_by(|a, b| (a.until, &a.code).cmp(&(b.until, &b.code)));
     Ok(lines)

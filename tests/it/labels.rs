@@ -391,11 +391,16 @@ fn labels_of_packs_and_tubs_are_read_back_and_say_what_they_must() {
 
 #[test]
 fn a_blend_lists_its_crops_by_weight_and_an_unchecked_allergen_bars_the_label() {
-    let now = rackwalk::runtime::clock::parse_now(NOW).unwrap();
-    let goods = Store::open(demo(), "test").unwrap().goods(now.day()).unwrap();
+    const EVENING: &str = "2026-07-11T17:00Z";
+    let dir = tempfile::tempdir().unwrap();
+    let book = dir.path().join("demo.rackwalk");
+    let book = book.to_str().unwrap();
+    assert_eq!(run(&["demo", "--into", book, "--now", EVENING]).0, 0);
+    let now = rackwalk::runtime::clock::parse_now(EVENING).unwrap();
+    let goods = Store::open(Path::new(book), "test").unwrap().goods(now.day()).unwrap();
     let code = |name: &str| goods.lots.iter().find(|lot| lot.name.starts_with(name)).map(|lot| lot.code.clone());
     if let Some(mix) = code("Bench mix") {
-        let html = page(&["packs", &mix, "--book", demo().to_str().unwrap()]);
+        let html = page(&["packs", &mix, "--book", book]);
         let listed = format!("pea {}", between(&html, "<p class=\"line\">pea ", "</p>"));
         let parts: Vec<(&str, f64)> = listed
             .split(", ")
@@ -408,11 +413,9 @@ fn a_blend_lists_its_crops_by_weight_and_an_unchecked_allergen_bars_the_label() 
         assert_eq!(parts.len(), 3);
     }
     let mustard = code("Mustard").unwrap();
-    assert!(page(&["packs", &mustard, "--book", demo().to_str().unwrap()]).contains("CONTAINS MUSTARD"));
+    assert!(page(&["packs", &mustard, "--book", book]).contains("CONTAINS MUSTARD"));
     let basil = code("Basil").unwrap();
-    let dir = tempfile::tempdir().unwrap();
     let out = dir.path().join("page.html");
-    let book = demo().to_str().unwrap();
     let args = ["labels", "packs", &basil, "--out", out.to_str().unwrap(), "--book", book, "--now", NOW];
     let (exit, said, err) = run(&args);
     assert_eq!((exit, said.as_str()), (65, ""));

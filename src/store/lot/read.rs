@@ -46,9 +46,15 @@ fn whole(conn: &Connection, lot: &mut Lot) -> Result<(), StoreError> {
 
 /// Lots of which something is here or on the way, least life left first.
 pub(in crate::store) fn lots_there(conn: &Connection) -> Result<Vec<Lot>, StoreError> {
+    let mut lots = bare(conn)?;
+    lots.iter_mut().try_for_each(|lot| whole(conn, lot))?;
+    Ok(lots)
+}
+
+/// The same without what is in them: the room's screen only says when they run out.
+pub(in crate::store) fn bare(conn: &Connection) -> Result<Vec<Lot>, StoreError> {
     let text = format!("SELECT {COLUMNS} FROM lot_now n CROSS JOIN lot l ON l.id = n.lot_id {JOINS}");
     let mut lots: Vec<Lot> = conn.prepare_cached(&text)?.query_map([], lot)?.collect::<Result<_, _>>()?;
-    lots.iter_mut().try_for_each(|lot| whole(conn, lot))?;
     lots.sort_by_key(Lot::order);
     Ok(lots)
 }

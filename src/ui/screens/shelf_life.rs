@@ -12,7 +12,7 @@ use crate::domain::time::Day;
 /// Days over which a bar runs: trays within a fortnight, a mix within a month, seed within a year.
 fn span(line: &RunsOut) -> i64 {
     match line.kind {
-        Kind::Trays => 14,
+        Kind::Trays | Kind::Lot => 14,
         Kind::Seed => 365,
         Kind::Mix => 30,
     }

@@ -444,3 +444,20 @@ pub fn is_promised(seat: &mut Seat) {
     elsewhere(seat, &Action::Order(Box::new(new)));
     seat.press("Esc").look_around().press("Down");
 }
+
+/// Packed, ordered for today by one on a round, and then these keys.
+pub fn sells(seat: &mut Seat, keys: &str) {
+    is_packed(seat);
+    let table = NewCustomer {
+        name: "Table".into(),
+        address: "1 Quay".into(),
+        phone: "555 0141".into(),
+        round: "harbour".into(),
+        note: "side door".into(),
+    };
+    elsewhere(seat, &Action::AddCustomer(Box::new(table)));
+    let lines = vec![Wanted { product: ProductId(1), packs: 2 }];
+    let new = NewOrder { customer: CustomerId(1), day: seat.book().now.day(), lines };
+    elsewhere(seat, &Action::Order(Box::new(new)));
+    seat.look_around().press(keys);
+}

@@ -134,6 +134,29 @@ fn a_book_of_issue_4_is_read_with_all_it_held() {
 
 const ENTRIES_4: i64 = 30;
 
+/// It was written through the one door by the program of issue 5: a check before the cut, a harvest, a packing run, a live
+/// tray, an order, a round, a delivery and an empty tray, all against rules where rules stand against them.
+#[test]
+fn a_book_of_issue_5_is_read_with_all_it_held() {
+    let dir = tempfile::tempdir().unwrap();
+    let path = old_book(dir.path(), 4);
+    let before = super::dump(&raw(&path));
+    let mut store = Store::open(&path, "20260715T062000").unwrap();
+    let chain = store.verify_chain(|_| ()).unwrap();
+    assert_eq!((chain.entries, chain.broken_at), (ENTRIES_5, None), "old hashes still fit");
+    assert_eq!(store.rebuild().unwrap(), 0);
+    assert_eq!(store.integrity().unwrap(), Vec::<String>::new());
+    if latest() == 4 {
+        assert_eq!(super::dump(&raw(&path)), before);
+    }
+    let lots = [1, 2, 3].map(|id| store.account(rackwalk::domain::id::LotId(id)).unwrap());
+    assert_eq!(lots.map(|account| account.accounted_pm()), [Some(1000); 3]);
+    assert_eq!((lots[0].drawn, lots[1].on_the_way, lots[2].with_customers), (100, 1, 1));
+    assert_eq!(store.history(Of::Everything, None, 99).unwrap().len(), usize::try_from(ENTRIES_5).unwrap());
+}
+
+const ENTRIES_5: i64 = 46;
+
 #[test]
 fn an_old_copy_with_a_changed_row_is_not_restored() {
     let dir = tempfile::tempdir().unwrap();

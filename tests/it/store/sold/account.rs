@@ -4,6 +4,8 @@
 use std::collections::BTreeMap;
 
 use proptest::prelude::*;
+use rackwalk::domain::correction::Correction;
+use rackwalk::domain::history::EntryLine;
 use rackwalk::domain::stock::Account;
 
 use super::*;
@@ -19,6 +21,8 @@ enum Step {
     Settle(usize, i64),
     Return(usize, i64),
     Undo,
+    /// The newest entry never happened.
+    Never,
 }
 
 fn step() -> impl Strategy<Value = Step> {
@@ -33,6 +37,7 @@ fn step() -> impl Strategy<Value = Step> {
         (0usize..3, 1i64..3).prop_map(|(what, n)| Step::Return(what, n)),
         Just(Step::Undo),
         Just(Step::Undo),
+        Just(Step::Never),
     ]
 }
 
@@ -207,6 +212,16 @@ proptest! {
                 if let Some(before) = past.pop() {
                     s.book.act(&Action::Undo);
                     truth = before;
+                }
+            } else if matches!(step, Step::Never) {
+                if let Some(before) = past.pop() {
+                    let newest = s.book.store.history(Of::Everything, None, 99).unwrap();
+                    let counts = |line: &&EntryLine| line.undone_by.is_none() && line.kind != "undo";
+                    let entry = newest.iter().find(counts).unwrap().id;
+                    s.book.act(&Action::Correct { entry, correction: Correction::Never, reason: "x".into(), second: None });
+                    truth = before;
+                    // what is put right so is not taken back, and nothing under it is
+                    past.clear();
                 }
             } else if let Some((action, change)) = plan(step, &truth, &s)
                 && let Ok(done) = s.book.store.act(&action, AK, s.book.now)
