@@ -66,8 +66,15 @@ impl Goods {
 
     /// Packs promised by orders of today and later.
     pub fn promised(&self, product: ProductId, today: Day) -> i64 {
-        let open = self.orders.iter().filter(|order| order.day >= today);
-        open.flat_map(|order| &order.lines).filter(|line| line.product == product).map(super::order::Line::open).sum()
+        let orders = self.orders.iter().filter(|order| order.day >= today);
+        let lines = orders.flat_map(|order| &order.lines).filter(|line| line.product == product);
+        let open: i64 = lines.map(super::order::Line::open).sum();
+        // what is on its way there is not on hand any more
+        let rounds = self.rounds.iter().filter(|round| round.kind == super::round::Kind::Round);
+        let out = rounds
+            .flat_map(|round| &round.carries)
+            .filter(|line| self.lot(line.lot).is_some_and(|lot| lot.product == Some(product)));
+        (open - out.map(|line| line.packs).sum::<i64>()).max(0)
     }
 
     /// On hand less promised; negative: more is promised than there is.

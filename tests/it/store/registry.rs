@@ -115,7 +115,9 @@ fn the_schema_is_that_of_its_issue() {
         "SELECT count(*) FROM pragma_table_list WHERE type = 'table' AND NOT strict AND name NOT LIKE 'sqlite_%'";
     assert_eq!(number(&conn, strict), 0);
     let grown = Connection::open_in_memory().unwrap();
-    for (n, fixture) in ["schema_0001.sql", "schema_0002.sql", "schema_0003.sql", "schema_0004.sql"].into_iter().enumerate() {
+    for (n, fixture) in
+        ["schema_0001.sql", "schema_0002.sql", "schema_0003.sql", "schema_0004.sql"].into_iter().enumerate()
+    {
         grown.execute_batch(MIGRATIONS[n]).unwrap();
         let now = texts(
             &grown,

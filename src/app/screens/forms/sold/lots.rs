@@ -31,7 +31,9 @@ pub fn fields(model: &Model, lots: &[(&Lot, i64)], proposed: &[Packs]) -> Vec<Fi
             #[expect(clippy::cast_precision_loss, reason = "packs of one lot")]
             let number = range("", 0.0, *most as f64, 0);
             let help = format!("{}, {} here, {}", lot.code, most, lot.life(model.today()));
-            Field::number(id, &lot.name, number).starting(&start).help(&help)
+            // two lots of one product are told apart by day and run
+            let label = format!("{} {}", lot.name, lot.code.split_once('-').map_or("", |(_, rest)| rest));
+            Field::number(id, &label, number).starting(&start).help(&help)
         })
         .collect()
 }
