@@ -4,6 +4,8 @@ use super::fuzz::Verdict;
 use super::id::SowingId;
 use super::look::{Mist, Roots, Stand};
 use super::reading::Damp;
+use super::room::Units;
+use super::text::counted;
 use super::time::Day;
 use super::tray::Stage;
 use super::treatment::Treated;
@@ -35,6 +37,31 @@ pub struct DayMarks {
     pub stage: Option<Stage>,
 }
 
+/// What of a batch was cut into one lot.
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
+pub struct Cutting {
+    pub day: Day,
+    pub code: String,
+    pub trays: i64,
+    /// Of this batch; `None` where it was weighed together with others.
+    pub grams: Option<i64>,
+    /// Of the whole lot.
+    pub lot_g: i64,
+}
+
+impl Cutting {
+    /// `Sat 11 Jul: 480 g of 4 trays, lot RAD-260711-A-9`.
+    pub fn words(&self, units: Units) -> String {
+        let trays = counted(usize::try_from(self.trays).unwrap_or(0), "tray");
+        let (day, code) = (self.day.format("%a %d %b"), &self.code);
+        let weight = |grams: i64| units.weight(grams * 1000);
+        match self.grams {
+            Some(grams) => format!("{day}: {} of {trays}, lot {code}", weight(grams)),
+            None => format!("{day}: {trays}, weighed with other batches, {} in all, lot {code}", weight(self.lot_g)),
+        }
+    }
+}
+
 /// The batch under the cursor.
 #[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
 pub struct Timeline {
@@ -51,6 +78,8 @@ pub struct Timeline {
     pub before_book: Option<Option<String>>,
     /// What was sprayed on it, the oldest first.
     pub treated: Vec<Treated>,
+    /// What was cut of it, the oldest first.
+    pub cuttings: Vec<Cutting>,
     /// Days on which something was done or seen, ascending.
     pub days: Vec<DayMarks>,
     /// Mould weather around its trays by day of growth, where the air was measured.

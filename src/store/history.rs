@@ -7,8 +7,8 @@ use rusqlite::{Connection, OptionalExtension, params};
 
 use super::error::StoreError;
 use super::{
-    air, bands, breach, check, cleaning, fuzz, hands, hold, mix, power_cut, product, recipe, room, soak, suspect,
-    treatment, water, whereabouts,
+    air, bands, breach, check, cleaning, fuzz, hands, hold, mix, power_cut, product, recipe, room, sender, soak,
+    suspect, treatment, water, whereabouts,
 };
 use crate::domain::fuzz::{Extent, Signs, Verdict};
 use crate::domain::history::{EntryLine, Of, Record};
@@ -198,7 +198,10 @@ pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreErr
         }
         "air_read" | "air_imported" => air::line(conn, id)?,
         "watered" => water::line(conn, id)?,
-        "setting" => bands::line(conn, id)?.map_or_else(|| edited(conn, id), Ok)?,
+        "setting" => match bands::line(conn, id)?.or(sender::line(conn, id)?) {
+            Some(text) => text,
+            None => edited(conn, id)?,
+        },
         "restacked" => whereabouts::restacked(conn, id)?,
         "thrown" => thrown(conn, id)?,
         "part_lost" => part_lost(conn, id)?,

@@ -121,6 +121,20 @@ pub(super) fn reach_lots(w: &mut Writer<'_>) -> Result<Vec<String>, StoreError> 
     Ok(codes)
 }
 
+/// Holds the lots that a batch was cut into when it turns out to be of another crop.
+pub(super) fn cut_under_another_crop(w: &mut Writer<'_>, batch: &str, trays: &[TrayId]) -> Result<(), StoreError> {
+    let mut lots = BTreeSet::new();
+    for tray in trays {
+        lots.extend(lot::of_tray(w.conn, *tray)?);
+    }
+    if lots.is_empty() {
+        return Ok(());
+    }
+    let lots: Vec<LotId> = lots.into_iter().collect();
+    let scope = format!("Lots of batch {batch}, cut under another crop");
+    write(w, Cause::ByHand, &scope, None, &Items { lots: &lots, ..Items::default() })
+}
+
 /// When mats of a tray that still stands were cut last. Index: `lot_input_of_tray`.
 fn part_cut_at(conn: &Connection, tray: TrayId) -> Result<Option<Instant>, StoreError> {
     Ok(conn
@@ -397,10 +411,19 @@ fn own_lots(conn: &Connection, hold: HoldId) -> Result<Vec<LotId>, StoreError> {
         .collect::<Result<_, _>>()?)
 }
 
-/// Why an entry cannot be taken back: a hold is lifted by a decision, not by undoing it.
+/// Why an entry of this kind cannot be taken back: a hold is lifted by a decision, and a code is given once.
 pub(super) fn stays(kind: &str) -> Option<Refusal> {
-    let sentence = "A hold is not taken back: someone who may decide lifts it, with a reason (d in the room).";
-    (kind == "held").then(|| Refusal::new("hold_stays", sentence))
+    let (rule, sentence) = match kind {
+        "held" => {
+            ("hold_stays", "A hold is not taken back: someone who may decide lifts it, with a reason (d in the room).")
+        }
+        // its old code is void for good: none is used twice
+        "reissued" => {
+            ("reissue_stays", "Another label is not taken back, codes are never used twice: give it one more.")
+        }
+        _ => return None,
+    };
+    Some(Refusal::new(rule, sentence))
 }
 
 /// What an entry held beside what else it says; empty if nothing.

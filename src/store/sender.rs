@@ -1,12 +1,14 @@
 //! Who grows: one setting.
 
-use rusqlite::{Connection, OptionalExtension};
+use rusqlite::{Connection, OptionalExtension, params};
 
 use super::act::Wrote;
 use super::error::StoreError;
 use super::person::saved;
 use super::revision::same;
+use super::room;
 use super::writer::Writer;
+use crate::domain::id::EntryId;
 use crate::domain::refusal::Refusal;
 use crate::domain::sender::Sender;
 
@@ -41,4 +43,22 @@ pub(super) fn edit(w: &mut Writer<'_>, sender: &Sender, rev: i64) -> Result<Wrot
         }
     }
     Ok(Wrote::said("Labels and notes: saved."))
+}
+
+/// What an entry says of the sender, if it changed it.
+pub(super) fn line(conn: &Connection, entry: EntryId) -> Result<Option<String>, StoreError> {
+    let after: Option<String> = conn
+        .prepare_cached(
+            "SELECT json_extract(c.after, '$.value') FROM change c JOIN setting s ON s.id = c.row_id
+             WHERE c.entry_id = ? AND c.noun = 'setting' AND s.key = ? AND c.after IS NOT NULL",
+        )?
+        .query_row(params![entry, KEY], |row| row.get(0))
+        .optional()?
+        .flatten();
+    let Some(sender) = after.and_then(|text| serde_json::from_str::<Sender>(&text).ok()) else { return Ok(None) };
+    let wash = if sender.wash { "wash before eating" } else { "nothing about washing" };
+    let prefix = sender.gs1_prefix.map_or_else(String::new, |prefix| format!(", GS1 prefix {prefix}"));
+    let after_us = room::units(conn)?.temperature(sender.after_dc);
+    let Sender { name, address, phone, .. } = sender;
+    Ok(Some(format!("labels and notes: {name}, {address}, {phone}; {wash}; kept at {after_us} after us{prefix}")))
 }

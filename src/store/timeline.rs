@@ -5,11 +5,11 @@ use std::collections::BTreeMap;
 use rusqlite::Connection;
 
 use super::error::StoreError;
-use super::treatment;
+use super::{lot, treatment};
 use crate::domain::id::SowingId;
 use crate::domain::look::{Mist, Roots, Stand};
 use crate::domain::time::{Day, day_number};
-use crate::domain::timeline::{DayMarks, Timeline};
+use crate::domain::timeline::{Cutting, DayMarks, Timeline};
 use crate::domain::tray::Stage;
 
 pub(super) fn read(conn: &Connection, sowing: SowingId) -> Result<Timeline, StoreError> {
@@ -33,11 +33,13 @@ pub(super) fn read(conn: &Connection, sowing: SowingId) -> Result<Timeline, Stor
                 before_book: if row.get(6)? { Some(row.get(7)?) } else { None },
                 medium: if lot.is_empty() { medium } else { format!("{medium} {lot}") },
                 treated: Vec::new(),
+                cuttings: Vec::new(),
                 days: Vec::new(),
                 damp: Vec::new(),
             })
         })?;
     line.treated = treatment::of_batch(conn, sowing, line.sown)?;
+    line.cuttings = cuttings(conn, sowing)?;
     line.seed = conn
         .prepare_cached(
             "SELECT l.code, -m.mg FROM seed_move m JOIN seed_lot l ON l.id = m.seed_lot_id
@@ -62,6 +64,28 @@ pub(super) fn roots(conn: &Connection, sowing: SowingId, sown: Day) -> Result<Ve
         )?
         .query_map([sowing], |row| Ok((day_number(sown, row.get(0)?), row.get(1)?)))?
         .collect::<Result<_, _>>()?)
+}
+
+/// Lots that trays of a batch were cut into, with what they weighed. Indexes: `lot_input_of_tray`, `lot_input_lot`.
+fn cuttings(conn: &Connection, sowing: SowingId) -> Result<Vec<Cutting>, StoreError> {
+    let found: Vec<(String, Day, i64, i64, Option<i64>, i64)> = conn
+        .prepare_cached(
+            "SELECT l.code, l.day, count(DISTINCT i.tray_id),
+                    (SELECT count(DISTINCT o.tray_id) FROM lot_input o WHERE o.lot_id = l.id AND o.void_by IS NULL),
+                    CASE WHEN count(i.grams) = count(*) THEN sum(i.grams) END,
+                    (SELECT coalesce(sum(m.grams), 0) FROM stock_move m
+                     WHERE m.lot_id = l.id AND m.kind = 'made' AND m.void_by IS NULL)
+             FROM tray t CROSS JOIN lot_input i ON i.tray_id = t.id CROSS JOIN lot l ON l.id = i.lot_id
+             WHERE t.sowing_id = ? AND i.void_by IS NULL AND l.kind = 'harvest' GROUP BY l.id ORDER BY l.id",
+        )?
+        .query_map([sowing], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?, row.get(4)?, row.get(5)?)))?
+        .collect::<Result<_, _>>()?;
+    let mut cuttings = Vec::new();
+    for (body, day, trays, all, own, lot_g) in found {
+        let grams = own.or_else(|| (trays == all).then_some(lot_g));
+        cuttings.push(Cutting { day, code: lot::shown(&body)?, trays, grams, lot_g });
+    }
+    Ok(cuttings)
 }
 
 fn marks(days: &mut BTreeMap<i64, DayMarks>, sown: Day, day: Day) -> &mut DayMarks {
@@ -107,6 +131,9 @@ fn counts(conn: &Connection, line: &Timeline, days: &mut BTreeMap<i64, DayMarks>
          UNION ALL SELECT e.day, 'treated', 1 FROM tray t JOIN treatment_tray x ON x.tray_id = t.id
            JOIN treatment m ON m.id = x.treatment_id JOIN entry e ON e.id = m.entry_id
            WHERE t.sowing_id = ?1 AND m.void_by IS NULL
+         UNION ALL SELECT e.day, 'part', 1 FROM tray t CROSS JOIN lot_input i ON i.tray_id = t.id JOIN entry e ON e.id = i.entry_id
+           WHERE t.sowing_id = ?1 AND i.void_by IS NULL AND NOT EXISTS (SELECT 1 FROM stage s
+             WHERE s.entry_id = i.entry_id AND s.tray_id = t.id AND s.stage IN ('cut', 'left_alive'))
          UNION ALL SELECT o.day, 'lost', 1 FROM tray t JOIN loss o ON o.tray_id = t.id WHERE t.sowing_id = ?1 AND o.void_by IS NULL
          UNION ALL SELECT e.day, 'moved', 1 FROM tray t JOIN placement p ON p.tray_id = t.id JOIN entry e ON e.id = p.entry_id
            WHERE t.sowing_id = ?1 AND p.void_by IS NULL AND p.place_id IS NOT NULL AND (e.kind = 'moved'
@@ -120,6 +147,8 @@ fn counts(conn: &Connection, line: &Timeline, days: &mut BTreeMap<i64, DayMarks>
             "water" => day.watered += n,
             "treated" => day.treated += n,
             "lost" => day.lost += n,
+            // some mats: the tray stays
+            "part" => day.cut += n,
             _ => day.moved += n,
         }
     }

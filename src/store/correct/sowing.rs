@@ -11,6 +11,7 @@ use crate::domain::time::Day;
 use crate::store::breach::{against_seed, hold};
 use crate::store::error::StoreError;
 use crate::store::facts::{SEED_MOVE, SOWING_FIX};
+use crate::store::hold::cut_under_another_crop;
 use crate::store::ids::day_sql;
 use crate::store::writer::Writer;
 use crate::store::{crop, revision, seed_lot};
@@ -81,6 +82,10 @@ pub(super) fn sown(
     }
     for breach in broken {
         hold(w, breach, &trays)?;
+    }
+    if crop != old.crop {
+        // the labels of what was cut name the wrong crop, and perhaps not its allergen
+        cut_under_another_crop(w, &old.code, &trays)?;
     }
     w.touched.extend(trays.iter().copied());
     Ok(trays)

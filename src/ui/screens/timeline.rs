@@ -104,6 +104,11 @@ pub(super) fn lines(model: &Model, theme: &Theme, area: Rect) -> Vec<Line<'stati
         let text = format!("{} {}", fit::pad("treated", NAME), treated.words(model.now));
         Line::styled(fit::cut(&text, width, *theme), theme.style(Role::Text))
     }));
+    // the newest cut; the story of the batch tells all of them
+    lines.extend(line.cuttings.last().map(|cutting| {
+        let text = format!("{} {}", fit::pad("cut", NAME), cutting.words(model.board.units()));
+        Line::styled(fit::cut(&text, width, *theme), theme.style(Role::Text))
+    }));
     lines.extend(legend(tray, line, theme, width));
     lines
 }

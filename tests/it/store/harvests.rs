@@ -42,6 +42,7 @@ pub(super) const MET: &[&str] = &[
     "reissue_gone",
     "reissue_kind",
     "reissue_reason",
+    "reissue_stays",
 ];
 
 fn good() -> NewCutCheck {
@@ -291,6 +292,7 @@ fn a_new_label_is_for_packs_that_are_all_here() {
     let (found, replaced) = book.store.lot_of_code(&old[..old.len() - 1]).unwrap().unwrap();
     assert_eq!((found.id, replaced, found.packs), (new, true, 12));
     assert_eq!(book.store.account(new).unwrap().accounted_pm(), Some(1000));
+    bars(&mut book, "reissue_stays", None, false, &Action::Undo);
     assert_sound(&mut book);
     // opened for another run, it keeps its code
     let opened = Draw { lot: new, grams: 200, packs: Some(2) };

@@ -231,6 +231,11 @@ fn products_customers_and_the_sender_are_refused_with_a_sentence() {
     s.bars("customer_taken", &customer("Table", "x"));
     let sender = Sender { gs1_prefix: Some("12".into()), ..Sender::default() };
     s.bars("sender", &Action::EditSender { sender: Box::new(sender), rev: 0 });
+    let sender = Sender { name: "Bench".into(), address: "1 Lane".into(), phone: "555".into(), ..Sender::default() };
+    s.book.act(&Action::EditSender { sender: Box::new(sender.clone()), rev: 0 });
+    let told = s.book.store.history(Of::Everything, None, 1).unwrap().remove(0).text;
+    assert_eq!(told, "labels and notes: Bench, 1 Lane, 555; wash before eating; kept at 7 °C after us");
+    s.bars("stale", &Action::EditSender { sender: Box::new(sender), rev: 0 });
     assert_sound(&mut s.book);
 }
 
@@ -518,6 +523,14 @@ fn half_a_tray_is_cut_and_the_rest_goes_on() {
     })));
     book.act(&Action::Harvest(Box::new(half)));
     assert!(book.board().tray(pea).is_none(), "all of it is cut");
+    // the yield goes to the tray's batch, as it was weighed
+    let line = book.store.timeline(rackwalk::domain::id::SowingId(1)).unwrap();
+    let told: Vec<String> = line.cuttings.iter().map(|cut| cut.words(rackwalk::domain::room::Units::Metric)).collect();
+    assert_eq!(
+        told,
+        ["Sat 11 Jul: 160 g of 1 tray, lot PEA-260711-A-Z", "Sat 11 Jul: 160 g of 1 tray, lot PEA-260711-B-X"]
+    );
+    assert_eq!(line.on(10).unwrap().cut, 2, "once in part, once for good");
     assert_eq!(book.store.account(lot).unwrap().made, 160);
     assert_sound(&mut book);
 }

@@ -83,3 +83,25 @@ fn a_cut_that_was_against_a_rule_holds_its_lot_and_its_packs_until_it_is_accepte
     assert_eq!(held(&book), !book.board().holds.is_empty());
     assert_sound(&mut book);
 }
+
+#[test]
+fn a_batch_that_turns_out_to_be_another_crop_holds_what_was_cut_of_it() {
+    let mut s = shop();
+    let (pea, shoots, radish) = (s.pea, s.shoots, s.radish);
+    let mustard = crop(&s.book, "MUS").id;
+    let seed = s.book.seed("MUS", 500);
+    let sown = s.book.store.history(Of::Sowing(rackwalk::domain::id::SowingId(1)), None, 99).unwrap().pop().unwrap();
+    let entry = s.book.store.entry(sown.id).unwrap();
+    let correction = rackwalk::domain::correction::Correction::Sowing {
+        sowing: rackwalk::domain::id::SowingId(1),
+        crop: mustard,
+        day: entry.sowings[0].day,
+        seed: vec![(seed, 100_000)],
+        after: None,
+    };
+    let reason = "the jars were swapped".to_string();
+    s.book.act(&Action::Correct { entry: sown.id, correction, reason, second: None });
+    assert!(s.lot(pea).held && s.lot(shoots).held && !s.lot(radish).held);
+    assert!(s.book.board().holds[0].scope.contains("cut under another crop"));
+    assert_sound(&mut s.book);
+}
