@@ -47,6 +47,7 @@ mod room;
 mod round;
 mod seed_lot;
 mod sender;
+mod setting;
 mod share;
 mod soak;
 mod sowing;
