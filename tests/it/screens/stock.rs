@@ -349,7 +349,9 @@ fn a_label_leads_to_its_lot_or_to_its_story() {
     for keys in ["Esc", "Esc x", "Esc w a"] {
         seat.press(keys).type_in(&code).press("Enter").sees(&format!("> {code}"));
     }
-    seat.press("p C-s").type_in(&code).press("Enter");
+    seat.press("p");
+    put(&mut seat, "draw", "1240");
+    seat.press("C-s").type_in(&code).press("Enter");
     seat.sees("Nothing of it is here any more").sees("1240 g of pea cut").press("Esc");
     seat.type_in("PEA260711ZW").press("Enter").sees("character");
 }
@@ -376,8 +378,8 @@ fn from_a_ready_tray_to_a_labelled_pack_lot_in_twenty_keys() {
     on(&mut seat, "RAD");
     seat.keys = 0;
     seat.press("c yyyy soap Enter 480 Enter").sees("Lot RAD-260711-A-");
-    // thirty grams over are asked about
-    seat.press("Space p C-s Enter").sees("> RAD-260711-B-").press("l").sees("The page is in ");
+    // thirty grams over stay in the tub
+    seat.press("Space p C-s").sees("> RAD-260711-B-").press("l").sees("The page is in ");
     assert!(seat.keys <= 20, "{} keys", seat.keys);
 }
 
@@ -400,7 +402,7 @@ fn a_morning_of_twelve_trays_three_sowings_and_three_pack_lots_in_sixty_keys() {
         seat.press("l").sees("The page is in ");
     }
     let (packs, cut): (Vec<_>, Vec<_>) = lots(&seat).into_iter().partition(|lot| lot.packs > 0);
-    assert_eq!((packs.len(), cut.len(), seat.session.store.board().unwrap().trays.len()), (3, 0, 0));
+    assert_eq!((packs.len(), cut.len(), seat.session.store.board().unwrap().trays.len()), (3, 3, 0));
     assert!(seat.keys <= 60, "{} keys", seat.keys);
 }
 
