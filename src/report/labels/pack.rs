@@ -54,7 +54,7 @@ impl Printer<'_> {
         let until = lot.best_before.map_or_else(String::new, |day| format!("BEST BEFORE {day}"));
         let mut beside = vec![format!("LOT {} {}", self.room_code, code), packed, until, net];
         beside.retain(|text| !text.trim().is_empty());
-        let mut below = wrapped(&cut);
+        let mut below = Vec::new();
         if lot.parts.len() > 1 {
             let parts: Vec<String> =
                 lot.parts.iter().map(|part| format!("{} {}", part.name, percent(part.share_pm))).collect();
@@ -63,7 +63,7 @@ impl Printer<'_> {
         let Sender { name: grower, address, phone, wash, .. } = self.sender;
         below.extend(wrapped(&format!("{}, {}, {}", line(grower), line(address), line(phone))));
         let wash = if *wash { " Wash before eating." } else { "" };
-        below.extend(wrapped(&format!("Keep refrigerated.{wash}")));
+        below.extend(wrapped(&format!("Keep refrigerated.{wash} {cut}")));
         let caution = (!allergens.is_empty()).then(|| format!("CONTAINS {}", allergens.join(", ").to_uppercase()));
         let most = if caution.is_some() { LINES.0 } else { LINES.1 };
         if below.len() > most {
