@@ -85,6 +85,30 @@ fn a_cut_that_was_against_a_rule_holds_its_lot_and_its_packs_until_it_is_accepte
 }
 
 #[test]
+fn a_breach_that_holds_nothing_but_a_lot_lets_it_go_when_it_is_accepted() {
+    let mut book = ready();
+    let pea = trays(&book, "PEA")[0];
+    let cut = Action::Harvest(Box::new(NewHarvest::whole(&[pea], 150)));
+    let already = Action::Already { action: Box::new(cut), reason: "the kitchen was waiting".into() };
+    let lot = LotId(book.act(&already).made.unwrap());
+    let lot_of = |book: &Book| book.store.goods(book.now.day()).unwrap().lot(lot).unwrap().clone();
+    let breach = book.board().breaches.remove(0);
+    assert_eq!(breach.rule, "cut_unchecked");
+    assert_eq!((breach.trays, breach.lots), (vec![], vec![(lot, lot_of(&book).code)]));
+    let decide = |what| Action::Decide { breach: breach.id, what, by: AK, reason: "blade and hands were seen".into() };
+    let said = book.act(&decide(Verdict::Watch));
+    assert!(lot_of(&book).held);
+    let line = book.store.history(Of::Lot(lot), None, 9).unwrap().into_iter().find(|line| line.id == said.entry);
+    assert!(line.unwrap().text.contains("1 lot"), "the story of the lot tells of the decision");
+    book.act(&decide(Verdict::Accepted));
+    assert!(!lot_of(&book).held);
+    assert_sound(&mut book);
+    book.act(&Action::Undo);
+    assert!(lot_of(&book).held, "the decision was taken back");
+    assert_sound(&mut book);
+}
+
+#[test]
 fn a_batch_that_turns_out_to_be_another_crop_holds_what_was_cut_of_it() {
     let mut s = shop();
     let (pea, shoots, radish) = (s.pea, s.shoots, s.radish);
