@@ -377,7 +377,7 @@ fn reach(conn: &Connection, hold: &mut Hold) -> Result<(), StoreError> {
     }
     let units = room::units(conn)?;
     for id in lots {
-        let lot = lot::get(conn, id)?;
+        let Some(lot) = lot::counting(conn, id)? else { continue };
         let here = stock::amount(lot.kind, lot.here(), units);
         hold.lots.push(HeldLot { lot: id, code: lot.code, name: lot.name, here });
     }

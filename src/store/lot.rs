@@ -17,7 +17,7 @@ use crate::domain::id::{BreachId, CropId, EntryId, LotId, ProductId, TrayId};
 use crate::domain::lot::{Kind, run_number};
 use crate::domain::refusal::Refusal;
 use crate::domain::time::{Day, Instant};
-pub(super) use read::{account, bare, composition, get, lots, lots_there, one};
+pub(super) use read::{account, bare, composition, counting, get, lots, lots_there, one};
 
 /// A lot to be written: its code is made with it.
 pub(super) struct New<'a> {
@@ -149,23 +149,25 @@ fn held(conn: &Connection, lot: LotId) -> Result<bool, StoreError> {
     Ok(false)
 }
 
-/// A lot and everything that went into it. Index: `lot_input_lot`.
+/// A lot and everything that went into it; what had another code before is the same lot. Index: `lot_input_lot`.
 pub(super) fn above(conn: &Connection, lot: LotId) -> Result<BTreeSet<LotId>, StoreError> {
     Ok(conn
         .prepare_cached(
             "WITH RECURSIVE up (id) AS (SELECT ?1 UNION SELECT i.from_lot_id FROM up JOIN lot_input i ON i.lot_id = up.id
-               WHERE i.from_lot_id NOT NULL AND i.void_by IS NULL) SELECT id FROM up",
+               WHERE i.from_lot_id NOT NULL AND i.void_by IS NULL
+               UNION SELECT l.instead_of FROM up JOIN lot l ON l.id = up.id WHERE l.instead_of NOT NULL) SELECT id FROM up",
         )?
         .query_map([lot], |row| row.get(0))?
         .collect::<Result<_, _>>()?)
 }
 
-/// A lot and everything that was made of it. Index: `lot_input_from`.
+/// A lot and everything that was made of it, also under another code. Indexes: `lot_input_from`, `lot_instead_of`.
 pub(super) fn below(conn: &Connection, lot: LotId) -> Result<BTreeSet<LotId>, StoreError> {
     Ok(conn
         .prepare_cached(
             "WITH RECURSIVE down (id) AS (SELECT ?1 UNION SELECT i.lot_id FROM down JOIN lot_input i
-               ON i.from_lot_id = down.id WHERE i.void_by IS NULL) SELECT id FROM down",
+               ON i.from_lot_id = down.id WHERE i.void_by IS NULL
+               UNION SELECT l.id FROM down JOIN lot l ON l.instead_of = down.id) SELECT id FROM down",
         )?
         .query_map([lot], |row| row.get(0))?
         .collect::<Result<_, _>>()?)

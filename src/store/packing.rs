@@ -197,8 +197,8 @@ pub(super) fn reissue(w: &mut Writer<'_>, id: LotId, to: ProductId, reason: &str
     let lot = lot::get(w.conn, id)?;
     untouched(w.conn, &lot)?;
     let product = product(w.conn, to)?;
-    let foreign = lot.parts.iter().find(|part| !product.crops.contains(&part.crop));
-    if let Some(part) = foreign {
+    let parts = lot::composition(w.conn, id)?;
+    if let Some(part) = parts.iter().find(|part| !product.crops.contains(&part.crop)) {
         let why = format!("{} does not belong into {}: choose another product.", part.name, product.name);
         return Err(Refusal::new("pack_crop", why).at("product").into());
     }
@@ -217,8 +217,8 @@ pub(super) fn reissue(w: &mut Writer<'_>, id: LotId, to: ProductId, reason: &str
             instead_of: Some(id),
         },
     )?;
-    for (table, column) in [(LOT_INPUT, "lot_id"), (STOCK_MOVE, "lot_id")] {
-        let text = format!("SELECT id FROM {} WHERE {column} = ? AND void_by IS NULL ORDER BY id", table.name);
+    for table in [LOT_INPUT, STOCK_MOVE] {
+        let text = format!("SELECT id FROM {} WHERE lot_id = ? AND void_by IS NULL ORDER BY id", table.name);
         let rows: Vec<i64> =
             w.conn.prepare_cached(&text)?.query_map([id], |row| row.get(0))?.collect::<Result<_, _>>()?;
         for row in rows {

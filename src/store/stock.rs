@@ -1,6 +1,6 @@
 //! What becomes of a lot in the room: binned, kept as a sample, given away, counted.
 
-use rusqlite::{Connection, OptionalExtension};
+use rusqlite::Connection;
 
 use super::act::Wrote;
 use super::error::StoreError;
@@ -217,16 +217,12 @@ pub(super) fn line(conn: &Connection, entry: EntryId) -> Result<String, StoreErr
 
 /// Whose lot it is, for a movement of packs.
 pub(super) fn pack_lot(conn: &Connection, id: LotId) -> Result<Lot, StoreError> {
-    let found: Option<Kind> = conn
-        .prepare_cached("SELECT kind FROM lot WHERE id = ? AND void_by IS NULL")?
-        .query_row([id], |row| row.get(0))
-        .optional()?;
-    match found {
-        Some(Kind::Pack) => lot::get(conn, id),
-        Some(Kind::Harvest) => {
-            let why = format!("{} is a harvest lot: pack it first, customers get pack lots.", lot::code(conn, id)?);
+    let lot = lot::get(conn, id)?;
+    match lot.kind {
+        Kind::Pack => Ok(lot),
+        Kind::Harvest => {
+            let why = format!("{} is a harvest lot: pack it first, customers get pack lots.", lot.code);
             Err(Refusal::new("deliver_unpacked", why).at("lots").into())
         }
-        None => Err(lot::unknown()),
     }
 }

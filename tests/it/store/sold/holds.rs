@@ -49,6 +49,24 @@ fn one_lot_is_held_with_all_that_was_made_of_it() {
 }
 
 #[test]
+fn another_code_lets_nothing_go_that_is_held() {
+    let mut s = shop();
+    let (shoots, product) = (s.shoots, s.shoots_of);
+    s.book.act(&Action::Hold { scope: Scope::Lot(shoots), reason: "a hair in the box".into() });
+    let again = Action::Reissue { lot: shoots, product, reason: "the ink ran".into() };
+    let new = LotId(s.book.act(&again).made.unwrap());
+    assert!(s.lot(new).held, "its new code is as much held");
+    let hold = s.book.board().holds.remove(0);
+    assert_eq!(hold.lots.iter().map(|lot| lot.lot).collect::<Vec<_>>(), [new], "packs with the old code are these");
+    let out = Action::Deliver(Box::new(s.delivery(&[(new, 1)])));
+    s.bars("deliver_held", &out);
+    assert_sound(&mut s.book);
+    s.book.act(&Action::DecideHold { hold: hold.id, what: Verdict::Accepted, by: AK, reason: "looked at".into() });
+    assert!(!s.lot(new).held);
+    assert_sound(&mut s.book);
+}
+
+#[test]
 fn fuzz_that_comes_to_light_on_the_rest_of_a_tray_holds_what_was_cut_of_it() {
     let mut book = ready();
     checked(&mut book);
