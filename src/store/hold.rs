@@ -364,23 +364,31 @@ pub(super) fn open(conn: &Connection) -> Result<Vec<Hold>, StoreError> {
     Ok(holds)
 }
 
-/// The lots a hold reaches, and who got any of them.
-fn reach(conn: &Connection, hold: &mut Hold) -> Result<(), StoreError> {
-    let mut lots: BTreeSet<LotId> = BTreeSet::new();
-    for own in own_lots(conn, hold.id)? {
-        lots.extend(lot::below(conn, own)?);
+/// The lots that own lots and trays reach: with what the trays were cut into, and all that was made of them.
+pub(super) fn lots_of(conn: &Connection, own: &[LotId], trays: &[TrayId]) -> Result<Vec<HeldLot>, StoreError> {
+    let mut from: BTreeSet<LotId> = own.iter().copied().collect();
+    for tray in trays {
+        from.extend(lot::of_tray(conn, *tray)?);
     }
-    for held in &hold.trays {
-        for own in lot::of_tray(conn, held.tray)? {
-            lots.extend(lot::below(conn, own)?);
-        }
+    let mut lots: BTreeSet<LotId> = BTreeSet::new();
+    for lot in from {
+        lots.extend(lot::below(conn, lot)?);
     }
     let units = room::units(conn)?;
+    let mut held = Vec::new();
     for id in lots {
-        let lot = lot::get(conn, id)?;
+        // a lot that was taken back, or stands under another code now, holds nothing
+        let Some(lot) = lot::counting(conn, id)? else { continue };
         let here = stock::amount(lot.kind, lot.here(), units);
-        hold.lots.push(HeldLot { lot: id, code: lot.code, name: lot.name, here });
+        held.push(HeldLot { lot: id, code: lot.code, name: lot.name, here });
     }
+    Ok(held)
+}
+
+/// The lots a hold reaches, and who got any of them.
+fn reach(conn: &Connection, hold: &mut Hold) -> Result<(), StoreError> {
+    let trays: Vec<TrayId> = hold.trays.iter().map(|held| held.tray).collect();
+    hold.lots = lots_of(conn, &own_lots(conn, hold.id)?, &trays)?;
     for lot in &hold.lots {
         // index: stock_move_lot
         let got: Vec<(String, String, Day, i64)> = conn

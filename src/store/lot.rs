@@ -17,7 +17,7 @@ use crate::domain::id::{BreachId, CropId, EntryId, LotId, ProductId, TrayId};
 use crate::domain::lot::{Kind, run_number};
 use crate::domain::refusal::Refusal;
 use crate::domain::time::{Day, Instant};
-pub(super) use read::{account, bare, composition, get, lots, lots_there, one};
+pub(super) use read::{account, bare, composition, counting, get, lots, lots_there, one};
 
 /// A lot to be written: its code is made with it.
 pub(super) struct New<'a> {

@@ -13,7 +13,7 @@ use crate::domain::id::{BreachId, TrayId};
 use crate::domain::refusal::Refusal;
 use crate::domain::text::counted;
 
-/// Trays of a breach that the list names; the rest is counted.
+/// Trays and lots of a breach that the list names; the rest is counted.
 const NAMED: usize = 6;
 
 /// After a refusal: leave it, or say that it is done already. Only where that can be.
@@ -40,9 +40,11 @@ fn list(model: &Model) -> Menu<Pick> {
         .map(|breach| {
             let put_off = if breach.watched { ", watched" } else { "" };
             // of seed that is in water no tray is held
-            let trays = match breach.trays.len() {
-                0 => String::new(),
-                n => format!("{}, ", counted(n, "tray")),
+            let trays = match (breach.trays.len(), breach.lots.len()) {
+                (0, 0) => String::new(),
+                (0, lots) => format!("{}, ", counted(lots, "lot")),
+                (trays, 0) => format!("{}, ", counted(trays, "tray")),
+                (trays, lots) => format!("{}, {}, ", counted(trays, "tray"), counted(lots, "lot")),
             };
             let hint = format!("{trays}{}{put_off}", breach.by(model.now));
             Item::new(said(&breach.rule), Pick::Breach(breach.id)).hint(hint)
@@ -69,6 +71,10 @@ fn one(model: &Model, id: BreachId) -> Option<Menu<Pick>> {
         Item::new(format!("the story of {code}"), Pick::Story(Of::Tray(*tray), format!("Tray {code}")))
             .hint(where_it_is(model, *tray))
     }));
+    items.extend(breach.lots.iter().take(NAMED).map(|lot| {
+        Item::new(format!("the story of {}", lot.code), Pick::Story(Of::Lot(lot.lot), format!("Lot {}", lot.code)))
+            .hint(format!("{}, {} here", lot.name, lot.here))
+    }));
     let mut menu = Menu::new(said(&breach.rule), items).intro(format!(
         "Entry {} by {}. Reason: {}",
         breach.entry.0,
@@ -78,8 +84,13 @@ fn one(model: &Model, id: BreachId) -> Option<Menu<Pick>> {
     if let Some(about) = breach.about {
         menu = menu.intro(format!("The rule speaks of entry {}.", about.0));
     }
-    let more = breach.trays.len().saturating_sub(NAMED);
-    Some(if more > 0 { menu.intro(format!("And {more} more trays.")) } else { menu })
+    for (all, what) in [(breach.trays.len(), "tray"), (breach.lots.len(), "lot")] {
+        match all.saturating_sub(NAMED) {
+            0 => {}
+            more => menu = menu.intro(format!("And {more} more {what}s.")),
+        }
+    }
+    Some(menu)
 }
 
 /// Opens one breach; another terminal may have decided it while the list lay open.

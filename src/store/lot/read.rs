@@ -89,13 +89,17 @@ pub(in crate::store) fn one(conn: &Connection, body: &str) -> Result<Option<(Lot
 
 /// A lot that counts.
 pub(in crate::store) fn get(conn: &Connection, id: LotId) -> Result<Lot, StoreError> {
+    counting(conn, id)?.ok_or_else(super::unknown)
+}
+
+/// The same; nothing of one that was taken back or stands under another code now.
+pub(in crate::store) fn counting(conn: &Connection, id: LotId) -> Result<Option<Lot>, StoreError> {
     let text = format!(
         "SELECT {COLUMNS} FROM lot l LEFT JOIN lot_now n ON n.lot_id = l.id {JOINS} WHERE l.id = ? AND l.void_by IS NULL"
     );
-    let found = conn.prepare_cached(&text)?.query_row([id], lot).optional()?;
-    let mut lot = found.ok_or_else(super::unknown)?;
+    let Some(mut lot) = conn.prepare_cached(&text)?.query_row([id], lot).optional()? else { return Ok(None) };
     whole(conn, &mut lot)?;
-    Ok(lot)
+    Ok(Some(lot))
 }
 
 /// The crops of a lot by weight, largest first, through every lot it was drawn from.

@@ -105,3 +105,40 @@ fn a_batch_that_turns_out_to_be_another_crop_holds_what_was_cut_of_it() {
     assert!(s.book.board().holds[0].scope.contains("cut under another crop"));
     assert_sound(&mut s.book);
 }
+
+#[test]
+fn a_breach_names_the_lots_it_holds_and_a_decision_frees_them() {
+    let mut book = ready();
+    let radish = trays(&book, "RAD");
+    let cut = Action::Harvest(Box::new(NewHarvest::whole(&radish, 480)));
+    let already = Action::Already { action: Box::new(cut), reason: "the list was not at hand".into() };
+    let lot = LotId(book.act(&already).made.unwrap());
+    let shoots = LotId(book.act(&held_run(product(&book, "radish"), lot)).made.unwrap());
+    let held = |book: &Book, lot| book.store.goods(book.now.day()).unwrap().lot(lot).unwrap().held;
+    assert!(held(&book, lot) && held(&book, shoots));
+    let breach = book.board().breaches.into_iter().find(|breach| breach.rule == "cut_unchecked").unwrap();
+    let named: Vec<LotId> = breach.lots.iter().map(|lot| lot.lot).collect();
+    assert_eq!((named, breach.trays.len()), (vec![lot, shoots], 0));
+    let decide = |id, what| Action::Decide { breach: id, what, by: AK, reason: "hands were clean".into() };
+    book.act(&decide(breach.id, Verdict::Watch));
+    assert!(held(&book, lot));
+    let said = book.act(&decide(breach.id, Verdict::Accepted)).sentence;
+    assert!(said.contains("nothing is held by it any more"), "{said}");
+    assert_sound(&mut book);
+    let told = book.store.history(Of::Everything, None, 1).unwrap().remove(0).text;
+    assert!(told.contains("decided about 2 lots of entry"), "{told}");
+    // the run took from a held lot, which is a breach of its own
+    let packed = book.board().breaches.remove(0);
+    assert_eq!((packed.rule.as_str(), held(&book, lot)), ("pack_held", true));
+    book.act(&decide(packed.id, Verdict::Accepted));
+    assert!(!held(&book, lot) && !held(&book, shoots));
+    assert_sound(&mut book);
+    book.act(&Action::Undo);
+    assert!(held(&book, shoots), "the decision was taken back");
+    assert_sound(&mut book);
+}
+
+/// A run that took from a lot although it was held.
+fn held_run(product: ProductId, lot: LotId) -> Action {
+    Action::Already { action: Box::new(pack(product, lot, 8, 50)), reason: "the market began".into() }
+}
