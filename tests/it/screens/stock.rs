@@ -279,9 +279,16 @@ fn one_crop_is_packed_with_everything_proposed() {
     while !seat.text().contains("> PEA") {
         seat.press("Down");
     }
-    seat.press("p").sees("Pack").sees("on paper").sees("pea shoots 100 g").sees("1240 g of PEA-260711-A-");
+    seat.press("p").sees("Pack").sees("on paper").sees("pea shoots 100 g").sees("1200 g of PEA-260711-A-");
     assert_eq!((focus(&seat).0, value(&seat, "packs").as_str()), ("packs", "12"));
-    seat.sees("40 g, 3.2 % not accounted for.").press("11").sees("MORE THAN 5 %").press("Enter 30 Enter 10 C-s");
+    seat.sees("0 g, 0 % not accounted for.");
+    put(&mut seat, "draw", "1240");
+    seat.sees("40 g, 3.2 % not accounted for.");
+    put(&mut seat, "packs", "11");
+    seat.sees("MORE THAN 5 %");
+    put(&mut seat, "trim", "30");
+    put(&mut seat, "waste", "10");
+    seat.press("C-s");
     seat.sees("Are all weights").sees("Enter again").press("Enter").sees("11 × pea shoots 100 g packed");
     // the cursor is on what was packed
     seat.sees("> PEA-260711-B-").sees("made 11: 11 on hand; accounted 100 %").sees("free 11 = 11 on hand - 0 promised");
@@ -349,7 +356,9 @@ fn a_label_leads_to_its_lot_or_to_its_story() {
     for keys in ["Esc", "Esc x", "Esc w a"] {
         seat.press(keys).type_in(&code).press("Enter").sees(&format!("> {code}"));
     }
-    seat.press("p C-s").type_in(&code).press("Enter");
+    seat.press("p");
+    put(&mut seat, "draw", "1240");
+    seat.press("C-s").type_in(&code).press("Enter");
     seat.sees("Nothing of it is here any more").sees("1240 g of pea cut").press("Esc");
     seat.type_in("PEA260711ZW").press("Enter").sees("character");
 }
@@ -376,8 +385,8 @@ fn from_a_ready_tray_to_a_labelled_pack_lot_in_twenty_keys() {
     on(&mut seat, "RAD");
     seat.keys = 0;
     seat.press("c yyyy soap Enter 480 Enter").sees("Lot RAD-260711-A-");
-    // thirty grams over are asked about
-    seat.press("Space p C-s Enter").sees("> RAD-260711-B-").press("l").sees("The page is in ");
+    // thirty grams over stay in the tub
+    seat.press("Space p C-s").sees("> RAD-260711-B-").press("l").sees("The page is in ");
     assert!(seat.keys <= 20, "{} keys", seat.keys);
 }
 
@@ -400,7 +409,7 @@ fn a_morning_of_twelve_trays_three_sowings_and_three_pack_lots_in_sixty_keys() {
         seat.press("l").sees("The page is in ");
     }
     let (packs, cut): (Vec<_>, Vec<_>) = lots(&seat).into_iter().partition(|lot| lot.packs > 0);
-    assert_eq!((packs.len(), cut.len(), seat.session.store.board().unwrap().trays.len()), (3, 0, 0));
+    assert_eq!((packs.len(), cut.len(), seat.session.store.board().unwrap().trays.len()), (3, 3, 0));
     assert!(seat.keys <= 60, "{} keys", seat.keys);
 }
 

@@ -234,7 +234,7 @@ fn products_customers_and_the_sender_are_refused_with_a_sentence() {
     let sender = Sender { name: "Bench".into(), address: "1 Lane".into(), phone: "555".into(), ..Sender::default() };
     s.book.act(&Action::EditSender { sender: Box::new(sender.clone()), rev: 0 });
     let told = s.book.store.history(Of::Everything, None, 1).unwrap().remove(0).text;
-    assert_eq!(told, "labels and notes: Bench, 1 Lane, 555; wash before eating; kept at 7 °C after us");
+    assert_eq!(told, "labels and notes: Bench, 1 Lane, 555; wash before eating; kept at 7.0 °C after us");
     s.bars("stale", &Action::EditSender { sender: Box::new(sender), rev: 0 });
     assert_sound(&mut s.book);
 }

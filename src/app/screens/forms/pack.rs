@@ -123,7 +123,10 @@ pub(super) fn changed(model: &Model, form: &mut Form) {
         }
         form.show(id, lot.is_some());
     }
-    form.set_default("draw", &grams(most(&product.parts, &ticked(&all, &form.values()))));
+    let there = most(&product.parts, &ticked(&all, &form.values()));
+    // whole packs are drawn; what is less than one stays in its tub
+    let over = product.pack_g.filter(|size| there >= *size).map_or(0, |size| there % size);
+    form.set_default("draw", &grams(there - over));
     form.set_default("size", &product.pack_g.map_or_else(String::new, grams));
     let values = form.values();
     let draws = match draws(&all, product, &values) {
