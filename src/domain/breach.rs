@@ -2,7 +2,8 @@
 
 use super::action::Action;
 use super::correction::Correction;
-use super::id::{BreachId, EntryId, TrayId};
+use super::id::{BreachId, EntryId, LotId, TrayId};
+use super::text::counted;
 use super::time::{Instant, Now};
 use super::words::words;
 
@@ -110,6 +111,8 @@ pub struct Breach {
     pub about: Option<EntryId>,
     /// What is held by it, also what has left the room.
     pub trays: Vec<TrayId>,
+    /// Lots that are held by it, with their codes.
+    pub lots: Vec<(LotId, String)>,
     /// It was looked at and put off.
     pub watched: bool,
 }
@@ -118,6 +121,15 @@ impl Breach {
     /// `AK, Wed 08 Jul 06:00`.
     pub fn by(&self, now: Now) -> String {
         format!("{}, {}", self.who, now.local(self.at).format("%a %d %b %H:%M"))
+    }
+}
+
+/// What a breach holds: `2 trays`, `1 lot`, `2 trays and 1 lot`.
+pub fn held(trays: usize, lots: usize) -> String {
+    match (trays, lots) {
+        (_, 0) => counted(trays, "tray"),
+        (0, _) => counted(lots, "lot"),
+        _ => format!("{} and {}", counted(trays, "tray"), counted(lots, "lot")),
     }
 }
 
@@ -150,6 +162,14 @@ mod tests {
         assert!(!can_have_happened(&Action::Undo));
         let already = Action::Already { action: Box::new(Action::Cut { trays: vec![] }), reason: "late".into() };
         assert!(!can_have_happened(&already), "once is enough");
+    }
+
+    #[test]
+    fn what_is_held_is_counted() {
+        for (trays, lots, told) in [(0, 0, "0 trays"), (2, 0, "2 trays"), (0, 1, "1 lot"), (1, 2, "1 tray and 2 lots")]
+        {
+            assert_eq!(held(trays, lots), told);
+        }
     }
 
     #[test]

@@ -5,14 +5,13 @@ use rusqlite::{Connection, OptionalExtension};
 use super::act::Wrote;
 use super::error::StoreError;
 use super::facts::{BREACH, BREACH_DECISION, BREACH_TRAY};
-use super::room;
 use super::writer::Writer;
-use crate::domain::breach::{Breach, Verdict, gravity, overridable, phrase, said};
+use super::{lot, room};
+use crate::domain::breach::{Breach, Verdict, gravity, held, overridable, phrase, said};
 use crate::domain::correction::Sown;
-use crate::domain::id::{BreachId, EntryId, PersonId, SeedLotId, TrayId};
+use crate::domain::id::{BreachId, EntryId, LotId, PersonId, SeedLotId, TrayId};
 use crate::domain::refusal::Refusal;
 use crate::domain::seed_lot::SeedLot;
-use crate::domain::text::counted;
 
 /// The breaches an entry notes, and why the rules were broken.
 pub(super) struct Already {
@@ -189,6 +188,7 @@ pub(super) fn decide(
     w.note(Some(reason))?;
     let trays = trays(w.conn, breach)?;
     w.touched.extend(trays.iter().copied());
+    w.touched_lots.extend(lots(w.conn, breach)?);
     let sentence = format!("{initials} decided, {}: {}; {}.", said(&rule), what.shown(), what.follows());
     Ok(Wrote { sentence, made: None, trays })
 }
@@ -199,6 +199,15 @@ fn trays(conn: &Connection, breach: BreachId) -> Result<Vec<TrayId>, StoreError>
         .query_map([breach], |row| row.get(0))?
         .collect::<Result<_, _>>()?;
     Ok(trays)
+}
+
+/// Lots that a breach holds by themselves.
+pub(super) fn lots(conn: &Connection, breach: BreachId) -> Result<Vec<LotId>, StoreError> {
+    let lots = conn
+        .prepare_cached("SELECT lot_id FROM breach_lot WHERE breach_id = ? ORDER BY lot_id")?
+        .query_map([breach], |row| row.get(0))?
+        .collect::<Result<_, _>>()?;
+    Ok(lots)
 }
 
 /// Whether a breach holds a tray that nobody has accepted. Indexes: `breach_tray_tray`, `breach_decision_breach`.
@@ -233,12 +242,16 @@ pub(super) fn open(conn: &Connection) -> Result<Vec<Breach>, StoreError> {
                 who: row.get(5)?,
                 about: row.get(6)?,
                 trays: Vec::new(),
+                lots: Vec::new(),
                 watched: row.get(7)?,
             })
         })?
         .collect::<Result<_, _>>()?;
     for breach in &mut breaches {
         breach.trays = trays(conn, breach.id)?;
+        for id in lots(conn, breach.id)? {
+            breach.lots.push((id, lot::code(conn, id)?));
+        }
     }
     breaches.sort_by_key(|breach| gravity(&breach.rule));
     Ok(breaches)
@@ -266,6 +279,6 @@ pub(super) fn decided(conn: &Connection, entry: EntryId) -> Result<String, Store
              JOIN breach b ON b.id = d.breach_id JOIN person p ON p.id = d.person_id WHERE d.entry_id = ?",
         )?
         .query_row([entry], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?, row.get(4)?)))?;
-    let trays = counted(trays(conn, breach)?.len(), "tray");
-    Ok(format!("{by} decided about {trays} of entry {}, {}: {}; {}", of.0, said(&rule), what.shown(), what.follows()))
+    let held = held(trays(conn, breach)?.len(), lots(conn, breach)?.len());
+    Ok(format!("{by} decided about {held} of entry {}, {}: {}; {}", of.0, said(&rule), what.shown(), what.follows()))
 }

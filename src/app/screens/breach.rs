@@ -6,12 +6,11 @@ use super::pick::Pick;
 use crate::app::menu::{Item, Menu};
 use crate::app::model::{Model, Screen};
 use crate::domain::action::Action;
-use crate::domain::breach::{Verdict, can_have_happened, overridable, said};
+use crate::domain::breach::{Verdict, can_have_happened, held, overridable, said};
 use crate::domain::code::Code;
 use crate::domain::history::Of;
 use crate::domain::id::{BreachId, TrayId};
 use crate::domain::refusal::Refusal;
-use crate::domain::text::counted;
 
 /// Trays of a breach that the list names; the rest is counted.
 const NAMED: usize = 6;
@@ -39,12 +38,12 @@ fn list(model: &Model) -> Menu<Pick> {
         .iter()
         .map(|breach| {
             let put_off = if breach.watched { ", watched" } else { "" };
-            // of seed that is in water no tray is held
-            let trays = match breach.trays.len() {
-                0 => String::new(),
-                n => format!("{}, ", counted(n, "tray")),
+            // of seed that is in water nothing is held
+            let what = match (breach.trays.len(), breach.lots.len()) {
+                (0, 0) => String::new(),
+                (trays, lots) => format!("{}, ", held(trays, lots)),
             };
-            let hint = format!("{trays}{}{put_off}", breach.by(model.now));
+            let hint = format!("{what}{}{put_off}", breach.by(model.now));
             Item::new(said(&breach.rule), Pick::Breach(breach.id)).hint(hint)
         })
         .chain(hold::items(model))
@@ -68,6 +67,9 @@ fn one(model: &Model, id: BreachId) -> Option<Menu<Pick>> {
         let code = Code::tray(tray.0);
         Item::new(format!("the story of {code}"), Pick::Story(Of::Tray(*tray), format!("Tray {code}")))
             .hint(where_it_is(model, *tray))
+    }));
+    items.extend(breach.lots.iter().take(NAMED).map(|(lot, code)| {
+        Item::new(format!("the story of {code}"), Pick::Story(Of::Lot(*lot), format!("Lot {code}")))
     }));
     let mut menu = Menu::new(said(&breach.rule), items).intro(format!(
         "Entry {} by {}. Reason: {}",

@@ -3,12 +3,12 @@
 use rusqlite::Connection;
 
 use crate::domain::correction::Entry;
-use crate::domain::id::{EntryId, TrayId};
+use crate::domain::id::{BreachId, EntryId, TrayId};
 use crate::domain::refusal::Refusal;
 use crate::store::error::StoreError;
 use crate::store::facts::BREACH;
 use crate::store::writer::Writer;
-use crate::store::{history, hold, lot, undo};
+use crate::store::{breach, history, hold, lot, undo};
 
 /// Every fact of the entry is void, and what the act it stands in for was against.
 pub(super) fn never(w: &mut Writer<'_>, entry: &Entry) -> Result<Vec<TrayId>, StoreError> {
@@ -25,6 +25,7 @@ pub(super) fn never(w: &mut Writer<'_>, entry: &Entry) -> Result<Vec<TrayId>, St
                 w.conn.prepare_cached(text)?.query_map([act], |row| row.get(0))?.collect::<Result<_, _>>()?;
             for id in held {
                 w.touched.extend(held_by(w.conn, id)?);
+                w.touched_lots.extend(breach::lots(w.conn, BreachId(id))?);
                 w.void_row(BREACH, &[id])?;
             }
         }
