@@ -4,6 +4,7 @@ use super::action::Action;
 use super::correction::Correction;
 use super::hold::HeldLot;
 use super::id::{BreachId, EntryId, TrayId};
+use super::text::counted;
 use super::time::{Instant, Now};
 use super::words::words;
 
@@ -124,6 +125,15 @@ impl Breach {
     }
 }
 
+/// What a breach holds: `2 trays`, `1 lot`, `2 trays and 1 lot`.
+pub fn held(trays: usize, lots: usize) -> String {
+    match (trays, lots) {
+        (_, 0) => counted(trays, "tray"),
+        (0, _) => counted(lots, "lot"),
+        _ => format!("{} and {}", counted(trays, "tray"), counted(lots, "lot")),
+    }
+}
+
 /// The broken rules of one entry in one phrase.
 pub fn phrase<'r>(rules: impl Iterator<Item = &'r str>) -> String {
     rules.map(said).collect::<Vec<_>>().join(" and ")
@@ -153,6 +163,14 @@ mod tests {
         assert!(!can_have_happened(&Action::Undo));
         let already = Action::Already { action: Box::new(Action::Cut { trays: vec![] }), reason: "late".into() };
         assert!(!can_have_happened(&already), "once is enough");
+    }
+
+    #[test]
+    fn what_is_held_is_counted() {
+        for (trays, lots, told) in [(0, 0, "0 trays"), (2, 0, "2 trays"), (0, 1, "1 lot"), (1, 2, "1 tray and 2 lots")]
+        {
+            assert_eq!(held(trays, lots), told);
+        }
     }
 
     #[test]

@@ -6,13 +6,12 @@ use super::act::Wrote;
 use super::error::StoreError;
 use super::facts::{BREACH, BREACH_DECISION, BREACH_TRAY};
 use super::writer::Writer;
-use super::{hold as held, room};
-use crate::domain::breach::{Breach, Verdict, gravity, overridable, phrase, said};
+use super::{hold, room};
+use crate::domain::breach::{Breach, Verdict, gravity, held, overridable, phrase, said};
 use crate::domain::correction::Sown;
 use crate::domain::id::{BreachId, EntryId, LotId, PersonId, SeedLotId, TrayId};
 use crate::domain::refusal::Refusal;
 use crate::domain::seed_lot::SeedLot;
-use crate::domain::text::counted;
 
 /// The breaches an entry notes, and why the rules were broken.
 pub(super) struct Already {
@@ -189,7 +188,7 @@ pub(super) fn decide(
     w.note(Some(reason))?;
     let trays = trays(w.conn, breach)?;
     w.touched.extend(trays.iter().copied());
-    w.touched_lots.extend(own_lots(w.conn, breach)?);
+    w.touched_lots.extend(lots(w.conn, breach)?);
     let sentence = format!("{initials} decided, {}: {}; {}.", said(&rule), what.shown(), what.follows());
     Ok(Wrote { sentence, made: None, trays })
 }
@@ -202,11 +201,13 @@ fn trays(conn: &Connection, breach: BreachId) -> Result<Vec<TrayId>, StoreError>
     Ok(trays)
 }
 
-pub(super) fn own_lots(conn: &Connection, breach: BreachId) -> Result<Vec<LotId>, StoreError> {
-    Ok(conn
+/// Lots that a breach holds by themselves.
+pub(super) fn lots(conn: &Connection, breach: BreachId) -> Result<Vec<LotId>, StoreError> {
+    let lots = conn
         .prepare_cached("SELECT lot_id FROM breach_lot WHERE breach_id = ? ORDER BY lot_id")?
         .query_map([breach], |row| row.get(0))?
-        .collect::<Result<_, _>>()?)
+        .collect::<Result<_, _>>()?;
+    Ok(lots)
 }
 
 /// Whether a breach holds a tray that nobody has accepted. Indexes: `breach_tray_tray`, `breach_decision_breach`.
@@ -248,7 +249,7 @@ pub(super) fn open(conn: &Connection) -> Result<Vec<Breach>, StoreError> {
         .collect::<Result<_, _>>()?;
     for breach in &mut breaches {
         breach.trays = trays(conn, breach.id)?;
-        breach.lots = held::lots_of(conn, &own_lots(conn, breach.id)?, &breach.trays)?;
+        breach.lots = hold::lots_of(conn, &lots(conn, breach.id)?, &breach.trays)?;
     }
     breaches.sort_by_key(|breach| gravity(&breach.rule));
     Ok(breaches)
@@ -276,11 +277,6 @@ pub(super) fn decided(conn: &Connection, entry: EntryId) -> Result<String, Store
              JOIN breach b ON b.id = d.breach_id JOIN person p ON p.id = d.person_id WHERE d.entry_id = ?",
         )?
         .query_row([entry], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?, row.get(4)?)))?;
-    let trays = trays(conn, breach)?;
-    let lots = held::lots_of(conn, &own_lots(conn, breach)?, &trays)?.len();
-    let about = match (trays.len(), lots) {
-        (0, lots) if lots > 0 => counted(lots, "lot"),
-        (trays, _) => counted(trays, "tray"),
-    };
-    Ok(format!("{by} decided about {about} of entry {}, {}: {}; {}", of.0, said(&rule), what.shown(), what.follows()))
+    let held = held(trays(conn, breach)?.len(), lots(conn, breach)?.len());
+    Ok(format!("{by} decided about {held} of entry {}, {}: {}; {}", of.0, said(&rule), what.shown(), what.follows()))
 }

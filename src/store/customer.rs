@@ -81,6 +81,24 @@ pub(super) fn trays_out(conn: &Connection, id: CustomerId) -> Result<i64, StoreE
         .query_row([id], |row| row.get(0))?)
 }
 
+/// Refuses that a customer would have given back more empty trays than went there. Index: `empties_customer`.
+pub(super) fn trays_went_there(conn: &Connection) -> Result<(), StoreError> {
+    let gave: Vec<(CustomerId, String)> = conn
+        .prepare_cached(
+            "SELECT c.id, c.name FROM customer c WHERE EXISTS (SELECT 1 FROM empties WHERE customer_id = c.id AND void_by IS NULL)",
+        )?
+        .query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?
+        .collect::<Result<_, _>>()?;
+    for (id, name) in gave {
+        if trays_out(conn, id)? < 0 {
+            let why =
+                format!("{name} gave back more empty trays than would have gone there: put the empties right first.");
+            return Err(Refusal::new("empties_over", why).at("amount").into());
+        }
+    }
+    Ok(())
+}
+
 /// Customers in use, by name.
 pub(super) fn all(conn: &Connection) -> Result<Vec<Customer>, StoreError> {
     let mut customers: Vec<Customer> = conn

@@ -9,7 +9,7 @@ use super::error::StoreError;
 use super::facts::{ALL, Belongs, CORRECTION, LOOK, LOSS, PLACEMENT, SEED_MOVE, STAGE, Table, WATER, WATER_TRAY};
 use super::look::part_of_walk;
 use super::writer::{Cell, Writer};
-use super::{correct, hands, history, hold, lot, person};
+use super::{correct, customer, hands, history, hold, lot, person};
 use crate::domain::code::Code;
 use crate::domain::hands::Seen;
 use crate::domain::id::{EntryId, PersonId, TrayId, WalkId};
@@ -305,6 +305,7 @@ pub(super) fn still_sound(conn: &Connection, touched: &BTreeSet<TrayId>) -> Resu
             format!("Trays of {crop} would stand in the room, a crop out of use: put the crop to use first.");
         return Err(Refusal::new("crop_standing", sentence).into());
     }
+    customer::trays_went_there(conn)?;
     person::someone_decides(conn)
 }
 

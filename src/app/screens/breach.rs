@@ -6,12 +6,11 @@ use super::pick::Pick;
 use crate::app::menu::{Item, Menu};
 use crate::app::model::{Model, Screen};
 use crate::domain::action::Action;
-use crate::domain::breach::{Verdict, can_have_happened, overridable, said};
+use crate::domain::breach::{Verdict, can_have_happened, held, overridable, said};
 use crate::domain::code::Code;
 use crate::domain::history::Of;
 use crate::domain::id::{BreachId, TrayId};
 use crate::domain::refusal::Refusal;
-use crate::domain::text::counted;
 
 /// Trays and lots of a breach that the list names; the rest is counted.
 const NAMED: usize = 6;
@@ -39,14 +38,12 @@ fn list(model: &Model) -> Menu<Pick> {
         .iter()
         .map(|breach| {
             let put_off = if breach.watched { ", watched" } else { "" };
-            // of seed that is in water no tray is held
-            let trays = match (breach.trays.len(), breach.lots.len()) {
+            // of seed that is in water nothing is held
+            let what = match (breach.trays.len(), breach.lots.len()) {
                 (0, 0) => String::new(),
-                (0, lots) => format!("{}, ", counted(lots, "lot")),
-                (trays, 0) => format!("{}, ", counted(trays, "tray")),
-                (trays, lots) => format!("{}, {}, ", counted(trays, "tray"), counted(lots, "lot")),
+                (trays, lots) => format!("{}, ", held(trays, lots)),
             };
-            let hint = format!("{trays}{}{put_off}", breach.by(model.now));
+            let hint = format!("{what}{}{put_off}", breach.by(model.now));
             Item::new(said(&breach.rule), Pick::Breach(breach.id)).hint(hint)
         })
         .chain(hold::items(model))
@@ -84,10 +81,10 @@ fn one(model: &Model, id: BreachId) -> Option<Menu<Pick>> {
     if let Some(about) = breach.about {
         menu = menu.intro(format!("The rule speaks of entry {}.", about.0));
     }
-    for (all, what) in [(breach.trays.len(), "tray"), (breach.lots.len(), "lot")] {
-        match all.saturating_sub(NAMED) {
-            0 => {}
-            more => menu = menu.intro(format!("And {more} more {what}s.")),
+    for (all, what) in [(breach.trays.len(), "trays"), (breach.lots.len(), "lots")] {
+        let more = all.saturating_sub(NAMED);
+        if more > 0 {
+            menu = menu.intro(format!("And {more} more {what}."));
         }
     }
     Some(menu)

@@ -25,7 +25,7 @@ pub(super) fn never(w: &mut Writer<'_>, entry: &Entry) -> Result<Vec<TrayId>, St
                 w.conn.prepare_cached(text)?.query_map([act], |row| row.get(0))?.collect::<Result<_, _>>()?;
             for id in held {
                 w.touched.extend(held_by(w.conn, id)?);
-                w.touched_lots.extend(breach::own_lots(w.conn, BreachId(id))?);
+                w.touched_lots.extend(breach::lots(w.conn, BreachId(id))?);
                 w.void_row(BREACH, &[id])?;
             }
         }

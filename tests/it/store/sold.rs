@@ -2,6 +2,7 @@
 //! that everything made is somewhere.
 
 mod account;
+mod back;
 mod holds;
 
 use chrono::Duration;

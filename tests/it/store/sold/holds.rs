@@ -126,7 +126,7 @@ fn a_breach_names_the_lots_it_holds_and_a_decision_frees_them() {
     assert!(said.contains("nothing is held by it any more"), "{said}");
     assert_sound(&mut book);
     let told = book.store.history(Of::Everything, None, 1).unwrap().remove(0).text;
-    assert!(told.contains("decided about 2 lots of entry"), "{told}");
+    assert!(told.contains("decided about 1 lot of entry"), "{told}");
     // the run took from a held lot, which is a breach of its own
     let packed = book.board().breaches.remove(0);
     assert_eq!((packed.rule.as_str(), held(&book, lot)), ("pack_held", true));
