@@ -3,6 +3,7 @@
 
 mod account;
 mod holds;
+mod names;
 
 use chrono::Duration;
 use rackwalk::domain::action::Action;
@@ -29,6 +30,7 @@ pub(super) const MET: &[&str] = &[
     "back_measured",
     "back_warm",
     "customer",
+    "customer_ordered",
     "customer_taken",
     "customer_unknown",
     "deliver_address",
@@ -45,6 +47,7 @@ pub(super) const MET: &[&str] = &[
     "live_product",
     "lot_below_zero",
     "order_amount",
+    "order_customer",
     "order_day",
     "order_delivered",
     "order_twice",
@@ -52,6 +55,7 @@ pub(super) const MET: &[&str] = &[
     "product",
     "product_crop",
     "product_gtin",
+    "product_kind",
     "product_ordered",
     "product_taken",
     "product_there",
