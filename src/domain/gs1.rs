@@ -59,7 +59,8 @@ impl Gtin {
     /// Whether the number begins with a company prefix, behind the digit that says how things are bundled.
     pub fn is_of(&self, prefix: &str) -> bool {
         let behind = self.0.get(1..).unwrap_or("");
-        is_prefix(prefix) && (behind.starts_with(prefix) || behind.trim_start_matches('0').starts_with(prefix))
+        is_prefix(prefix)
+            && (behind.starts_with(prefix) || behind.strip_prefix('0').is_some_and(|rest| rest.starts_with(prefix)))
     }
 }
 

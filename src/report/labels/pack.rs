@@ -30,9 +30,9 @@ pub struct Printer<'a> {
 const MOST: usize = 600;
 
 /// Columns of one line below the symbol, at the size packs are printed in.
-const COLUMNS: usize = 66;
+const COLUMNS: usize = 54;
 /// Lines that fit there, with and without something that stands out.
-const LINES: (usize, usize) = (3, 5);
+const LINES: (usize, usize) = (4, 5);
 
 impl Printer<'_> {
     /// The label of a pack; refused as long as an allergen is not checked or the sender is not complete.
@@ -52,7 +52,7 @@ impl Printer<'_> {
         let packed = if cut.is_empty() { format!("leaves {}", lot.day) } else { format!("packed {}", lot.day) };
         let cut = if cut.is_empty() { String::new() } else { format!("cut {}", cut.join(", ")) };
         let until = lot.best_before.map_or_else(String::new, |day| format!("BEST BEFORE {day}"));
-        let mut beside = vec![format!("LOT {} {}", self.room_code, code), format!("{packed}  {cut}"), until, net];
+        let mut beside = vec![format!("LOT {} {}", self.room_code, code), packed, until, net];
         beside.retain(|text| !text.trim().is_empty());
         let mut below = Vec::new();
         if lot.parts.len() > 1 {
@@ -63,7 +63,7 @@ impl Printer<'_> {
         let Sender { name: grower, address, phone, wash, .. } = self.sender;
         below.extend(wrapped(&format!("{}, {}, {}", line(grower), line(address), line(phone))));
         let wash = if *wash { " Wash before eating." } else { "" };
-        below.extend(wrapped(&format!("Keep refrigerated.{wash}")));
+        below.extend(wrapped(&format!("Keep refrigerated.{wash} {cut}")));
         let caution = (!allergens.is_empty()).then(|| format!("CONTAINS {}", allergens.join(", ").to_uppercase()));
         let most = if caution.is_some() { LINES.0 } else { LINES.1 };
         if below.len() > most {
@@ -86,7 +86,12 @@ impl Printer<'_> {
             (None, _) => Ok(vec![self.tub(lot)?]),
             (Some(_), None) => Err("Its product is out of use: put it to use first.".into()),
             (Some(_), Some(product)) => {
-                let packs = usize::try_from(lot.packs + lot.out_packs).unwrap_or(1).clamp(1, MOST);
+                let packs = usize::try_from(lot.packs + lot.out_packs).unwrap_or(1).max(1);
+                if packs > MOST {
+                    return Err(format!(
+                        "{packs} packs are more labels than one page takes, {MOST}: pack them in two runs."
+                    ));
+                }
                 Ok(std::iter::repeat_n(self.pack(lot, product)?, packs).collect())
             }
         }
