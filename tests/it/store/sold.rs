@@ -4,6 +4,7 @@
 mod account;
 mod back;
 mod holds;
+mod names;
 
 use chrono::Duration;
 use rackwalk::domain::action::Action;
@@ -30,6 +31,7 @@ pub(super) const MET: &[&str] = &[
     "back_measured",
     "back_warm",
     "customer",
+    "customer_ordered",
     "customer_taken",
     "customer_unknown",
     "deliver_address",
@@ -46,6 +48,7 @@ pub(super) const MET: &[&str] = &[
     "live_product",
     "lot_below_zero",
     "order_amount",
+    "order_customer",
     "order_day",
     "order_delivered",
     "order_twice",
@@ -53,6 +56,7 @@ pub(super) const MET: &[&str] = &[
     "product",
     "product_crop",
     "product_gtin",
+    "product_kind",
     "product_ordered",
     "product_taken",
     "product_there",
