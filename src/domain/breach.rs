@@ -2,7 +2,8 @@
 
 use super::action::Action;
 use super::correction::Correction;
-use super::id::{BreachId, EntryId, LotId, TrayId};
+use super::hold::HeldLot;
+use super::id::{BreachId, EntryId, TrayId};
 use super::text::counted;
 use super::time::{Instant, Now};
 use super::words::words;
@@ -87,7 +88,7 @@ words!(
 );
 
 impl Verdict {
-    /// What follows for the trays it concerns.
+    /// What follows for the trays and lots it concerns.
     pub fn follows(self) -> &'static str {
         match self {
             Self::Accepted => "nothing is held by it any more",
@@ -111,8 +112,8 @@ pub struct Breach {
     pub about: Option<EntryId>,
     /// What is held by it, also what has left the room.
     pub trays: Vec<TrayId>,
-    /// Lots that are held by it, with their codes.
-    pub lots: Vec<(LotId, String)>,
+    /// Lots held by it, those its trays were cut into, and what was made of them.
+    pub lots: Vec<HeldLot>,
     /// It was looked at and put off.
     pub watched: bool,
 }

@@ -7,6 +7,7 @@ use super::product::Kind;
 use super::room::Units;
 use super::text::counted;
 use super::time::Day;
+use super::tray::TrayCard;
 
 /// Trays of a crop that may be cut, and what orders still want of it.
 #[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
@@ -81,15 +82,23 @@ fn wanted_g(goods: &Goods, crop: CropId, day: Day) -> i64 {
         let missing = (open(goods, product.id, day, tomorrow) - goods.on_hand(product.id, day)).max(0);
         Some(missing * product.pack_g? * share / 1000)
     });
-    let tubs = goods.lots.iter().filter(|lot| lot.crop == Some(crop) && lot.free(day)).map(|lot| lot.grams);
-    (packs.sum::<i64>() - tubs.sum::<i64>()).max(0)
+    (packs.sum::<i64>() - tubs_g(goods, crop, day)).max(0)
+}
+
+/// Trays of a crop that may be cut: in their window, and neither in doubt nor held.
+pub fn ready(board: &Board, crop: CropId, day: Day) -> impl Iterator<Item = &TrayCard> {
+    board.trays.iter().filter(move |tray| tray.crop == crop && tray.ready(day) && !tray.doubtful() && !tray.held)
+}
+
+/// Grams of a crop in tubs that may be packed.
+pub fn tubs_g(goods: &Goods, crop: CropId, day: Day) -> i64 {
+    goods.lots.iter().filter(|lot| lot.crop == Some(crop) && lot.free(day)).map(|lot| lot.grams).sum()
 }
 
 fn cut(board: &Board, goods: &Goods, day: Day) -> Vec<Cut> {
     let mut list: Vec<(CropId, Cut)> = Vec::new();
     for crop in &board.crops {
-        let ready = board.trays.iter().filter(|tray| tray.crop == crop.id && tray.ready(day) && !tray.doubtful());
-        let ready: Vec<_> = ready.filter(|tray| !tray.held).collect();
+        let ready: Vec<_> = ready(board, crop.id, day).collect();
         let wanted_g = wanted_g(goods, crop.id, day);
         if ready.is_empty() && wanted_g == 0 {
             continue;

@@ -6,7 +6,7 @@ use super::act::Wrote;
 use super::error::StoreError;
 use super::facts::{BREACH, BREACH_DECISION, BREACH_TRAY};
 use super::writer::Writer;
-use super::{lot, room};
+use super::{hold, room};
 use crate::domain::breach::{Breach, Verdict, gravity, held, overridable, phrase, said};
 use crate::domain::correction::Sown;
 use crate::domain::id::{BreachId, EntryId, LotId, PersonId, SeedLotId, TrayId};
@@ -249,9 +249,7 @@ pub(super) fn open(conn: &Connection) -> Result<Vec<Breach>, StoreError> {
         .collect::<Result<_, _>>()?;
     for breach in &mut breaches {
         breach.trays = trays(conn, breach.id)?;
-        for id in lots(conn, breach.id)? {
-            breach.lots.push((id, lot::code(conn, id)?));
-        }
+        breach.lots = hold::lots_of(conn, &lots(conn, breach.id)?, &breach.trays)?;
     }
     breaches.sort_by_key(|breach| gravity(&breach.rule));
     Ok(breaches)

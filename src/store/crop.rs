@@ -9,6 +9,7 @@ use rusqlite::{Connection, OptionalExtension};
 use super::act::Wrote;
 use super::error::StoreError;
 use super::facts::{ANCHOR, ANCHOR_SET, GROW_PLAN, GROW_PLAN_DAY};
+use super::product;
 use super::revision::{self, fresh};
 use super::writer::{Cell, Writer};
 use crate::domain::action::{EditCrop, NewCrop};
@@ -207,7 +208,13 @@ pub(super) fn edit(w: &mut Writer<'_>, edit: &EditCrop) -> Result<Wrote, StoreEr
         return Err(Refusal::new("no_change", "Nothing was changed.").into());
     }
     let plan_word = if replanned { " Trays sown from now on follow the new plan." } else { "" };
-    Ok(Wrote::said(format!("{}: saved.{plan_word}", edit.name.trim())).made(id))
+    let sold = if edit.retired { product::made_of(w.conn, edit.crop)? } else { vec![] };
+    let sold_word = if sold.is_empty() {
+        String::new()
+    } else {
+        format!(" Still sold as {}: put that out of use when the last of it is gone.", sold.join(", "))
+    };
+    Ok(Wrote::said(format!("{}: saved.{plan_word}{sold_word}", edit.name.trim())).made(id))
 }
 
 /// Name and soaking of a crop that is grown here.

@@ -4,12 +4,15 @@ use rusqlite::{Connection, OptionalExtension};
 
 use super::act::Wrote;
 use super::error::StoreError;
+use super::order;
 use super::person::saved;
 use super::revision::fresh;
 use super::writer::{Cell, Writer};
 use crate::domain::customer::{Customer, NewCustomer};
 use crate::domain::id::CustomerId;
 use crate::domain::refusal::Refusal;
+use crate::domain::text::counted;
+use crate::domain::time::Day;
 
 pub(super) fn add(w: &mut Writer<'_>, new: &NewCustomer) -> Result<Wrote, StoreError> {
     let new = checked(new)?;
@@ -26,10 +29,28 @@ pub(super) fn edit(
 ) -> Result<Wrote, StoreError> {
     fresh(w.conn, "customer", id.0, rev)?;
     let new = checked(new)?;
+    let mut left = String::new();
+    if retired {
+        idle(w.conn, id, w.now.day())?;
+        let trays = usize::try_from(trays_out(w.conn, id)?).unwrap_or(0);
+        if trays > 0 {
+            left = format!("; {} of ours never came back", counted(trays, "tray"));
+        }
+    }
     let mut cells = cells(&new).to_vec();
     cells.push(("retired", &retired));
     saved(w.edit("customer", id.0, &cells)?)?;
-    Ok(Wrote::said(format!("Customer {}: saved{}.", new.name, unreachable(&new))).made(id.0))
+    let said = if retired { left } else { unreachable(&new).to_string() };
+    Ok(Wrote::said(format!("Customer {}: saved{said}.", new.name)).made(id.0))
+}
+
+/// Refuses to let a customer go who still expects something: it would be on no list any more.
+fn idle(conn: &Connection, id: CustomerId, today: Day) -> Result<(), StoreError> {
+    if order::awaited(conn, id, today)? {
+        let why = "Something is ordered for today or later: deliver it, or call it off, first.";
+        return Err(Refusal::new("customer_ordered", why).at("used").into());
+    }
+    Ok(())
 }
 
 fn checked(new: &NewCustomer) -> Result<NewCustomer, StoreError> {
@@ -79,6 +100,24 @@ pub(super) fn trays_out(conn: &Connection, id: CustomerId) -> Result<i64, StoreE
              - (SELECT coalesce(sum(trays), 0) FROM empties WHERE customer_id = ?1 AND void_by IS NULL)",
         )?
         .query_row([id], |row| row.get(0))?)
+}
+
+/// Refuses that a customer would have given back more empty trays than went there. Index: `empties_customer`.
+pub(super) fn trays_went_there(conn: &Connection) -> Result<(), StoreError> {
+    let gave: Vec<(CustomerId, String)> = conn
+        .prepare_cached(
+            "SELECT c.id, c.name FROM customer c WHERE EXISTS (SELECT 1 FROM empties WHERE customer_id = c.id AND void_by IS NULL)",
+        )?
+        .query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?
+        .collect::<Result<_, _>>()?;
+    for (id, name) in gave {
+        if trays_out(conn, id)? < 0 {
+            let why =
+                format!("{name} gave back more empty trays than would have gone there: put the empties right first.");
+            return Err(Refusal::new("empties_over", why).at("amount").into());
+        }
+    }
+    Ok(())
 }
 
 /// Customers in use, by name.

@@ -175,6 +175,7 @@ pub(super) fn take_back(w: &mut Writer<'_>, new: &NewReturn) -> Result<Wrote, St
         ..Row::default()
     };
     write(w, (lot.id, Move::Returned), Kind::Pack, new.packs, &row)?;
+    customer::trays_went_there(w.conn)?;
     let sentence =
         format!("{} of {} came back: {}. They are not sold again.", stock_words(new.packs), lot.code, new.what.shown());
     Ok(Wrote::said(sentence).made(lot.id.0))
@@ -198,19 +199,28 @@ pub(super) fn decide_return(
         let why = "Say what becomes of them: binned, or kept as a sample.";
         return Err(Refusal::new("return_undecided", why).at("what").into());
     }
-    let open = undecided(w.conn, delivery, id)?;
+    let returns = undecided_returns(w.conn, delivery, id)?;
+    let open: i64 = returns.iter().map(|(_, packs)| packs).sum();
     if packs < 1 || packs > open {
         let why = format!("{} of {} wait for a decision: say 1 to that many.", stock_words(open), lot.code);
         return Err(Refusal::new("return_decided", why).at("amount").into());
     }
-    let row = Row {
-        delivery: Some(delivery),
-        customer: Some(customer),
-        what: Some(what),
-        keep_until: kept(what, &lot),
-        ..Row::default()
-    };
-    write(w, (lot.id, Move::Decided), Kind::Pack, packs, &row)?;
+    let mut left = packs;
+    for (about, waiting) in returns {
+        let part = waiting.min(left);
+        if part > 0 {
+            let row = Row {
+                delivery: Some(delivery),
+                customer: Some(customer),
+                what: Some(what),
+                about: Some(about),
+                keep_until: kept(what, &lot),
+                ..Row::default()
+            };
+            write(w, (lot.id, Move::Decided), Kind::Pack, part, &row)?;
+            left -= part;
+        }
+    }
     Ok(Wrote::said(format!("{} of {} that came back: {}.", stock_words(packs), lot.code, what.shown())).made(id.0))
 }
 
@@ -233,11 +243,18 @@ fn still_out(conn: &Connection, delivery: DeliveryId, lot: LotId) -> Result<i64,
     sum(conn, delivery, lot, "CASE kind WHEN 'delivered' THEN packs WHEN 'returned' THEN -packs ELSE 0 END")
 }
 
-/// Packs that came back and nobody has decided about. Index: `stock_move_delivery`.
-fn undecided(conn: &Connection, delivery: DeliveryId, lot: LotId) -> Result<i64, StoreError> {
-    let case =
-        "CASE WHEN kind = 'returned' AND what = 'undecided' THEN packs WHEN kind = 'decided' THEN -packs ELSE 0 END";
-    sum(conn, delivery, lot, case)
+/// Returns that wait for a decision, the oldest first, and how many packs of each. A decision names its return, so that
+/// neither is taken back under the other. Index: `stock_move_delivery`.
+fn undecided_returns(conn: &Connection, delivery: DeliveryId, lot: LotId) -> Result<Vec<(i64, i64)>, StoreError> {
+    Ok(conn
+        .prepare_cached(
+            "SELECT r.id, r.packs - coalesce((SELECT sum(d.packs) FROM stock_move d
+               WHERE d.delivery_id = ?1 AND d.about_id = r.id AND d.void_by IS NULL), 0)
+             FROM stock_move r WHERE r.delivery_id = ?1 AND r.lot_id = ?2 AND r.kind = 'returned' AND r.what = 'undecided'
+             AND r.void_by IS NULL ORDER BY r.id",
+        )?
+        .query_map(params![delivery, lot], |row| Ok((row.get(0)?, row.get(1)?)))?
+        .collect::<Result<_, _>>()?)
 }
 
 const SELECT: &str =
@@ -308,7 +325,7 @@ fn lines(conn: &Connection, delivery: &mut Delivery) -> Result<(), StoreError> {
         let all = sum(conn, delivery.id, line.lot, "CASE kind WHEN 'returned' THEN packs ELSE 0 END")?;
         let before: i64 = delivery.lines.iter().filter(|known| known.lot == line.lot).map(|known| known.returned).sum();
         line.returned = (all - before).clamp(0, line.packs);
-        line.undecided = undecided(conn, delivery.id, line.lot)?;
+        line.undecided = undecided_returns(conn, delivery.id, line.lot)?.iter().map(|(_, packs)| packs).sum();
         delivery.lines.push(line);
     }
     Ok(())

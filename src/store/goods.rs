@@ -40,7 +40,7 @@ impl Store {
 }
 
 /// Days that orders and deliveries stay in sight.
-pub(super) const BACK_D: i64 = 14;
+const BACK_D: i64 = 14;
 
 fn read(conn: &Connection, today: Day) -> Result<Goods, StoreError> {
     let since = today - chrono::Duration::days(BACK_D);

@@ -1,5 +1,7 @@
 //! Holds: by hand, and by the entry that brings bad news of what was cut before it came.
 
+mod reach;
+
 use std::collections::BTreeSet;
 
 use rusqlite::{Connection, OptionalExtension, params};
@@ -9,14 +11,16 @@ use super::breach::{decider, grounds};
 use super::error::StoreError;
 use super::facts::{HOLD, HOLD_DECISION, HOLD_ITEM};
 use super::writer::Writer;
-use super::{derive, fuzz, lot, room, stock, suspect};
+use super::{derive, fuzz, lot, suspect};
 use crate::domain::breach::Verdict;
 use crate::domain::code::Code;
-use crate::domain::hold::{Buyer, Cause, Held, HeldLot, Hold, Scope, follows, phrase, words};
+use crate::domain::hold::{Cause, Held, Hold, Scope, follows, phrase, words};
 use crate::domain::id::{EntryId, HoldId, LotId, PersonId, SowingId, TrayId};
 use crate::domain::refusal::Refusal;
-use crate::domain::time::{Day, Instant};
+use crate::domain::time::Instant;
 use crate::domain::tray::{Stage, named};
+pub(super) use reach::lots_of;
+use reach::own_lots;
 
 /// Someone holds a tray, or a batch with all its trays, also those that were cut.
 pub(super) fn by_hand(w: &mut Writer<'_>, scope: Scope, reason: &str) -> Result<Wrote, StoreError> {
@@ -359,56 +363,9 @@ pub(super) fn open(conn: &Connection) -> Result<Vec<Hold>, StoreError> {
         }
     }
     for hold in &mut holds {
-        reach(conn, hold)?;
+        reach::reach(conn, hold)?;
     }
     Ok(holds)
-}
-
-/// The lots a hold reaches, and who got any of them.
-fn reach(conn: &Connection, hold: &mut Hold) -> Result<(), StoreError> {
-    let mut lots: BTreeSet<LotId> = BTreeSet::new();
-    for own in own_lots(conn, hold.id)? {
-        lots.extend(lot::below(conn, own)?);
-    }
-    for held in &hold.trays {
-        for own in lot::of_tray(conn, held.tray)? {
-            lots.extend(lot::below(conn, own)?);
-        }
-    }
-    let units = room::units(conn)?;
-    for id in lots {
-        let Some(lot) = lot::counting(conn, id)? else { continue };
-        let here = stock::amount(lot.kind, lot.here(), units);
-        hold.lots.push(HeldLot { lot: id, code: lot.code, name: lot.name, here });
-    }
-    for lot in &hold.lots {
-        // index: stock_move_lot
-        let got: Vec<(String, String, Day, i64)> = conn
-            .prepare_cached(
-                "SELECT c.name, c.phone, d.day, sum(m.packs) FROM stock_move m JOIN delivery d ON d.id = m.delivery_id
-                 JOIN customer c ON c.id = d.customer_id
-                 WHERE m.lot_id = ? AND m.kind = 'delivered' AND m.void_by IS NULL GROUP BY d.id ORDER BY d.id",
-            )?
-            .query_map([lot.lot], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?)))?
-            .collect::<Result<_, _>>()?;
-        let code = &lot.code;
-        hold.buyers.extend(got.into_iter().map(|(name, phone, day, packs)| Buyer {
-            name,
-            phone,
-            day,
-            code: code.clone(),
-            packs,
-        }));
-    }
-    hold.buyers.sort_by(|a, b| (b.day, &a.name).cmp(&(a.day, &b.name)));
-    Ok(())
-}
-
-fn own_lots(conn: &Connection, hold: HoldId) -> Result<Vec<LotId>, StoreError> {
-    Ok(conn
-        .prepare_cached("SELECT lot_id FROM hold_item WHERE hold_id = ? AND lot_id NOT NULL ORDER BY n")?
-        .query_map([hold], |row| row.get(0))?
-        .collect::<Result<_, _>>()?)
 }
 
 /// Why an entry of this kind cannot be taken back: a hold is lifted by a decision, and a code is given once.

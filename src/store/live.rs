@@ -50,10 +50,13 @@ pub(super) fn leave(w: &mut Writer<'_>, new: &NewLive) -> Result<Wrote, StoreErr
         tray::may_be_cut(w, *id)?;
         last = Some(last.map_or(until, |last| last.min(until)));
     }
-    let best_before = new.best_before.or(last.filter(|last| *last >= w.day()));
+    let best_before = new.best_before.or(last);
     if best_before.is_some_and(|day| day < w.day()) {
-        let why = "Best before lies in the past: choose today or a day to come.";
-        return Err(Refusal::new("live_limit", why).at("best_before").into());
+        let why = match new.best_before {
+            Some(_) => "Best before lies in the past: choose today or a day to come.",
+            None => "The cutting window of these trays is over: say until which day they are sold.",
+        };
+        return Err(Refusal::new("live_limit", why).at("until").into());
     }
     let (id, code) = lot::write(
         w,

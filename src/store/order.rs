@@ -16,7 +16,7 @@ use crate::domain::refusal::Refusal;
 use crate::domain::time::Day;
 
 pub(super) fn order(w: &mut Writer<'_>, new: &NewOrder) -> Result<Wrote, StoreError> {
-    let (name, _) = checked(w, new)?;
+    let (name, _) = checked(w, new, None)?;
     let day = day_sql(new.day);
     let id = OrderId(w.create("sale_order", &[("customer_id", &new.customer), ("day", &day)])?);
     let mut said = Vec::new();
@@ -33,11 +33,11 @@ fn write(w: &mut Writer<'_>, order: OrderId, line: Wanted) -> Result<String, Sto
     Ok(format!("{} × {}", line.packs, product.name))
 }
 
-/// Who orders, once everything is as the book takes it.
-fn checked(w: &Writer<'_>, new: &NewOrder) -> Result<(String, String), StoreError> {
+/// Who orders, once everything is as the book takes it; `day` is what the order was for before.
+fn checked(w: &Writer<'_>, new: &NewOrder, day: Option<Day>) -> Result<(String, String), StoreError> {
     let known = customer::known(w.conn, new.customer)?;
     let refuse = |rule, field, why: &str| Err(Refusal::new(rule, why).at(field).into());
-    if new.day < w.now.day() {
+    if new.day < w.now.day() && Some(new.day) != day {
         return refuse("order_day", "day", "That day is over: choose today or a day to come.");
     }
     if new.lines.is_empty() || new.lines.iter().any(|line| !(1..=100_000).contains(&line.packs)) {
@@ -52,13 +52,21 @@ fn checked(w: &Writer<'_>, new: &NewOrder) -> Result<(String, String), StoreErro
 
 pub(super) fn edit(w: &mut Writer<'_>, id: OrderId, new: &NewOrder, off: bool, rev: i64) -> Result<Wrote, StoreError> {
     fresh(w.conn, "sale_order", id.0, rev)?;
-    let lines = lines(w.conn, id)?;
-    let (name, _) = customer::known(w.conn, new.customer)?;
+    let (customer, name, day): (CustomerId, String, Day) = w.conn.query_row(
+        "SELECT c.id, c.name, o.day FROM sale_order o JOIN customer c ON c.id = o.customer_id WHERE o.id = ?",
+        [id],
+        |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)),
+    )?;
     if off {
         saved(w.edit("sale_order", id.0, &[("retired", &true)])?)?;
-        return Ok(Wrote::said(format!("Order of {name} for {}: called off.", new.day)).made(id.0));
+        return Ok(Wrote::said(format!("Order of {name} for {day}: called off.")).made(id.0));
     }
-    checked(w, new)?;
+    let (to, _) = checked(w, new, Some(day))?;
+    if customer != new.customer && brought(w.conn, id)? {
+        let why = format!("Some of it was delivered to {name} already: write an order of its own for {to}.");
+        return Err(Refusal::new("order_customer", why).at("customer").into());
+    }
+    let lines = lines(w.conn, id)?;
     let short = lines.iter().find(|line| {
         line.delivered
             > new.lines.iter().filter(|wanted| wanted.product == line.product).map(|wanted| wanted.packs).sum()
@@ -85,7 +93,14 @@ pub(super) fn edit(w: &mut Writer<'_>, id: OrderId, new: &NewOrder, off: bool, r
         changed = true;
     }
     saved(changed)?;
-    Ok(Wrote::said(format!("Order of {name} for {}: saved.", new.day)).made(id.0))
+    Ok(Wrote::said(format!("Order of {to} for {}: saved.", new.day)).made(id.0))
+}
+
+/// Whether anything was delivered on an order. Index: `delivery_order`.
+fn brought(conn: &Connection, id: OrderId) -> Result<bool, StoreError> {
+    Ok(conn
+        .prepare_cached("SELECT EXISTS (SELECT 1 FROM delivery WHERE order_id = ? AND void_by IS NULL)")?
+        .query_row([id], |row| row.get(0))?)
 }
 
 /// The lines of an order with their rows. Index: `order_line_order`.
@@ -98,7 +113,7 @@ fn rows(conn: &Connection, id: OrderId) -> Result<Vec<(i64, Wanted)>, StoreError
         .collect::<Result<_, _>>()?)
 }
 
-/// The lines of an order with what was delivered on them, less what came back. Index: `delivery_order`.
+/// The lines of an order with what was delivered on them; what came back is not brought again by itself. Index: `delivery_order`.
 pub(super) fn lines(conn: &Connection, id: OrderId) -> Result<Vec<Line>, StoreError> {
     let mut lines = Vec::new();
     for (_, wanted) in rows(conn, id)? {
@@ -177,4 +192,34 @@ pub(super) fn wants(conn: &Connection, product: ProductId, today: Day) -> Result
              WHERE NOT o.retired AND o.day >= ? AND l.product_id = ?)",
         )?
         .query_row(params![day_sql(today), product], |row| row.get(0))?)
+}
+
+/// Whether orders not over yet still want something for a customer. Index: `sale_order_customer`.
+pub(super) fn awaited(conn: &Connection, customer: CustomerId, today: Day) -> Result<bool, StoreError> {
+    let mut text =
+        conn.prepare_cached("SELECT id FROM sale_order WHERE customer_id = ? AND NOT retired AND day >= ?")?;
+    let orders: Vec<OrderId> =
+        text.query_map(params![customer, day_sql(today)], |row| row.get(0))?.collect::<Result<_, _>>()?;
+    for order in orders {
+        if lines(conn, order)?.iter().any(|line| line.open() > 0) {
+            return Ok(true);
+        }
+    }
+    Ok(false)
+}
+
+/// The first entry after `since` by which an order that stands came to use a customer or a product.
+pub(super) fn used(conn: &Connection, noun: &str, row: i64, since: EntryId) -> Result<Option<EntryId>, StoreError> {
+    let of = match noun {
+        "customer" => {
+            "x.noun = 'sale_order' AND x.row_id IN (SELECT id FROM sale_order WHERE customer_id = ?1 AND NOT retired)"
+        }
+        "product" => {
+            "x.noun = 'order_line' AND x.row_id IN (SELECT l.id FROM order_line l JOIN sale_order o ON o.id = l.order_id
+               WHERE l.product_id = ?1 AND NOT l.retired AND NOT o.retired)"
+        }
+        _ => return Ok(None),
+    };
+    let text = format!("SELECT min(x.entry_id) FROM change x WHERE {of} AND x.entry_id > ?2");
+    Ok(conn.prepare_cached(&text)?.query_row(params![row, since], |found| found.get(0))?)
 }

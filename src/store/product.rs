@@ -11,17 +11,19 @@ use super::revision::{PRODUCT, fresh};
 use super::writer::Writer;
 use crate::domain::gs1::Gtin;
 use crate::domain::id::{CropId, EntryId, ProductId};
-use crate::domain::product::{NewProduct, Part, Product};
+use crate::domain::product::{Kind, NewProduct, Part, Product};
 use crate::domain::refusal::Refusal;
 use crate::domain::seed_lot::percent;
 use crate::domain::time::Day;
 
 pub(super) fn add(w: &mut Writer<'_>, new: &NewProduct) -> Result<Wrote, StoreError> {
-    let gtin = checked(w.conn, new)?;
+    let gtin = checked(w.conn, new, &[])?;
     let name = new.name.trim();
     let cells =
         [("name", &name as &dyn rusqlite::ToSql), ("kind", &new.kind), ("pack_g", &new.pack_g), ("gtin", &gtin)];
-    let id = ProductId(w.make("product", 1, "1", &cells)?);
+    // a name that packs had before does not become one of live trays
+    let free = if new.kind == Kind::Live { "kind = 'live'" } else { "kind <> 'live'" };
+    let id = ProductId(w.make("product", 1, free, &cells)?);
     version(w, id, new)?;
     Ok(Wrote::said(format!("Product {name}: written down.")).made(id.0))
 }
@@ -34,11 +36,12 @@ pub(super) fn edit(
     rev: i64,
 ) -> Result<Wrote, StoreError> {
     fresh(w.conn, "product", id.0, rev)?;
-    let gtin = checked(w.conn, new)?;
+    let old: Vec<(CropId, i64)> = parts(w.conn, id)?.into_iter().map(|part| (part.crop, part.share_pm)).collect();
+    let gtin = checked(w.conn, new, &old)?;
+    same_sort(w.conn, id, new.kind)?;
     if retired {
         idle(w.conn, id, w.now.day())?;
     }
-    let old: Vec<(CropId, i64)> = parts(w.conn, id)?.into_iter().map(|part| (part.crop, part.share_pm)).collect();
     let same = old == new.parts;
     if !same {
         version(w, id, new)?;
@@ -53,10 +56,11 @@ pub(super) fn edit(
     Ok(Wrote::said(format!("Product {name}: saved. Lots packed before keep what went into them.")).made(id.0))
 }
 
-/// The number on its label, once everything is as the book takes it.
-fn checked(conn: &Connection, new: &NewProduct) -> Result<Option<String>, StoreError> {
+/// The number on its label, once everything is as the book takes it. A crop out of use stays where it was one of the parts:
+/// what is left of it is still sold.
+fn checked(conn: &Connection, new: &NewProduct, old: &[(CropId, i64)]) -> Result<Option<String>, StoreError> {
     new.check().map_err(|(field, why)| Refusal::new("product", why).at(field))?;
-    for (crop, _) in &new.parts {
+    for (crop, _) in new.parts.iter().filter(|(crop, _)| !old.iter().any(|(was, _)| was == crop)) {
         let used: Option<bool> = conn
             .prepare_cached("SELECT NOT retired FROM crop WHERE id = ?")?
             .query_row([crop], |row| row.get(0))
@@ -69,6 +73,16 @@ fn checked(conn: &Connection, new: &NewProduct) -> Result<Option<String>, StoreE
     let typed = new.gtin.as_deref().map(str::trim).filter(|text| !text.is_empty());
     let gtin = typed.map(str::parse::<Gtin>).transpose();
     Ok(gtin.map_err(|why| Refusal::new("product_gtin", why.to_string()).at("gtin"))?.map(|gtin| gtin.to_string()))
+}
+
+/// Refuses to make packs of live trays, or the other way round: lots and orders of it would say what they never were.
+fn same_sort(conn: &Connection, id: ProductId, kind: Kind) -> Result<(), StoreError> {
+    let was: Kind = conn.query_row("SELECT kind FROM product WHERE id = ?", [id], |row| row.get(0))?;
+    if (was == Kind::Live) != (kind == Kind::Live) {
+        let why = "Packs and live trays are two products: write down another one.";
+        return Err(Refusal::new("product_kind", why).at("kind").into());
+    }
+    Ok(())
 }
 
 /// Refuses to put a product out of use of which something is there or promised.
@@ -144,6 +158,12 @@ pub(super) fn all(conn: &Connection) -> Result<Vec<Product>, StoreError> {
         product.parts = parts(conn, product.id)?;
     }
     Ok(products)
+}
+
+/// Names of the products in use that are made of a crop.
+pub(super) fn made_of(conn: &Connection, crop: CropId) -> Result<Vec<String>, StoreError> {
+    let products = all(conn)?.into_iter().filter(|product| product.has(crop));
+    Ok(products.map(|product| product.name).collect())
 }
 
 /// What an entry says of the parts of a product; `None` where it left them as they were.

@@ -70,7 +70,8 @@ pub(super) fn load(w: &mut Writer<'_>, new: &NewRound) -> Result<Wrote, StoreErr
     }
     let warm = new.temp_dc.filter(|dc| *dc > COLD_DC).map_or("", |_| " The load is warmer than the cold limit.");
     let out = w.now.local(new.out_at).format("%H:%M");
-    Ok(Wrote::said(format!("{name} loaded at {out}: {packs} packs.{warm}")).made(round.0))
+    let packs = stock::amount(LotKind::Pack, packs, room::units(w.conn)?);
+    Ok(Wrote::said(format!("{name} loaded at {out}: {packs}.{warm}")).made(round.0))
 }
 
 pub(super) fn settle(w: &mut Writer<'_>, new: &Settling) -> Result<Wrote, StoreError> {
@@ -186,14 +187,17 @@ fn left(conn: &Connection, round: RoundId) -> Result<i64, StoreError> {
 
 /// Rounds of a day, and those of which something is not accounted for, newest first.
 pub(super) fn open(conn: &Connection, today: Day) -> Result<Vec<Round>, StoreError> {
-    let since = today - chrono::Duration::days(super::goods::BACK_D);
+    // of what is out the derived lots know: a round of long ago is among them until it carries nothing
+    // indexes: round_by_day, stock_move_lot
     let mut rounds: Vec<Round> = conn
         .prepare_cached(
             "SELECT r.id, r.kind, r.name, r.day, r.out_at, r.temp_dc, r.place, r.hours, p.initials FROM round r
              JOIN entry_hands h ON h.id = r.entry_id JOIN person p ON p.id = h.person_id
-             WHERE r.day >= ? AND r.void_by IS NULL ORDER BY r.id DESC",
+             WHERE r.id IN (SELECT id FROM round WHERE day = ? AND void_by IS NULL
+               UNION SELECT m.round_id FROM lot_now n CROSS JOIN stock_move m ON m.lot_id = n.lot_id AND m.kind = 'loaded'
+                 AND m.void_by IS NULL WHERE n.out_packs > 0) ORDER BY r.id DESC",
         )?
-        .query_map([day_sql(since)], |row| {
+        .query_map([day_sql(today)], |row| {
             Ok(Round {
                 id: row.get(0)?,
                 kind: row.get(1)?,

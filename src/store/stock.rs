@@ -24,6 +24,8 @@ pub(super) struct Row<'a> {
     pub customer: Option<CustomerId>,
     pub extra: bool,
     pub what: Option<CameBack>,
+    /// The return that is decided about.
+    pub about: Option<i64>,
     pub temp_dc: Option<i64>,
     pub out_min: Option<i64>,
     pub person: Option<PersonId>,
@@ -44,7 +46,7 @@ pub(super) fn write(
         Kind::Pack => (None, Some(amount)),
     };
     let (day, until) = (day_sql(w.day()), row.keep_until.map(day_sql));
-    let cells: [Cell<'_>; 15] = [
+    let cells: [Cell<'_>; 16] = [
         ("lot_id", &lot),
         ("kind", &kind),
         ("grams", &grams),
@@ -55,6 +57,7 @@ pub(super) fn write(
         ("customer_id", &row.customer),
         ("extra", &row.extra),
         ("what", &row.what),
+        ("about_id", &row.about),
         ("temp_dc", &row.temp_dc),
         ("out_min", &row.out_min),
         ("person_id", &row.person),
@@ -108,7 +111,7 @@ pub(super) fn go(w: &mut Writer<'_>, new: &NewMove) -> Result<Wrote, StoreError>
             Move::Given
         }
         Away::Sample => {
-            one_sample(w.conn, &lot)?;
+            one_sample(w.conn, &lot, new.amount)?;
             row.keep_until = lot.best_before.map(|day| day + chrono::Duration::days(SAMPLE_D));
             Move::Sample
         }
@@ -119,8 +122,12 @@ pub(super) fn go(w: &mut Writer<'_>, new: &NewMove) -> Result<Wrote, StoreError>
     Ok(Wrote::said(format!("{amount} of {}: {}{until}.", lot.code, new.away.shown())).made(lot.id.0))
 }
 
-/// One kept sample of a lot is enough.
-fn one_sample(conn: &Connection, lot: &Lot) -> Result<(), StoreError> {
+/// One kept sample of a lot is enough, and one pack of it.
+fn one_sample(conn: &Connection, lot: &Lot, amount: i64) -> Result<(), StoreError> {
+    if lot.kind == Kind::Pack && amount > 1 {
+        let why = format!("One pack of {} is enough as a sample: keep 1.", lot.code);
+        return Err(Refusal::new("sample_kept", why).at("amount").into());
+    }
     let kept: bool = conn
         .prepare_cached(
             "SELECT EXISTS (SELECT 1 FROM stock_move WHERE lot_id = ? AND kind = 'sample' AND void_by IS NULL)",
@@ -163,7 +170,7 @@ pub(super) fn samples(conn: &Connection, today: Day) -> Result<Vec<KeptSample>, 
         .prepare_cached(
             "SELECT l.id, l.code, p.name, m.packs, m.keep_until FROM stock_move m JOIN lot l ON l.id = m.lot_id
              JOIN product p ON p.id = l.product_id
-             WHERE m.day >= ? AND m.void_by IS NULL AND m.kind = 'sample' AND m.packs NOT NULL
+             WHERE m.day >= ? AND m.void_by IS NULL AND (m.kind = 'sample' OR m.what = 'sample') AND m.packs NOT NULL
              ORDER BY m.keep_until, m.id",
         )?
         .query_map([day_sql(since)], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?, row.get(4)?)))?

@@ -9,7 +9,7 @@ use super::error::StoreError;
 use super::facts::{ALL, Belongs, CORRECTION, LOOK, LOSS, PLACEMENT, SEED_MOVE, STAGE, Table, WATER, WATER_TRAY};
 use super::look::part_of_walk;
 use super::writer::{Cell, Writer};
-use super::{correct, hands, history, hold, lot, person};
+use super::{correct, customer, hands, history, hold, lot, order, person};
 use crate::domain::code::Code;
 use crate::domain::hands::Seen;
 use crate::domain::id::{EntryId, PersonId, TrayId, WalkId};
@@ -305,6 +305,7 @@ pub(super) fn still_sound(conn: &Connection, touched: &BTreeSet<TrayId>) -> Resu
             format!("Trays of {crop} would stand in the room, a crop out of use: put the crop to use first.");
         return Err(Refusal::new("crop_standing", sentence).into());
     }
+    customer::trays_went_there(conn)?;
     person::someone_decides(conn)
 }
 
@@ -402,6 +403,9 @@ fn used_record(conn: &Connection, target: EntryId) -> Result<Option<EntryId>, St
                     found = Some(found.map_or(by, |f| f.min(by)));
                 }
             }
+        }
+        if let Some(by) = order::used(conn, &noun, row, target)? {
+            found = Some(found.map_or(by, |f| f.min(by)));
         }
         if noun == "person" {
             let by: Option<EntryId> = conn

@@ -12,7 +12,7 @@ use crate::domain::history::Of;
 use crate::domain::id::{BreachId, TrayId};
 use crate::domain::refusal::Refusal;
 
-/// Trays of a breach that the list names; the rest is counted.
+/// Trays and lots of a breach that the list names; the rest is counted.
 const NAMED: usize = 6;
 
 /// After a refusal: leave it, or say that it is done already. Only where that can be.
@@ -68,8 +68,9 @@ fn one(model: &Model, id: BreachId) -> Option<Menu<Pick>> {
         Item::new(format!("the story of {code}"), Pick::Story(Of::Tray(*tray), format!("Tray {code}")))
             .hint(where_it_is(model, *tray))
     }));
-    items.extend(breach.lots.iter().take(NAMED).map(|(lot, code)| {
-        Item::new(format!("the story of {code}"), Pick::Story(Of::Lot(*lot), format!("Lot {code}")))
+    items.extend(breach.lots.iter().take(NAMED).map(|lot| {
+        Item::new(format!("the story of {}", lot.code), Pick::Story(Of::Lot(lot.lot), format!("Lot {}", lot.code)))
+            .hint(format!("{}, {} here", lot.name, lot.here))
     }));
     let mut menu = Menu::new(said(&breach.rule), items).intro(format!(
         "Entry {} by {}. Reason: {}",
@@ -80,8 +81,13 @@ fn one(model: &Model, id: BreachId) -> Option<Menu<Pick>> {
     if let Some(about) = breach.about {
         menu = menu.intro(format!("The rule speaks of entry {}.", about.0));
     }
-    let more = breach.trays.len().saturating_sub(NAMED);
-    Some(if more > 0 { menu.intro(format!("And {more} more trays.")) } else { menu })
+    for (all, what) in [(breach.trays.len(), "trays"), (breach.lots.len(), "lots")] {
+        let more = all.saturating_sub(NAMED);
+        if more > 0 {
+            menu = menu.intro(format!("And {more} more {what}."));
+        }
+    }
+    Some(menu)
 }
 
 /// Opens one breach; another terminal may have decided it while the list lay open.

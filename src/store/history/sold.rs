@@ -20,15 +20,24 @@ pub(super) const ORDER: &str = "SELECT entry_id FROM change WHERE noun = 'sale_o
     UNION SELECT c.entry_id FROM order_line l JOIN change c ON c.noun = 'order_line' AND c.row_id = l.id WHERE l.order_id = ?1
     UNION SELECT entry_id FROM delivery WHERE order_id = ?1";
 
-pub(super) const LOT: &str = "SELECT entry_id FROM lot WHERE id = ?1
+/// Of a lot itself; and what stood against it or anything that went into it, as far as the trays.
+pub(super) const LOT: &str = "WITH RECURSIVE up (id) AS (SELECT ?1 UNION SELECT i.from_lot_id FROM up
+      CROSS JOIN lot_input i ON i.lot_id = up.id WHERE i.from_lot_id NOT NULL AND i.void_by IS NULL),
+    tray_in (id) AS (SELECT i.tray_id FROM up CROSS JOIN lot_input i ON i.lot_id = up.id
+      WHERE i.tray_id NOT NULL AND i.void_by IS NULL),
+    barred (id) AS (SELECT i.hold_id FROM up CROSS JOIN hold_item i ON i.lot_id = up.id
+      UNION SELECT i.hold_id FROM tray_in CROSS JOIN hold_item i ON i.tray_id = tray_in.id),
+    broken (id) AS (SELECT t.breach_id FROM up CROSS JOIN breach_lot t ON t.lot_id = up.id
+      UNION SELECT t.breach_id FROM tray_in CROSS JOIN breach_tray t ON t.tray_id = tray_in.id)
+    SELECT entry_id FROM lot WHERE id = ?1
     UNION SELECT entry_id FROM lot WHERE instead_of = ?1
     UNION SELECT entry_id FROM lot_input WHERE lot_id = ?1
     UNION SELECT entry_id FROM lot_input WHERE from_lot_id = ?1
     UNION SELECT entry_id FROM stock_move WHERE lot_id = ?1
-    UNION SELECT b.entry_id FROM breach_lot t JOIN breach b ON b.id = t.breach_id WHERE t.lot_id = ?1
-    UNION SELECT d.entry_id FROM breach_lot t JOIN breach_decision d ON d.breach_id = t.breach_id WHERE t.lot_id = ?1
-    UNION SELECT h.entry_id FROM hold_item i JOIN hold h ON h.id = i.hold_id WHERE i.lot_id = ?1
-    UNION SELECT d.entry_id FROM hold_item i JOIN hold_decision d ON d.hold_id = i.hold_id WHERE i.lot_id = ?1";
+    UNION SELECT b.entry_id FROM broken CROSS JOIN breach b ON b.id = broken.id
+    UNION SELECT d.entry_id FROM broken CROSS JOIN breach_decision d ON d.breach_id = broken.id
+    UNION SELECT h.entry_id FROM barred CROSS JOIN hold h ON h.id = barred.id
+    UNION SELECT d.entry_id FROM barred CROSS JOIN hold_decision d ON d.hold_id = barred.id";
 
 /// One entry in one sentence; `None` of a kind that is told elsewhere.
 pub(super) fn line(conn: &Connection, kind: &str, id: EntryId) -> Result<Option<String>, StoreError> {

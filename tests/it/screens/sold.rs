@@ -29,8 +29,11 @@ fn a_phone_order_in_twelve_keys_shows_what_is_free() {
     assert_eq!(goods(&seat).orders.len(), 1);
     // more than is free is said, and taken: tomorrow's cut has to fill it
     seat.press("o").type_in("tab").press("Enter").type_in("pea").press("Enter 9");
-    seat.sees("free 7 = 11 on hand - 4 promised; MORE THAN IS FREE").press("C-s").sees("Order of Table");
+    seat.sees("free 7 = 11 on hand - 4 promised; MORE THAN IS FREE").sees("pea: 100 g in tubs, 0 trays ready to cut");
+    seat.press("C-s").sees("Order of Table");
     seat.press("e").sees("Orders").sees("Sun 12 Jul Copper").press("s c");
+    // what it wants itself is not in its own way
+    seat.sees("free 2 = 11 on hand - 9 promised; MORE THAN IS FREE");
     assert_eq!((value(&seat, "n1").as_str(), value(&seat, "customer").is_empty()), ("4", false));
     put(&mut seat, "n1", "5");
     seat.press("C-s").sees("Order of Copper for 2026-07-12: saved.");
@@ -189,6 +192,39 @@ fn names_lists_and_labels() {
     bare.press("Space Down l").sees("Labels say who grows: write down the name first");
     sender(&mut bare);
     bare.press("l").sees("The page is in ").sees("labels-");
+}
+
+#[test]
+fn a_product_of_one_crop_is_named_by_itself() {
+    let mut seat = seat();
+    seat.press("n p z");
+    put(&mut seat, "pack_g", "40");
+    put(&mut seat, "c1", "radish");
+    assert_eq!(value(&seat, "name"), "radish 40 g");
+    put(&mut seat, "kind", "a live tray");
+    assert_eq!(value(&seat, "name"), "radish, alive");
+    put(&mut seat, "kind", "one crop");
+    seat.press("C-s").sees("Product radish 40 g: written down.");
+    // a name that somebody gave stays
+    seat.press("n p");
+    let letter = super::stock::line_of(&seat, "radish 50 g");
+    seat.type_in(&letter.to_string());
+    put(&mut seat, "pack_g", "60");
+    assert_eq!(value(&seat, "name"), "radish 50 g");
+}
+
+#[test]
+fn yesterdays_order_is_called_off_as_it_stands() {
+    let mut seat = seat();
+    seat.press("o").type_in("tab").press("Enter").type_in("pea").press("Enter 4 Enter");
+    put(&mut seat, "day", "today");
+    seat.press("C-s").sees("Order of Table for 2026-07-11");
+    let mut book = seat.into_book();
+    book.later(chrono::Duration::days(1));
+    let mut seat = Seat::at(book);
+    seat.press("Space e s c");
+    put(&mut seat, "stands", "no");
+    seat.press("C-s").sees("Order of Table for 2026-07-11: called off.");
 }
 
 fn put_gtin(seat: &mut Seat) {

@@ -414,7 +414,7 @@ fn a_morning_of_twelve_trays_three_sowings_and_three_pack_lots_in_sixty_keys() {
 }
 
 /// The letter of a line in the list on top.
-fn line_of(seat: &Seat, words: &str) -> char {
+pub fn line_of(seat: &Seat, words: &str) -> char {
     let Some(rackwalk::app::model::Screen::Menu(menu)) = seat.session.model.top() else { panic!("{}", seat.text()) };
     let n = menu.items.iter().position(|item| item.label.starts_with(words)).unwrap();
     menu.letter(n).unwrap()

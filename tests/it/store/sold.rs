@@ -2,7 +2,9 @@
 //! that everything made is somewhere.
 
 mod account;
+mod back;
 mod holds;
+mod names;
 
 use chrono::Duration;
 use rackwalk::domain::action::Action;
@@ -29,6 +31,7 @@ pub(super) const MET: &[&str] = &[
     "back_measured",
     "back_warm",
     "customer",
+    "customer_ordered",
     "customer_taken",
     "customer_unknown",
     "deliver_address",
@@ -45,6 +48,7 @@ pub(super) const MET: &[&str] = &[
     "live_product",
     "lot_below_zero",
     "order_amount",
+    "order_customer",
     "order_day",
     "order_delivered",
     "order_twice",
@@ -52,6 +56,7 @@ pub(super) const MET: &[&str] = &[
     "product",
     "product_crop",
     "product_gtin",
+    "product_kind",
     "product_ordered",
     "product_taken",
     "product_there",

@@ -101,8 +101,8 @@ pub(super) fn build(model: &Model, of: &Of) -> Form {
 
 pub(super) fn changed(model: &Model, of: &Of, form: &mut Form) {
     match of {
-        Of::Product(_) => product::changed(form),
-        Of::Order(_) => order::changed(model, form),
+        Of::Product(id) => product::changed(model, *id, form),
+        Of::Order(id) => order::changed(model, *id, form),
         Of::Deliver(_, order, round) => deliver::changed(model, *order, *round, form),
         Of::Load => load::changed(model, form),
         Of::Settle(round, how) => settle::changed(model, *round, *how, form),

@@ -103,30 +103,6 @@ fn a_cut_that_was_against_a_rule_holds_its_lot_and_its_packs_until_it_is_accepte
 }
 
 #[test]
-fn a_breach_that_holds_nothing_but_a_lot_lets_it_go_when_it_is_accepted() {
-    let mut book = ready();
-    let pea = trays(&book, "PEA")[0];
-    let cut = Action::Harvest(Box::new(NewHarvest::whole(&[pea], 150)));
-    let already = Action::Already { action: Box::new(cut), reason: "the kitchen was waiting".into() };
-    let lot = LotId(book.act(&already).made.unwrap());
-    let lot_of = |book: &Book| book.store.goods(book.now.day()).unwrap().lot(lot).unwrap().clone();
-    let breach = book.board().breaches.remove(0);
-    assert_eq!(breach.rule, "cut_unchecked");
-    assert_eq!((breach.trays, breach.lots), (vec![], vec![(lot, lot_of(&book).code)]));
-    let decide = |what| Action::Decide { breach: breach.id, what, by: AK, reason: "blade and hands were seen".into() };
-    let said = book.act(&decide(Verdict::Watch));
-    assert!(lot_of(&book).held);
-    let line = book.store.history(Of::Lot(lot), None, 9).unwrap().into_iter().find(|line| line.id == said.entry);
-    assert!(line.unwrap().text.contains("1 lot"), "the story of the lot tells of the decision");
-    book.act(&decide(Verdict::Accepted));
-    assert!(!lot_of(&book).held);
-    assert_sound(&mut book);
-    book.act(&Action::Undo);
-    assert!(lot_of(&book).held, "the decision was taken back");
-    assert_sound(&mut book);
-}
-
-#[test]
 fn a_batch_that_turns_out_to_be_another_crop_holds_what_was_cut_of_it() {
     let mut s = shop();
     let (pea, shoots, radish) = (s.pea, s.shoots, s.radish);
@@ -146,4 +122,41 @@ fn a_batch_that_turns_out_to_be_another_crop_holds_what_was_cut_of_it() {
     assert!(s.lot(pea).held && s.lot(shoots).held && !s.lot(radish).held);
     assert!(s.book.board().holds[0].scope.contains("cut under another crop"));
     assert_sound(&mut s.book);
+}
+
+#[test]
+fn a_breach_names_the_lots_it_holds_and_a_decision_frees_them() {
+    let mut book = ready();
+    let radish = trays(&book, "RAD");
+    let cut = Action::Harvest(Box::new(NewHarvest::whole(&radish, 480)));
+    let already = Action::Already { action: Box::new(cut), reason: "the list was not at hand".into() };
+    let lot = LotId(book.act(&already).made.unwrap());
+    let shoots = LotId(book.act(&held_run(product(&book, "radish"), lot)).made.unwrap());
+    let held = |book: &Book, lot| book.store.goods(book.now.day()).unwrap().lot(lot).unwrap().held;
+    assert!(held(&book, lot) && held(&book, shoots));
+    let breach = book.board().breaches.into_iter().find(|breach| breach.rule == "cut_unchecked").unwrap();
+    let named: Vec<LotId> = breach.lots.iter().map(|lot| lot.lot).collect();
+    assert_eq!((named, breach.trays.len()), (vec![lot, shoots], 0));
+    let decide = |id, what| Action::Decide { breach: id, what, by: AK, reason: "hands were clean".into() };
+    book.act(&decide(breach.id, Verdict::Watch));
+    assert!(held(&book, lot));
+    let said = book.act(&decide(breach.id, Verdict::Accepted)).sentence;
+    assert!(said.contains("nothing is held by it any more"), "{said}");
+    assert_sound(&mut book);
+    let told = book.store.history(Of::Lot(lot), None, 1).unwrap().remove(0).text;
+    assert!(told.contains("decided about 1 lot of entry"), "{told}");
+    // the run took from a held lot, which is a breach of its own
+    let packed = book.board().breaches.remove(0);
+    assert_eq!((packed.rule.as_str(), held(&book, lot)), ("pack_held", true));
+    book.act(&decide(packed.id, Verdict::Accepted));
+    assert!(!held(&book, lot) && !held(&book, shoots));
+    assert_sound(&mut book);
+    book.act(&Action::Undo);
+    assert!(held(&book, shoots), "the decision was taken back");
+    assert_sound(&mut book);
+}
+
+/// A run that took from a lot although it was held.
+fn held_run(product: ProductId, lot: LotId) -> Action {
+    Action::Already { action: Box::new(pack(product, lot, 8, 50)), reason: "the market began".into() }
 }

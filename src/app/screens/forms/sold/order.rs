@@ -5,7 +5,10 @@ use crate::app::form::{Field, Form, Opt, Values};
 use crate::app::model::Model;
 use crate::domain::action::Action;
 use crate::domain::id::{CustomerId, OrderId, ProductId};
-use crate::domain::order::{NewOrder, Wanted};
+use crate::domain::order::{NewOrder, Order, Wanted};
+use crate::domain::product::Kind;
+use crate::domain::text::counted;
+use crate::domain::today;
 
 /// Products of an order, and how many of each.
 const LINES: [(&str, &str); 10] = [
@@ -49,7 +52,9 @@ pub(super) fn build(model: &Model, id: Option<OrderId>) -> Form {
         fields.push(Field::number(packs, "how many", range("", 1.0, 100_000.0, 0)).required().starting(&many));
     }
     let day = known.map_or_else(|| model.today() + chrono::Duration::days(1), |order| order.day);
-    fields.insert(3, Field::date("day", "for", Some(model.today()), None).required().starting(&day.to_string()));
+    // one of yesterday that was not brought in full is still changed or called off
+    let first = day.min(model.today());
+    fields.insert(3, Field::date("day", "for", Some(first), None).required().starting(&day.to_string()));
     if id.is_some() {
         fields.push(Field::yes_no("stands", "it stands").required().starting("yes").help("No: it is called off."));
     }
@@ -62,7 +67,7 @@ pub(super) fn build(model: &Model, id: Option<OrderId>) -> Form {
     Form::new(title, model.today(), fields).intro([intro])
 }
 
-pub(super) fn changed(model: &Model, form: &mut Form) {
+pub(super) fn changed(model: &Model, id: Option<OrderId>, form: &mut Form) {
     let values = form.values();
     let mut open = true;
     for (n, (product, packs)) in LINES.into_iter().enumerate() {
@@ -70,17 +75,31 @@ pub(super) fn changed(model: &Model, form: &mut Form) {
         form.show(packs, n == 0 || (open && !values.text(product).is_empty()));
         open &= !values.text(product).is_empty();
     }
-    let today = model.today();
-    form.lines = wanted(&values)
-        .into_iter()
-        .filter_map(|line| {
-            let product = model.goods.product(line.product)?;
-            let (hand, promised) = (model.goods.on_hand(product.id, today), model.goods.promised(product.id, today));
-            let free = hand - promised;
-            let more = if line.packs > free { "; MORE THAN IS FREE, tomorrow's cut has to fill it" } else { "" };
-            Some(format!("{}: free {free} = {hand} on hand - {promised} promised{more}", product.name))
-        })
-        .collect();
+    let known = id.and_then(|id| model.goods.order(id)).filter(|order| order.day >= model.today());
+    form.lines = wanted(&values).into_iter().flat_map(|line| free(model, known, line)).collect();
+}
+
+/// What is free of a product beside this order, and where more would have to come from.
+fn free(model: &Model, order: Option<&Order>, wanted: Wanted) -> Vec<String> {
+    let (goods, today) = (&model.goods, model.today());
+    let Some(product) = goods.product(wanted.product) else { return vec![] };
+    let lines = order.map_or(&[][..], |order| &order.lines).iter().filter(|line| line.product == product.id);
+    let (own, done) = lines.fold((0, 0), |(own, done), line| (own + line.open(), done + line.delivered));
+    let hand = goods.on_hand(product.id, today);
+    let promised = (goods.promised(product.id, today) - own).max(0);
+    let free = hand - promised;
+    let said = format!("{}: free {free} = {hand} on hand - {promised} promised", product.name);
+    if wanted.packs - done <= free {
+        return vec![said];
+    }
+    let units = model.board.units();
+    let parts = product.parts.iter().map(|part| {
+        let ready = counted(today::ready(&model.board, part.crop, today).count(), "tray");
+        let tubs = units.weight(today::tubs_g(goods, part.crop, today) * 1000);
+        let tubs = if product.kind == Kind::Live { String::new() } else { format!("{tubs} in tubs, ") };
+        format!("{}: {tubs}{ready} ready to cut", part.name)
+    });
+    vec![format!("{said}; MORE THAN IS FREE"), format!("  {}", parts.collect::<Vec<_>>().join("; "))]
 }
 
 fn wanted(values: &Values) -> Vec<Wanted> {

@@ -15,13 +15,13 @@ const PARTS: [(&str, &str); 8] =
 pub(super) fn build(model: &Model, id: Option<ProductId>) -> Form {
     let known = id.and_then(|id| model.goods.product(id));
     let kinds = Kind::ALL.iter().map(|kind| Opt::new(kind.stored(), kind.shown())).collect();
-    let crops: Vec<Opt> =
+    let mut crops: Vec<Opt> =
         model.board.crops.iter().map(|crop| Opt::new(crop.id.0.to_string(), crop.name.clone())).collect();
+    // a crop out of use stays where it is one of the parts
+    let parts = known.map_or(&[][..], |product| &product.parts).iter();
+    let idle = parts.filter(|part| !model.board.crops.iter().any(|crop| crop.id == part.crop));
+    crops.extend(idle.map(|part| Opt::new(part.crop.0.to_string(), part.name.clone()).hint("out of use")));
     let mut fields = vec![
-        Field::text("name", "name", 60)
-            .required()
-            .starting(known.map_or("", |p| &p.name))
-            .help("As the label says it."),
         Field::choice("kind", "is", kinds).required().starting(known.map_or(Kind::Crop, |p| p.kind).stored()),
         Field::measure("pack_g", "a pack holds", measure(model, Weight, 1.0, 20_000.0, 0))
             .required()
@@ -35,6 +35,12 @@ pub(super) fn build(model: &Model, id: Option<ProductId>) -> Form {
         fields.push(Field::choice(crop, &label, crops.clone()).starting(&chosen));
         fields.push(Field::number(share, "share", range("%", 0.1, 100.0, 1)).starting(&percent).hidden());
     }
+    fields.push(
+        Field::text("name", "name", 60)
+            .required()
+            .starting(known.map_or("", |p| &p.name))
+            .help("As the label says it."),
+    );
     let gtin = known.and_then(|product| product.gtin.clone()).unwrap_or_default();
     fields.push(
         Field::text("gtin", "GTIN", 20).starting(&gtin).help("Only with a licensed company prefix; empty otherwise."),
@@ -45,10 +51,10 @@ pub(super) fn build(model: &Model, id: Option<ProductId>) -> Form {
     Form::new(if id.is_some() { "Product" } else { "A product" }, model.today(), fields)
 }
 
-pub(super) fn changed(form: &mut Form) {
-    let values = form.values();
-    let kind = Kind::from_stored(values.text("kind")).unwrap_or(Kind::Crop);
+pub(super) fn changed(model: &Model, id: Option<ProductId>, form: &mut Form) {
+    let kind = Kind::from_stored(form.values().text("kind")).unwrap_or(Kind::Crop);
     form.show("pack_g", kind != Kind::Live);
+    let values = form.values();
     let blend = kind == Kind::Blend;
     let mut open = true;
     for (n, (crop, share)) in PARTS.into_iter().enumerate() {
@@ -57,8 +63,22 @@ pub(super) fn changed(form: &mut Form) {
         form.show(share, blend && open && !values.text(crop).is_empty());
         open &= !values.text(crop).is_empty();
     }
+    if id.is_none() {
+        form.set_default("name", &usual_name(model, kind, &values).unwrap_or_default());
+    }
     let sum: f64 = PARTS.iter().filter_map(|(_, share)| values.number(share)).sum();
     form.lines = if blend { vec![format!("{} % together; it has to be 100 %.", shown_sum(sum))] } else { vec![] };
+}
+
+/// `pea 100 g`, `pea, alive`: what a product of one crop is called where nobody says otherwise.
+fn usual_name(model: &Model, kind: Kind, values: &Values) -> Option<String> {
+    let crop = values.text("c1").parse().ok().map(CropId)?;
+    let name = &model.board.crops.iter().find(|known| known.id == crop)?.name;
+    match kind {
+        Kind::Crop => Some(format!("{name} {}", model.board.units().weight(scaled(values, "pack_g", 1.0)? * 1000))),
+        Kind::Live => Some(format!("{name}, alive")),
+        Kind::Blend => None,
+    }
 }
 
 fn shown_sum(sum: f64) -> String {
