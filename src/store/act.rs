@@ -73,7 +73,12 @@ impl Door<'_> {
             action => (action, None),
         };
         match action {
-            Action::SetUp(_) => room::still_empty(self.tx)?,
+            Action::SetUp(_) => {
+                room::still_empty(self.tx)?;
+                // the very first entry names a person that is part of the entry itself; asked for every entry,
+                // this would have SQLite prepare each kept statement anew
+                self.tx.pragma_update(None, "defer_foreign_keys", true)?;
+            }
             _ => person::at_the_rack(self.tx, who)?,
         }
         let undoes = match action {
@@ -165,8 +170,6 @@ impl Store {
             return Err(StoreError::ReadOnly);
         }
         let tx = self.conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
-        // the very first entry names a person that is part of the entry itself
-        tx.pragma_update(None, "defer_foreign_keys", true)?;
         let door = Door { tx: &tx, failed: Cell::new(false), watch };
         let done = work(&door)?;
         if door.failed.get() {

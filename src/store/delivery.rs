@@ -74,6 +74,17 @@ pub(super) fn drop_off(w: &mut Writer<'_>, drop: &Drop<'_>, lines: &[Packs]) -> 
         let why = "That order is of another customer: choose theirs, or deliver without one.";
         return Err(Refusal::new("deliver_order", why).at("customer").into());
     }
+    let mut lots = Vec::new();
+    for line in lines {
+        let lot = pack_lot(w.conn, line.lot)?;
+        // what is on a round was let go when it was loaded, and is asked again at the door
+        may_go(w, lot.id, Doing::GiveOut)?;
+        match drop.round {
+            Some(round) => carried(w.conn, round, &lot, line.packs)?,
+            None => enough(w, &lot, line.packs)?,
+        }
+        lots.push((lot, line.packs));
+    }
     let day = day_sql(w.day());
     let id = DeliveryId(w.fact(
         DELIVERY,
@@ -90,17 +101,10 @@ pub(super) fn drop_off(w: &mut Writer<'_>, drop: &Drop<'_>, lines: &[Packs]) -> 
         Some(order) => Some(order::lines(w.conn, order)?),
         None => None,
     };
-    for line in lines {
-        let lot = pack_lot(w.conn, line.lot)?;
-        // what is on a round was let go when it was loaded, and is asked again at the door
-        may_go(w, lot.id, Doing::GiveOut)?;
-        match drop.round {
-            Some(round) => carried(w.conn, round, &lot, line.packs)?,
-            None => enough(w, &lot, line.packs)?,
-        }
-        let wanted = open.as_mut().map(|open| take(open, lot.product, line.packs));
-        let within = if drop.extra { 0 } else { wanted.unwrap_or(line.packs) };
-        for (packs, extra) in [(within, false), (line.packs - within, true)] {
+    for (lot, packs) in lots {
+        let wanted = open.as_mut().map(|open| take(open, lot.product, packs));
+        let within = if drop.extra { 0 } else { wanted.unwrap_or(packs) };
+        for (packs, extra) in [(within, false), (packs - within, true)] {
             if packs > 0 {
                 let row = Row {
                     delivery: Some(id),

@@ -136,8 +136,7 @@ fn main() {
         });
     });
 
-    // a look also asks whether mats of its tray were cut into lots: 8 before lots were kept
-    let fine = [ratio("look_commit", "plain_commit", 12.0), ratio("board", "plain_rows", 25.0)];
+    let fine = [ratio("look_commit", "plain_commit", 8.0), ratio("board", "plain_rows", 25.0)];
     println!("cursor_key with its redraw: {:.1} µs", median_ns("cursor_key") / 1e3);
     if fine.contains(&false) {
         std::process::exit(1);
