@@ -14,6 +14,6 @@ ids!(
     /// One user action in the log.
     EntryId, PersonId, RackId, PlaceId, ZoneId, FormatId, CropId, PlanId, SupplierId, SeedLotId,
     MaterialLotId, SowingId, TrayId, WalkId, BreachId,
-    CheckKindId, HoldId, RecipeId, MaterialId, MixId, SoakId, SensorId,
+    CheckKindId, HoldId, RecipeId, MaterialId, MixId, SoakId, SensorId, StoreId,
     LotId, ProductId, CustomerId, OrderId, DeliveryId, RoundId, StockMoveId,
 );

@@ -81,7 +81,7 @@ tables! {
         ["id", "entry_id", "mix_id", "product", "reg_no", "at", "ml", "purpose", "listed", "wait_h", "reentry_h"];
     TREATMENT_TRAY = "treatment_tray" child("treatment", "treatment_id"), &["treatment_id", "tray_id"],
         ["treatment_id", "tray_id"];
-    POWER_CUT = "power_cut" Belongs::Fact, ID, ["id", "entry_id", "from_at", "to_at", "zone_id"];
+    POWER_CUT = "power_cut" Belongs::Fact, ID, ["id", "entry_id", "from_at", "to_at", "zone_id", "store_id", "warmest_dc"];
     CORRECTION = "correction" Belongs::Fact, ID, ["id", "entry_id", "about_id", "what", "seen_by"];
     SOWING_FIX = "sowing_fix" Belongs::Fact, ID, ["id", "entry_id", "sowing_id", "crop_id", "grow_plan_id", "day"];
     BREACH = "breach" Belongs::Fact, ID, ["id", "entry_id", "rule", "about_entry", "reason"];
@@ -96,7 +96,8 @@ tables! {
     PLACE_CLEANED = "place_cleaned" Belongs::Fact, ID, ["id", "entry_id", "place_id"];
     SOAK_DRAIN = "soak_drain" Belongs::Fact, ID, ["id", "entry_id", "soak_id", "at", "rinses"];
     SOAK_SOWN = "soak_sown" Belongs::Fact, ID, ["id", "entry_id", "soak_id", "sowing_id", "mg"];
-    READING_FILE = "reading_file" Belongs::Fact, ID, ["id", "entry_id", "sensor_id", "sha256", "name", "rows"];
+    READING_FILE = "reading_file" Belongs::Fact, ID,
+        ["id", "entry_id", "sensor_id", "sha256", "name", "rows", "thermometer", "measured", "part"];
     READING = "reading" child("reading_file", "file_id"), &["sensor_id", "at_s", "file_id"],
         ["sensor_id", "at_s", "file_id", "temp_dc", "rh_pm"];
     FUZZ_POINTS = "fuzz_points" Belongs::Fact, ID, ["id", "entry_id", "version"];
@@ -122,6 +123,10 @@ tables! {
         ["id", "entry_id", "lot_id", "kind", "grams", "packs", "day", "delivery_id", "round_id", "customer_id", "extra",
          "what", "about_id", "temp_dc", "out_min", "person_id", "keep_until", "reason"];
     EMPTIES = "empties" Belongs::Fact, ID, ["id", "entry_id", "customer_id", "day", "trays", "washed_with"];
+    STAY = "stay" Belongs::Fact, ID, ["id", "entry_id", "lot_id", "store_id", "at_s", "out_dc"];
+    SPELL_DECISION = "spell_decision" Belongs::Fact, ID,
+        ["id", "entry_id", "store_id", "kind", "from_s", "to_s", "worst_dc", "what", "person_id"];
+    SCORE = "score" Belongs::Fact, ID, ["id", "entry_id", "lot_id", "at_s", "packs", "score"];
     BREACH_LOT = "breach_lot" child("breach", "breach_id"), &["breach_id", "lot_id"], ["breach_id", "lot_id"];
 }
 
@@ -155,11 +160,13 @@ pub const EDITABLE: &[(&str, &[&str])] = &[
             "us_list",
             "light_hours",
             "sources",
+            "most_d",
         ],
     ),
     ("material", &["name", "measure"]),
     ("recipe", &["name", "ml", "life_d"]),
-    ("sensor", &["name", "zone_id", "csv_map"]),
+    ("sensor", &["name", "zone_id", "csv_map", "store_id", "by_hand"]),
+    ("store", &["name", "min_dc", "max_dc", "over_min", "gap_min", "plan_dc"]),
     ("check_kind", &["name", "every_d", "limit_text", "remedy", "known"]),
     ("product", &["name", "kind", "pack_g", "gtin"]),
     ("customer", &["name", "address", "phone", "round", "note"]),

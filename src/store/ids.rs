@@ -10,7 +10,7 @@ use crate::domain::hold::Cause;
 use crate::domain::id::{
     BreachId, CheckKindId, CropId, CustomerId, DeliveryId, EntryId, FormatId, HoldId, LotId, MaterialId, MaterialLotId,
     MixId, OrderId, PersonId, PlaceId, PlanId, ProductId, RackId, RecipeId, RoundId, SeedLotId, SensorId, SoakId,
-    SowingId, StockMoveId, SupplierId, TrayId, WalkId, ZoneId,
+    SowingId, StockMoveId, StoreId, SupplierId, TrayId, WalkId, ZoneId,
 };
 use crate::domain::look::{Basis, Mist, Roots, Skip, Stand};
 use crate::domain::lot::Kind as LotKind;
@@ -59,6 +59,7 @@ ids!(
     MaterialId,
     MixId,
     SoakId,
+    StoreId,
     SensorId,
     LotId,
     ProductId,

@@ -17,6 +17,7 @@ pub const MIGRATIONS: &[&str] = &[
     include_str!("../../migrations/0002_honest.sql"),
     include_str!("../../migrations/0003_suspect.sql"),
     include_str!("../../migrations/0004_sold.sql"),
+    include_str!("../../migrations/0005_cold.sql"),
 ];
 
 /// The issue this program writes.
