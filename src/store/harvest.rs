@@ -127,7 +127,7 @@ pub(super) fn harvest(w: &mut Writer<'_>, new: &NewHarvest) -> Result<Wrote, Sto
         w.conn
             .query_row("SELECT letters, name FROM crop WHERE id = ?", [crop], |row| Ok((row.get(0)?, row.get(1)?)))?;
     let (day, cut_at) = (w.day(), w.at());
-    let best_before = lot::limit(w.conn, crop, day)?;
+    let best_before = lot::limit(w.conn, crop, w.moment())?;
     let (id, code) = lot::write(
         w,
         &lot::New {

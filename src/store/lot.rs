@@ -14,9 +14,10 @@ use super::writer::{Cell, Writer};
 use super::{breach, hold};
 use crate::domain::code::Code;
 use crate::domain::id::{BreachId, CropId, EntryId, LotId, ProductId, TrayId};
+use crate::domain::keeping::{Left, Rates, Used, early_day};
 use crate::domain::lot::{Kind, run_number};
 use crate::domain::refusal::Refusal;
-use crate::domain::time::{Day, Instant};
+use crate::domain::time::{Day, Instant, Now};
 pub(super) use read::{account, bare, composition, counting, get, lots, lots_there, one};
 
 /// A lot to be written: its code is made with it.
@@ -280,11 +281,15 @@ pub(super) fn code(conn: &Connection, lot: LotId) -> Result<String, StoreError> 
     shown(&body.ok_or_else(unknown)?)
 }
 
-/// The last day greens of a crop are sold that were cut on a day: at the temperature they are kept at after they leave us.
-pub(super) fn limit(conn: &Connection, crop: CropId, cut: Day) -> Result<Option<Day>, StoreError> {
-    Ok(crate::domain::lot_life::best_before(
-        &super::crop::anchors_of(conn, crop)?,
-        super::sender::read(conn)?.0.after_dc,
-        cut,
-    ))
+/// The last day greens of a crop are sold that were cut at a moment: the early end of how long they keep at the temperature they
+/// have after they leave us, and never later than the grower's own limit.
+pub(super) fn limit(conn: &Connection, crop: CropId, cut: Now) -> Result<Option<Day>, StoreError> {
+    let (chilling, most_d): (bool, Option<i64>) = conn
+        .prepare_cached("SELECT chilling, most_d FROM crop WHERE id = ?")?
+        .query_row([crop], |row| Ok((row.get(0)?, row.get(1)?)))?;
+    let after_dc = super::sender::read(conn)?.0.after_dc;
+    let early = Rates::of(&super::crop::anchors_of(conn, crop)?, chilling)
+        .and_then(|rates| early_day(&Left::of(Used::default(), &rates, after_dc, crop), cut));
+    let own = most_d.map(|days| cut.day() + chrono::Duration::days(days));
+    Ok(early.into_iter().chain(own).min())
 }

@@ -132,6 +132,11 @@ impl<'c> Writer<'c> {
         happened(&self.seen, self.now)
     }
 
+    /// The same moment on the room's clock.
+    pub fn moment(&self) -> Now {
+        Now(self.now.local(self.at()))
+    }
+
     /// When it happened.
     pub fn at(&self) -> Instant {
         self.seen.at.unwrap_or(self.now.instant())
