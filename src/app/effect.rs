@@ -7,6 +7,7 @@ use crate::domain::action::{Action, Done};
 use crate::domain::beside::Beside;
 use crate::domain::board::Board;
 use crate::domain::code::Code;
+use crate::domain::cold::Cold;
 use crate::domain::correction::Entry;
 use crate::domain::crop::Crop;
 use crate::domain::goods::Goods;
@@ -78,6 +79,8 @@ pub enum Query {
     History(Of, Option<EntryId>),
     /// Sensors with their newest readings.
     Air,
+    /// Cold stores, where lots lay, and how long they keep.
+    Cold,
     /// Who changed an editable record last.
     LastHands(Record, i64),
 }
@@ -101,6 +104,7 @@ pub enum Loaded {
     NewestWalks(Vec<Walk>),
     Entry(Box<Entry>),
     Air(Vec<SensorAir>),
+    Cold(Box<Cold>),
     History {
         of: Of,
         older: bool,

@@ -15,6 +15,7 @@ use super::screens::{
 };
 use super::second_copy;
 use crate::domain::board::Board;
+use crate::domain::cold::Cold;
 use crate::domain::correction::Entry;
 use crate::domain::crop::Crop;
 use crate::domain::goods::Goods;
@@ -75,6 +76,8 @@ pub struct Model {
     pub goods: Goods,
     /// The lot that was cut or packed last here.
     pub lot_made: Option<LotId>,
+    /// Cold stores, where lots lay, and how long they keep.
+    pub cold: Cold,
     /// Sensors in use, with their newest readings.
     pub air: Vec<SensorAir>,
     /// When they were read from the book.
@@ -121,6 +124,7 @@ impl Model {
             crops: Vec::new(),
             goods: Goods::default(),
             lot_made: None,
+            cold: Cold::default(),
             air: Vec::new(),
             air_at: now,
             logger: None,
@@ -139,7 +143,7 @@ impl Model {
         let effects = if empty_book {
             vec![]
         } else {
-            [Query::Board, Query::Stock, Query::Goods, Query::Air].map(Effect::Load).to_vec()
+            [Query::Board, Query::Stock, Query::Goods, Query::Air, Query::Cold].map(Effect::Load).to_vec()
         };
         (model, effects)
     }

@@ -3,6 +3,7 @@
 use super::bands::Bands;
 use super::breach::Verdict;
 use super::check::{NewCheck, NewCheckKind};
+use super::cold::{HandReading, NewStore, PutAway, Rules, SpellKey};
 use super::correction::Correction;
 use super::crop::{Crop, Medium, Plan, Soak};
 use super::customer::NewCustomer;
@@ -10,13 +11,13 @@ use super::delivery::{NewDelivery, NewReturn};
 use super::harvest::{NewCutCheck, NewHarvest};
 use super::id::{
     BreachId, CheckKindId, CropId, CustomerId, DeliveryId, EntryId, FormatId, HoldId, LotId, MixId, OrderId, PersonId,
-    PlaceId, ProductId, RackId, RecipeId, SeedLotId, SensorId, SoakId, TrayId, WalkId,
+    PlaceId, ProductId, RackId, RecipeId, SeedLotId, SensorId, SoakId, StoreId, TrayId, WalkId,
 };
 use super::look::Look;
 use super::mix::{MixEnd, NewMaterialLot, NewMix, NewRecipe};
 use super::order::NewOrder;
 use super::packing::{NewLive, NewRun};
-use super::power_cut::Span;
+use super::power_cut::{Out, Span};
 use super::product::NewProduct;
 use super::reading::{NewReadings, Reading};
 use super::room::Zone;
@@ -255,6 +256,31 @@ pub enum Action {
     },
     /// The readings of a logger's file.
     ImportAir(Box<NewReadings>),
+    /// A place that is kept cold.
+    AddStore(Box<NewStore>),
+    /// Other limits or another name, or out of use.
+    EditStore {
+        store: StoreId,
+        new: Box<NewStore>,
+        retired: bool,
+        rev: i64,
+    },
+    /// A reading by hand in a cold store.
+    ReadCold(Box<HandReading>),
+    /// Lots go into a cold store, or out of every one.
+    PutAway(Box<PutAway>),
+    /// Someone who may decide says what becomes of what a warm or cold spell touched.
+    DecideSpell {
+        spell: SpellKey,
+        what: Verdict,
+        by: PersonId,
+        reason: String,
+    },
+    /// What the room keeps to between cut and customer.
+    EditColdRules {
+        rules: Box<Rules>,
+        rev: i64,
+    },
     /// What water and air should be here.
     EditBands {
         bands: Box<Bands>,
@@ -267,10 +293,11 @@ pub enum Action {
     },
     /// Water given outside of a walk.
     Water(Box<NewWater>),
-    /// Hours without power, in one zone or the whole room.
+    /// Hours without power, and the warmest that was measured in them.
     PowerCut {
         span: Span,
-        zone: Option<Zone>,
+        place: Out,
+        warmest_dc: Option<i64>,
     },
     AddProduct(Box<NewProduct>),
     /// Other parts, as a new version, or another name or pack; or out of use.

@@ -9,6 +9,7 @@ pub mod breach;
 pub mod check;
 pub mod cleaning;
 pub mod code;
+pub mod cold;
 pub mod correction;
 pub mod crop;
 pub mod customer;

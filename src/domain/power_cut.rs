@@ -2,6 +2,7 @@
 
 use chrono::{Datelike, NaiveDateTime, NaiveTime};
 
+use super::id::StoreId;
 use super::room::Zone;
 use super::time::{Instant, Now};
 
@@ -46,9 +47,14 @@ pub fn lasting(minutes: i64) -> String {
     }
 }
 
-/// Where it was, for sentences.
-pub fn place(zone: Option<Zone>) -> &'static str {
-    zone.map_or("the whole room", Zone::shown)
+/// Where the power was out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
+pub enum Out {
+    /// The whole room with its cold stores.
+    Room,
+    Zone(Zone),
+    /// One cold store.
+    Store(StoreId),
 }
 
 /// Reads `YYYY-MM-DD HH:MM`, or `HH:MM` of today, on the room's wall clock, with the offset from UTC that holds now.

@@ -209,6 +209,7 @@ impl Session {
                 Loaded::Timeline(Box::new(Timeline { damp, ..store.timeline(sowing)? }))
             }
             Query::Air => Loaded::Air(store.air(self.clock.now())?),
+            Query::Cold => Loaded::Cold(Box::new(store.cold(self.clock.now(), Some(self.model.cold.clone()))?)),
             Query::Outcomes(since) => Loaded::Outcomes(store.outcomes(since)?),
             Query::Beside(tray) => Loaded::Beside(store.beside(tray)?),
             Query::Walk(walk) => Loaded::Walk(store.walk(walk)?),

@@ -8,9 +8,9 @@ use super::Store;
 use super::error::StoreError;
 use super::writer::{Watch, Writer};
 use super::{
-    air, bands, board, breach, check, cleaning, copy, correct, crop, customer, delivery, derive, fuzz, hands, harvest,
-    hold, live, look, lot, mix, order, packing, person, power_cut, product, recipe, room, round, seed_lot, sender,
-    soak, sowing, standing, stock, suspect, tray, treatment, undo, walk, water, whereabouts,
+    air, bands, board, breach, check, cleaning, cold, copy, correct, crop, customer, delivery, derive, fuzz, hands,
+    harvest, hold, live, look, lot, mix, order, packing, person, power_cut, product, recipe, room, round, seed_lot,
+    sender, soak, sowing, spell, standing, stay, stock, suspect, tray, treatment, undo, walk, water, whereabouts,
 };
 use crate::domain::action::{Action, Done};
 use crate::domain::breach::can_have_happened;
@@ -103,6 +103,8 @@ impl Door<'_> {
         derive::refresh_all(self.tx, &w.touched)?;
         let sentence = sentence + &reached(&hold::reach_back(&mut w)?);
         let sentence = sentence + &reached_lots(&hold::reach_lots(&mut w)?);
+        let spells = spell::refresh(&mut w)?;
+        let sentence = sentence + &spell::opened(w.conn, &spells, now)?;
         lot::refresh(&w)?;
         if turns_back(action) {
             undo::still_sound(self.tx, &w.touched)?;
@@ -247,8 +249,14 @@ fn carry_out(w: &mut Writer<'_>, action: &Action, undoes: Option<EntryId>) -> Re
         Action::ImportAir(new) => air::import(w, new)?,
         Action::EditBands { bands, rev } => bands::edit(w, bands, *rev)?,
         Action::EditSender { sender, rev } => sender::edit(w, sender, *rev)?,
+        Action::AddStore(new) => cold::add(w, new)?,
+        Action::EditStore { store, new, retired, rev } => cold::edit(w, *store, new, *retired, *rev)?,
+        Action::ReadCold(new) => cold::read_by_hand(w, new)?,
+        Action::PutAway(new) => stay::put_away(w, new)?,
+        Action::DecideSpell { spell, what, by, reason } => spell::decide(w, *spell, *what, *by, reason)?,
+        Action::EditColdRules { rules, rev } => cold::edit_rules(w, rules, *rev)?,
         Action::Water(new) => water::give(w, new)?,
-        Action::PowerCut { span, zone } => power_cut::note(w, *span, *zone)?,
+        Action::PowerCut { span, place, warmest_dc } => power_cut::note(w, *span, *place, *warmest_dc)?,
         after_the_cut => return sold(w, after_the_cut),
     })
 }
@@ -323,7 +331,12 @@ fn kind(action: &Action) -> &'static str {
         Action::EditRoom { .. }
         | Action::SetSecondCopy { .. }
         | Action::EditBands { .. }
+        | Action::EditColdRules { .. }
         | Action::EditSender { .. } => "setting",
+        Action::AddStore(_) | Action::EditStore { .. } => "store",
+        Action::ReadCold(_) => "air_read",
+        Action::PutAway(_) => "put_away",
+        Action::DecideSpell { .. } => "spell_decided",
         Action::AddCheckKind(_) | Action::EditCheckKind { .. } => "check_kind",
         Action::NoteCheck(_) => "room_checked",
         Action::CleanPlaces { .. } => "place_cleaned",
@@ -399,6 +412,7 @@ fn explain(error: StoreError, turned_back: bool) -> StoreError {
             "sensor_taken",
             "A sensor of that name is there, or was in another zone: choose another name, readings keep their zone.",
         ),
+        "store.name" => ("store_taken", "A cold store of that name is there already: choose another name."),
         "product.name" => ("product_taken", "A product of that name is there already: choose another name."),
         "customer.name" => ("customer_taken", "A customer of that name is there already: add a word."),
         "crop.letters" => {

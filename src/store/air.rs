@@ -255,6 +255,16 @@ fn newest(conn: &Connection, sensor: SensorId) -> Result<Option<Reading>, StoreE
         .optional()?)
 }
 
+/// The warmest that any zone's sensor read between two moments, and at the first of them.
+pub(super) fn warmest(conn: &Connection, from_s: i64, to_s: i64) -> Result<Option<i64>, StoreError> {
+    Ok(conn
+        .prepare_cached(
+            "SELECT max(r.temp_dc) FROM sensor s CROSS JOIN reading r ON r.sensor_id = s.id AND r.at_s BETWEEN ?1 AND ?2
+             JOIN reading_file f ON f.id = r.file_id WHERE s.zone_id NOT NULL AND f.void_by IS NULL",
+        )?
+        .query_row(params![from_s - STANDS_FOR.num_seconds(), to_s], |row| row.get(0))?)
+}
+
 /// A sensor's row: id, rev, name, zone, map.
 type Row = (SensorId, i64, String, Zone, Option<String>);
 

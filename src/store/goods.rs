@@ -40,7 +40,15 @@ impl Store {
 }
 
 /// Days that orders and deliveries stay in sight.
-const BACK_D: i64 = 14;
+pub(super) const BACK_D: i64 = 14;
+
+/// Lots of which something is here or on the way.
+pub(super) fn there(conn: &Connection) -> Result<Vec<LotId>, StoreError> {
+    Ok(conn
+        .prepare_cached("SELECT lot_id FROM lot_now ORDER BY lot_id")?
+        .query_map([], |row| row.get(0))?
+        .collect::<Result<_, _>>()?)
+}
 
 fn read(conn: &Connection, today: Day) -> Result<Goods, StoreError> {
     let since = today - chrono::Duration::days(BACK_D);

@@ -19,8 +19,8 @@ use crate::domain::id::{EntryId, HoldId, LotId, PersonId, SowingId, TrayId};
 use crate::domain::refusal::Refusal;
 use crate::domain::time::Instant;
 use crate::domain::tray::{Stage, named};
-pub(super) use reach::lots_of;
 use reach::own_lots;
+pub(super) use reach::{buyers, lots_of};
 
 /// Someone holds a tray, or a batch with all its trays, also those that were cut.
 pub(super) fn by_hand(w: &mut Writer<'_>, scope: Scope, reason: &str) -> Result<Wrote, StoreError> {

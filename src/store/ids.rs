@@ -4,6 +4,7 @@ use rusqlite::ToSql;
 use rusqlite::types::{FromSql, FromSqlError, FromSqlResult, ToSqlOutput, ValueRef};
 
 use crate::domain::breach::Verdict;
+use crate::domain::cold::{Kind as SpellKind, Measured};
 use crate::domain::crop::{Medium, Soak};
 use crate::domain::fuzz::{Extent, Sign, Verdict as Finding};
 use crate::domain::hold::Cause;
@@ -113,6 +114,8 @@ stored_words!(
     CameBack,
     Away,
     RoundKind,
+    SpellKind,
+    Measured,
 );
 
 impl ToSql for Instant {

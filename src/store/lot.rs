@@ -11,7 +11,7 @@ use super::error::StoreError;
 use super::facts::{BREACH_LOT, LOT};
 use super::ids::day_sql;
 use super::writer::{Cell, Writer};
-use super::{breach, hold};
+use super::{breach, hold, spell};
 use crate::domain::code::Code;
 use crate::domain::id::{BreachId, CropId, EntryId, LotId, ProductId, TrayId};
 use crate::domain::keeping::{Left, Rates, Used, early_day};
@@ -147,7 +147,7 @@ fn held(conn: &Connection, lot: LotId) -> Result<bool, StoreError> {
             }
         }
     }
-    Ok(false)
+    spell::holds(conn, lot)
 }
 
 /// A lot and everything that went into it; what had another code before is the same lot. Index: `lot_input_lot`.

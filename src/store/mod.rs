@@ -10,6 +10,7 @@ mod breach;
 pub mod chain;
 mod check;
 mod cleaning;
+mod cold;
 mod copy;
 mod correct;
 mod crop;
@@ -51,7 +52,9 @@ mod setting;
 mod share;
 mod soak;
 mod sowing;
+mod spell;
 mod standing;
+mod stay;
 mod stock;
 mod suspect;
 #[cfg(test)]
@@ -113,7 +116,7 @@ impl Store {
     /// Works the derived rows out again; says how many differed.
     pub fn rebuild(&mut self) -> Result<usize, StoreError> {
         let tx = self.conn.transaction_with_behavior(rusqlite::TransactionBehavior::Immediate)?;
-        let differed = derive::rebuild(&tx)? + lot::rebuild(&tx)?;
+        let differed = derive::rebuild(&tx)? + spell::rebuild(&tx)? + lot::rebuild(&tx)?;
         tx.commit()?;
         Ok(differed)
     }

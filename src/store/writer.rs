@@ -321,6 +321,13 @@ impl<'c> Writer<'c> {
         Ok(())
     }
 
+    /// Keys of a table's rows that this entry brought or made void.
+    pub fn rows(&self, table: &'static Table) -> Vec<i64> {
+        let at = position(table);
+        let of = self.parts.keys().filter(|(_, table, _)| *table == at);
+        of.filter_map(|(.., key)| key.first().copied()).collect()
+    }
+
     /// Closes the entry with its hash.
     pub fn finish(self) -> Result<EntryId, StoreError> {
         let hash = link(&self.head, &self.own, self.parts.values().map(Vec::as_slice));

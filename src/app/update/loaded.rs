@@ -46,6 +46,11 @@ pub(super) fn on_loaded(model: &mut Model, loaded: Loaded) -> Vec<Effect> {
             model.air_at = model.now;
             meeting::book_came(model)
         }
+        Loaded::Cold(cold) => {
+            model.cold = *cold;
+            form_page::stock_came(model);
+            meeting::book_came(model)
+        }
         Loaded::Outcomes(outcomes) => {
             rates::loaded(model, outcomes);
             vec![]

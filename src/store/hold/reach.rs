@@ -39,7 +39,17 @@ pub(in crate::store) fn lots_of(
 pub(super) fn reach(conn: &Connection, hold: &mut Hold) -> Result<(), StoreError> {
     let trays: Vec<TrayId> = hold.trays.iter().map(|held| held.tray).collect();
     hold.lots = lots_of(conn, &own_lots(conn, hold.id)?, &trays)?;
-    for lot in &hold.lots {
+    hold.buyers = buyers(conn, hold.lots.iter().map(|lot| (lot.lot, lot.code.as_str())))?;
+    Ok(())
+}
+
+/// Who got packs of lots, the newest delivery first.
+pub(in crate::store) fn buyers<'c>(
+    conn: &Connection,
+    lots: impl Iterator<Item = (LotId, &'c str)>,
+) -> Result<Vec<Buyer>, StoreError> {
+    let mut buyers = Vec::new();
+    for (lot, code) in lots {
         // index: stock_move_lot
         let got: Vec<(String, String, Day, i64)> = conn
             .prepare_cached(
@@ -47,10 +57,10 @@ pub(super) fn reach(conn: &Connection, hold: &mut Hold) -> Result<(), StoreError
                  JOIN customer c ON c.id = d.customer_id
                  WHERE m.lot_id = ? AND m.kind = 'delivered' AND m.void_by IS NULL GROUP BY d.id ORDER BY d.id",
             )?
-            .query_map([lot.lot], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?)))?
+            .query_map([lot], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?)))?
             .collect::<Result<_, _>>()?;
-        let code = &lot.code;
-        hold.buyers.extend(got.into_iter().map(|(name, phone, day, packs)| Buyer {
+        let code = code.to_owned();
+        buyers.extend(got.into_iter().map(|(name, phone, day, packs)| Buyer {
             name,
             phone,
             day,
@@ -58,8 +68,8 @@ pub(super) fn reach(conn: &Connection, hold: &mut Hold) -> Result<(), StoreError
             packs,
         }));
     }
-    hold.buyers.sort_by(|a, b| (b.day, &a.name).cmp(&(a.day, &b.name)));
-    Ok(())
+    buyers.sort_by(|a, b| (b.day, &a.name).cmp(&(a.day, &b.name)));
+    Ok(buyers)
 }
 
 pub(super) fn own_lots(conn: &Connection, hold: HoldId) -> Result<Vec<LotId>, StoreError> {

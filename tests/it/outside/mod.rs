@@ -11,7 +11,7 @@ use rackwalk::domain::breach::Verdict;
 use rackwalk::domain::correction::Correction;
 use rackwalk::domain::id::{PersonId, SensorId};
 use rackwalk::domain::look::{Roots, WaterFigures};
-use rackwalk::domain::power_cut::Span;
+use rackwalk::domain::power_cut::{Out, Span};
 use rackwalk::domain::reading::{NewReadings, Reading};
 use rackwalk::domain::room::Zone;
 use rackwalk::domain::water::NewWater;
@@ -37,9 +37,9 @@ fn lived_in() -> Book {
     book.act(&Action::AddPerson { initials: "RM".into(), name: "Rui Matos".into(), may_decide: false });
     book.act(&Action::CountSeed { lot, counted_mg: 900_000 });
     let span = Span { from: book.now.plus(-Duration::hours(5)).instant(), to: Some(book.now.instant()) };
-    book.act(&Action::PowerCut { span, zone: Some(Zone::Covered) });
+    book.act(&Action::PowerCut { span, place: Out::Zone(Zone::Covered), warmest_dc: None });
     book.act(&Action::Undo);
-    book.act(&Action::PowerCut { span: Span { to: None, ..span }, zone: None });
+    book.act(&Action::PowerCut { span: Span { to: None, ..span }, place: Out::Room, warmest_dc: None });
     // two files of one sensor, and water with all its figures
     let sensor = SensorId(book.act(&Action::AddSensor { name: "door".into(), zone: Zone::Lit }).made.unwrap());
     for n in 1..3 {

@@ -13,7 +13,7 @@ use rackwalk::domain::look::{Look, WaterFigures};
 use rackwalk::domain::mix::MixEnd;
 use rackwalk::domain::order::{NewOrder, Wanted};
 use rackwalk::domain::packing::{Draw, NewLive, NewRun};
-use rackwalk::domain::power_cut::Span;
+use rackwalk::domain::power_cut::{Out, Span};
 use rackwalk::domain::product::{Kind, NewProduct};
 use rackwalk::domain::room::Zone;
 use rackwalk::domain::round::{Kind as RoundKind, NewRound};
@@ -47,7 +47,7 @@ fn full() -> Book {
     let look = Look { walk, watered: true, water, note: Some("by the door".into()), ..Look::of(trays[0]) };
     book.act(&Action::Look(Box::new(look)));
     let span = Span { from: book.now.plus(-chrono::Duration::hours(3)).instant(), to: Some(book.now.instant()) };
-    book.act(&Action::PowerCut { span, zone: Some(Zone::Lit) });
+    book.act(&Action::PowerCut { span, place: Out::Zone(Zone::Lit), warmest_dc: None });
     let (crop, day) = (book.board().crops.iter().find(|c| c.letters == "RAD").unwrap().id, book.now.day());
     let correction = Correction::Sowing {
         sowing: SowingId(1),

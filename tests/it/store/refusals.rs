@@ -16,7 +16,7 @@ use rackwalk::domain::id::{
     CheckKindId, CropId, EntryId, FormatId, PersonId, PlaceId, RackId, SeedLotId, SoakId, SowingId, TrayId, WalkId,
 };
 use rackwalk::domain::look::{Basis, Fault, Faults, Look, Mist, Roots, WaterFigures};
-use rackwalk::domain::power_cut::Span;
+use rackwalk::domain::power_cut::{Out, Span};
 use rackwalk::domain::room::{Units, Zone};
 use rackwalk::domain::seed_lot::{NewSeedLot, Treated};
 use rackwalk::domain::setup::{NewFormat, NewRack, NewRoom};
@@ -475,7 +475,7 @@ fn safe_cases(w: &World) -> Vec<(&'static str, Action)> {
     std::os::unix::fs::symlink(home, &link).unwrap();
     let hours = |from: i64, to: Option<i64>| {
         let at = |hours| w.book.now.plus(Duration::hours(hours)).instant();
-        Action::PowerCut { span: Span { from: at(from), to: to.map(at) }, zone: None }
+        Action::PowerCut { span: Span { from: at(from), to: to.map(at) }, place: Out::Room, warmest_dc: None }
     };
     vec![
         ("copy_whole_path", copy("media/stick")),

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use rackwalk::domain::action::Action;
 use rackwalk::domain::history::Of;
 use rackwalk::domain::id::PersonId;
-use rackwalk::domain::power_cut::Span;
+use rackwalk::domain::power_cut::{Out, Span};
 use rackwalk::store::Store;
 use rackwalk::store::migrate::latest;
 use rackwalk::store::open::{Verdict, look, open_read_only};
@@ -76,7 +76,7 @@ fn a_book_of_issue_1_comes_up_with_all_it_held() {
     // the new table takes its facts, and the chain goes on over them
     let now = at("2026-07-15T07:00");
     let span = Span { from: now.plus(-chrono::Duration::hours(2)).instant(), to: None };
-    store.act(&Action::PowerCut { span, zone: None }, PersonId(1), now).unwrap();
+    store.act(&Action::PowerCut { span, place: Out::Room, warmest_dc: None }, PersonId(1), now).unwrap();
     let after = store.verify_chain(|_| ()).unwrap();
     assert_eq!((after.entries, after.broken_at), (44, None));
 

@@ -1,12 +1,14 @@
 //! What keeps the record safe and honest: the second copy, and hours without power.
 
-use super::{Wrong, minute, some_text};
+use super::{Wrong, measure, minute, scaled, some_text};
 use crate::app::form::{Field, Form, Opt, Values};
 use crate::app::model::Model;
 use crate::domain::action::Action;
-use crate::domain::power_cut::{LONG_DAYS, Span, parse_moment, place};
+use crate::domain::id::StoreId;
+use crate::domain::power_cut::{LONG_DAYS, Out, Span, parse_moment};
 use crate::domain::room::Zone;
 use crate::domain::time::Now;
+use crate::domain::units::Quantity::Temperature;
 
 pub(super) fn second_copy(model: &Model) -> Form {
     let mut form = Form::new(
@@ -31,8 +33,10 @@ pub(super) fn second_copy_action(values: &Values) -> Action {
 }
 
 pub(super) fn power_cut(model: &Model) -> Form {
-    let mut zones = vec![Opt::new("room", place(None))];
-    zones.extend(Zone::ALL.iter().map(|zone| Opt::new(zone.stored(), zone.shown())));
+    let mut places = vec![Opt::new("room", "the whole room").hint("with its cold stores")];
+    places.extend(Zone::ALL.iter().map(|zone| Opt::new(zone.stored(), zone.shown())));
+    places.extend(model.cold.stores.iter().map(|store| Opt::new(store.id.0.to_string(), store.name.clone())));
+    let warmest = measure(model, Temperature, -20.0, 60.0, 1);
     Form::new(
         "A power cut",
         model.today(),
@@ -42,7 +46,9 @@ pub(super) fn power_cut(model: &Model) -> Form {
                 .starting(&minute(model))
                 .help("Day and time, such as 2026-07-12 04:10; 04:10 is today."),
             Field::text("to", "power back", 16).help("Empty while it is still out."),
-            Field::choice("zone", "where", zones).required().starting("room"),
+            Field::choice("zone", "where", places).required().starting("room"),
+            Field::measure("warmest", "warmest then", warmest)
+                .help("As measured in a cold store meanwhile; without it how long greens keep is unknown."),
             Field::yes_no("sure", "sure of the days")
                 .required()
                 .hidden()
@@ -78,5 +84,10 @@ pub(super) fn power_cut_action(model: &Model, values: &Values) -> Result<Action,
     if span.long(model.now) && !values.yes("sure") {
         return Err((Some("from"), format!("That is more than {LONG_DAYS} days: correct it, or say yes to it below.")));
     }
-    Ok(Action::PowerCut { span, zone: Zone::from_stored(values.text("zone")) })
+    let place = match (Zone::from_stored(values.text("zone")), values.text("zone").parse()) {
+        (Some(zone), _) => Out::Zone(zone),
+        (None, Ok(store)) => Out::Store(StoreId(store)),
+        (None, Err(_)) => Out::Room,
+    };
+    Ok(Action::PowerCut { span, place, warmest_dc: scaled(values, "warmest", 10.0) })
 }

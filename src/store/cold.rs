@@ -1,0 +1,298 @@
+//! Cold stores, readings by hand in them, and the read model of their screens. What lies where is `store/stay.rs`, spells are
+//! `store/spell.rs`.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use rusqlite::{Connection, OptionalExtension, params};
+
+use super::Store;
+use super::act::Wrote;
+use super::air::digest;
+use super::error::StoreError;
+use super::facts::{READING, READING_FILE};
+use super::person::saved;
+use super::revision::{fresh, same};
+use super::writer::{Cell, Writer};
+use super::{crop, goods, power_cut, room, sender, setting, spell, stay};
+use crate::domain::cold::{CAUTION, Cold, ColdStore, HandRead, HandReading, Limits, NewStore, Rules, Thermometer};
+use crate::domain::delivery::COLD_DC;
+use crate::domain::id::{CropId, EntryId, SensorId, StoreId};
+use crate::domain::keeping::{Rates, Reading, Series};
+use crate::domain::refusal::Refusal;
+use crate::domain::time::{Instant, Now};
+
+const RULES: &str = "cold";
+
+impl Store {
+    /// Cold stores, what lies in them, spells, and the sums that countdowns are read from. `before`: what was read last, of
+    /// which sums that did not change are kept.
+    pub fn cold(&self, now: Now, before: Option<Cold>) -> Result<Cold, StoreError> {
+        read(&self.conn, now, before)
+    }
+}
+
+/// The name of a cold store in use.
+pub(super) fn known(conn: &Connection, store: StoreId) -> Result<String, StoreError> {
+    conn.prepare_cached("SELECT name FROM store WHERE id = ? AND NOT retired")?
+        .query_row([store], |row| row.get(0))
+        .optional()?
+        .ok_or_else(|| {
+            Refusal::new("store_unknown", "This cold store is not in use here: choose another.").at("store").into()
+        })
+}
+
+fn cells<'a>(name: &'a &str, limits: &'a Limits) -> [Cell<'a>; 6] {
+    [
+        ("name", name),
+        ("min_dc", &limits.min_dc),
+        ("max_dc", &limits.max_dc),
+        ("over_min", &limits.over_min),
+        ("gap_min", &limits.gap_min),
+        ("plan_dc", &limits.plan_dc),
+    ]
+}
+
+fn checked(new: &NewStore) -> Result<(), StoreError> {
+    new.check().map_err(|(field, why)| Refusal::new("store", why).at(field).into())
+}
+
+/// How the readings by hand of a store are called.
+fn by_hand(name: &str) -> String {
+    format!("{name}, by hand")
+}
+
+pub(super) fn add(w: &mut Writer<'_>, new: &NewStore) -> Result<Wrote, StoreError> {
+    checked(new)?;
+    let name = new.name.trim();
+    let id = w.make("store", 1, "1", &cells(&name, &new.limits))?;
+    let hand = by_hand(name);
+    let known: Option<i64> =
+        w.conn.query_row("SELECT id FROM sensor WHERE store_id = ? AND by_hand", [id], |row| row.get(0)).optional()?;
+    match known {
+        Some(sensor) => {
+            w.edit("sensor", sensor, &[("name", &hand), ("retired", &false)])?;
+        }
+        None => {
+            w.create("sensor", &[("name", &hand), ("store_id", &id), ("by_hand", &true)])?;
+        }
+    }
+    Ok(Wrote::said(format!("{name}: kept as a cold store.")).made(id))
+}
+
+pub(super) fn edit(
+    w: &mut Writer<'_>,
+    store: StoreId,
+    new: &NewStore,
+    retired: bool,
+    rev: i64,
+) -> Result<Wrote, StoreError> {
+    fresh(w.conn, "store", store.0, rev)?;
+    checked(new)?;
+    if retired && stay::occupied(w.conn, store)? {
+        let why = "Something lies in it: put that elsewhere first.";
+        return Err(Refusal::new("store_occupied", why).at("used").into());
+    }
+    let name = new.name.trim();
+    let mut cells = cells(&name, &new.limits).to_vec();
+    cells.push(("retired", &retired));
+    saved(w.edit("store", store.0, &cells)?)?;
+    let sensor: i64 =
+        w.conn.query_row("SELECT id FROM sensor WHERE store_id = ? AND by_hand", [store], |row| row.get(0))?;
+    w.edit("sensor", sensor, &[("name", &by_hand(name)), ("retired", &retired)])?;
+    Ok(Wrote::said(format!("{name}: saved.")).made(store.0))
+}
+
+/// A reading by hand: a file of one row, with its thermometer.
+pub(super) fn read_by_hand(w: &mut Writer<'_>, new: &HandReading) -> Result<Wrote, StoreError> {
+    let name = known(w.conn, new.store)?;
+    let thermometer = new.thermometer.trim();
+    if !(1..=60).contains(&thermometer.chars().count()) {
+        let why = "Say with which thermometer, in 1 to 60 characters.";
+        return Err(Refusal::new("thermometer", why).at("thermometer").into());
+    }
+    if !(-200..=600).contains(&new.temp_dc) {
+        let why = "A cold store has -20 to 60 °C: read it again.";
+        return Err(Refusal::new("reading_range", why).at("temp").into());
+    }
+    if new.at > w.now.instant() {
+        let why = "That is still to come: give the time it was read.";
+        return Err(Refusal::new("reading_future", why).at("time").into());
+    }
+    let sensor: SensorId =
+        w.conn.query_row("SELECT id FROM sensor WHERE store_id = ? AND by_hand", [new.store], |row| row.get(0))?;
+    let (at_s, measured) = (new.at.0.timestamp(), new.measured.stored());
+    let there: bool = w.conn.query_row(
+        "SELECT EXISTS (SELECT 1 FROM reading r JOIN reading_file f ON f.id = r.file_id
+         WHERE r.sensor_id = ? AND r.at_s = ? AND f.void_by IS NULL AND f.measured = ?)",
+        params![sensor, at_s, measured],
+        |row| row.get(0),
+    )?;
+    if there {
+        let why = "A reading of that minute is there already: put that one right, or give another time.";
+        return Err(Refusal::new("reading_there", why).at("time").into());
+    }
+    let sha256 = digest(format!("by hand, {}, {}, {thermometer}, {measured}", new.at, new.temp_dc).as_bytes());
+    let file = w.fact(
+        READING_FILE,
+        &[
+            ("sensor_id", &sensor),
+            ("sha256", &sha256),
+            ("name", &"by hand"),
+            ("rows", &1),
+            ("thermometer", &thermometer),
+            ("measured", &measured),
+        ],
+    )?;
+    w.fact(READING, &[("sensor_id", &sensor), ("at_s", &at_s), ("file_id", &file), ("temp_dc", &new.temp_dc)])?;
+    let temp = room::units(w.conn)?.temperature(new.temp_dc);
+    let warm = if new.temp_dc > COLD_DC { format!(" Warmer than 5 °C. {CAUTION}") } else { String::new() };
+    Ok(Wrote::said(format!("{name}: {temp}, {}, by {thermometer}.{warm}", new.measured.shown())))
+}
+
+pub(super) fn rules(conn: &Connection) -> Result<(Rules, i64), StoreError> {
+    setting::read(conn, RULES)
+}
+
+pub(super) fn edit_rules(w: &mut Writer<'_>, rules: &Rules, rev: i64) -> Result<Wrote, StoreError> {
+    let (before, now) = self::rules(w.conn)?;
+    same(now, rev)?;
+    if rules.bench_dc.is_some_and(|dc| !(-200..=600).contains(&dc)) {
+        return Err(Refusal::new("rules", "A workroom has -20 to 60 °C: read it again.").at("bench").into());
+    }
+    saved(before != *rules)?;
+    setting::write(w, RULES, rules)?;
+    Ok(Wrote::said("Cold rules: saved."))
+}
+
+/// What an entry says of the rules, if it changed them.
+pub(super) fn rules_line(conn: &Connection, entry: EntryId) -> Result<Option<String>, StoreError> {
+    let Some(rules) = setting::after::<Rules>(conn, entry, RULES)? else { return Ok(None) };
+    Ok(Some(format!("cold rules: {}", rules.words(room::units(conn)?))))
+}
+
+/// The limits of a store.
+pub(super) fn limits(conn: &Connection, store: StoreId) -> Result<Limits, StoreError> {
+    Ok(conn.prepare_cached("SELECT min_dc, max_dc, over_min, gap_min, plan_dc FROM store WHERE id = ?")?.query_row(
+        [store],
+        |row| {
+            Ok(Limits {
+                min_dc: row.get(0)?,
+                max_dc: row.get(1)?,
+                over_min: row.get(2)?,
+                gap_min: row.get(3)?,
+                plan_dc: row.get(4)?,
+            })
+        },
+    )?)
+}
+
+/// What a store read since a moment, and the reading that stood then. Indexes: `sensor_store`, the key of `reading`.
+pub(super) fn series(conn: &Connection, store: StoreId, from_s: i64) -> Result<Series, StoreError> {
+    let stood: Option<i64> = conn
+        .prepare_cached(
+            "SELECT max(at_s) FROM (SELECT (SELECT r.at_s FROM reading r JOIN reading_file f ON f.id = r.file_id
+               WHERE r.sensor_id = s.id AND r.at_s <= ?2 AND f.void_by IS NULL ORDER BY r.at_s DESC LIMIT 1) AS at_s
+             FROM sensor s WHERE s.store_id = ?1)",
+        )?
+        .query_row(params![store, from_s], |row| row.get(0))?;
+    let readings: Vec<Reading> = conn
+        .prepare_cached(
+            "SELECT r.at_s, r.temp_dc FROM sensor s CROSS JOIN reading r ON r.sensor_id = s.id
+             JOIN reading_file f ON f.id = r.file_id WHERE s.store_id = ? AND r.at_s >= ? AND f.void_by IS NULL",
+        )?
+        .query_map(params![store, stood.unwrap_or(from_s)], |row| Ok(Reading { at_s: row.get(0)?, dc: row.get(1)? }))?
+        .collect::<Result<_, _>>()?;
+    let gap_s = limits(conn, store)?.gap_min * 60;
+    Ok(Series::new(readings, gap_s, power_cut::of_store(conn, store)?))
+}
+
+fn read(conn: &Connection, now: Now, before: Option<Cold>) -> Result<Cold, StoreError> {
+    let now_s = now.instant().0.timestamp();
+    let mut lots = Vec::new();
+    for lot in goods::there(conn)? {
+        lots.push(stay::ways_of(conn, lot, now_s)?);
+    }
+    let since = now_s - goods::BACK_D * 24 * 3600;
+    let mut spells = spell::seen(conn, since, now_s)?;
+    // as far back as any sum reaches
+    let touched = spells.values().flatten().flat_map(|spell| &spell.touched).flat_map(|lot| &lot.ways);
+    let cuts = lots.iter().flat_map(|lot| &lot.ways).chain(touched).map(|way| way.cut_s);
+    let oldest = cuts.min().unwrap_or(now_s).min(since);
+    let mut stores = Vec::new();
+    let rows: Vec<(StoreId, i64, String)> = conn
+        .prepare_cached("SELECT id, rev, name FROM store WHERE NOT retired ORDER BY name")?
+        .query_map([], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?
+        .collect::<Result<_, _>>()?;
+    for (id, rev, name) in rows {
+        stores.push(ColdStore {
+            id,
+            rev,
+            name,
+            limits: limits(conn, id)?,
+            series: Arc::new(series(conn, id, oldest)?),
+            newest: newest(conn, id)?,
+            sensors: sensors(conn, id)?,
+            spells: spells.remove(&id).unwrap_or_default(),
+            thermometers: thermometers(conn, id)?,
+        });
+    }
+    let after_dc = sender::read(conn)?.0.after_dc;
+    Ok(Cold::new(stores, lots, rules(conn)?, after_dc, lives(conn)?, before))
+}
+
+/// How fast each crop ages.
+pub(super) fn lives(conn: &Connection) -> Result<BTreeMap<CropId, Arc<Rates>>, StoreError> {
+    let crops: Vec<(CropId, bool)> = conn
+        .prepare_cached("SELECT id, chilling FROM crop")?
+        .query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?
+        .collect::<Result<_, _>>()?;
+    let mut lives = BTreeMap::new();
+    for (crop, chilling) in crops {
+        lives.extend(Rates::of(&crop::anchors_of(conn, crop)?, chilling).map(|rates| (crop, Arc::new(rates))));
+    }
+    Ok(lives)
+}
+
+/// The newest reading of a store, by whatever read it.
+fn newest(conn: &Connection, store: StoreId) -> Result<Option<HandRead>, StoreError> {
+    Ok(conn
+        .prepare_cached(
+            "SELECT r.at_s, r.temp_dc, f.measured, coalesce(f.thermometer, s.name) FROM sensor s
+             CROSS JOIN reading r ON r.sensor_id = s.id AND r.at_s = (SELECT x.at_s FROM reading x
+               JOIN reading_file y ON y.id = x.file_id WHERE x.sensor_id = s.id AND y.void_by IS NULL ORDER BY x.at_s DESC LIMIT 1)
+             JOIN reading_file f ON f.id = r.file_id WHERE s.store_id = ? AND f.void_by IS NULL
+             ORDER BY r.at_s DESC, r.temp_dc DESC LIMIT 1",
+        )?
+        .query_row([store], |row| {
+            Ok(HandRead { at_s: row.get(0)?, dc: row.get(1)?, measured: row.get(2)?, by: row.get(3)? })
+        })
+        .optional()?)
+}
+
+fn sensors(conn: &Connection, store: StoreId) -> Result<Vec<Thermometer>, StoreError> {
+    Ok(conn
+        .prepare_cached(
+            "SELECT id, rev, name FROM sensor WHERE store_id = ? AND NOT retired AND NOT by_hand ORDER BY name",
+        )?
+        .query_map([store], |row| Ok(Thermometer { id: row.get(0)?, rev: row.get(1)?, name: row.get(2)? }))?
+        .collect::<Result<_, _>>()?)
+}
+
+/// Thermometers that were named in a store, the newest first.
+fn thermometers(conn: &Connection, store: StoreId) -> Result<Vec<String>, StoreError> {
+    Ok(conn
+        .prepare_cached(
+            "SELECT f.thermometer FROM sensor s JOIN reading_file f ON f.sensor_id = s.id
+             WHERE s.store_id = ? AND s.by_hand AND f.void_by IS NULL AND f.thermometer NOT NULL
+             GROUP BY f.thermometer ORDER BY max(f.id) DESC LIMIT 8",
+        )?
+        .query_map([store], |row| row.get(0))?
+        .collect::<Result<_, _>>()?)
+}
+
+/// Moments as the book keeps those of readings.
+pub(super) fn instant(at_s: i64) -> Result<Instant, StoreError> {
+    let at = chrono::DateTime::from_timestamp(at_s, 0);
+    at.map(Instant).ok_or_else(|| StoreError::unreadable("a moment", &at_s.to_string()))
+}

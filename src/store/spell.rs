@@ -1,0 +1,394 @@
+//! Warm and cold spells: `spell_now` is worked out again for the stores an entry touched; what was decided stays a fact.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use rusqlite::{Connection, OptionalExtension, Row, params};
+
+use super::act::Wrote;
+use super::breach::{decider, grounds};
+use super::error::StoreError;
+use super::facts::{CHANGE, POWER_CUT, READING_FILE, SPELL_DECISION, STAY};
+use super::writer::Writer;
+use super::{cold, goods, hold, lot, room, stay, stock};
+use crate::domain::breach::Verdict;
+use crate::domain::cold::{Kind, Spell, SpellKey, SpellSeen, Touched, spells};
+use crate::domain::id::{EntryId, LotId, PersonId, StoreId};
+use crate::domain::keeping::{Place, Way};
+use crate::domain::refusal::Refusal;
+use crate::domain::text::counted;
+use crate::domain::time::Now;
+
+fn spell(row: &Row<'_>) -> rusqlite::Result<Spell> {
+    Ok(Spell {
+        key: SpellKey { store: row.get(0)?, kind: row.get(1)?, from_s: row.get(2)? },
+        to_s: row.get(3)?,
+        going_on: row.get(4)?,
+        worst_dc: row.get(5)?,
+    })
+}
+
+const COLUMNS: &str = "store_id, kind, from_s, to_s, going_on, worst_dc";
+
+/// Stores whose spells an entry may have changed, and from when on.
+fn touched(w: &Writer<'_>) -> Result<BTreeMap<StoreId, i64>, StoreError> {
+    let mut from: BTreeMap<StoreId, i64> = BTreeMap::new();
+    let mut touch = |store: StoreId, at_s: i64| {
+        let at = from.entry(store).or_insert(at_s);
+        *at = at_s.min(*at);
+    };
+    for file in w.rows(READING_FILE) {
+        let read: Option<(StoreId, i64)> = w
+            .conn
+            .prepare_cached(
+                "SELECT s.store_id, (SELECT min(r.at_s) FROM reading r WHERE r.sensor_id = s.id AND r.file_id = f.id)
+                 FROM reading_file f JOIN sensor s ON s.id = f.sensor_id WHERE f.id = ? AND s.store_id NOT NULL",
+            )?
+            .query_row([file], |row| Ok((row.get(0)?, row.get(1)?)))
+            .optional()?;
+        if let Some((store, at_s)) = read {
+            touch(store, at_s);
+        }
+    }
+    // a lot that went elsewhere left a store behind
+    for moved in w.rows(STAY) {
+        let lay: Vec<(StoreId, i64)> = w
+            .conn
+            .prepare_cached(
+                "SELECT o.store_id, y.at_s FROM stay y JOIN stay o ON o.lot_id = y.lot_id WHERE y.id = ? AND o.store_id NOT NULL",
+            )?
+            .query_map([moved], |row| Ok((row.get(0)?, row.get(1)?)))?
+            .collect::<Result<_, _>>()?;
+        lay.into_iter().for_each(|(store, at_s)| touch(store, at_s));
+    }
+    for cut in w.rows(POWER_CUT) {
+        let cut: Vec<(StoreId, i64)> = w
+            .conn
+            .prepare_cached(
+                "SELECT s.id, unixepoch(p.from_at) FROM power_cut p JOIN store s ON p.zone_id IS NULL AND s.id = coalesce(p.store_id, s.id)
+                 WHERE p.id = ?",
+            )?
+            .query_map([cut], |row| Ok((row.get(0)?, row.get(1)?)))?
+            .collect::<Result<_, _>>()?;
+        cut.into_iter().for_each(|(store, at_s)| touch(store, at_s));
+    }
+    if !w.rows(CHANGE).is_empty() {
+        // other limits, or a crop that cold harms: all of it
+        let whole: Vec<StoreId> = w
+            .conn
+            .prepare_cached(
+                "SELECT row_id FROM change WHERE entry_id = ?1 AND noun = 'store'
+                 UNION SELECT s.id FROM store s WHERE EXISTS (SELECT 1 FROM change c WHERE c.entry_id = ?1 AND c.noun = 'crop'
+                   AND json_extract(c.after, '$.chilling') NOT NULL AND c.before NOT NULL)",
+            )?
+            .query_map([w.entry], |row| row.get(0))?
+            .collect::<Result<_, _>>()?;
+        whole.into_iter().for_each(|store| touch(store, i64::MIN));
+    }
+    Ok(from)
+}
+
+/// Works the spells of the touched stores out again, and says which are new or grew. What they hold is touched by it.
+pub(super) fn refresh(w: &mut Writer<'_>) -> Result<Vec<Spell>, StoreError> {
+    let mut news = Vec::new();
+    let mut other = !w.rows(SPELL_DECISION).is_empty() || rules_changed(w)?;
+    for (store, from_s) in touched(w)? {
+        let (gone, come) = again(w.conn, store, from_s)?;
+        other |= gone != come;
+        news.extend(come.into_iter().filter(|spell| !gone.contains(spell)));
+    }
+    if other {
+        w.touched_lots.extend(goods::there(w.conn)?);
+    }
+    Ok(news)
+}
+
+fn rules_changed(w: &Writer<'_>) -> Result<bool, StoreError> {
+    Ok(!w.rows(CHANGE).is_empty()
+        && w.conn
+            .prepare_cached(
+                "SELECT EXISTS (SELECT 1 FROM change c JOIN setting s ON s.id = c.row_id WHERE c.entry_id = ? AND c.noun = 'setting'
+                   AND s.key = 'cold')",
+            )?
+            .query_row([w.entry], |row| row.get(0))?)
+}
+
+/// Writes the spells of a store anew that reach beyond a moment; returns what stood there and what stands there now.
+fn again(conn: &Connection, store: StoreId, from_s: i64) -> Result<(Vec<Spell>, Vec<Spell>), StoreError> {
+    let start = start(conn, store, from_s)?;
+    let gone: Vec<Spell> = conn
+        .prepare_cached(&format!(
+            "SELECT {COLUMNS} FROM spell_now WHERE store_id = ? AND from_s >= ? ORDER BY from_s, kind"
+        ))?
+        .query_map(params![store, start], spell)?
+        .collect::<Result<_, _>>()?;
+    conn.prepare_cached("DELETE FROM spell_now WHERE store_id = ? AND from_s >= ?")?.execute(params![store, start])?;
+    let come = worked_out(conn, store, start)?;
+    for spell in &come {
+        conn.prepare_cached(
+            "INSERT INTO spell_now (store_id, kind, from_s, to_s, going_on, worst_dc) VALUES (?, ?, ?, ?, ?, ?)",
+        )?
+        .execute(params![
+            spell.key.store,
+            spell.key.kind,
+            spell.key.from_s,
+            spell.to_s,
+            spell.going_on,
+            spell.worst_dc
+        ])?;
+    }
+    Ok((gone, come))
+}
+
+fn worked_out(conn: &Connection, store: StoreId, start: i64) -> Result<Vec<Spell>, StoreError> {
+    let series = cold::series(conn, store, start)?;
+    let found = spells(store, &series, &cold::limits(conn, store)?, &stay::sensitive(conn, store, start)?);
+    Ok(found.into_iter().filter(|spell| spell.key.from_s >= start).collect())
+}
+
+/// From where on the spells that a change at a moment touches are found whole: before it no run was as long as a spell yet.
+fn start(conn: &Connection, store: StoreId, from_s: i64) -> Result<i64, StoreError> {
+    if from_s == i64::MIN {
+        return Ok(i64::MIN);
+    }
+    let before = |at_s: i64| -> Result<Option<i64>, StoreError> {
+        Ok(conn
+            .prepare_cached(
+                "SELECT max(at_s) FROM (SELECT (SELECT r.at_s FROM reading r JOIN reading_file f ON f.id = r.file_id
+                   WHERE r.sensor_id = s.id AND r.at_s < ?2 AND f.void_by IS NULL ORDER BY r.at_s DESC LIMIT 1) AS at_s
+                 FROM sensor s WHERE s.store_id = ?1)",
+            )?
+            .query_row(params![store, at_s], |row| row.get(0))?)
+    };
+    let over_s = cold::limits(conn, store)?.over_min * 60;
+    let Some(stood) = before(from_s)? else { return Ok(i64::MIN) };
+    let Some(first) = before(stood - over_s)? else { return Ok(i64::MIN) };
+    let spell: Option<i64> = conn
+        .prepare_cached("SELECT min(from_s) FROM spell_now WHERE store_id = ? AND to_s >= ?")?
+        .query_row(params![store, first], |row| row.get(0))?;
+    Ok(spell.map_or(first, |spell| spell.min(first)))
+}
+
+/// Works every spell out again; returns how many differed.
+pub(super) fn rebuild(conn: &Connection) -> Result<usize, StoreError> {
+    let stores: Vec<StoreId> =
+        conn.prepare("SELECT id FROM store ORDER BY id")?.query_map([], |row| row.get(0))?.collect::<Result<_, _>>()?;
+    let mut differed = 0;
+    for store in stores {
+        let (gone, come) = again(conn, store, i64::MIN)?;
+        differed += gone.iter().filter(|spell| !come.contains(spell)).count();
+        differed += come.iter().filter(|spell| !gone.contains(spell)).count();
+    }
+    Ok(differed)
+}
+
+/// What an entry says of spells that opened by it.
+pub(super) fn opened(conn: &Connection, news: &[Spell], now: Now) -> Result<String, StoreError> {
+    let mut said = String::new();
+    for spell in news {
+        let store: String =
+            conn.query_row("SELECT name FROM store WHERE id = ?", [spell.key.store], |row| row.get(0))?;
+        let held = if cold::rules(conn)?.0.cold_food && spell.key.kind.holds() {
+            let lots = lots(conn, spell)?.len();
+            if lots > 0 { format!("; {} held by it", counted(lots, "lot")) } else { String::new() }
+        } else {
+            String::new()
+        };
+        said.push_str(&format!(" {}: {}{held}.", words(conn, spell, now)?, store));
+    }
+    Ok(said)
+}
+
+/// `Warm spell 12 Jul 22:10 to 04:40, 11.2 °C at worst`.
+fn words(conn: &Connection, spell: &Spell, now: Now) -> Result<String, StoreError> {
+    let at = |at_s: i64| Ok::<_, StoreError>(now.local(cold::instant(at_s)?));
+    let (from, to) = (at(spell.key.from_s)?, at(spell.to_s)?);
+    let to = match (spell.going_on, from.date_naive() == to.date_naive()) {
+        (true, _) => "going on".to_string(),
+        (false, true) => format!("to {}", to.format("%H:%M")),
+        (false, false) => format!("to {}", to.format("%d %b %H:%M")),
+    };
+    let worst = room::units(conn)?.temperature(spell.worst_dc);
+    let mut kind = spell.key.kind.shown().to_string();
+    if let Some(first) = kind.get_mut(0..1) {
+        first.make_ascii_uppercase();
+    }
+    Ok(format!("{kind} {} {to}, {worst} at worst", from.format("%d %b %H:%M")))
+}
+
+/// Lots that lay in the store during a spell, and what was made of them since.
+fn lots(conn: &Connection, spell: &Spell) -> Result<BTreeSet<LotId>, StoreError> {
+    let mut all = BTreeSet::new();
+    for (id, ..) in stay::in_store(conn, spell.key.store, spell.key.from_s, spell.to_s)? {
+        for made in lot::below(conn, id)? {
+            if all.contains(&made) || lot::counting(conn, made)?.is_none() {
+                continue;
+            }
+            let ways = stay::ways(conn, made, spell.to_s.max(spell.key.from_s + 1))?;
+            if ways.iter().any(|way| lay(way, spell)) && harmed(conn, spell, &ways)? {
+                all.insert(made);
+            }
+        }
+    }
+    Ok(all)
+}
+
+/// A chilling spell touches only what cold harms.
+fn harmed(conn: &Connection, spell: &Spell, ways: &[Way]) -> Result<bool, StoreError> {
+    if spell.key.kind != Kind::Chilling {
+        return Ok(true);
+    }
+    let mut chilling = conn.prepare_cached("SELECT chilling FROM crop WHERE id = ?")?;
+    for way in ways {
+        if chilling.query_row([way.crop], |row| row.get(0))? {
+            return Ok(true);
+        }
+    }
+    Ok(false)
+}
+
+/// Whether a way led through a spell.
+fn lay(way: &Way, spell: &Spell) -> bool {
+    way.legs.iter().any(|leg| {
+        leg.place == Place::Store(spell.key.store)
+            && leg.from_s <= spell.to_s
+            && leg.to_s.is_none_or(|to| to > spell.key.from_s)
+    })
+}
+
+/// The newest decision that covers a spell, and whose.
+fn decision(conn: &Connection, spell: &Spell) -> Result<Option<(Verdict, String)>, StoreError> {
+    // index: spell_decision_of
+    let decisions: Vec<(Spell, Verdict, String)> = conn
+        .prepare_cached(
+            "SELECT d.store_id, d.kind, d.from_s, d.to_s, 0, d.worst_dc, d.what, p.initials FROM spell_decision d
+             JOIN person p ON p.id = d.person_id WHERE d.store_id = ? AND d.kind = ? AND d.void_by IS NULL ORDER BY d.id DESC",
+        )?
+        .query_map(params![spell.key.store, spell.key.kind], |row| Ok((self::spell(row)?, row.get(6)?, row.get(7)?)))?
+        .collect::<Result<_, _>>()?;
+    let covers = decisions.into_iter().find(|(known, ..)| spell.within(known));
+    Ok(covers.map(|(_, what, by)| (what, by)))
+}
+
+/// Whether a spell that nobody has accepted holds a lot.
+pub(super) fn holds(conn: &Connection, lot: LotId) -> Result<bool, StoreError> {
+    if !cold::rules(conn)?.0.cold_food {
+        return Ok(false);
+    }
+    let any: bool = conn.prepare_cached("SELECT EXISTS (SELECT 1 FROM spell_now)")?.query_row([], |row| row.get(0))?;
+    if !any {
+        return Ok(false);
+    }
+    for way in stay::ways(conn, lot, i64::MAX)? {
+        for leg in &way.legs {
+            let Place::Store(store) = leg.place else { continue };
+            let spells: Vec<Spell> = conn
+                .prepare_cached(&format!(
+                    "SELECT {COLUMNS} FROM spell_now WHERE store_id = ? AND to_s >= ? AND from_s < ?"
+                ))?
+                .query_map(params![store, leg.from_s, leg.to_s.unwrap_or(i64::MAX)], spell)?
+                .collect::<Result<_, _>>()?;
+            for spell in spells.iter().filter(|spell| spell.key.kind.holds()) {
+                if !matches!(decision(conn, spell)?, Some((Verdict::Accepted, _))) {
+                    return Ok(true);
+                }
+            }
+        }
+    }
+    Ok(false)
+}
+
+/// Spells that want a decision, and those since a moment, by store, newest first.
+pub(super) fn seen(
+    conn: &Connection,
+    since_s: i64,
+    now_s: i64,
+) -> Result<BTreeMap<StoreId, Vec<SpellSeen>>, StoreError> {
+    let all: Vec<Spell> = conn
+        .prepare_cached(&format!("SELECT {COLUMNS} FROM spell_now ORDER BY from_s DESC, kind"))?
+        .query_map([], spell)?
+        .collect::<Result<_, _>>()?;
+    let mut seen: BTreeMap<StoreId, Vec<SpellSeen>> = BTreeMap::new();
+    for spell in all {
+        let decided = decision(conn, &spell)?;
+        let mut one = SpellSeen { spell, decided, touched: Vec::new(), buyers: Vec::new() };
+        if !one.open() && spell.to_s < since_s {
+            continue;
+        }
+        let units = room::units(conn)?;
+        for id in lots(conn, &spell)? {
+            let Some(of) = lot::counting(conn, id)? else { continue };
+            let here = of.here() + of.out_packs;
+            let here = if here > 0 { stock::amount(of.kind, here, units) } else { String::new() };
+            one.touched.push(Touched {
+                lot: id,
+                code: of.code,
+                name: of.name,
+                here,
+                ways: stay::ways(conn, id, now_s)?,
+            });
+        }
+        let codes = one.touched.iter().map(|lot| (lot.lot, lot.code.as_str()));
+        one.buyers = hold::buyers(conn, codes)?;
+        seen.entry(spell.key.store).or_default().push(one);
+    }
+    Ok(seen)
+}
+
+/// Someone who may decide says what becomes of what a spell touched.
+pub(super) fn decide(
+    w: &mut Writer<'_>,
+    key: SpellKey,
+    what: Verdict,
+    by: PersonId,
+    reason: &str,
+) -> Result<Wrote, StoreError> {
+    let found = w
+        .conn
+        .prepare_cached(&format!("SELECT {COLUMNS} FROM spell_now WHERE store_id = ? AND kind = ? AND from_s = ?"))?
+        .query_row(params![key.store, key.kind, key.from_s], spell)
+        .optional()?;
+    let Some(spell) = found else {
+        let why = "The readings say otherwise by now: open the list again.";
+        return Err(Refusal::new("spell_unknown", why).into());
+    };
+    if let Some((known @ (Verdict::Accepted | Verdict::Thrown), by)) = decision(w.conn, &spell)? {
+        let why = format!("{by} decided about it already: {}.", known.shown());
+        return Err(Refusal::new("spell_decided", why).into());
+    }
+    let initials = decider(w.conn, by, "a spell")?;
+    let reason = grounds(reason)?;
+    w.fact(
+        SPELL_DECISION,
+        &[
+            ("store_id", &key.store),
+            ("kind", &key.kind),
+            ("from_s", &key.from_s),
+            ("to_s", &spell.to_s),
+            ("worst_dc", &spell.worst_dc),
+            ("what", &what),
+            ("person_id", &by),
+        ],
+    )?;
+    w.note(Some(reason))?;
+    let said = words(w.conn, &spell, w.now)?;
+    Ok(Wrote::said(format!("{initials} decided. {said}: {}.", follows(what))))
+}
+
+fn follows(what: Verdict) -> &'static str {
+    match what {
+        Verdict::Accepted => "accepted, what it touched goes on",
+        Verdict::Thrown => "what it touched is thrown out: bin it in the stock",
+        Verdict::Watch => "put off, what it touched stays as it is",
+    }
+}
+
+/// What an entry decided about which spell.
+pub(super) fn line(conn: &Connection, entry: EntryId) -> Result<String, StoreError> {
+    let (kind, store, what, by): (Kind, String, Verdict, String) = conn
+        .prepare_cached(
+            "SELECT d.kind, s.name, d.what, p.initials FROM spell_decision d JOIN store s ON s.id = d.store_id
+             JOIN person p ON p.id = d.person_id WHERE d.entry_id = ?",
+        )?
+        .query_row([entry], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?)))?;
+    Ok(format!("{by} decided about the {} in {store}: {}", kind.shown(), follows(what)))
+}
