@@ -34,7 +34,7 @@ CREATE INDEX sensor_store ON sensor (store_id) WHERE store_id IS NOT NULL;
 ALTER TABLE reading_file ADD COLUMN thermometer TEXT
   CONSTRAINT reading_file_thermometer CHECK (length(thermometer) BETWEEN 1 AND 60);
 ALTER TABLE reading_file ADD COLUMN measured TEXT
-  CONSTRAINT reading_file_measured CHECK (measured IN ('air', 'product') AND thermometer IS NOT NULL);
+  CONSTRAINT reading_file_measured CHECK (measured IN ('air', 'product') AND thermometer NOT NULL OR measured IS NULL);
 ALTER TABLE reading_file ADD COLUMN part INTEGER CONSTRAINT reading_file_part CHECK (part > 0);
 DROP INDEX reading_file_once;
 CREATE UNIQUE INDEX reading_file_once ON reading_file (sensor_id, sha256, coalesce(part, 0)) WHERE void_by IS NULL;

@@ -15,11 +15,14 @@ use super::person::saved;
 use super::revision::{fresh, same};
 use super::writer::{Cell, Writer};
 use super::{crop, goods, power_cut, room, sender, setting, spell, stay};
-use crate::domain::cold::{CAUTION, Cold, ColdStore, HandRead, HandReading, Limits, NewStore, Rules, Thermometer};
+use crate::domain::cold::{
+    CAUTION, Cold, ColdStore, HandRead, HandReading, Limits, Measured, NewStore, Rules, Thermometer,
+};
 use crate::domain::delivery::COLD_DC;
 use crate::domain::id::{CropId, EntryId, SensorId, StoreId};
 use crate::domain::keeping::{Rates, Reading, Series};
 use crate::domain::refusal::Refusal;
+use crate::domain::text::counted;
 use crate::domain::time::{Instant, Now};
 
 const RULES: &str = "cold";
@@ -289,6 +292,27 @@ fn thermometers(conn: &Connection, store: StoreId) -> Result<Vec<String>, StoreE
         )?
         .query_map([store], |row| row.get(0))?
         .collect::<Result<_, _>>()?)
+}
+
+/// What an entry says of readings in a cold store, if it is about one.
+pub(super) fn line(conn: &Connection, entry: EntryId) -> Result<Option<String>, StoreError> {
+    let file: Option<(i64, String, String, i64, Option<String>, Option<Measured>, String)> = conn
+        .prepare_cached(
+            "SELECT f.id, f.name, s.name, f.rows, f.thermometer, f.measured, c.name FROM reading_file f
+             JOIN sensor s ON s.id = f.sensor_id JOIN store c ON c.id = s.store_id WHERE f.entry_id = ?",
+        )?
+        .query_row([entry], |row| {
+            Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?, row.get(4)?, row.get(5)?, row.get(6)?))
+        })
+        .optional()?;
+    let Some((id, file, sensor, rows, thermometer, measured, store)) = file else { return Ok(None) };
+    let (Some(thermometer), Some(measured)) = (thermometer, measured) else {
+        let readings = counted(usize::try_from(rows).unwrap_or(0), "reading");
+        return Ok(Some(format!("{store}: {readings} of {sensor} read from {file}")));
+    };
+    let dc: i64 = conn.query_row("SELECT temp_dc FROM reading WHERE file_id = ?", [id], |row| row.get(0))?;
+    let temp = room::units(conn)?.temperature(dc);
+    Ok(Some(format!("{store}: {temp}, {}, by {thermometer}", measured.shown())))
 }
 
 /// Moments as the book keeps those of readings.

@@ -14,7 +14,7 @@ use super::error::StoreError;
 use super::facts::{CORRECTION, LOOK, PLACEMENT};
 use super::look::{not_empty, write_look};
 use super::writer::Writer;
-use super::{fuzz, history, room};
+use super::{fuzz, history, room, spell};
 use crate::domain::correction::{Correction, Entry};
 use crate::domain::fuzz::Verdict;
 use crate::domain::id::{EntryId, PersonId, PlaceId, TrayId};
@@ -71,8 +71,14 @@ pub(super) fn correct(
 
 /// What an entry found of fuzz, or lost to mould or rot.
 enum Finding {
-    Fuzz { mist: Mist, verdict: Option<Verdict>, signs: Option<i64> },
+    Fuzz {
+        mist: Mist,
+        verdict: Option<Verdict>,
+        signs: Option<i64>,
+    },
     Lost,
+    /// A warm or freezing spell rests on it.
+    Warm,
 }
 
 impl Finding {
@@ -81,7 +87,7 @@ impl Finding {
     }
 
     fn is_grave(&self) -> bool {
-        self.is_named() || matches!(self, Self::Lost | Self::Fuzz { mist: Mist::Stands, .. })
+        self.is_named() || matches!(self, Self::Lost | Self::Warm | Self::Fuzz { mist: Mist::Stands, .. })
     }
 }
 
@@ -96,6 +102,7 @@ fn findings(conn: &Connection, entry: EntryId) -> Result<Vec<Finding>, StoreErro
         )?
         .query_row([entry], |row| row.get(0))?;
     found.extend(lost.then_some(Finding::Lost));
+    found.extend(spell::rests_on(conn, entry)?.then_some(Finding::Warm));
     Ok(found)
 }
 
@@ -117,7 +124,7 @@ pub(super) fn no_slip(conn: &Connection, entry: EntryId, now: Now) -> Result<(),
         return Ok(());
     }
     let sentence = format!(
-        "Entry {} found mould, rot or fuzz that stood more than five minutes ago: it is taken back from the log, by two people.",
+        "Entry {} found mould, rot, fuzz that stood or a warm spell more than five minutes ago: it is taken back from the log, by two people.",
         entry.0
     );
     Err(Refusal::new("undo_finding", sentence).into())
@@ -137,7 +144,7 @@ pub(super) fn finding_stands(
         Correction::Look(look) => found.iter().any(|found| match found {
             Finding::Fuzz { signs, .. } if found.is_named() => Some(look.signs.0) != *signs,
             Finding::Fuzz { mist, .. } => *mist == Mist::Stands && look.mist() != Some(Mist::Stands),
-            Finding::Lost => false,
+            Finding::Lost | Finding::Warm => false,
         }),
         _ => false,
     };
@@ -152,7 +159,7 @@ pub(super) fn finding_stands(
     if here && second != Some(who) {
         return Ok(());
     }
-    let sentence = "Fuzz that stood, mould and rot are taken back by two people only: name a second one who looked, or throw the tray out.";
+    let sentence = "Fuzz that stood, mould, rot and spells of warmth or frost are taken back by two people only: name a second one who looked.";
     Err(Refusal::new("correct_finding", sentence).at("second").into())
 }
 

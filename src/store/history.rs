@@ -196,7 +196,10 @@ pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreErr
             line.span = Some(span);
             text
         }
-        "air_read" | "air_imported" => air::line(conn, id)?,
+        "air_read" | "air_imported" => match cold::line(conn, id)? {
+            Some(text) => text,
+            None => air::line(conn, id)?,
+        },
         "watered" => water::line(conn, id)?,
         "put_away" => stay::line(conn, id)?,
         "spell_decided" => spell::line(conn, id)?,

@@ -297,6 +297,34 @@ pub(super) fn holds(conn: &Connection, lot: LotId) -> Result<bool, StoreError> {
     Ok(false)
 }
 
+/// Whether a spell that holds what it touched rests on an entry's readings, or on where it put something.
+pub(super) fn rests_on(conn: &Connection, entry: EntryId) -> Result<bool, StoreError> {
+    // indexes: reading_file_entry, stay_entry
+    let spans: Vec<(StoreId, i64, i64)> = conn
+        .prepare_cached(
+            "SELECT s.store_id, min(r.at_s), max(r.at_s) FROM reading_file f JOIN sensor s ON s.id = f.sensor_id
+             JOIN reading r ON r.sensor_id = s.id AND r.file_id = f.id
+             WHERE f.entry_id = ?1 AND f.void_by IS NULL AND s.store_id NOT NULL GROUP BY f.id
+             UNION ALL SELECT y.store_id, y.at_s, coalesce((SELECT min(n.at_s) FROM stay n WHERE n.lot_id = y.lot_id
+               AND n.void_by IS NULL AND n.at_s > y.at_s), ?2)
+             FROM stay y WHERE y.entry_id = ?1 AND y.void_by IS NULL AND y.store_id NOT NULL",
+        )?
+        .query_map(params![entry, i64::MAX], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?
+        .collect::<Result<_, _>>()?;
+    for (store, from_s, to_s) in spans {
+        let spells: Vec<Spell> = conn
+            .prepare_cached(&format!(
+                "SELECT {COLUMNS} FROM spell_now WHERE store_id = ? AND to_s >= ? AND from_s <= ?"
+            ))?
+            .query_map(params![store, from_s, to_s], spell)?
+            .collect::<Result<_, _>>()?;
+        if spells.iter().any(|spell| spell.key.kind.holds()) {
+            return Ok(true);
+        }
+    }
+    Ok(false)
+}
+
 /// Spells that want a decision, and those since a moment, by store, newest first.
 pub(super) fn seen(
     conn: &Connection,

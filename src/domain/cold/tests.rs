@@ -49,7 +49,7 @@ fn freezing_is_never_allowed_and_cold_is_what_the_store_says() {
 fn chilling_is_a_spell_only_while_something_lies_there_that_cold_harms() {
     let cold = [(0, 40), (60, 40), (120, 40)];
     assert_eq!(found(&cold, Limits::default(), &[]), []);
-    assert_eq!(found(&cold, Limits::default(), &[(70 * M, 90 * M)]), [(Kind::Chilling, 60, 120, true, 40)]);
+    assert_eq!(found(&cold, Limits::default(), &[(70 * M, 90 * M)]), [(Kind::Chilling, 60, 120, false, 40)]);
 }
 
 #[test]

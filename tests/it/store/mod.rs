@@ -10,6 +10,7 @@ mod air;
 mod breaches;
 mod chain;
 mod cleaning;
+mod cold;
 mod connections;
 mod derived;
 mod first;

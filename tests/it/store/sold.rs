@@ -106,7 +106,7 @@ fn customer(name: &str, address: &str) -> Action {
     Action::AddCustomer(Box::new(new))
 }
 
-fn pack(product: ProductId, lot: LotId, packs: i64, pack_g: i64) -> Action {
+pub(super) fn pack(product: ProductId, lot: LotId, packs: i64, pack_g: i64) -> Action {
     let draws = vec![Draw { lot, grams: packs * pack_g, packs: None }];
     let new = NewRun { product, draws, packs, pack_g, trim_g: 0, waste_g: 0, best_before: None, sure: vec![] };
     Action::Pack(Box::new(new))
@@ -139,12 +139,12 @@ pub(super) fn shop() -> Shop {
 }
 
 impl Shop {
-    fn delivery(&self, lines: &[(LotId, i64)]) -> NewDelivery {
+    pub fn delivery(&self, lines: &[(LotId, i64)]) -> NewDelivery {
         let lines = lines.iter().map(|(lot, packs)| Packs { lot: *lot, packs: *packs }).collect();
         NewDelivery { customer: self.table, order: None, round: None, lines, received_by: None, temp_dc: None }
     }
 
-    fn deliver(&mut self, lines: &[(LotId, i64)]) -> DeliveryId {
+    pub fn deliver(&mut self, lines: &[(LotId, i64)]) -> DeliveryId {
         let new = self.delivery(lines);
         DeliveryId(self.book.act(&Action::Deliver(Box::new(new))).made.unwrap())
     }
@@ -156,7 +156,7 @@ impl Shop {
         NewRound { kind, name: "north".into(), out_at, temp_dc: Some(40), place, hours, load }
     }
 
-    fn load(&mut self, kind: RoundKind, load: &[(LotId, i64)]) -> RoundId {
+    pub fn load(&mut self, kind: RoundKind, load: &[(LotId, i64)]) -> RoundId {
         let new = self.round(kind, load);
         RoundId(self.book.act(&Action::LoadRound(Box::new(new))).made.unwrap())
     }
@@ -166,7 +166,7 @@ impl Shop {
     }
 
     /// Refused by this rule, without a trace.
-    fn bars(&mut self, rule: &str, action: &Action) {
+    pub fn bars(&mut self, rule: &str, action: &Action) {
         let conn = raw(&self.book.path);
         let before = dump(&conn);
         let refusal = self.book.refused(action);
