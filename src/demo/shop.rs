@@ -110,7 +110,7 @@ impl Room<'_> {
         let draws =
             share_out(&product.parts, &tubs, packs * pack_g + trim_g + packs.min(there - packs * pack_g - trim_g));
         let (product, sure) = (product.id, vec!["pack_balance"]);
-        Some(NewRun { product, draws, packs, pack_g, trim_g, waste_g: 0, best_before: None, sure })
+        Some(NewRun { product, draws, packs, pack_g, trim_g, waste_g: 0, best_before: None, store: None, sure })
     }
 
     /// One tray a week is sold as it stands.

@@ -1,6 +1,6 @@
 //! A packing run: what is drawn from which lots, the packs it gives, and what is left over.
 
-use super::id::{CropId, LotId, ProductId, TrayId};
+use super::id::{CropId, LotId, ProductId, TrayId, StoreId};
 use super::lot::Lot;
 use super::product::Part;
 use super::time::Day;
@@ -26,6 +26,8 @@ pub struct NewRun {
     pub waste_g: i64,
     /// Earlier than the greens would last, or the same.
     pub best_before: Option<Day>,
+    /// The cold store the packs go into at once.
+    pub store: Option<StoreId>,
     /// Rules that were asked about and answered: `pack_balance`, `pack_parts`.
     pub sure: Vec<&'static str>,
 }
@@ -184,6 +186,7 @@ mod tests {
             trim_g: 310,
             waste_g: 50,
             best_before: None,
+            store: None,
             sure: vec![],
         };
         let off = |packs| (run(packs).difference(), run(packs).off_pm(), run(packs).odd());

@@ -19,11 +19,11 @@ use crate::domain::cold::{
     CAUTION, Cold, ColdStore, HandRead, HandReading, Limits, Measured, NewStore, Rules, Thermometer,
 };
 use crate::domain::delivery::COLD_DC;
-use crate::domain::id::{CropId, EntryId, SensorId, StoreId};
-use crate::domain::keeping::{Rates, Reading, Series};
+use crate::domain::id::{CropId, EntryId, LotId, SensorId, StoreId};
+use crate::domain::keeping::{self, Left, Place, Rates, Reading, Series, Sums, used};
 use crate::domain::refusal::Refusal;
 use crate::domain::text::counted;
-use crate::domain::time::{Instant, Now};
+use crate::domain::time::{Day, Instant, Now};
 
 const RULES: &str = "cold";
 
@@ -242,6 +242,30 @@ fn read(conn: &Connection, now: Now, before: Option<Cold>) -> Result<Cold, Store
     }
     let after_dc = sender::read(conn)?.0.after_dc;
     Ok(Cold::new(stores, lots, rules(conn)?, after_dc, lives(conn)?, before))
+}
+
+/// The day of the early end of what lots still keep at the temperature they have after they leave us; of all the soonest.
+pub(super) fn early_day(conn: &Connection, lots: &[LotId], now: Now) -> Result<Option<Day>, StoreError> {
+    let (lives, after_dc, now_s) = (lives(conn)?, sender::read(conn)?.0.after_dc, now.instant().0.timestamp());
+    let mut soonest: Option<Day> = None;
+    for lot in lots {
+        for way in stay::ways(conn, *lot, now_s)? {
+            let Some(rates) = lives.get(&way.crop) else { continue };
+            let mut sums: BTreeMap<StoreId, Sums> = BTreeMap::new();
+            for leg in &way.legs {
+                if let Place::Store(store) = leg.place
+                    && !sums.contains_key(&store)
+                {
+                    let series = Arc::new(series(conn, store, way.cut_s)?);
+                    sums.insert(store, Sums::new(series, Arc::clone(rates)));
+                }
+            }
+            let used = used(&way, rates, now_s, |store| sums.get(&store));
+            let day = keeping::early_day(&Left::of(used, rates, after_dc, way.crop), now);
+            soonest = soonest.into_iter().chain(day).min();
+        }
+    }
+    Ok(soonest)
 }
 
 /// How fast each crop ages.

@@ -9,7 +9,7 @@ use super::facts::{LOT, LOT_INPUT, STOCK_MOVE};
 use super::ids::day_sql;
 use super::lot::{Doing, may_go};
 use super::writer::Writer;
-use super::{lot, room};
+use super::{cold, lot, room, stay};
 use crate::domain::id::{CropId, EntryId, LotId, ProductId};
 use crate::domain::lot::{Kind, Lot};
 use crate::domain::packing::NewRun;
@@ -68,6 +68,8 @@ pub(super) fn pack(w: &mut Writer<'_>, new: &NewRun) -> Result<Wrote, StoreError
         let why = format!("{off} of {drawn} drawn: {what}. Are all weights right?");
         ask(w, &new.sure, Refusal::new("pack_balance", why).at("packs"))?;
     }
+    let lots: Vec<LotId> = new.draws.iter().map(|draw| draw.lot).collect();
+    limits.extend(cold::early_day(w.conn, &lots, w.moment())?);
     let best_before = best_before(limits.into_iter().min(), new.best_before, w.day())?;
     let (id, code) = lot::write(
         w,
@@ -89,6 +91,10 @@ pub(super) fn pack(w: &mut Writer<'_>, new: &NewRun) -> Result<Wrote, StoreError
             &[("lot_id", &id), ("from_lot_id", &draw.lot), ("grams", &draw.grams), ("packs", &draw.packs)],
         )?;
         w.touched_lots.insert(draw.lot);
+    }
+    if let Some(store) = new.store {
+        cold::known(w.conn, store)?;
+        stay::write(w, id, Some(store), w.at(), None)?;
     }
     let day = day_sql(w.day());
     w.fact(STOCK_MOVE, &[("lot_id", &id), ("kind", &"made"), ("packs", &new.packs), ("day", &day)])?;

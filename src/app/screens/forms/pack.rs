@@ -5,7 +5,8 @@ use crate::app::form::{Field, Form, Opt, Values};
 use crate::app::model::Model;
 use crate::domain::action::Action;
 use crate::domain::crop::Allergy;
-use crate::domain::id::{LotId, ProductId};
+use crate::domain::id::{LotId, ProductId, StoreId};
+use crate::domain::keeping::early_day;
 use crate::domain::lot::{Kind as LotKind, Lot};
 use crate::domain::packing::{Draw, NewRun, grams_here, most, share_out};
 use crate::domain::product::{Kind, Product};
@@ -42,6 +43,7 @@ pub(super) fn build(model: &Model, lot: Option<LotId>) -> Form {
         Field::number("packs", "packs", range("", 1.0, MOST_PACKS, 0)).required(),
         weight("trim", "trimmed off", 0.0, MOST_G).starting("0 g"),
         weight("waste", "binned", 0.0, MOST_G).starting("0 g"),
+        Field::choice("into", "they go into", stores(model)).starting(NOWHERE).hidden().help("At once; later by k in the stock."),
         Field::date("until", "best before", Some(model.today()), None).help("This day or an earlier one."),
     ]);
     let mut form = Form::new("Pack", model.today(), fields)
@@ -50,6 +52,21 @@ pub(super) fn build(model: &Model, lot: Option<LotId>) -> Form {
         form.focus_on("packs");
     }
     form
+}
+
+/// Not put away yet.
+const NOWHERE: &str = "-";
+
+fn stores(model: &Model) -> Vec<Opt> {
+    let stores = model.cold.stores.iter().map(|store| Opt::new(store.id.0.to_string(), store.name.clone()));
+    stores.chain([Opt::new(NOWHERE, "not put away yet")]).collect()
+}
+
+/// The store that all of what is drawn lies in.
+fn lies(model: &Model, draws: &[Draw]) -> Option<StoreId> {
+    let mut stores = draws.iter().map(|draw| model.cold.lot(draw.lot).and_then(|lot| lot.store));
+    let first = stores.next()??;
+    stores.all(|store| store == Some(first)).then_some(first)
 }
 
 /// The harvest lot cut last that is free.
@@ -142,6 +159,8 @@ pub(super) fn changed(model: &Model, form: &mut Form) {
     if packs > 0 {
         form.set_default("packs", &packs.to_string());
     }
+    form.show("into", !model.cold.stores.is_empty());
+    form.set_default("into", &lies(model, &draws).map_or_else(|| NOWHERE.to_string(), |store| store.0.to_string()));
     let limit = limit(model, &draws);
     form.set_default("until", &limit.map_or_else(String::new, |day| day.to_string()));
     let values = form.values();
@@ -174,9 +193,13 @@ fn draws(all: &[&Lot], product: &Product, values: &Values) -> Result<Vec<Draw>, 
     Ok(draws)
 }
 
-/// The last day of what goes in.
+/// The last day of what goes in: as its tubs say, and not later than the early end of what it still keeps.
 fn limit(model: &Model, draws: &[Draw]) -> Option<Day> {
-    draws.iter().filter_map(|draw| model.goods.lot(draw.lot)?.best_before).min()
+    let cold = &model.cold;
+    let keeps = draws.iter().filter_map(|draw| cold.lot(draw.lot)).filter_map(|lot| {
+        early_day(&cold.left_at(lot, cold.after_dc, model.now.instant().0.timestamp()), model.now)
+    });
+    draws.iter().filter_map(|draw| model.goods.lot(draw.lot)?.best_before).chain(keeps).min()
 }
 
 fn run(product: &Product, draws: Vec<Draw>, values: &Values) -> NewRun {
@@ -189,6 +212,7 @@ fn run(product: &Product, draws: Vec<Draw>, values: &Values) -> NewRun {
         trim_g: number("trim"),
         waste_g: number("waste"),
         best_before: values.date("until"),
+        store: values.text("into").parse().ok().map(StoreId),
         sure: values.sure().to_vec(),
     }
 }

@@ -81,7 +81,7 @@ fn plan(step: &Step, truth: &Truth, s: &Shop) -> Option<(Action, Change)> {
             let product = product(&s.book, "two");
             let sure = vec!["pack_parts"];
             let new =
-                NewRun { product, draws, packs: opened, pack_g: 100, trim_g: 0, waste_g: 0, best_before: None, sure };
+                NewRun { product, draws, packs: opened, pack_g: 100, trim_g: 0, waste_g: 0, best_before: None, store: None, sure };
             (
                 Action::Pack(Box::new(new)),
                 Box::new(move |truth, made| {
