@@ -16,9 +16,9 @@ use super::exit::{DATA, Exit, NO_INPUT, say, usage};
 use super::screen::person;
 use super::show::Show;
 use crate::domain::action::{Action, Done};
-use crate::domain::id::{PersonId, SensorId};
+use crate::domain::id::{PersonId, SensorId, StoreId};
 use crate::domain::logger::{Bad, Guess, LoggerFile, Map, Parsed, TempUnit, TimeOrder, doubt, guess, read, shown};
-use crate::domain::reading::{NewReadings, SensorAir};
+use crate::domain::reading::{NewReadings, SensorAir, Spot};
 use crate::domain::room::Zone;
 use crate::domain::text::counted;
 use crate::domain::time::Now;
@@ -34,20 +34,37 @@ const TOLD: usize = 20;
 pub enum Import {
     /// Readings of the air from a logger's CSV; its columns are asked once a sensor and remembered
     Air(Box<AirFile>),
+    /// The same of a cold store, where the humidity may be missing
+    Cold(Box<ColdFile>),
+}
+
+#[derive(Debug, clap::Args)]
+pub struct AirFile {
+    #[command(flatten)]
+    file: Logged,
+    /// Adds the sensor first: what it measures
+    #[arg(long, value_enum)]
+    zone: Option<ZoneName>,
+}
+
+#[derive(Debug, clap::Args)]
+pub struct ColdFile {
+    #[command(flatten)]
+    file: Logged,
+    /// Adds the sensor first: the cold store it measures in
+    #[arg(long, value_name = "NAME")]
+    store: Option<String>,
 }
 
 /// A logger's file, and what its columns are where that is not remembered.
 #[derive(Debug, clap::Args)]
-pub struct AirFile {
+struct Logged {
     /// The logger's CSV in UTF-8
     #[arg(value_name = "FILE.csv")]
     file: PathBuf,
     /// Whose readings they are
     #[arg(long, value_name = "NAME")]
     sensor: String,
-    /// Adds the sensor first: what it measures
-    #[arg(long, value_enum)]
-    zone: Option<ZoneName>,
     /// Column of day and time, as the file names it; "column 1" where it names none
     #[arg(long, value_name = "COLUMN")]
     time_column: Option<String>,
@@ -138,17 +155,81 @@ struct Told {
     bad: Vec<Bad>,
 }
 
+/// What of a sensor is said on the command line, for the air of zones or for cold stores.
+struct Wanted<'a> {
+    args: &'a Logged,
+    cold: bool,
+    /// Where a sensor that is not there yet measures.
+    add: Option<Spot>,
+    /// The same as it was typed.
+    typed: String,
+}
+
+impl<'a> Wanted<'a> {
+    fn of(what: &'a Import, store: &Store) -> Result<Self, Exit> {
+        match what {
+            Import::Air(air) => {
+                let AirFile { file, zone } = air.as_ref();
+                let named = zone.and_then(|zone| zone.to_possible_value());
+                let typed = named.map_or_else(String::new, |zone| format!(" --zone {}", zone.get_name()));
+                Ok(Self { args: file, cold: false, add: zone.map(|zone| Spot::Zone(zone.into())), typed })
+            }
+            Import::Cold(cold) => {
+                let ColdFile { file, store: name } = cold.as_ref();
+                let add = name.as_deref().map(|name| cold_store(store, name)).transpose()?.map(Spot::Store);
+                let typed = name.as_deref().map_or_else(String::new, |name| format!(" --store {}", quoted(name)));
+                Ok(Self { args: file, cold: true, add, typed })
+            }
+        }
+    }
+
+    fn command(&self) -> &'static str {
+        if self.cold { "cold" } else { "air" }
+    }
+
+    /// What is asked of its file; the store is not looked at where the sensor is not there.
+    fn spot(&self, sensor: Option<&SensorAir>) -> Spot {
+        let unknown = if self.cold { Spot::Store(StoreId(0)) } else { Spot::Zone(Zone::Lit) };
+        sensor.map_or(self.add.unwrap_or(unknown), |sensor| sensor.spot)
+    }
+}
+
+/// A cold store by its name.
+fn cold_store(store: &Store, name: &str) -> Result<StoreId, Exit> {
+    let known = store.cold_names()?;
+    let found = known.iter().find(|(_, known)| known == name).map(|(id, _)| *id);
+    found.ok_or_else(|| {
+        let names: Vec<&str> = known.iter().map(|(_, name)| name.as_str()).collect();
+        let take = if names.is_empty() {
+            "add it in the program first".into()
+        } else {
+            format!("take {}", names.join(" or "))
+        };
+        usage(format!("There is no cold store {name}: {take}. Nothing was written."))
+    })
+}
+
+fn quoted(text: &str) -> String {
+    format!("'{}'", text.replace('\'', "'\\''"))
+}
+
 pub fn import(what: &Import, common: &Common, show: &mut Show) -> Result<u8, Exit> {
-    let Import::Air(args) = what;
     let mut store = common.open()?;
     let now = common.present();
     let named = common.who.as_deref().map(|initials| person(&store, initials)).transpose()?;
-    let sensors = store.air(now)?;
+    let wanted = Wanted::of(what, &store)?;
+    let args = wanted.args;
+    let sensors = store.sensors(now)?;
     let sensor = sensors.iter().find(|sensor| sensor.name == args.sensor);
+    if let Some(other) = sensor.filter(|sensor| sensor.spot.humid() == wanted.cold) {
+        let (is, say) = if other.spot.humid() { ("the air of a zone", "air") } else { ("in a cold store", "cold") };
+        return Err(usage(format!("{} measures {is}: say import {say}. Nothing was written.", other.name)));
+    }
+    let spot = wanted.spot(sensor);
     let file = open_logger_for(&store, sensor.map_or(SensorId(0), |sensor| sensor.id), &args.file);
     let file = file.map_err(|sentence| Exit { code: NO_INPUT, sentence })?;
-    if sensor.is_none() && args.zone.is_none() && !args.preview {
-        return Err(no_sensor(&args.sensor, &sensors));
+    if sensor.is_none() && wanted.add.is_none() && !args.preview {
+        return Err(no_sensor(&wanted, &sensors));
     }
     if let Some(day) = sensor.map(|sensor| store.file_read(sensor.id, &file.sha256)).transpose()?.flatten() {
         return Err(Exit {
@@ -156,11 +237,11 @@ pub fn import(what: &Import, common: &Common, show: &mut Show) -> Result<u8, Exi
             sentence: format!("{} was read already on {day}: it adds nothing.", file.name),
         });
     }
-    let found = args.guess(sensor, &file);
-    let map = found.map().map_err(|open| still_open(open, &found, &file))?;
-    let doubt = doubt(&file.text, &file.sheet, &map);
-    if args.preview || !args.confirmed(sensor, &map) {
-        return propose(args, &file, &map, doubt, common, &store, show);
+    let found = args.guess(sensor, spot, &file);
+    let map = found.map(spot).map_err(|open| still_open(open, &found, spot, &file))?;
+    let doubt = doubt(&file.text, &file.sheet, &map, spot);
+    if args.preview || !args.confirmed(sensor, spot, &map) {
+        return propose(&wanted, &file, &map, doubt, common, &store, show);
     }
     if let Some(doubt) = doubt.filter(|_| args.unit.is_none()) {
         return Err(usage(format!("{doubt} Say which with --unit c or --unit f; nothing was written.")));
@@ -169,13 +250,15 @@ pub fn import(what: &Import, common: &Common, show: &mut Show) -> Result<u8, Exi
         return Err(usage(format!("{before} If it is of {} too, add --same-file; nothing was written.", args.sensor)));
     }
     let who = named.map_or_else(|| only_person(&store), Ok)?;
-    write(&mut store, args, sensor.map(|sensor| sensor.id), (&file, map), (who, now), show)
+    write(&mut store, &wanted, sensor.map(|sensor| sensor.id), (&file, map), (who, now), show)
 }
 
-fn no_sensor(name: &str, sensors: &[SensorAir]) -> Exit {
-    let names: Vec<&str> = sensors.iter().map(|sensor| sensor.name.as_str()).collect();
+fn no_sensor(wanted: &Wanted<'_>, sensors: &[SensorAir]) -> Exit {
+    let alike = sensors.iter().filter(|sensor| sensor.spot.humid() != wanted.cold);
+    let names: Vec<&str> = alike.map(|sensor| sensor.name.as_str()).collect();
     let known = if names.is_empty() { String::new() } else { format!("take one of {}, or ", names.join(", ")) };
-    usage(format!("There is no sensor {name}: {known}add it with --zone covered, lit or isolation."))
+    let add = if wanted.cold { "--store and the cold store's name" } else { "--zone covered, lit or isolation" };
+    usage(format!("There is no sensor {}: {known}add it with {add}.", wanted.args.sensor))
 }
 
 /// Whose work it is where nobody said: nobody but one can have done it.
@@ -193,13 +276,13 @@ fn only_person(store: &Store) -> Result<PersonId, Exit> {
 }
 
 /// What nobody can tell from the file, and what to write.
-fn still_open(open: &str, found: &Guess, file: &LoggerFile) -> Exit {
+fn still_open(open: &str, found: &Guess, spot: Spot, file: &LoggerFile) -> Exit {
     let columns = || format!("and one of its columns: {}", file.sheet.columns.join(", "));
     let say = if found.time.is_none() {
         format!("--time-column {}", columns())
     } else if found.temp.is_none() {
         format!("--temp-column {}", columns())
-    } else if found.rh.is_none() {
+    } else if found.rh.is_none() && spot.humid() {
         format!("--rh-column {}", columns())
     } else if found.unit.is_none() {
         "--unit c or --unit f".into()
@@ -209,11 +292,11 @@ fn still_open(open: &str, found: &Guess, file: &LoggerFile) -> Exit {
     usage(format!("{} does not say {open}: add {say}. Nothing was written.", file.name))
 }
 
-impl AirFile {
+impl Logged {
     /// What is remembered or looks like it, with what was said on the command line in its place.
-    fn guess(&self, sensor: Option<&SensorAir>, file: &LoggerFile) -> Guess {
+    fn guess(&self, sensor: Option<&SensorAir>, spot: Spot, file: &LoggerFile) -> Guess {
         let known = sensor.and_then(|sensor| sensor.map.as_ref());
-        let found = guess(&file.text, &file.sheet, known);
+        let found = guess(&file.text, &file.sheet, spot, known);
         Guess {
             time: self.time_column.clone().or(found.time),
             clock: self.clock_column.clone().or(found.clock),
@@ -226,16 +309,17 @@ impl AirFile {
     }
 
     /// Someone chose these columns: now, or for an earlier file of the sensor.
-    fn confirmed(&self, sensor: Option<&SensorAir>, map: &Map) -> bool {
-        let said = self.time_column.is_some() && self.temp_column.is_some() && self.rh_column.is_some();
+    fn confirmed(&self, sensor: Option<&SensorAir>, spot: Spot, map: &Map) -> bool {
+        let humidity = self.rh_column.is_some() || (map.rh.is_none() && !spot.humid());
+        let said = self.time_column.is_some() && self.temp_column.is_some() && humidity;
         let whole = said && self.unit.is_some() && self.time_format.is_some();
         let remembered = sensor.and_then(|sensor| sensor.map.as_ref());
         whole || remembered.is_some_and(|known| Map { unit: map.unit, order: map.order, ..known.clone() } == *map)
     }
 
     /// The command that says yes to a proposal.
-    fn confirm(&self, map: &Map, unit: TempUnit, common: &Common) -> String {
-        let quoted = |text: &str| format!("'{}'", text.replace('\'', "'\\''"));
+    fn confirm(&self, wanted: &Wanted<'_>, map: &Map, unit: TempUnit, common: &Common) -> String {
+        let rh = map.rh.as_ref().map_or_else(String::new, |rh| format!(" --rh-column {}", quoted(rh)));
         let clock = map.clock.as_ref().map_or_else(String::new, |clock| format!(" --clock-column {}", quoted(clock)));
         let unit = match unit {
             TempUnit::Celsius => "c",
@@ -244,16 +328,15 @@ impl AirFile {
         let book =
             common.book.as_ref().map_or_else(String::new, |b| format!(" --book {}", quoted(&b.display().to_string())));
         let who = common.who.as_ref().map_or_else(String::new, |who| format!(" --who {}", quoted(who)));
-        let zone = self.zone.and_then(|zone| zone.to_possible_value());
         format!(
-            "rackwalk import air {}{book}{who} --sensor {}{} --time-column {}{clock} --temp-column {} --rh-column {} --unit {unit} \
+            "rackwalk import {} {}{book}{who} --sensor {}{} --time-column {}{clock} --temp-column {}{rh} --unit {unit} \
              --time-format {}{}{}",
+            wanted.command(),
             quoted(&self.file.display().to_string()),
             quoted(&self.sensor),
-            zone.map_or_else(String::new, |zone| format!(" --zone {}", zone.get_name())),
+            wanted.typed,
             quoted(&map.time),
             quoted(&map.temp),
-            quoted(&map.rh),
             map.order.stored(),
             if map.comma { " --decimal-comma" } else { "" },
             if self.same_file { " --same-file" } else { "" },
@@ -263,7 +346,7 @@ impl AirFile {
 
 /// Shows what would be read; nothing is written.
 fn propose(
-    args: &AirFile,
+    wanted: &Wanted<'_>,
     file: &LoggerFile,
     map: &Map,
     doubt: Option<String>,
@@ -280,7 +363,7 @@ fn propose(
         format!("{}, {}:", file.name, counted(file.sheet.rows, "line")),
         format!("time: {}{clock}, {}", map.time, map.order.shown()),
         format!("temperature: {}, {}", map.temp, map.unit.shown()),
-        format!("humidity: {}", map.rh),
+        format!("humidity: {}", map.rh.as_deref().unwrap_or("none")),
     ];
     text.extend(lines.iter().map(|line| format!("  {line}")));
     let more = parsed.readings.len().saturating_sub(PREVIEW);
@@ -289,7 +372,7 @@ fn propose(
     let told =
         Told { done: None, columns: map.clone(), lines: file.sheet.rows, preview: lines, bad: parsed.bad.clone() };
     show.text_or_json(&text, &told)?;
-    let command = |unit| args.confirm(map, unit, common);
+    let command = |unit| wanted.args.confirm(wanted, map, unit, common);
     if let Some(doubt) = doubt {
         say(&doubt);
         say(&format!("Nothing was written. If it is °C: {}", command(TempUnit::Celsius)));
@@ -303,7 +386,7 @@ fn propose(
 /// Reads and writes all of it, or nothing when someone stops it.
 fn write(
     store: &mut Store,
-    args: &AirFile,
+    wanted: &Wanted<'_>,
     sensor: Option<SensorId>,
     (file, map): (&LoggerFile, Map),
     (who, now): (PersonId, Now),
@@ -321,14 +404,15 @@ fn write(
     });
     let Some(Parsed { readings, bad, twice }) = parsed.map_err(usage)? else { return Err(stopped()) };
     let parsed = Parsed { readings: Vec::new(), bad, twice };
-    let mut new = NewReadings {
+    let new = NewReadings {
         sensor: sensor.unwrap_or(SensorId(0)),
         file: file.name.clone(),
         sha256: file.sha256.clone(),
+        part: None,
         readings,
         map: Some(map.clone()),
     };
-    bar.set_message("readings written");
+    bar.set_message("readings laid ready");
     let shown = Cell::new(0);
     let watch = |done, all| {
         if shown.replace(all) != all {
@@ -338,13 +422,9 @@ fn write(
         go_on()
     };
     // a new sensor comes with its first file or not at all
-    let done = store.act_many_watched(&watch, |door| {
-        if let (None, Some(zone)) = (sensor, args.zone) {
-            let add = Action::AddSensor { name: args.sensor.clone(), zone: zone.into() };
-            new.sensor = SensorId(door.act(&add, who, now)?.made.unwrap_or(0));
-        }
-        door.act(&Action::ImportAir(Box::new(new)), who, now)
-    });
+    let add = wanted.add.filter(|_| sensor.is_none());
+    let add = add.map(|at| Action::AddSensor { name: wanted.args.sensor.clone(), at });
+    let done = store.read_in(add.as_ref(), &new, (who, now), &watch);
     bar.finish_and_clear();
     tell(&parsed, file, map, done?, show)
 }

@@ -5,7 +5,7 @@ use chrono::Duration;
 use crate::domain::action::{Action, Done};
 use crate::domain::bands::{Band, Bands};
 use crate::domain::id::SensorId;
-use crate::domain::reading::{NewReadings, Reading};
+use crate::domain::reading::{NewReadings, Reading, Spot};
 use crate::domain::room::Zone;
 use crate::domain::time::{Instant, Now};
 use crate::store::air::digest;
@@ -30,7 +30,7 @@ pub(super) fn sensors() -> Vec<Action> {
         every_d: Some(2),
         ..Bands::default()
     };
-    let add = SENSORS.map(|(zone, name, ..)| Action::AddSensor { name: name.into(), zone });
+    let add = SENSORS.map(|(zone, name, ..)| Action::AddSensor { name: name.into(), at: Spot::Zone(zone) });
     add.into_iter().chain([Action::EditBands { bands: Box::new(bands), rev: 0 }]).collect()
 }
 
@@ -50,7 +50,7 @@ pub(super) fn readings(made: &[Done], now: Now) -> Vec<Action> {
             .collect();
         let file = format!("{}.csv", zone.stored());
         let sha256 = digest(format!("{file} {readings:?}").as_bytes());
-        Action::ImportAir(Box::new(NewReadings { sensor: *sensor, file, sha256, readings, map: None }))
+        Action::ImportAir(Box::new(NewReadings { sensor: *sensor, file, sha256, part: None, readings, map: None }))
     });
     let by_hand = ids.first().zip(Reading::new(now.instant(), 20.4, 87.0).ok());
     let by_hand = by_hand.map(|(sensor, reading)| Action::ReadAir { sensor: *sensor, reading });

@@ -19,7 +19,7 @@ use super::order::NewOrder;
 use super::packing::{NewLive, NewRun};
 use super::power_cut::{Out, Span};
 use super::product::NewProduct;
-use super::reading::{NewReadings, Reading};
+use super::reading::{NewReadings, Reading, Spot};
 use super::room::Zone;
 use super::round::{NewRound, Settling};
 use super::seed_lot::NewSeedLot;
@@ -237,12 +237,12 @@ pub enum Action {
     },
     /// Something was sprayed or watered onto trays.
     Treat(Box<NewTreatment>),
-    /// Something that measures the air of a zone.
+    /// Something that measures the air of a zone, or a cold store.
     AddSensor {
         name: String,
-        zone: Zone,
+        at: Spot,
     },
-    /// Another name, or out of use. One that goes to another zone is a new sensor, since readings keep their zone.
+    /// Another name, or out of use. One that goes elsewhere is a new sensor, since readings keep their zone or store.
     EditSensor {
         sensor: SensorId,
         name: String,

@@ -107,10 +107,10 @@ impl Bands {
     /// Figures of air outside.
     pub fn air_outside(&self, reading: &Reading, units: Units) -> Vec<String> {
         let temp = |dc| units.temperature(dc);
-        let (dc, pm) = (Some(reading.temp_dc), Some(reading.rh_pm));
+        let (dc, pm) = (Some(reading.temp_dc), reading.rh_pm);
         [
             self.air_dc.outside(dc, temp).map(|outside| format!("{} is {outside}", temp(reading.temp_dc))),
-            self.rh_pm.outside(pm, rh).map(|outside| format!("{} is {outside}", rh(reading.rh_pm))),
+            self.rh_pm.outside(pm, rh).zip(pm).map(|(outside, pm)| format!("{} is {outside}", rh(pm))),
         ]
         .into_iter()
         .flatten()

@@ -31,7 +31,8 @@ pub struct Map {
     /// Column of the time of day, where it stands apart.
     pub clock: Option<String>,
     pub temp: String,
-    pub rh: String,
+    /// None where the file of a cold store says none.
+    pub rh: Option<String>,
     pub unit: TempUnit,
     pub order: TimeOrder,
     /// Numbers are written with a comma: 21,4.
@@ -131,9 +132,12 @@ impl Sheet {
             return Err("The file is empty: export it from the logger again.".into());
         }
         let head: Vec<&str> = text.lines().take(HEAD).collect();
-        for separator in [';', '\t', ','] {
+        // with humidity first: a file of both never looks like one of temperatures alone
+        let tries = [true, false].into_iter().flat_map(|humid| [';', '\t', ','].map(|separator| (humid, separator)));
+        for (humid, separator) in tries {
             let rows: Vec<Vec<String>> = head.iter().map(|line| fields(line, separator)).collect();
-            let Some(first) = rows.iter().position(|row| guess::is_reading(row)) else { continue };
+            let first = if humid { guess::first_reading(&rows) } else { guess::first_temperature(&rows) };
+            let Some(first) = first else { continue };
             let width = rows.get(first).map_or(0, Vec::len);
             let names = first.checked_sub(1).and_then(|above| rows.get(above)).filter(|row| row.len() == width);
             let names = names.filter(|row| row.iter().all(|name| !name.is_empty()));
@@ -141,7 +145,7 @@ impl Sheet {
             let columns = names.map_or_else(numbered, |names| distinct(names));
             return Ok(Self { separator, columns, skip: first, rows: text.lines().count() - first });
         }
-        Err("No line of it looks like a reading with time, temperature and humidity: is this the logger's file?".into())
+        Err("No line of it looks like a reading with its time and temperature: is this the logger's file?".into())
     }
 
     /// Which column a name stands for.

@@ -1,9 +1,9 @@
-//! Readings of the air by sensors, and for how long they told of mould weather.
+//! Readings of sensors, in the air of a zone or in a cold store, and for how long they told of mould weather.
 
 use chrono::Duration;
 
 use super::air::Air;
-use super::id::SensorId;
+use super::id::{SensorId, StoreId};
 use super::logger::Map;
 use super::room::{Units, Zone};
 use super::time::Instant;
@@ -15,8 +15,30 @@ pub const CLEARS_NOTHING: &str = "Hours of mould weather warn (85 % and more, 13
 /// One reading stands for at most this long; after it nothing is known.
 pub const STANDS_FOR: Duration = Duration::hours(2);
 
-/// Readings of a room, °C.
+/// Readings of a room or a cold store, °C.
 const TEMP: std::ops::RangeInclusive<f64> = -20.0..=60.0;
+
+/// What a sensor measures.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Serialize)]
+pub enum Spot {
+    /// The air of a zone.
+    Zone(Zone),
+    Store(StoreId),
+}
+
+impl Spot {
+    pub fn zone(self) -> Option<Zone> {
+        match self {
+            Self::Zone(zone) => Some(zone),
+            Self::Store(_) => None,
+        }
+    }
+
+    /// Whether every reading must say the humidity: the air of a zone is judged by it.
+    pub fn humid(self) -> bool {
+        self.zone().is_some()
+    }
+}
 
 /// The air at one moment.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
@@ -24,35 +46,40 @@ pub struct Reading {
     pub at: Instant,
     /// Tenths of a degree Celsius.
     pub temp_dc: i64,
-    /// Relative humidity, per mille.
-    pub rh_pm: i64,
+    /// Relative humidity, per mille. None only in a cold store.
+    pub rh_pm: Option<i64>,
 }
 
 impl Reading {
     /// Refuses what no air of a room is; the sentence has no full stop.
-    pub fn new(at: Instant, temp_c: f64, rh_pct: f64) -> Result<Self, String> {
+    pub fn new(at: Instant, temp_c: f64, rh_pct: impl Into<Option<f64>>) -> Result<Self, String> {
         if !TEMP.contains(&temp_c) {
-            return Err(format!("{temp_c} °C is no air of a room: -20 to 60 °C can be"));
+            return Err(format!("{temp_c} °C is no air of a room or a store: -20 to 60 °C can be"));
         }
         #[expect(clippy::cast_possible_truncation, reason = "both are limited; the cast saturates")]
-        let (temp_dc, rh_pm) = ((temp_c * 10.0).round() as i64, (rh_pct * 10.0).round() as i64);
-        if !(rh_pct > 0.0 && rh_pct <= 100.0 && rh_pm > 0) {
-            return Err(format!("{rh_pct} % is no relative humidity: more than 0 and at most 100 can be"));
-        }
-        Ok(Self { at, temp_dc, rh_pm })
+        let tenths = |value: f64| (value * 10.0).round() as i64;
+        let rh_pm = match rh_pct.into() {
+            Some(rh_pct) if !(rh_pct > 0.0 && rh_pct <= 100.0 && tenths(rh_pct) > 0) => {
+                return Err(format!("{rh_pct} % is no relative humidity: more than 0 and at most 100 can be"));
+            }
+            rh_pct => rh_pct.map(tenths),
+        };
+        Ok(Self { at, temp_dc: tenths(temp_c), rh_pm })
     }
 
+    /// Known where the humidity is.
     #[expect(clippy::cast_precision_loss, reason = "both are far below 2^53")]
     pub fn air(&self) -> Option<Air> {
-        Air::new(self.temp_dc as f64 / 10.0, self.rh_pm as f64 / 10.0).ok()
+        Air::new(self.temp_dc as f64 / 10.0, self.rh_pm? as f64 / 10.0).ok()
     }
 
-    /// `21.4 °C, 82 %`.
+    /// `21.4 °C, 82 %`, or `4.1 °C` alone.
     pub fn words(&self, units: Units) -> String {
-        format!("{}, {} %", units.temperature(self.temp_dc), tenths(self.rh_pm))
+        let temp = units.temperature(self.temp_dc);
+        self.rh_pm.map_or_else(|| temp.clone(), |rh_pm| format!("{temp}, {} %", tenths(rh_pm)))
     }
 
-    /// `dew point 18.2 °C, drying power 0.46 kPa`.
+    /// `dew point 18.2 °C, drying power 0.46 kPa`; nothing without the humidity.
     pub fn worked_out(&self, units: Units) -> String {
         self.air().map_or_else(String::new, |air| {
             #[expect(clippy::cast_possible_truncation, reason = "a temperature of a room")]
@@ -97,12 +124,16 @@ fn hours(minutes: i64) -> String {
 }
 
 /// Mould weather between two moments, of readings in the order of time: each stands until the next, and at most for
-/// [`STANDS_FOR`].
+/// [`STANDS_FOR`]. Those without humidity say nothing of it.
 pub fn damp(readings: &[Reading], from: Instant, until: Instant) -> Damp {
     let first = readings.partition_point(|reading| reading.at.0 + STANDS_FOR <= from.0);
     let mut seconds = (0, 0);
     for (n, reading) in readings.iter().enumerate().skip(first).take_while(|(_, reading)| reading.at < until) {
-        let next = readings.get(n + 1).map_or(until, |next| next.at.min(until));
+        if reading.rh_pm.is_none() {
+            continue;
+        }
+        let mut later = readings.iter().skip(n + 1).filter(|later| later.rh_pm.is_some());
+        let next = later.next().map_or(until, |next| next.at.min(until));
         let end = next.0.min(reading.at.0 + STANDS_FOR);
         let stood = (end - reading.at.0.max(from.0)).num_seconds().max(0);
         seconds.1 += stood;
@@ -119,7 +150,7 @@ pub struct SensorAir {
     pub id: SensorId,
     pub rev: i64,
     pub name: String,
-    pub zone: Zone,
+    pub spot: Spot,
     /// How its files were read last.
     pub map: Option<Map>,
     pub newest: Option<Reading>,
@@ -129,7 +160,11 @@ pub struct SensorAir {
 
 /// The last 24 hours of a zone: of its sensors the worst.
 pub fn zone_day(sensors: &[SensorAir], zone: Zone) -> Option<Damp> {
-    sensors.iter().filter(|sensor| sensor.zone == zone && sensor.day.known > 0).map(|sensor| sensor.day).max()
+    sensors
+        .iter()
+        .filter(|sensor| sensor.spot == Spot::Zone(zone) && sensor.day.known > 0)
+        .map(|sensor| sensor.day)
+        .max()
 }
 
 /// A reading by hand or those of a file, as they go into the book.
@@ -140,6 +175,8 @@ pub struct NewReadings {
     pub file: String,
     /// Of the whole file, as 64 hexadecimal digits.
     pub sha256: String,
+    /// Of a file too long for one import, counted from 1.
+    pub part: Option<i64>,
     pub readings: Vec<Reading>,
     /// How it was read, to be remembered.
     pub map: Option<Map>,
@@ -166,7 +203,7 @@ mod tests {
             Reading::new(at("06:00"), f64::NAN, 50.0).is_err() && Reading::new(at("06:00"), 20.0, f64::NAN).is_err()
         );
         let kept = Reading::new(at("06:00"), 21.38, 100.0).unwrap();
-        assert_eq!((kept.temp_dc, kept.rh_pm), (214, 1000));
+        assert_eq!((kept.temp_dc, kept.rh_pm), (214, Some(1000)));
     }
 
     #[test]
@@ -176,6 +213,18 @@ mod tests {
         assert_eq!(warm.words(Units::Metric), "24.0 °C, 80 %");
         assert_eq!(warm.worked_out(Units::Metric), "dew point 20.3 °C, drying power 0.60 kPa");
         assert_eq!(warm.worked_out(Units::Us), "dew point 68.5 °F, drying power 0.60 kPa");
+    }
+
+    #[test]
+    fn a_reading_of_a_store_may_have_no_humidity_and_then_says_nothing_of_mould_weather() {
+        let cold = Reading::new(at("06:30"), 4.06, None).unwrap();
+        assert_eq!((cold.temp_dc, cold.rh_pm, cold.air().is_none()), (41, None, true));
+        assert_eq!((cold.words(Units::Metric), cold.worked_out(Units::Metric)), ("4.1 °C".into(), String::new()));
+        assert!(Reading::new(at("06:30"), 60.1, None).is_err() && Reading::new(at("06:30"), f64::NAN, None).is_err());
+        // between two damp ones it neither counts nor ends the first
+        let series = [reading("06:00", 90.0), cold, reading("07:00", 90.0)];
+        assert_eq!(damp(&series, at("00:00"), at("08:00")), Damp { minutes: 120, known: 120 });
+        assert_eq!(damp(&[cold], at("00:00"), at("08:00")), Damp::default());
     }
 
     #[test]

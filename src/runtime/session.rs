@@ -208,7 +208,7 @@ impl Session {
                 let damp = store.damp_days(sowing, self.clock.now())?;
                 Loaded::Timeline(Box::new(Timeline { damp, ..store.timeline(sowing)? }))
             }
-            Query::Air => Loaded::Air(store.air(self.clock.now())?),
+            Query::Air => Loaded::Air(store.sensors(self.clock.now())?),
             Query::Cold => Loaded::Cold(Box::new(store.cold(self.clock.now(), Some(self.model.cold.clone()))?)),
             Query::Outcomes(since) => Loaded::Outcomes(store.outcomes(since)?),
             Query::Beside(tray) => Loaded::Beside(store.beside(tray)?),

@@ -1,10 +1,11 @@
 //! The one door: checks an action, writes it as one entry, refreshes the derived rows, closes the hash.
 
-use std::cell::Cell;
+use std::cell::{Cell, RefCell};
 
 use rusqlite::{Transaction, TransactionBehavior};
 
 use super::Store;
+use super::air::Staged;
 use super::error::StoreError;
 use super::writer::{Watch, Writer};
 use super::{
@@ -46,6 +47,8 @@ pub struct Door<'t> {
     failed: Cell<bool>,
     /// Hears how far long work is, and says whether it goes on.
     watch: Option<Watch<'t>>,
+    /// The readings of a file that were laid ready before the door was opened, and those that went in.
+    staged: RefCell<Option<Staged>>,
 }
 
 impl Door<'_> {
@@ -60,6 +63,11 @@ impl Door<'_> {
             self.failed.set(true);
             explain(error, turns_back(action))
         })
+    }
+
+    /// The readings of a file that went in.
+    pub(super) fn staged(&self) -> Option<Staged> {
+        self.staged.take()
     }
 
     fn write(&self, action: &Action, who: PersonId, seen: &Seen, now: Now) -> Result<Done, StoreError> {
@@ -95,6 +103,7 @@ impl Door<'_> {
         let mut w = Writer::begin(self.tx, kind(action), who, &seen, now, undoes)?;
         w.already = already;
         w.watch = self.watch;
+        w.staged = self.staged.take();
         let wrote = carry_out(&mut w, action, undoes)?;
         let sentence = breach::told(&mut w, &wrote.sentence)?;
         if claims(action) {
@@ -109,6 +118,7 @@ impl Door<'_> {
         if turns_back(action) {
             undo::still_sound(self.tx, &w.touched)?;
         }
+        self.staged.replace(w.staged.take());
         let entry = w.finish()?;
         Ok(Done { entry, sentence, made: wrote.made, trays: wrote.trays })
     }
@@ -124,14 +134,15 @@ impl Store {
 
     /// The same for what was seen at another time or by other hands than those that type.
     pub fn act_seen(&mut self, action: &Action, who: PersonId, seen: &Seen, now: Now) -> Result<Done, StoreError> {
-        self.act_many(|door| door.act_seen(action, who, seen, now))
+        let staged = self.stage_of(action, now, None)?;
+        self.through(None, staged, |door| door.act_seen(action, who, seen, now))
     }
 
     /// What an action would change, a sentence each, without writing it.
     pub fn preview(&mut self, action: &Action, who: PersonId, now: Now) -> Result<Vec<String>, StoreError> {
         let before = (self.board()?, self.seed_lots()?);
         let tx = self.conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
-        let door = Door { tx: &tx, failed: Cell::new(false), watch: None };
+        let door = Door { tx: &tx, failed: Cell::new(false), watch: None, staged: RefCell::default() };
         door.act(action, who, now)?;
         let after = (board::read(&tx)?, seed_lot::lots(&tx)?);
         tx.rollback()?;
@@ -146,33 +157,34 @@ impl Store {
         now: Now,
         watch: Watch<'_>,
     ) -> Result<Done, StoreError> {
-        self.act_many_watched(watch, |door| door.act(action, who, now))
+        let staged = self.stage_of(action, now, Some(watch))?;
+        self.through(Some(watch), staged, |door| door.act(action, who, now))
     }
 
-    /// Several actions in one commit, watched.
-    pub fn act_many_watched<T>(
-        &mut self,
-        watch: Watch<'_>,
-        work: impl FnOnce(&Door<'_>) -> Result<T, StoreError>,
-    ) -> Result<T, StoreError> {
-        self.through(Some(watch), work)
+    /// What of an action can be done before others have to wait.
+    fn stage_of(&self, action: &Action, now: Now, watch: Option<Watch<'_>>) -> Result<Option<Staged>, StoreError> {
+        match action {
+            Action::ImportAir(new) => Ok(Some(self.stage(new, now, watch)?)),
+            _ => Ok(None),
+        }
     }
 
     /// Several actions that share one commit; an error gives all of them up.
     pub fn act_many<T>(&mut self, work: impl FnOnce(&Door<'_>) -> Result<T, StoreError>) -> Result<T, StoreError> {
-        self.through(None, work)
+        self.through(None, None, work)
     }
 
-    fn through<T>(
+    pub(super) fn through<T>(
         &mut self,
         watch: Option<Watch<'_>>,
+        staged: Option<Staged>,
         work: impl FnOnce(&Door<'_>) -> Result<T, StoreError>,
     ) -> Result<T, StoreError> {
         if self.read_only {
             return Err(StoreError::ReadOnly);
         }
         let tx = self.conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
-        let door = Door { tx: &tx, failed: Cell::new(false), watch };
+        let door = Door { tx: &tx, failed: Cell::new(false), watch, staged: RefCell::new(staged) };
         let done = work(&door)?;
         if door.failed.get() {
             // half of the failed action may be written already
@@ -243,7 +255,7 @@ fn carry_out(w: &mut Writer<'_>, action: &Action, undoes: Option<EntryId>) -> Re
         Action::PrepareMix(new) => mix::prepare(w, new)?,
         Action::EndMix { mix, what } => mix::end(w, *mix, *what)?,
         Action::Treat(new) => treatment::treat(w, new)?,
-        Action::AddSensor { name, zone } => air::add(w, name, *zone)?,
+        Action::AddSensor { name, at } => air::add(w, name, *at)?,
         Action::EditSensor { sensor, name, retired, rev } => air::edit(w, *sensor, name, *retired, *rev)?,
         Action::ReadAir { sensor, reading } => air::read_by_hand(w, *sensor, *reading)?,
         Action::ImportAir(new) => air::import(w, new)?,
@@ -410,7 +422,7 @@ fn explain(error: StoreError, turned_back: bool) -> StoreError {
         "recipe.name" => ("recipe_taken", "A recipe of that name is there already: choose another name."),
         "sensor.name" => (
             "sensor_taken",
-            "A sensor of that name is there, or was in another zone: choose another name, readings keep their zone.",
+            "A sensor of that name is there, or was elsewhere: choose another name, readings keep their zone or store.",
         ),
         "store.name" => ("store_taken", "A cold store of that name is there already: choose another name."),
         "product.name" => ("product_taken", "A product of that name is there already: choose another name."),

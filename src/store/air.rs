@@ -1,6 +1,8 @@
 //! Sensors, what they read, and how damp it was.
 
-use std::collections::{BTreeMap, HashMap};
+mod file;
+
+use std::collections::BTreeMap;
 
 use chrono::{Duration, TimeZone};
 use rusqlite::{Connection, OptionalExtension, params};
@@ -10,23 +12,24 @@ use super::Store;
 use super::act::Wrote;
 use super::bands;
 use super::chain::hex;
+use super::cold;
 use super::error::StoreError;
-use super::facts::{READING, READING_FILE};
 use super::person::saved;
 use super::revision::fresh;
 use super::room::{units, zone_id};
-use super::writer::Writer;
-use crate::domain::id::{EntryId, SensorId, SowingId, TrayId};
-use crate::domain::reading::{Damp, NewReadings, Reading, STANDS_FOR, SensorAir, damp};
+use super::writer::{Cell, Writer};
+use crate::domain::id::{EntryId, SensorId, SowingId, StoreId, TrayId};
+use crate::domain::reading::{Damp, NewReadings, Reading, STANDS_FOR, SensorAir, Spot, damp};
 use crate::domain::refusal::Refusal;
-use crate::domain::room::{Units, Zone};
+use crate::domain::room::Zone;
 use crate::domain::text::counted;
 use crate::domain::time::{Day, Instant, Now, day_number};
 
-/// Readings written between two looks at whether to stop.
-const STEP: usize = 500;
 /// Days of a batch for which the weather is worked out.
 const DAYS: i64 = 60;
+
+pub use file::PART;
+pub(super) use file::{Staged, import};
 
 /// The digest by which a file is known again.
 pub fn digest(bytes: &[u8]) -> String {
@@ -39,9 +42,23 @@ fn instant(at_s: i64) -> rusqlite::Result<Instant> {
 }
 
 impl Store {
-    /// Every sensor in use with its newest reading, and how damp the last day and week were.
+    /// Every sensor of a zone that is in use with its newest reading, and how damp the last day and week were.
     pub fn air(&self, now: Now) -> Result<Vec<SensorAir>, StoreError> {
+        Ok(self.sensors(now)?.into_iter().filter(|sensor| sensor.spot.humid()).collect())
+    }
+
+    /// The same with those of cold stores, after those of zones; mould weather is of zones only.
+    pub fn sensors(&self, now: Now) -> Result<Vec<SensorAir>, StoreError> {
         sensors(&self.conn, now)
+    }
+
+    /// The cold stores in use by name.
+    pub fn cold_names(&self) -> Result<Vec<(StoreId, String)>, StoreError> {
+        Ok(self
+            .conn
+            .prepare_cached("SELECT id, name FROM store WHERE NOT retired ORDER BY name")?
+            .query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?
+            .collect::<Result<_, _>>()?)
     }
 
     /// Mould weather on each day of a batch, in the zones its trays stood in: of all trays the worst.
@@ -62,7 +79,7 @@ impl Store {
             .optional()?)
     }
 
-    /// When a sensor's file was read, if it was.
+    /// When a sensor's file was read, if it was, and not in parts: of those some may be missing yet.
     pub fn file_read(&self, sensor: SensorId, sha256: &str) -> Result<Option<Day>, StoreError> {
         file_read(&self.conn, sensor, sha256)
     }
@@ -77,12 +94,22 @@ fn sensor_name(name: &str) -> Result<&str, StoreError> {
     }
 }
 
-pub(super) fn add(w: &mut Writer<'_>, name: &str, zone: Zone) -> Result<Wrote, StoreError> {
-    let (name, zone_row) = (sensor_name(name)?, zone_id(w.conn, zone)?);
-    // one that has read in another zone stays there, and its name with it
-    let free = format!("(zone_id = {zone_row} OR NOT EXISTS (SELECT 1 FROM reading r WHERE r.sensor_id = sensor.id))");
-    let id = w.make("sensor", 1, &free, &[("name", &name), ("zone_id", &zone_row)])?;
-    Ok(Wrote::said(format!("{name} measures the air, {}.", zone.shown())).made(id))
+pub(super) fn add(w: &mut Writer<'_>, name: &str, at: Spot) -> Result<Wrote, StoreError> {
+    let name = sensor_name(name)?;
+    let (column, other, row, said) = match at {
+        Spot::Zone(zone) => {
+            ("zone_id", "store_id", zone_id(w.conn, zone)?, format!("{name} measures the air, {}.", zone.shown()))
+        }
+        Spot::Store(store) => {
+            let said = format!("{name} measures in {}.", cold::known(w.conn, store)?);
+            ("store_id", "zone_id", store.0, said)
+        }
+    };
+    // one that has read elsewhere stays there, and its name with it
+    let unread = "NOT EXISTS (SELECT 1 FROM reading r WHERE r.sensor_id = sensor.id)";
+    let free = format!("NOT by_hand AND {other} IS NULL AND ({column} = {row} OR {unread})");
+    let cells: [Cell<'_>; 2] = [("name", &name), (column, &row)];
+    Ok(Wrote::said(said).made(w.make("sensor", 1, &free, &cells)?))
 }
 
 pub(super) fn edit(
@@ -110,29 +137,16 @@ fn known(conn: &Connection, sensor: SensorId) -> Result<String, StoreError> {
 pub(super) fn read_by_hand(w: &mut Writer<'_>, sensor: SensorId, reading: Reading) -> Result<Wrote, StoreError> {
     let name = known(w.conn, sensor)?;
     let Reading { at, temp_dc, rh_pm } = reading;
-    let sha256 = digest(format!("by hand, {at}, {temp_dc}, {rh_pm}").as_bytes());
-    let new = NewReadings { sensor, file: "by hand".into(), sha256, readings: vec![reading], map: None };
-    write(w, &new)?;
+    let said =
+        rh_pm.map_or_else(|| format!("by hand, {at}, {temp_dc}"), |rh| format!("by hand, {at}, {temp_dc}, {rh}"));
+    let (file, sha256) = ("by hand".to_string(), digest(said.as_bytes()));
+    file::put(w, &NewReadings { sensor, file, sha256, part: None, readings: vec![reading], map: None })?;
     let units = units(w.conn)?;
     let outside = bands::read(w.conn)?.0.air_outside(&reading, units);
     let outside = if outside.is_empty() { String::new() } else { format!(" {}.", outside.join("; ")) };
-    Ok(Wrote::said(format!("{name}: {}; {}.{outside}", reading.words(units), reading.worked_out(units))))
-}
-
-/// A whole file, as one entry: all of its new readings or none.
-pub(super) fn import(w: &mut Writer<'_>, new: &NewReadings) -> Result<Wrote, StoreError> {
-    let name = known(w.conn, new.sensor)?;
-    let (kept, contrary) = write(w, new)?;
-    if let Some(map) = &new.map {
-        let text = serde_json::to_string(map).map_err(|_| StoreError::unreadable("a map of columns", &name))?;
-        w.edit("sensor", new.sensor.0, &[("csv_map", &text)])?;
-    }
-    let there = new.readings.len() - kept - contrary.len();
-    let there = (there > 0).then(|| format!("; {there} {} there already", if there == 1 { "was" } else { "were" }));
-    let units = units(w.conn)?;
-    let otherwise = (!contrary.is_empty()).then(|| format!("; {}", contrary_words(&contrary, units, w.now)));
-    let told: String = there.into_iter().chain(otherwise).collect();
-    Ok(Wrote::said(format!("{}: {} of {name} kept{told}.", new.file, counted(kept, "reading"))))
+    let told: Vec<String> =
+        [reading.words(units), reading.worked_out(units)].into_iter().filter(|part| !part.is_empty()).collect();
+    Ok(Wrote::said(format!("{name}: {}.{outside}", told.join("; "))))
 }
 
 fn file_read(conn: &Connection, sensor: SensorId, sha256: &str) -> Result<Option<Day>, StoreError> {
@@ -140,91 +154,10 @@ fn file_read(conn: &Connection, sensor: SensorId, sha256: &str) -> Result<Option
     Ok(conn
         .prepare_cached(
             "SELECT e.day FROM reading_file f JOIN entry e ON e.id = f.entry_id
-             WHERE f.sensor_id = ? AND f.sha256 = ? AND f.void_by IS NULL",
+             WHERE f.sensor_id = ? AND f.sha256 = ? AND f.void_by IS NULL AND f.part IS NULL",
         )?
         .query_row(params![sensor, sha256], |row| row.get(0))
         .optional()?)
-}
-
-/// Readings of other figures than the book has for the same moment: that of the book, and the new one.
-type Contrary = Vec<(Reading, Reading)>;
-
-/// `2 say other than the book, which keeps what it has (12 Jul 06:00: 21.0 °C, 82 % there, 25.0 °C, 95 % here)`.
-fn contrary_words(contrary: &Contrary, units: Units, now: Now) -> String {
-    /// Told with both values.
-    const TOLD: usize = 3;
-    let told = contrary.iter().take(TOLD).map(|(there, here)| {
-        let at = now.local(here.at).format("%d %b %Y %H:%M");
-        format!("{at}: {} there, {} here", there.words(units), here.words(units))
-    });
-    let more = contrary.len().saturating_sub(TOLD);
-    let told: Vec<String> = told.chain((more > 0).then(|| format!("and {more} more"))).collect();
-    let say = if contrary.len() == 1 { "says" } else { "say" };
-    format!("{} {say} other than the book, which keeps what it has ({})", contrary.len(), told.join("; "))
-}
-
-/// Writes what the sensor has not read yet, and says how many that are and which the book has otherwise.
-fn write(w: &mut Writer<'_>, new: &NewReadings) -> Result<(usize, Contrary), StoreError> {
-    if let Some(day) = file_read(w.conn, new.sensor, &new.sha256)? {
-        let sentence = format!("{} was read already on {day}: it adds nothing.", new.file);
-        return Err(Refusal::new("file_read_already", sentence).into());
-    }
-    let (first, last) = new.readings.iter().fold((None, None), |(first, last): (Option<Instant>, _), reading| {
-        (Some(first.map_or(reading.at, |at| at.min(reading.at))), last.max(Some(reading.at)))
-    });
-    let (Some(first), Some(last)) = (first, last) else {
-        return Err(Refusal::new("import_nothing", "There is no reading in it that could be kept.").into());
-    };
-    if last > w.now.instant() {
-        return Err(Refusal::new("reading_future", "That is still to come: give the time it was read.")
-            .at("time")
-            .into());
-    }
-    let mut there: HashMap<Instant, Reading> =
-        series(w.conn, new.sensor, first, last)?.into_iter().map(|reading| (reading.at, reading)).collect();
-    let (mut fresh, mut contrary) = (Vec::new(), Vec::new());
-    for reading in &new.readings {
-        match there.get(&reading.at) {
-            Some(known) if known != reading => contrary.push((*known, *reading)),
-            Some(_) => {}
-            None => {
-                there.insert(reading.at, *reading);
-                fresh.push(reading);
-            }
-        }
-    }
-    if fresh.is_empty() {
-        let told = if contrary.is_empty() {
-            String::new()
-        } else {
-            format!(" But {}.", contrary_words(&contrary, units(w.conn)?, w.now))
-        };
-        let sentence =
-            format!("{}: the book has a reading at every one of these times, so it adds nothing.{told}", new.file);
-        return Err(Refusal::new("import_nothing", sentence).at("time").into());
-    }
-    fresh.sort_by_key(|reading| reading.at);
-    let rows = i64::try_from(fresh.len()).unwrap_or(i64::MAX);
-    let file = w.fact(
-        READING_FILE,
-        &[("sensor_id", &new.sensor), ("sha256", &new.sha256), ("name", &new.file), ("rows", &rows)],
-    )?;
-    for (n, reading) in fresh.iter().enumerate() {
-        if n % STEP == 0 {
-            w.go_on(n, fresh.len())?;
-        }
-        w.fact(
-            READING,
-            &[
-                ("sensor_id", &new.sensor),
-                ("at_s", &reading.at.0.timestamp()),
-                ("file_id", &file),
-                ("temp_dc", &reading.temp_dc),
-                ("rh_pm", &reading.rh_pm),
-            ],
-        )?;
-    }
-    Ok((fresh.len(), contrary))
 }
 
 /// A reading from a row of its moment and figures.
@@ -237,7 +170,7 @@ fn series(conn: &Connection, sensor: SensorId, from: Instant, to: Instant) -> Re
     let readings = conn
         .prepare_cached(
             "SELECT r.at_s, r.temp_dc, r.rh_pm FROM reading r JOIN reading_file f ON f.id = r.file_id
-             WHERE r.sensor_id = ? AND r.at_s BETWEEN ? AND ? AND r.rh_pm IS NOT NULL AND f.void_by IS NULL
+             WHERE r.sensor_id = ? AND r.at_s BETWEEN ? AND ? AND f.void_by IS NULL
              ORDER BY r.at_s",
         )?
         .query_map(params![sensor, from.0.timestamp(), to.0.timestamp()], reading)?
@@ -249,7 +182,7 @@ fn newest(conn: &Connection, sensor: SensorId) -> Result<Option<Reading>, StoreE
     Ok(conn
         .prepare_cached(
             "SELECT r.at_s, r.temp_dc, r.rh_pm FROM reading r JOIN reading_file f ON f.id = r.file_id
-             WHERE r.sensor_id = ? AND r.rh_pm IS NOT NULL AND f.void_by IS NULL ORDER BY r.at_s DESC LIMIT 1",
+             WHERE r.sensor_id = ? AND f.void_by IS NULL ORDER BY r.at_s DESC LIMIT 1",
         )?
         .query_row([sensor], reading)
         .optional()?)
@@ -265,17 +198,21 @@ pub(super) fn warmest(conn: &Connection, from_s: i64, to_s: i64) -> Result<Optio
         .query_row(params![from_s - STANDS_FOR.num_seconds(), to_s], |row| row.get(0))?)
 }
 
-/// A sensor's row: id, rev, name, zone, map.
-type Row = (SensorId, i64, String, Zone, Option<String>);
+/// A sensor's row: id, rev, name, spot, map.
+type Row = (SensorId, i64, String, Spot, Option<String>);
 
 /// Sensors in use, or with those that were.
 fn rows(conn: &Connection, retired: bool) -> Result<Vec<Row>, StoreError> {
     let rows = conn
         .prepare_cached(
-            "SELECT s.id, s.rev, s.name, z.kind, s.csv_map FROM sensor s JOIN zone z ON z.id = s.zone_id
-             WHERE NOT s.retired OR ? ORDER BY z.id, s.name",
+            "SELECT s.id, s.rev, s.name, z.kind, s.store_id, s.csv_map FROM sensor s LEFT JOIN zone z ON z.id = s.zone_id
+             WHERE (NOT s.retired OR ?) AND NOT s.by_hand ORDER BY s.store_id, z.id, s.name",
         )?
-        .query_map([retired], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?, row.get(4)?)))?
+        .query_map([retired], |row| {
+            let store: Option<StoreId> = row.get(4)?;
+            let spot = store.map_or_else(|| row.get(3).map(Spot::Zone), |store| Ok(Spot::Store(store)))?;
+            Ok((row.get(0)?, row.get(1)?, row.get(2)?, spot, row.get(5)?))
+        })?
         .collect::<Result<_, _>>()?;
     Ok(rows)
 }
@@ -286,13 +223,14 @@ fn sensors(conn: &Connection, now: Now) -> Result<Vec<SensorAir>, StoreError> {
     let (day, week) = (before(24), before(24 * 7));
     rows(conn, false)?
         .into_iter()
-        .map(|(id, rev, name, zone, map)| {
-            let readings = series(conn, id, Instant(week.0 - STANDS_FOR), until)?;
+        .map(|(id, rev, name, spot, map)| {
+            let readings =
+                if spot.humid() { series(conn, id, Instant(week.0 - STANDS_FOR), until)? } else { Vec::new() };
             Ok(SensorAir {
                 id,
                 rev,
                 name,
-                zone,
+                spot,
                 // a map of a later issue is no map
                 map: map.and_then(|text| serde_json::from_str(&text).ok()),
                 newest: newest(conn, id)?,
@@ -335,7 +273,8 @@ fn damp_days(conn: &Connection, sowing: SowingId, now: Now) -> Result<Vec<(i64, 
     };
     let Some(begin) = midnight(first) else { return Ok(Vec::new()) };
     let mut zones: BTreeMap<Zone, Vec<Vec<Reading>>> = BTreeMap::new();
-    for (id, _, _, zone, _) in rows(conn, true)? {
+    for (id, _, _, spot, _) in rows(conn, true)? {
+        let Some(zone) = spot.zone() else { continue };
         let readings = series(conn, id, Instant(begin.0 - STANDS_FOR), now.instant())?;
         if !readings.is_empty() {
             zones.entry(zone).or_default().push(readings);
@@ -377,23 +316,51 @@ fn of_way(way: &Stood, zones: &BTreeMap<Zone, Vec<Vec<Reading>>>, from: Instant,
     sum
 }
 
-/// What an entry says of readings.
+/// What an entry says of readings. The one by hand is looked for from the moment it was written: its file is not indexed.
 pub(super) fn line(conn: &Connection, entry: EntryId) -> Result<String, StoreError> {
-    let (file, name, rows, zone): (String, String, i64, Zone) = conn
+    struct Read {
+        file: String,
+        sensor: String,
+        rows: i64,
+        place: String,
+        part: Option<i64>,
+        thermometer: Option<String>,
+        of_store: bool,
+    }
+    let read = conn
         .prepare_cached(
-            "SELECT f.name, s.name, f.rows, z.kind FROM reading_file f JOIN sensor s ON s.id = f.sensor_id
-             JOIN zone z ON z.id = s.zone_id WHERE f.entry_id = ?",
+            "SELECT f.name, s.name, f.rows, z.kind, t.name, f.part, f.thermometer FROM reading_file f
+             JOIN sensor s ON s.id = f.sensor_id LEFT JOIN zone z ON z.id = s.zone_id LEFT JOIN store t ON t.id = s.store_id
+             WHERE f.entry_id = ?",
         )?
-        .query_row([entry], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?)))?;
+        .query_row([entry], |row| {
+            let store: Option<String> = row.get(4)?;
+            let of_store = store.is_some();
+            let place = store.map_or_else(|| Ok(row.get::<_, Zone>(3)?.shown().to_owned()), Ok::<_, rusqlite::Error>)?;
+            Ok(Read {
+                file: row.get(0)?,
+                sensor: row.get(1)?,
+                rows: row.get(2)?,
+                place,
+                part: row.get(5)?,
+                thermometer: row.get(6)?,
+                of_store,
+            })
+        })?;
+    let Read { file, sensor, rows, place, part, thermometer, of_store } = read;
+    let what = if of_store { "cold" } else { "air" };
     if rows > 1 || file != "by hand" {
         let readings = counted(usize::try_from(rows).unwrap_or(0), "reading");
-        return Ok(format!("air read from {file}: {readings} of {name}, {}", zone.shown()));
+        let part = part.map_or_else(String::new, |part| format!(", part {part}"));
+        return Ok(format!("{what} read from {file}{part}: {readings} of {sensor}, {place}"));
     }
     let reading = conn
         .prepare_cached(
-            "SELECT r.at_s, r.temp_dc, r.rh_pm FROM reading_file f JOIN reading r ON r.file_id = f.id
-             WHERE f.entry_id = ?",
+            "SELECT r.at_s, r.temp_dc, r.rh_pm FROM reading_file f JOIN entry e ON e.id = f.entry_id
+             JOIN reading r ON r.sensor_id = f.sensor_id AND r.file_id = f.id AND r.at_s <= unixepoch(e.at)
+             WHERE f.entry_id = ? ORDER BY r.at_s DESC LIMIT 1",
         )?
         .query_row([entry], reading)?;
-    Ok(format!("air by hand, {name}, {}: {}", zone.shown(), reading.words(units(conn)?)))
+    let by = thermometer.unwrap_or(sensor);
+    Ok(format!("{what} by hand, {by}, {place}: {}", reading.words(units(conn)?)))
 }

@@ -18,6 +18,12 @@ pub const ENTRY_COLUMNS: &[&str] = &["id", "at", "day", "seen_at", "who", "seen_
 /// The bytes of one row: table, then name and value of each column that is not NULL, lengths in front.
 pub fn encode<'v>(table: &str, columns: impl Iterator<Item = (&'v str, ValueRef<'v>)>) -> Vec<u8> {
     let mut bytes = Vec::with_capacity(96);
+    encode_onto(&mut bytes, table, columns);
+    bytes
+}
+
+/// The bytes of one row after those of others.
+fn encode_onto<'v>(bytes: &mut Vec<u8>, table: &str, columns: impl Iterator<Item = (&'v str, ValueRef<'v>)>) {
     let mut put = |tag: u8, part: &[u8]| {
         bytes.push(tag);
         bytes.extend_from_slice(&u64::try_from(part.len()).unwrap_or(u64::MAX).to_be_bytes());
@@ -45,6 +51,21 @@ pub fn encode<'v>(table: &str, columns: impl Iterator<Item = (&'v str, ValueRef<
             }
         }
     }
+}
+
+/// Rows of whole numbers, each with its length in front, as a link takes them.
+pub fn encode_rows<const N: usize>(table: &Table, rows: impl Iterator<Item = [Option<i64>; N]>) -> Vec<u8> {
+    let mut bytes = Vec::new();
+    for row in rows {
+        let start = bytes.len();
+        bytes.extend_from_slice(&[0; 8]);
+        let value = |n: Option<i64>| n.map_or(ValueRef::Null, ValueRef::Integer);
+        encode_onto(&mut bytes, table.name, table.columns.iter().copied().zip(row.map(value)));
+        let length = u64::try_from(bytes.len() - start - 8).unwrap_or(u64::MAX);
+        if let Some(front) = bytes.get_mut(start..start + 8) {
+            front.copy_from_slice(&length.to_be_bytes());
+        }
+    }
     bytes
 }
 
@@ -59,16 +80,28 @@ pub fn encode_void(table: &str, key: &[i64]) -> Vec<u8> {
     bytes
 }
 
-/// Hash of an entry from the one before, its own row, and the rows it brought in order.
-pub fn link<'p>(before: &Hash, entry: &[u8], parts: impl Iterator<Item = &'p [u8]>) -> Hash {
-    let mut sha = Sha256::new();
-    sha.update(before);
-    sha.update(entry);
-    for part in parts {
-        sha.update(u64::try_from(part.len()).unwrap_or(u64::MAX).to_be_bytes());
-        sha.update(part);
+/// Hash of an entry in the making: from the one before, its own row, and the rows it brought in order.
+pub struct Link(Sha256);
+
+impl Link {
+    pub fn new(before: &Hash, entry: &[u8]) -> Self {
+        Self(Sha256::new().chain_update(before).chain_update(entry))
     }
-    sha.finalize().into()
+
+    /// The next row.
+    pub fn row(&mut self, bytes: &[u8]) {
+        self.0.update(u64::try_from(bytes.len()).unwrap_or(u64::MAX).to_be_bytes());
+        self.0.update(bytes);
+    }
+
+    /// The next rows, each with its length in front already.
+    pub fn rows(&mut self, bytes: &[u8]) {
+        self.0.update(bytes);
+    }
+
+    pub fn close(self) -> Hash {
+        self.0.finalize().into()
+    }
 }
 
 /// What a check of the chain found.
@@ -119,13 +152,13 @@ impl Cursor<'_> {
     }
 
     /// Takes all rows of an entry.
-    fn take(&mut self, entry: i64, parts: &mut Vec<Vec<u8>>) -> Result<(), StoreError> {
+    fn take(&mut self, entry: i64, link: &mut Link) -> Result<(), StoreError> {
         while let Some((owner, _)) = &self.ahead {
             if *owner > entry {
                 break;
             }
             if let Some((_, bytes)) = self.ahead.take() {
-                parts.push(bytes);
+                link.row(&bytes);
             }
             self.advance()?;
         }
@@ -197,11 +230,11 @@ pub fn verify(conn: &Connection, mut progress: impl FnMut(i64)) -> Result<Chain,
         let id: i64 = row.get(1)?;
         let values = (1..=ENTRY_COLUMNS.len()).map(|n| row.get_ref(n)).collect::<Result<Vec<_>, _>>()?;
         let own = encode("entry", ENTRY_COLUMNS.iter().copied().zip(values));
-        let mut parts = Vec::new();
+        let mut link = Link::new(&before, &own);
         for cursor in &mut cursors {
-            cursor.take(id, &mut parts)?;
+            cursor.take(id, &mut link)?;
         }
-        let due = link(&before, &own, parts.iter().map(Vec::as_slice));
+        let due = link.close();
         if due != stored && chain.broken_at.is_none() {
             chain.broken_at = Some(id);
         }

@@ -45,6 +45,11 @@ pub(super) fn known(conn: &Connection, store: StoreId) -> Result<String, StoreEr
         })
 }
 
+/// What a store is called, for sentences about the past.
+pub(super) fn name(conn: &Connection, id: Option<i64>) -> String {
+    conn.query_row("SELECT name FROM store WHERE id = ?", [id], |row| row.get(0)).unwrap_or_else(|_| "unknown".into())
+}
+
 fn cells<'a>(name: &'a &str, limits: &'a Limits) -> [Cell<'a>; 6] {
     [
         ("name", name),

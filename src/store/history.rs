@@ -444,6 +444,7 @@ fn plain(conn: &Connection, json: &str) -> String {
                 serde_json::Value::String(text) => format!("{} {text}", name.replace('_', " ")),
                 serde_json::Value::Null => format!("{} none", name.replace('_', " ")),
                 other if name == "zone_id" => format!("zone {}", room::zone_word(conn, other.as_i64())),
+                other if name == "store_id" => format!("store {}", cold::name(conn, other.as_i64())),
                 other => format!("{} {other}", name.replace('_', " ")),
             })
             .collect::<Vec<_>>()

@@ -21,7 +21,7 @@ use crate::domain::id::{
 use crate::domain::look::{Basis, Look, Mist, Roots, Stand};
 use crate::domain::measure::Amount;
 use crate::domain::mix::{MixEnd, NewMaterialLot, NewMix, NewRecipe};
-use crate::domain::reading::{NewReadings, Reading};
+use crate::domain::reading::{NewReadings, Reading, Spot};
 use crate::domain::room::{Units, Zone, parse_racks};
 use crate::domain::seed_lot::{NewSeedLot, Treated};
 use crate::domain::setup::{NewFormat, NewRoom, lay_out};
@@ -176,11 +176,12 @@ fn a_day(store: &mut Store) {
 
 /// A sensor with a file and a reading by hand that is taken back; water outside of a walk.
 fn measure(store: &mut Store, act: &mut impl FnMut(&mut Store, Action) -> Done, tray: TrayId) {
-    let sensor = SensorId(act(store, Action::AddSensor { name: "door".into(), zone: Zone::Lit }).made.unwrap());
+    let sensor =
+        SensorId(act(store, Action::AddSensor { name: "door".into(), at: Spot::Zone(Zone::Lit) }).made.unwrap());
     let at = |text| Instant::parse(text).unwrap();
     let reading = |time| Reading::new(at(time), 20.0, 70.0).unwrap();
     let readings = vec![reading("2026-06-30T06:00:00Z"), reading("2026-06-30T07:00:00Z")];
-    let new = NewReadings { sensor, file: "a.csv".into(), sha256: "a".repeat(64), readings, map: None };
+    let new = NewReadings { sensor, file: "a.csv".into(), sha256: "a".repeat(64), part: None, readings, map: None };
     act(store, Action::ImportAir(Box::new(new)));
     act(store, Action::ReadAir { sensor, reading: reading("2026-07-01T05:00:00Z") });
     act(store, Action::Undo);

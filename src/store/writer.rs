@@ -6,8 +6,9 @@ use rusqlite::types::{ToSqlOutput, Value, ValueRef};
 use rusqlite::{Connection, OptionalExtension, ToSql, params, params_from_iter};
 use serde_json::{Map, Value as Json};
 
+use super::air::Staged;
 use super::breach::Already;
-use super::chain::{ENTRY_COLUMNS, Hash, ZERO, encode, encode_void, link};
+use super::chain::{ENTRY_COLUMNS, Hash, Link, ZERO, encode, encode_rows, encode_void};
 use super::error::StoreError;
 use super::facts::{self, ALL, Belongs, EDITABLE, Table};
 use crate::domain::hands::Seen;
@@ -21,6 +22,13 @@ pub type Cell<'a> = (&'static str, &'a dyn ToSql);
 /// Hears how much of long work is done, and of how much; false stops it.
 pub type Watch<'w> = &'w dyn Fn(usize, usize) -> bool;
 
+/// What the hash takes in at one place.
+enum Part {
+    Row(Vec<u8>),
+    /// Many rows, each with its length in front.
+    Rows(Vec<u8>),
+}
+
 /// An entry in the making, inside a transaction.
 pub struct Writer<'c> {
     pub conn: &'c Connection,
@@ -30,7 +38,7 @@ pub struct Writer<'c> {
     pub seen: Seen,
     pub now: Now,
     own: Vec<u8>,
-    parts: BTreeMap<(bool, usize, Vec<i64>), Vec<u8>>,
+    parts: BTreeMap<(bool, usize, Vec<i64>), Part>,
     changes: i64,
     /// Trays whose derived rows are to be worked out again.
     pub touched: BTreeSet<TrayId>,
@@ -41,6 +49,16 @@ pub struct Writer<'c> {
     pub already: Option<Already>,
     /// Who is told how far long work is.
     pub watch: Option<Watch<'c>>,
+    /// The readings of a file that were laid ready before.
+    pub staged: Option<Staged>,
+}
+
+/// Refuses to go on with long work that is to stop; nothing of it is written then.
+pub fn go_on(watch: Option<Watch<'_>>, done: usize, all: usize) -> Result<(), StoreError> {
+    if watch.is_none_or(|watch| watch(done, all)) {
+        return Ok(());
+    }
+    Err(Refusal::new("import_stopped", "Stopped: nothing of the file was written.").into())
 }
 
 fn owned(value: &dyn ToSql) -> Result<Value, StoreError> {
@@ -116,15 +134,8 @@ impl<'c> Writer<'c> {
             head,
             already: None,
             watch: None,
+            staged: None,
         })
-    }
-
-    /// Refuses to go on with long work that is to stop; nothing of it is written then.
-    pub fn go_on(&self, done: usize, all: usize) -> Result<(), StoreError> {
-        if self.watch.is_none_or(|watch| watch(done, all)) {
-            return Ok(());
-        }
-        Err(Refusal::new("import_stopped", "Stopped: nothing of the file was written.").into())
     }
 
     /// The room's day on which it happened.
@@ -166,8 +177,20 @@ impl<'c> Writer<'c> {
         });
         let values = table.columns.iter().map(|c| (*c, by_name.get(c).map_or(ValueRef::Null, ValueRef::from)));
         let bytes = encode(table.name, values);
-        self.parts.insert((false, position(table), key.collect()), bytes);
+        self.parts.insert((false, position(table), key.collect()), Part::Row(bytes));
         Ok(row)
+    }
+
+    /// Takes over rows of whole numbers that one statement inserted, all of this table that the entry has, in the order of
+    /// their keys; `first` is the key of the first.
+    pub fn bulk<const N: usize>(
+        &mut self,
+        table: &'static Table,
+        first: &[i64],
+        rows: impl Iterator<Item = [Option<i64>; N]>,
+    ) {
+        debug_assert!(N == table.columns.len() && self.rows(table).is_empty(), "{}", table.name);
+        self.parts.insert((false, position(table), first.to_vec()), Part::Rows(encode_rows(table, rows)));
     }
 
     /// Inserts a copy of a row under this entry, with other values in some columns; returns its row number.
@@ -317,7 +340,7 @@ impl<'c> Writer<'c> {
         let of = table.key.iter().map(|column| format!("{column} = ?")).collect::<Vec<_>>().join(" AND ");
         let text = format!("UPDATE {} SET void_by = ? WHERE {of}", table.name);
         self.conn.prepare_cached(&text)?.execute(params_from_iter(std::iter::once(&self.entry.0).chain(key)))?;
-        self.parts.insert((true, position(table), key.to_vec()), encode_void(table.name, key));
+        self.parts.insert((true, position(table), key.to_vec()), Part::Row(encode_void(table.name, key)));
         Ok(())
     }
 
@@ -330,7 +353,14 @@ impl<'c> Writer<'c> {
 
     /// Closes the entry with its hash.
     pub fn finish(self) -> Result<EntryId, StoreError> {
-        let hash = link(&self.head, &self.own, self.parts.values().map(Vec::as_slice));
+        let mut link = Link::new(&self.head, &self.own);
+        for part in self.parts.values() {
+            match part {
+                Part::Row(bytes) => link.row(bytes),
+                Part::Rows(bytes) => link.rows(bytes),
+            }
+        }
+        let hash = link.close();
         self.conn
             .prepare_cached("UPDATE entry SET hash = ? WHERE id = ?")?
             .execute(params![hash.as_slice(), self.entry.0])?;

@@ -17,6 +17,7 @@ use crate::domain::history::{Of as About, Record};
 use crate::domain::id::SensorId;
 use crate::domain::logger::{Bad, LoggerFile, Parsed};
 use crate::domain::reading::{CLEARS_NOTHING, SensorAir};
+use crate::domain::room::Zone;
 use crate::domain::text::counted;
 
 /// A step through the lists of sensors.
@@ -55,13 +56,19 @@ pub fn due(model: &mut Model) -> Option<Effect> {
     })
 }
 
+/// Sensors of zones: those of cold stores are in the stores' own list.
+fn of_zones(model: &Model) -> impl Iterator<Item = (Zone, &SensorAir)> {
+    model.air.iter().filter_map(|sensor| Some((sensor.spot.zone()?, sensor)))
+}
+
 /// For the line that leads here.
 pub fn hint(model: &Model) -> String {
-    let worst = model.air.iter().filter(|sensor| sensor.day.known > 0).max_by_key(|sensor| sensor.day);
-    match (model.air.len(), worst) {
+    let known = of_zones(model).filter(|(_, sensor)| sensor.day.known > 0);
+    let worst = known.map(|(zone, sensor)| (zone, sensor.day)).max_by_key(|(_, day)| *day);
+    match (of_zones(model).count(), worst) {
         (0, _) => "no sensor yet".into(),
         (n, None) => format!("{}, mould weather unknown", counted(n, "sensor")),
-        (_, Some(worst)) => format!("{}: {} mould weather", worst.zone.shown(), worst.day.short()),
+        (_, Some((zone, day))) => format!("{}: {} mould weather", zone.shown(), day.short()),
     }
 }
 
@@ -69,25 +76,21 @@ pub fn asked_for(model: &Model, ask: Ask) -> Menu<Pick> {
     match ask {
         Ask::List => list(model),
         Ask::Sensor(id) => {
-            model.air.iter().find(|sensor| sensor.id == id).map_or_else(|| list(model), |sensor| one(model, sensor))
+            let found = of_zones(model).find(|(_, sensor)| sensor.id == id);
+            found.map_or_else(|| list(model), |(zone, sensor)| one(model, zone, sensor))
         }
     }
 }
 
 fn list(model: &Model) -> Menu<Pick> {
-    let mut items: Vec<Item<Pick>> = model
-        .air
-        .iter()
-        .map(|sensor| {
+    let mut items: Vec<Item<Pick>> = of_zones(model)
+        .map(|(zone, sensor)| {
             let newest = sensor.newest.map_or_else(
                 || "nothing read yet".to_string(),
                 |reading| format!("{}; mould weather {}", reading.words(model.board.units()), sensor.day.words()),
             );
-            Item::new(
-                format!("{}, {}", sensor.name, sensor.zone.shown()),
-                Pick::Record(Page::Air(Ask::Sensor(sensor.id))),
-            )
-            .hint(newest)
+            Item::new(format!("{}, {}", sensor.name, zone.shown()), Pick::Record(Page::Air(Ask::Sensor(sensor.id))))
+                .hint(newest)
         })
         .collect();
     items.push(Item::new("add a sensor", Pick::Form(FormKind::Air(Of::Sensor(None)))).letter('z'));
@@ -95,7 +98,7 @@ fn list(model: &Model) -> Menu<Pick> {
     Menu::new("Sensors and air", items).intro(CLEARS_NOTHING)
 }
 
-fn one(model: &Model, sensor: &SensorAir) -> Menu<Pick> {
+fn one(model: &Model, zone: Zone, sensor: &SensorAir) -> Menu<Pick> {
     let story = Pick::Story(About::Record(Record::Sensor, sensor.id.0), format!("Sensor: {}", sensor.name));
     let form = |of: Of| Pick::Form(FormKind::Air(of));
     let items = vec![
@@ -104,7 +107,7 @@ fn one(model: &Model, sensor: &SensorAir) -> Menu<Pick> {
         Item::new("its story", story),
         Item::new("its name, or out of use", form(Of::Sensor(Some(sensor.id)))),
     ];
-    let menu = Menu::new(format!("{}, {}", sensor.name, sensor.zone.shown()), items);
+    let menu = Menu::new(format!("{}, {}", sensor.name, zone.shown()), items);
     let Some(newest) = sensor.newest else { return menu.intro("Nothing was read yet.") };
     let units = model.board.units();
     let outside = model.board.bands.air_outside(&newest, units);
@@ -140,11 +143,11 @@ pub fn opened(model: &mut Model, sensor: SensorId, result: Result<Box<LoggerFile
 /// How far the file is, below the form that waits.
 pub fn went_on(model: &mut Model, doing: &str, done: usize, all: &str) {
     if let Some(Screen::Form(page)) = model.screens.last_mut() {
-        page.form.lines = vec![format!("{doing} {done} of {all}. Esc stops and writes nothing.")];
+        page.form.lines = vec![format!("{doing} {done} of {all}. Esc stops, and leaves nothing half done.")];
     }
 }
 
-/// The whole file is in the book, or nothing of it.
+/// The whole file is in the book, or nothing of it; of a long one perhaps some parts.
 pub fn imported(model: &mut Model, parsed: &Parsed, result: Result<Done, Failure>) -> Vec<Effect> {
     let done = match result {
         Ok(done) => done,

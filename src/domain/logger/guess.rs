@@ -1,5 +1,6 @@
 //! What the columns of a file probably are: a proposal for a person to look at.
 
+use super::super::reading::Spot;
 use super::moment::{self, TimeOrder};
 use super::{Map, Sheet, TempUnit, fields, number};
 
@@ -25,7 +26,7 @@ impl Guess {
             time: Some(map.time.clone()),
             clock: map.clock.clone(),
             temp: Some(map.temp.clone()),
-            rh: Some(map.rh.clone()),
+            rh: map.rh.clone(),
             unit: Some(map.unit),
             order: Some(map.order),
             comma: map.comma,
@@ -33,12 +34,15 @@ impl Guess {
     }
 
     /// The whole map, or what is still open.
-    pub fn map(&self) -> Result<Map, &'static str> {
+    pub fn map(&self, spot: Spot) -> Result<Map, &'static str> {
         Ok(Map {
             time: self.time.clone().ok_or("which column is the time")?,
             clock: self.clock.clone(),
             temp: self.temp.clone().ok_or("which column is the temperature")?,
-            rh: self.rh.clone().ok_or("which column is the humidity")?,
+            rh: match &self.rh {
+                None if spot.humid() => return Err("which column is the humidity"),
+                rh => rh.clone(),
+            },
             unit: self.unit.ok_or("whether the temperature is in °C or °F")?,
             order: self.order.ok_or("whether the day or the month comes first")?,
             comma: self.comma,
@@ -46,10 +50,23 @@ impl Guess {
     }
 }
 
-/// A line with a time and two numbers.
-pub(super) fn is_reading(row: &[String]) -> bool {
-    let numbers = row.iter().filter(|cell| is_number(cell)).count();
-    row.len() >= 3 && numbers >= 2 && row.iter().any(|cell| is_time(cell))
+/// Whether a line has a time and so many numbers.
+fn has(row: &[String], numbers: usize) -> bool {
+    let found = row.iter().filter(|cell| is_number(cell)).count();
+    row.len() > numbers && found >= numbers && row.iter().any(|cell| is_time(cell))
+}
+
+/// The first line with a time and two numbers.
+pub(super) fn first_reading(rows: &[Vec<String>]) -> Option<usize> {
+    rows.iter().position(|row| has(row, 2))
+}
+
+/// The first line with a time and a number, of which the next line has as many columns: one alone may tell how the logger was
+/// set.
+pub(super) fn first_temperature(rows: &[Vec<String>]) -> Option<usize> {
+    let next = |n: usize| rows.iter().skip(n + 1).find(|row| row.iter().any(|cell| !cell.is_empty()));
+    let goes_on = |n: usize, row: &[String]| next(n).is_none_or(|next| next.len() == row.len() && has(next, 1));
+    rows.iter().enumerate().position(|(n, row)| has(row, 1) && goes_on(n, row))
 }
 
 /// A comma inside of a cell is never the separator: where that is a comma too, the cell was quoted.
@@ -62,10 +79,10 @@ fn is_time(cell: &str) -> bool {
 }
 
 /// Proposes columns; `known`: how files were read before, which holds where its columns are there.
-pub fn guess<'m>(text: &str, sheet: &Sheet, known: impl IntoIterator<Item = &'m Map>) -> Guess {
+pub fn guess<'m>(text: &str, sheet: &Sheet, spot: Spot, known: impl IntoIterator<Item = &'m Map>) -> Guess {
     let fits = |map: &&Map| {
-        let columns = [Some(&map.time), map.clock.as_ref(), Some(&map.temp), Some(&map.rh)];
-        columns.into_iter().flatten().all(|name| sheet.columns.contains(name))
+        let columns = [Some(&map.time), map.clock.as_ref(), Some(&map.temp), map.rh.as_ref()];
+        columns.into_iter().flatten().all(|name| sheet.columns.contains(name)) && (map.rh.is_some() || !spot.humid())
     };
     if let Some(map) = known.into_iter().find(fits) {
         return Guess::of(map);
@@ -95,7 +112,9 @@ pub fn guess<'m>(text: &str, sheet: &Sheet, known: impl IntoIterator<Item = &'m 
     // without names the order is a proposal only
     let other = |not: Option<usize>| numbers.iter().copied().find(|n| Some(*n) != not);
     let temp = temp.or_else(|| other(rh));
-    let rh = rh.or_else(|| numbers.iter().copied().find(|n| Some(*n) != temp && temp.is_some_and(|t| *n > t)));
+    // in a store it may be anything: only a name tells
+    let after = || numbers.iter().copied().find(|n| Some(*n) != temp && temp.is_some_and(|t| *n > t));
+    let rh = rh.or_else(|| spot.humid().then(after).flatten());
     let name = |n: Option<usize>| n.and_then(|n| sheet.columns.get(n)).cloned();
     Guess {
         time: name(time),
@@ -133,7 +152,7 @@ fn order(rows: &[Vec<String>], time: Option<usize>) -> Option<TimeOrder> {
 }
 
 /// What speaks against the unit of the temperatures, as a sentence; asked before anything is written.
-pub fn doubt(text: &str, sheet: &Sheet, map: &Map) -> Option<String> {
+pub fn doubt(text: &str, sheet: &Sheet, map: &Map, spot: Spot) -> Option<String> {
     let column = sheet.column(&map.temp).ok()?;
     let temps: Vec<f64> = text
         .lines()
@@ -142,12 +161,14 @@ pub fn doubt(text: &str, sheet: &Sheet, map: &Map) -> Option<String> {
         .filter_map(|line| number(fields(line, sheet.separator).get(column)?, map.comma).ok().map(|(value, _)| value))
         .collect();
     let most = |is: &dyn Fn(f64) -> bool| 2 * temps.iter().filter(|temp| is(**temp)).count() > temps.len();
+    // a cold store is between -4 and 25 °C, which is 25 to 77 °F
+    let (warm, cool) = if spot.humid() { (45.0, 45.0) } else { (25.0, 25.0) };
     match map.unit {
-        TempUnit::Celsius if most(&|temp| (45.0..=110.0).contains(&temp)) => {
-            Some("Most temperatures lie between 45 and 110: that looks like °F, not °C.".into())
+        TempUnit::Celsius if most(&|temp| (warm..=110.0).contains(&temp)) => {
+            Some(format!("Most temperatures lie between {warm} and 110: that looks like °F, not °C."))
         }
-        TempUnit::Fahrenheit if most(&|temp| temp < 45.0) => {
-            Some("Most temperatures lie below 45: that looks like °C, not °F.".into())
+        TempUnit::Fahrenheit if most(&|temp| temp < cool) => {
+            Some(format!("Most temperatures lie below {cool}: that looks like °C, not °F."))
         }
         _ => None,
     }

@@ -56,7 +56,23 @@ struct Columns {
     time: usize,
     clock: Option<usize>,
     temp: usize,
-    rh: usize,
+    rh: Option<usize>,
+}
+
+/// The last line of a file without an end of line, if the last it says is shorter than in every line shortly before: `4` after
+/// `4.1` and `3.8` was `4.` something.
+fn breaks_off(text: &str, sheet: &Sheet) -> Option<usize> {
+    /// Lines that are compared.
+    const BEFORE: usize = 20;
+    if text.ends_with('\n') {
+        return None;
+    }
+    let mut back = text.lines().rev().take(sheet.rows).map(|line| fields(line, sheet.separator));
+    let last = back.next()?;
+    let (n, cell) = last.iter().enumerate().next_back()?;
+    let length = |cell: &String| cell.chars().count();
+    let shortest = back.take(BEFORE).filter_map(|row| row.get(n).map(length)).filter(|length| *length > 0).min()?;
+    (length(cell) < shortest).then_some(sheet.skip + sheet.rows - 1)
 }
 
 /// A file that is being read.
@@ -67,6 +83,8 @@ pub struct Reader<'t> {
     columns: Columns,
     offset: FixedOffset,
     latest: Instant,
+    /// The last line, where the file seems to break off in it.
+    broken: Option<usize>,
     found: Vec<(usize, Reading)>,
     bad: Vec<Bad>,
     /// Lines read so far.
@@ -80,9 +98,14 @@ impl<'t> Reader<'t> {
             time: sheet.column(&map.time)?,
             clock: map.clock.as_deref().map(|name| sheet.column(name)).transpose()?,
             temp: sheet.column(&map.temp)?,
-            rh: sheet.column(&map.rh)?,
+            rh: map.rh.as_deref().map(|name| sheet.column(name)).transpose()?,
         };
-        if columns.temp == columns.rh || columns.time == columns.temp || columns.time == columns.rh {
+        let of = [Some(columns.time), Some(columns.temp), columns.rh];
+        if of
+            .iter()
+            .enumerate()
+            .any(|(n, column)| column.is_some() && of.iter().skip(n + 1).any(|other| other == column))
+        {
             return Err("One column cannot be two things: choose another.".into());
         }
         Ok(Self {
@@ -92,6 +115,7 @@ impl<'t> Reader<'t> {
             columns,
             offset: *now.0.offset(),
             latest: now.instant(),
+            broken: breaks_off(text, sheet),
             found: Vec::new(),
             bad: Vec::new(),
             done: 0,
@@ -104,6 +128,10 @@ impl<'t> Reader<'t> {
             let Some((n, line)) = self.lines.next() else { return false };
             self.done += 1;
             if line.trim().is_empty() {
+                continue;
+            }
+            if self.broken == Some(n) {
+                self.bad.push(Bad { line: n + 1, why: "the file breaks off here, perhaps inside of a number".into() });
                 continue;
             }
             match self.reading(line) {
@@ -137,7 +165,11 @@ impl<'t> Reader<'t> {
         if other.contains(&unit.to_lowercase().as_str()) {
             return Err(format!("temperature: it says {unit}, the column is in {}", self.map.unit.shown()));
         }
-        let (rh, _) = number(cell(self.columns.rh)?, self.map.comma).map_err(|why| format!("humidity: {why}"))?;
+        let rh = self
+            .columns
+            .rh
+            .map(|n| number(cell(n)?, self.map.comma).map(|(rh, _)| rh).map_err(|why| format!("humidity: {why}")));
+        let rh = rh.transpose()?;
         let temp = if self.map.unit == TempUnit::Fahrenheit { (temp - 32.0) / 1.8 } else { temp };
         Reading::new(at, temp, rh)
     }

@@ -1,12 +1,18 @@
 use super::*;
+use crate::domain::id::StoreId;
+use crate::domain::reading::Spot;
+use crate::domain::room::Zone;
 use crate::domain::time::Now;
+
+const AIR: Spot = Spot::Zone(Zone::Lit);
+const COLD: Spot = Spot::Store(StoreId(1));
 
 fn now() -> Now {
     Now(chrono::DateTime::parse_from_rfc3339("2026-07-12T12:00:00+02:00").unwrap())
 }
 
 fn map_of(text: &str) -> Guess {
-    guess(text, &Sheet::of(text).unwrap(), None)
+    guess(text, &Sheet::of(text).unwrap(), AIR, None)
 }
 
 fn read(text: &str, map: &Map) -> Parsed {
@@ -16,7 +22,14 @@ fn read(text: &str, map: &Map) -> Parsed {
 }
 
 fn told(parsed: &Parsed) -> Vec<String> {
-    parsed.readings.iter().map(|r| format!("{} {} {}", r.at, r.temp_dc, r.rh_pm)).collect()
+    parsed
+        .readings
+        .iter()
+        .map(|r| {
+            let rh = r.rh_pm.map_or_else(String::new, |rh| format!(" {rh}"));
+            format!("{} {}{rh}", r.at, r.temp_dc)
+        })
+        .collect()
 }
 
 fn bad(parsed: &Parsed) -> Vec<(usize, &str)> {
@@ -43,17 +56,17 @@ fn columns_units_and_times_are_found_by_names_and_by_what_stands_in_them() {
         ),
     ] {
         let text = super::text(text.as_bytes().to_vec()).unwrap();
-        let map = map_of(&text).map().unwrap_or_else(|open| panic!("{open}: {text}\n{:?}", map_of(&text)));
+        let map = map_of(&text).map(AIR).unwrap_or_else(|open| panic!("{open}: {text}\n{:?}", map_of(&text)));
         let parsed = read(&text, &map);
         assert_eq!((parsed.bad.len(), parsed.readings.len()), (0, 2), "{map:?} {parsed:?}");
-        assert_eq!((parsed.readings[0].temp_dc, parsed.readings[0].rh_pm), (temp_dc, 820), "{map:?}");
+        assert_eq!((parsed.readings[0].temp_dc, parsed.readings[0].rh_pm), (temp_dc, Some(820)), "{map:?}");
     }
 }
 
 #[test]
 fn times_without_an_offset_are_the_rooms_and_others_their_own() {
     let text = "time,°C,%\n2026-07-12 06:05,20,80\n2026-07-12T06:10Z,20,81\n2026-07-12 06:15:30+05:30,20,82\n";
-    let parsed = read(text, &map_of(text).map().unwrap());
+    let parsed = read(text, &map_of(text).map(AIR).unwrap());
     assert_eq!(
         told(&parsed),
         ["2026-07-12T00:45:30Z 200 820", "2026-07-12T04:05:00Z 200 800", "2026-07-12T06:10:00Z 200 810"]
@@ -63,13 +76,13 @@ fn times_without_an_offset_are_the_rooms_and_others_their_own() {
 #[test]
 fn whether_the_day_or_the_month_comes_first_is_asked_where_the_file_does_not_say() {
     let open = "time,°C,%\n03/04/2026 06:05,20,80\n03/05/2026 06:05,20,80\n";
-    assert_eq!(map_of(open).map().unwrap_err(), "whether the day or the month comes first");
+    assert_eq!(map_of(open).map(AIR).unwrap_err(), "whether the day or the month comes first");
     let said = format!("{open}13/05/2026 06:05,20,80\n");
     assert_eq!(map_of(&said).order, Some(TimeOrder::DayFirst));
     // both orders occur: nobody can tell those that fit both
     let mixed = format!("{said}05/13/2026 06:05,20,80\n");
     assert_eq!(map_of(&mixed).order, None);
-    let map = Guess { order: Some(TimeOrder::MonthFirst), ..map_of(&mixed) }.map().unwrap();
+    let map = Guess { order: Some(TimeOrder::MonthFirst), ..map_of(&mixed) }.map(AIR).unwrap();
     let parsed = read(&mixed, &map);
     assert_eq!(bad(&parsed), [(4, "the time \"13/05/2026 06:05\" is not written month first, 07/12/2026 06:05 AM")]);
     assert_eq!(parsed.readings.len(), 3);
@@ -94,7 +107,7 @@ fn a_line_that_cannot_be_read_is_told_and_the_others_stay() {
         2026-07-12 06:00;21,4;82\n\
         \n\
         2026-07-12 06:50;21,6;84\n";
-    let parsed = read(text, &map_of(text).map().unwrap());
+    let parsed = read(text, &map_of(text).map(AIR).unwrap());
     assert_eq!(told(&parsed), ["2026-07-12T04:00:00Z 214 820", "2026-07-12T04:50:00Z 216 840"]);
     assert_eq!(
         bad(&parsed),
@@ -103,7 +116,7 @@ fn a_line_that_cannot_be_read_is_told_and_the_others_stay() {
             (4, "temperature: \"--\" is no number"),
             (5, "0 % is no relative humidity: more than 0 and at most 100 can be"),
             (6, "101 % is no relative humidity: more than 0 and at most 100 can be"),
-            (7, "70 °C is no air of a room: -20 to 60 °C can be"),
+            (7, "70 °C is no air of a room or a store: -20 to 60 °C can be"),
             (8, "the time \"12.07.2026 06:30\" is not written year first, 2026-07-12 06:05"),
             (9, "\"2026-07-12\" has no time of day"),
             (10, "it has only 2 columns"),
@@ -120,14 +133,14 @@ fn a_line_that_cannot_be_read_is_told_and_the_others_stay() {
 fn fahrenheit_in_a_celsius_column_is_asked_about_and_the_other_way_round() {
     let text = "time,temp C,rh\n2026-07-12 06:00,70.1,82\n2026-07-12 06:05,58.5,82\n2026-07-12 06:10,21.0,83\n";
     let sheet = Sheet::of(text).unwrap();
-    let map = |unit| Guess { unit: Some(unit), ..map_of(text) }.map().unwrap();
-    assert!(doubt(text, &sheet, &map(TempUnit::Celsius)).unwrap().contains("looks like °F"));
-    assert_eq!(doubt(text, &sheet, &map(TempUnit::Fahrenheit)), None);
+    let map = |unit| Guess { unit: Some(unit), ..map_of(text) }.map(AIR).unwrap();
+    assert!(doubt(text, &sheet, &map(TempUnit::Celsius), AIR).unwrap().contains("looks like °F"));
+    assert_eq!(doubt(text, &sheet, &map(TempUnit::Fahrenheit), AIR), None);
     let cool = text.replace("70.1", "21.1").replace("58.5", "20.5");
-    assert_eq!(doubt(&cool, &sheet, &map(TempUnit::Celsius)), None);
-    assert!(doubt(&cool, &sheet, &map(TempUnit::Fahrenheit)).unwrap().contains("looks like °C"));
+    assert_eq!(doubt(&cool, &sheet, &map(TempUnit::Celsius), AIR), None);
+    assert!(doubt(&cool, &sheet, &map(TempUnit::Fahrenheit), AIR).unwrap().contains("looks like °C"));
     // no unit is said: it is asked
-    assert_eq!(map_of(&text.replace("temp C", "temp")).map().unwrap_err(), "whether the temperature is in °C or °F");
+    assert_eq!(map_of(&text.replace("temp C", "temp")).map(AIR).unwrap_err(), "whether the temperature is in °C or °F");
 }
 
 #[test]
@@ -153,13 +166,14 @@ fn a_file_in_another_encoding_is_refused_in_a_sentence() {
 fn what_was_chosen_before_holds_where_its_columns_are_there() {
     let text = "when,a,b\n03/04/2026 06:05,20,80\n";
     let sheet = Sheet::of(text).unwrap();
-    let map = Guess { order: Some(TimeOrder::MonthFirst), unit: Some(TempUnit::Celsius), ..guess(text, &sheet, None) };
-    let map = map.map().unwrap();
-    assert_eq!(guess(text, &sheet, [&map]).map().unwrap(), map);
+    let map =
+        Guess { order: Some(TimeOrder::MonthFirst), unit: Some(TempUnit::Celsius), ..guess(text, &sheet, AIR, None) };
+    let map = map.map(AIR).unwrap();
+    assert_eq!(guess(text, &sheet, AIR, [&map]).map(AIR).unwrap(), map);
     let other = text.replace("when", "at");
-    assert_eq!(guess(&other, &Sheet::of(&other).unwrap(), [&map]).unit, None);
+    assert_eq!(guess(&other, &Sheet::of(&other).unwrap(), AIR, [&map]).unit, None);
     let told = Reader::new(&other, &Sheet::of(&other).unwrap(), &map, now()).err().unwrap();
     assert_eq!(told, "The file has no column \"when\": its columns are at, a, b.");
-    let same = Map { rh: map.temp.clone(), ..map };
+    let same = Map { rh: Some(map.temp.clone()), ..map };
     assert!(Reader::new(text, &sheet, &same, now()).err().unwrap().contains("two things"));
 }

@@ -8,7 +8,7 @@ use crate::app::effect::{Failure, Msg};
 use crate::app::model::Model;
 use crate::app::screens::air::went_on;
 use crate::app::update::update;
-use crate::domain::action::{Action, Done};
+use crate::domain::action::Done;
 use crate::domain::id::{PersonId, SensorId};
 use crate::domain::logger::{LoggerFile, Map, Parsed, Sheet, read, text};
 use crate::domain::reading::NewReadings;
@@ -101,20 +101,18 @@ impl Session {
             sensor: job.sensor,
             file: file.name.clone(),
             sha256: file.sha256.clone(),
+            part: None,
             readings: std::mem::take(&mut parsed.readings),
             map: Some(job.map.clone()),
         };
-        let action = Action::ImportAir(Box::new(new));
         let who = self.model.who.unwrap_or(PersonId(1));
         let shown = RefCell::new((&mut self.model, watch));
-        let result = self.store.act_watched(&action, who, now, &|done, all| {
+        let result = self.store.read_in(None, &new, (who, now), &|done, all| {
             let (model, watch) = &mut *shown.borrow_mut();
-            went_on(model, "Written", done, &counted(all, "reading"));
+            went_on(model, "Laid ready", done, &counted(all, "reading"));
             watch(model)
         });
-        if let Action::ImportAir(new) = action {
-            parsed.readings = new.readings;
-        }
+        parsed.readings = new.readings;
         (parsed, result.map_err(failure))
     }
 }

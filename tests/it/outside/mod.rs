@@ -12,7 +12,7 @@ use rackwalk::domain::correction::Correction;
 use rackwalk::domain::id::{PersonId, SensorId};
 use rackwalk::domain::look::{Roots, WaterFigures};
 use rackwalk::domain::power_cut::{Out, Span};
-use rackwalk::domain::reading::{NewReadings, Reading};
+use rackwalk::domain::reading::{NewReadings, Reading, Spot};
 use rackwalk::domain::room::Zone;
 use rackwalk::domain::water::NewWater;
 use rackwalk::store::facts::{ALL, Belongs};
@@ -41,11 +41,19 @@ fn lived_in() -> Book {
     book.act(&Action::Undo);
     book.act(&Action::PowerCut { span: Span { to: None, ..span }, place: Out::Room, warmest_dc: None });
     // two files of one sensor, and water with all its figures
-    let sensor = SensorId(book.act(&Action::AddSensor { name: "door".into(), zone: Zone::Lit }).made.unwrap());
+    let sensor =
+        SensorId(book.act(&Action::AddSensor { name: "door".into(), at: Spot::Zone(Zone::Lit) }).made.unwrap());
     for n in 1..3 {
         let at = |hours: i64| book.now.plus(-Duration::hours(hours)).instant();
         let readings = (n..9).map(|hours| Reading::new(at(2 * hours + n), 20.5, 81.5).unwrap()).collect();
-        let file = NewReadings { sensor, file: "a.csv".into(), sha256: n.to_string().repeat(64), readings, map: None };
+        let file = NewReadings {
+            sensor,
+            file: "a.csv".into(),
+            sha256: n.to_string().repeat(64),
+            part: None,
+            readings,
+            map: None,
+        };
         book.act(&Action::ImportAir(Box::new(file)));
     }
     let water = NewWater {

@@ -8,7 +8,7 @@ use rackwalk::app::key::Key;
 use rackwalk::app::update::update;
 use rackwalk::domain::action::{Action, Done};
 use rackwalk::domain::id::{EntryId, SensorId};
-use rackwalk::domain::reading::{NewReadings, Reading};
+use rackwalk::domain::reading::{NewReadings, Reading, Spot};
 use rackwalk::domain::room::Zone;
 
 use super::{Seat, morning};
@@ -41,12 +41,12 @@ pub fn was_damp(seat: &mut Seat) {
     let now = seat.book().now;
     for zone in [Zone::Covered, Zone::Lit] {
         let store = &mut seat.session.store;
-        let add = Action::AddSensor { name: zone.shown().into(), zone };
+        let add = Action::AddSensor { name: zone.shown().into(), at: Spot::Zone(zone) };
         let sensor = SensorId(store.act(&add, AK, now).unwrap().made.unwrap());
         let damp = |n: i64| if n % 3 == 0 { 90.0 } else { 70.0 };
         let reading = |n: i64| Reading::new(now.plus(-Duration::hours(n)).instant(), 20.0, damp(n)).unwrap();
         let (readings, sha256) = ((0..48).rev().map(reading).collect(), "c".repeat(64));
-        let new = NewReadings { sensor, file: "air.csv".into(), sha256, readings, map: None };
+        let new = NewReadings { sensor, file: "air.csv".into(), sha256, part: None, readings, map: None };
         store.act(&Action::ImportAir(Box::new(new)), AK, now).unwrap();
     }
     seat.session.handle(Msg::OthersWrote);

@@ -9,7 +9,7 @@ use rackwalk::domain::history::{Of, Record};
 use rackwalk::domain::id::{SensorId, SowingId, TrayId};
 use rackwalk::domain::logger::{Guess, LoggerFile, Map, Parsed, Sheet, guess, read};
 use rackwalk::domain::look::WaterFigures;
-use rackwalk::domain::reading::{Damp, NewReadings, Reading};
+use rackwalk::domain::reading::{Damp, NewReadings, Reading, Spot};
 use rackwalk::domain::room::Zone;
 use rackwalk::domain::time::Instant;
 use rackwalk::domain::tray::Stage;
@@ -21,7 +21,7 @@ use super::{dump, number, raw};
 use crate::book::{AK, Book};
 
 pub(super) fn sensor(book: &mut Book, name: &str, zone: Zone) -> SensorId {
-    SensorId(book.act(&Action::AddSensor { name: name.into(), zone }).made.unwrap())
+    SensorId(book.act(&Action::AddSensor { name: name.into(), at: Spot::Zone(zone) }).made.unwrap())
 }
 
 pub(super) fn reading(book: &Book, minutes: i64, rh: f64) -> Reading {
@@ -32,7 +32,7 @@ pub(super) fn reading(book: &Book, minutes: i64, rh: f64) -> Reading {
 pub(super) fn file(book: &Book, sensor: SensorId, name: &str, minutes: &[i64], rh: f64) -> NewReadings {
     let readings: Vec<Reading> = minutes.iter().map(|n| reading(book, *n, rh)).collect();
     let sha256 = digest(format!("{name} {readings:?}").as_bytes());
-    NewReadings { sensor, file: name.into(), sha256, readings, map: None }
+    NewReadings { sensor, file: name.into(), sha256, part: None, readings, map: None }
 }
 
 fn import(new: NewReadings) -> Action {
@@ -109,8 +109,8 @@ fn what_cannot_be_read_is_refused() {
         ("sensor_unknown", Action::ReadAir { sensor: SensorId(99), reading: reading(&book, 0, 70.0) }),
         ("reading_future", Action::ReadAir { sensor: door, reading: reading(&book, 1, 70.0) }),
         ("import_nothing", import(file(&book, door, "a.csv", &[], 70.0))),
-        ("sensor", Action::AddSensor { name: " ".into(), zone: Zone::Lit }),
-        ("sensor_taken", Action::AddSensor { name: "door".into(), zone: Zone::Lit }),
+        ("sensor", Action::AddSensor { name: " ".into(), at: Spot::Zone(Zone::Lit) }),
+        ("sensor_taken", Action::AddSensor { name: "door".into(), at: Spot::Zone(Zone::Lit) }),
         ("no_change", Action::EditSensor { sensor: door, name: "door".into(), retired: false, rev: 0 }),
         ("stale", Action::EditSensor { sensor: door, name: "window".into(), retired: false, rev: 7 }),
         ("no_change", Action::EditBands { bands: Box::default(), rev: 0 }),
@@ -141,7 +141,7 @@ fn what_cannot_be_read_is_refused() {
     book.act(&Action::EditSensor { sensor: door, name: "door".into(), retired: true, rev: 0 });
     let by_hand = Action::ReadAir { sensor: door, reading: reading(&book, 0, 70.0) };
     assert_eq!(book.refused(&by_hand).rule, "sensor_unknown");
-    let elsewhere = book.refused(&Action::AddSensor { name: "door".into(), zone: Zone::Covered });
+    let elsewhere = book.refused(&Action::AddSensor { name: "door".into(), at: Spot::Zone(Zone::Covered) });
     assert!(elsewhere.rule == "sensor_taken" && elsewhere.sentence.contains("readings keep their zone"));
     assert_eq!(number(&conn, "SELECT retired FROM sensor WHERE name = 'door'"), 1);
     assert_eq!(sensor(&mut book, "door", Zone::Lit), door);
@@ -160,7 +160,7 @@ fn lines(book: &Book, n: i64) -> String {
 
 fn opened(text: String) -> (LoggerFile, Map) {
     let sheet = Sheet::of(&text).unwrap();
-    let map = guess(&text, &sheet, None).map().unwrap();
+    let map = guess(&text, &sheet, Spot::Zone(Zone::Lit), None).map(Spot::Zone(Zone::Lit)).unwrap();
     (LoggerFile { name: "year.csv".into(), sha256: digest(text.as_bytes()), text, sheet, read_for: None }, map)
 }
 
@@ -181,7 +181,14 @@ fn a_hundred_thousand_lines_come_in_whole_and_stopped_midway_leave_nothing() {
     let parsed = read(&file, &map, book.now, &mut |_| true).unwrap().unwrap();
     assert_eq!((parsed.readings.len(), parsed.bad.len()), (LINES, 0));
     let Parsed { readings, .. } = parsed;
-    let new = NewReadings { sensor: door, file: file.name, sha256: file.sha256, readings, map: Some(map.clone()) };
+    let new = NewReadings {
+        sensor: door,
+        file: file.name,
+        sha256: file.sha256,
+        part: None,
+        readings,
+        map: Some(map.clone()),
+    };
     let action = import(new);
     // stopped while it is written
     let conn = raw(&book.path);
@@ -219,7 +226,7 @@ fn the_map_of_a_file_is_remembered_for_the_next() {
     book.act(&import(NewReadings { map: Some(map.clone()), ..file(&book, door, "a.csv", &[-9], 70.0) }));
     let known = book.store.air(book.now).unwrap()[0].map.clone().unwrap();
     assert_eq!(known, map);
-    assert_eq!(guess(&opened.text, &opened.sheet, [&known]), Guess::of(&map));
+    assert_eq!(guess(&opened.text, &opened.sheet, Spot::Zone(Zone::Lit), [&known]), Guess::of(&map));
 }
 
 #[test]
@@ -245,8 +252,8 @@ fn hours_of_mould_weather_are_of_the_day_and_the_zone_the_trays_stood_in() {
     // the two hours since were dry: known, and none of them damp
     assert_eq!(days(&book)[2], (2, Damp { minutes: 360, known: 480 }));
     let air = book.store.air(book.now).unwrap();
-    assert_eq!((air[0].zone, air[0].day.minutes, air[0].week.minutes), (Zone::Covered, 24 * 60, 50 * 60));
-    assert_eq!((air[1].zone, air[1].day.minutes), (Zone::Lit, 0));
+    assert_eq!((air[0].spot, air[0].day.minutes, air[0].week.minutes), (Spot::Zone(Zone::Covered), 24 * 60, 50 * 60));
+    assert_eq!((air[1].spot, air[1].day.minutes), (Spot::Zone(Zone::Lit), 0));
     // out of use it keeps its past
     book.act(&Action::EditSensor { sensor: cover, name: "cover".into(), retired: true, rev: 0 });
     assert_eq!(book.store.air(book.now).unwrap().len(), 1);

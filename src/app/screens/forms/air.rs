@@ -7,7 +7,7 @@ use crate::app::model::Model;
 use crate::domain::action::Action;
 use crate::domain::id::SensorId;
 use crate::domain::logger::{Guess, LoggerFile, Map, TempUnit, TimeOrder, doubt, guess, preview};
-use crate::domain::reading::{CLEARS_NOTHING, Reading};
+use crate::domain::reading::{CLEARS_NOTHING, Reading, Spot};
 use crate::domain::room::Zone;
 use crate::domain::text::counted;
 use crate::domain::units::Quantity::Temperature;
@@ -49,6 +49,11 @@ pub(super) fn build(model: &Model, of: Of) -> Form {
 
 fn name(model: &Model, sensor: SensorId) -> &str {
     model.air.iter().find(|known| known.id == sensor).map_or("", |known| known.name.as_str())
+}
+
+/// What it measures: the air where nobody knows, which asks for more.
+fn spot(model: &Model, sensor: SensorId) -> Spot {
+    model.air.iter().find(|known| known.id == sensor).map_or(Spot::Zone(Zone::Lit), |known| known.spot)
 }
 
 fn sensor(model: &Model, sensor: Option<SensorId>) -> Form {
@@ -100,6 +105,9 @@ fn columns(model: &Model, sensor: SensorId) -> Form {
     let Some(file) = &model.logger else { return Form::new("A logger's file", model.today(), vec![]) };
     let names = || file.sheet.columns.iter().map(|name| Opt::new(name.clone(), name.clone()));
     let guess = guessed(model, sensor, file);
+    let none = (!spot(model, sensor).humid()).then(|| Opt::new(SAME, "none"));
+    let rh = guess.rh.clone().or(none.as_ref().map(|_| SAME.into()));
+    let humidity = none.into_iter().chain(names()).collect();
     let given = |name: Option<&String>| name.cloned().unwrap_or_default();
     let units = TempUnit::ALL.iter().map(|unit| Opt::new(unit.stored(), unit.shown())).collect();
     let orders = TimeOrder::ALL.iter().map(|order| Opt::new(order.stored(), order.shown())).collect();
@@ -115,7 +123,7 @@ fn columns(model: &Model, sensor: SensorId) -> Form {
                 .starting(&guess.clock.clone().unwrap_or_else(|| SAME.into())),
             Field::choice("temp", "temperature", names().collect()).required().starting(&given(guess.temp.as_ref())),
             Field::choice("unit", "it is in", units).required().starting(guess.unit.map_or("", TempUnit::stored)),
-            Field::choice("rh", "humidity, %", names().collect()).required().starting(&given(guess.rh.as_ref())),
+            Field::choice("rh", "humidity, %", humidity).required().starting(&given(rh.as_ref())),
             Field::yes_no("sure", "sure of the unit").required().hidden(),
             Field::yes_no("same", "of this sensor too").required().hidden(),
         ],
@@ -131,7 +139,7 @@ fn columns(model: &Model, sensor: SensorId) -> Form {
 fn guessed(model: &Model, sensor: SensorId, file: &LoggerFile) -> Guess {
     let own = model.air.iter().filter(|known| known.id == sensor);
     let others = model.air.iter().filter(|known| known.id != sensor);
-    guess(&file.text, &file.sheet, own.chain(others).filter_map(|known| known.map.as_ref()))
+    guess(&file.text, &file.sheet, spot(model, sensor), own.chain(others).filter_map(|known| known.map.as_ref()))
 }
 
 fn chosen(model: &Model, sensor: SensorId, values: &Values) -> Result<Map, &'static str> {
@@ -141,12 +149,12 @@ fn chosen(model: &Model, sensor: SensorId, values: &Values) -> Result<Map, &'sta
         time: column("time"),
         clock: column("clock").filter(|name| name != SAME),
         temp: column("temp"),
-        rh: column("rh"),
+        rh: column("rh").filter(|name| name != SAME),
         unit: TempUnit::from_stored(values.text("unit")),
         order: TimeOrder::from_stored(values.text("order")),
         comma,
     }
-    .map()
+    .map(spot(model, sensor))
 }
 
 /// What was typed comes to this, below the fields.
@@ -177,7 +185,7 @@ pub(super) fn changed(model: &Model, of: Of, form: &mut Form) {
         Of::Columns(sensor) => {
             let Some(file) = &model.logger else { return };
             let map = chosen(model, sensor, &values);
-            let doubt = map.as_ref().ok().and_then(|map| doubt(&file.text, &file.sheet, map));
+            let doubt = map.as_ref().ok().and_then(|map| doubt(&file.text, &file.sheet, map, spot(model, sensor)));
             form.show("sure", doubt.is_some());
             form.show("same", file.read_for.is_some());
             // an answer holds for the unit it was given for
@@ -203,7 +211,7 @@ pub(super) fn submit(model: &Model, of: Of, rev: i64, values: &Values) -> Result
     match of {
         Of::Sensor(None) => {
             let zone = Zone::from_stored(values.text("zone")).unwrap_or(Zone::Lit);
-            act(Action::AddSensor { name, zone })
+            act(Action::AddSensor { name, at: Spot::Zone(zone) })
         }
         Of::Sensor(Some(sensor)) => act(Action::EditSensor { sensor, name, retired: !values.yes("used"), rev }),
         Of::Read(sensor) => act(Action::ReadAir { sensor, reading: typed(model, values)? }),
@@ -214,7 +222,8 @@ pub(super) fn submit(model: &Model, of: Of, rev: i64, values: &Values) -> Result
             let Some(file) = &model.logger else { return Err((None, "The file is closed: choose it again.".into())) };
             let map = chosen(model, sensor, values).map_err(|open| (None, format!("Still open: {open}.")))?;
             preview(file, &map, model.now, model.board.units(), 1).map_err(|why| (Some("temp"), why))?;
-            if let Some(doubt) = doubt(&file.text, &file.sheet, &map).filter(|_| !values.yes("sure")) {
+            let doubt = doubt(&file.text, &file.sheet, &map, spot(model, sensor));
+            if let Some(doubt) = doubt.filter(|_| !values.yes("sure")) {
                 return Err((Some("unit"), format!("{doubt} Choose the other, or say yes below.")));
             }
             if let Some(before) = file.read_before().filter(|_| !values.yes("same")) {
