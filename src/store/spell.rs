@@ -58,7 +58,9 @@ fn touched(w: &Writer<'_>) -> Result<BTreeMap<StoreId, i64>, StoreError> {
             )?
             .query_map([moved], |row| Ok((row.get(0)?, row.get(1)?)))?
             .collect::<Result<_, _>>()?;
-        lay.into_iter().for_each(|(store, at_s)| touch(store, at_s));
+        for (store, at_s) in lay {
+            touch(store, at_s);
+        }
     }
     for cut in w.rows(POWER_CUT) {
         let cut: Vec<(StoreId, i64)> = w
@@ -69,7 +71,9 @@ fn touched(w: &Writer<'_>) -> Result<BTreeMap<StoreId, i64>, StoreError> {
             )?
             .query_map([cut], |row| Ok((row.get(0)?, row.get(1)?)))?
             .collect::<Result<_, _>>()?;
-        cut.into_iter().for_each(|(store, at_s)| touch(store, at_s));
+        for (store, at_s) in cut {
+            touch(store, at_s);
+        }
     }
     if !w.rows(CHANGE).is_empty() {
         // other limits, or a crop that cold harms: all of it
@@ -82,7 +86,9 @@ fn touched(w: &Writer<'_>) -> Result<BTreeMap<StoreId, i64>, StoreError> {
             )?
             .query_map([w.entry], |row| row.get(0))?
             .collect::<Result<_, _>>()?;
-        whole.into_iter().for_each(|store| touch(store, i64::MIN));
+        for store in whole {
+            touch(store, i64::MIN);
+        }
     }
     Ok(from)
 }
@@ -183,7 +189,7 @@ pub(super) fn rebuild(conn: &Connection) -> Result<usize, StoreError> {
 
 /// What an entry says of spells that opened by it.
 pub(super) fn opened(conn: &Connection, news: &[Spell], now: Now) -> Result<String, StoreError> {
-    let mut said = String::new();
+    let mut said = Vec::new();
     for spell in news {
         let store: String =
             conn.query_row("SELECT name FROM store WHERE id = ?", [spell.key.store], |row| row.get(0))?;
@@ -193,9 +199,9 @@ pub(super) fn opened(conn: &Connection, news: &[Spell], now: Now) -> Result<Stri
         } else {
             String::new()
         };
-        said.push_str(&format!(" {}: {}{held}.", words(conn, spell, now)?, store));
+        said.push(format!(" {}: {store}{held}.", words(conn, spell, now)?));
     }
-    Ok(said)
+    Ok(said.concat())
 }
 
 /// `Warm spell 12 Jul 22:10 to 04:40, 11.2 °C at worst`.

@@ -151,14 +151,16 @@ fn list(model: &Model) -> Menu<Pick> {
         let item = Item::new(format!("{} {}: {}", lot.code, lot.name, clock.words()), form(Of::PutAway(Some(id))));
         Some(item.hint("put it away now"))
     }));
-    items.extend(model.cold.stores.iter().map(|store| {
-        Item::new(store.name.clone(), ask(Ask::Store(store.id))).hint(newest(model, store))
-    }));
+    items.extend(
+        model
+            .cold
+            .stores
+            .iter()
+            .map(|store| Item::new(store.name.clone(), ask(Ask::Store(store.id))).hint(newest(model, store))),
+    );
     items.push(Item::new("put lots away, or take them out", form(Of::PutAway(None))).letter('p'));
     items.push(Item::new("add a cold store", form(Of::Store(None))).letter('z'));
-    items.push(
-        Item::new("cold rules", form(Of::Rules)).letter('x').hint(model.cold.rules.words(model.board.units())),
-    );
+    items.push(Item::new("cold rules", form(Of::Rules)).letter('x').hint(model.cold.rules.words(model.board.units())));
     Menu::new("Cold stores", items).intro(CAUTION)
 }
 
@@ -238,10 +240,10 @@ fn past(model: &Model, store: &ColdStore) -> Menu<Pick> {
         .spells
         .iter()
         .map(|seen| {
-            let decided = seen.decided.as_ref().map_or_else(
-                || "not decided yet".to_string(),
-                |(what, by)| format!("{by}: {}", what.shown()),
-            );
+            let decided = seen
+                .decided
+                .as_ref()
+                .map_or_else(|| "not decided yet".to_string(), |(what, by)| format!("{by}: {}", what.shown()));
             Item::new(short(model, seen), ask(Ask::Spell(seen.spell.key))).hint(decided)
         })
         .collect();
@@ -278,8 +280,11 @@ fn spell(model: &Model, key: SpellKey) -> Option<Menu<Pick>> {
     items.extend(seen.touched.iter().take(NAMED).map(|lot| {
         Item::new(format!("{} {}", lot.code, lot.name), Pick::Countdown(lot.lot)).hint(cost(model, seen, lot))
     }));
-    let mut menu = Menu::new(format!("{}: {}", store.name, key.kind.shown()), items)
-        .intro(format!("{}; {}.", short(model, seen), held(model, seen)));
+    let mut menu = Menu::new(format!("{}: {}", store.name, key.kind.shown()), items).intro(format!(
+        "{}; {}.",
+        short(model, seen),
+        held(model, seen)
+    ));
     if let Some((what, by)) = &seen.decided {
         menu = menu.intro(format!("{by}: {}.", what.shown()));
     }
