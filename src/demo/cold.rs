@@ -13,10 +13,24 @@ use crate::store::air::digest;
 use crate::store::error::StoreError;
 
 /// The fridges, and their loggers.
-const STORES: [(&str, &str); 2] = [("walk-in", "walk-in logger"), ("small fridge", "fridge logger")];
+const STORES: [(&str, &str); 3] =
+    [("walk-in", "walk-in logger"), ("small fridge", "fridge logger"), ("herb cupboard", "cupboard logger")];
 
-/// Which crops' packs lie in the small one.
+/// What each of them keeps, on an average.
+const KEPT_C: [f64; 3] = [3.7, 3.9, 12.0];
+
+/// Which crops lie in the small fridge, and which in the cupboard, since cold harms them.
 const SMALL: [&str; 2] = ["RAD", "MUS"];
+const HERBS: [&str; 1] = ["BAS"];
+
+/// Which of the stores a crop lies in.
+fn place(letters: &str) -> usize {
+    match letters {
+        letters if SMALL.contains(&letters) => 1,
+        letters if HERBS.contains(&letters) => 2,
+        _ => 0,
+    }
+}
 
 /// Readings come every quarter of an hour.
 const STEP_MIN: i64 = 15;
@@ -32,15 +46,17 @@ pub(super) struct Fridges {
 
 impl Fridges {
     pub(super) fn of(&self, letters: &str) -> Option<StoreId> {
-        self.stores.get(usize::from(SMALL.contains(&letters))).copied()
+        self.stores.get(place(letters)).copied()
     }
 }
 
 impl Room<'_> {
     pub(super) fn fridges(&mut self) -> Result<Fridges, StoreError> {
         let mut book = self.notebook(self.calendar.first, 7 * 60 + 15);
-        for (name, _) in STORES {
-            book.write(60, Action::AddStore(Box::new(NewStore { name: name.into(), limits: Limits::default() })));
+        for (n, (name, _)) in STORES.into_iter().enumerate() {
+            let herbs = Limits { min_dc: 100, max_dc: 150, plan_dc: 120, ..Limits::default() };
+            let limits = if n == 2 { herbs } else { Limits::default() };
+            book.write(60, Action::AddStore(Box::new(NewStore { name: name.into(), limits })));
         }
         let rules = Rules { bench_dc: Some(230), ..Rules::default() };
         book.write(30, Action::EditColdRules { rules: Box::new(rules), rev: 0 });
@@ -57,8 +73,8 @@ impl Room<'_> {
     /// A look at the thermometers in the morning.
     pub(super) fn thermometers(&mut self, day: Day) -> Result<(), StoreError> {
         let mut book = self.notebook(day, 6 * 60 + 40);
-        for store in self.fridges.stores.clone() {
-            let temp_dc = 36 + self.rng.i64(0..8);
+        for (n, store) in self.fridges.stores.clone().into_iter().enumerate() {
+            let temp_dc = if n == 2 { 118 } else { 36 } + self.rng.i64(0..8);
             let (thermometer, measured) = ("probe 2".to_string(), Measured::Product);
             let at = book.at.instant();
             let new = HandReading { store, at, temp_dc, thermometer, measured };
@@ -75,8 +91,8 @@ impl Room<'_> {
         let mut book = self.notebook(day, 8 * 60 + 20);
         for (n, store) in self.fridges.stores.clone().into_iter().enumerate() {
             let tubs = goods.lots.iter().filter(|lot| lot.kind == Kind::Harvest && lot.here() > 0 && !lies(lot.id));
-            let small = |code: &str| SMALL.iter().any(|letters| code.starts_with(letters));
-            let lots: Vec<LotId> = tubs.filter(|lot| small(&lot.code) == (n == 1)).map(|lot| lot.id).collect();
+            let here = |code: &str| code.split('-').next().is_some_and(|letters| place(letters) == n);
+            let lots: Vec<LotId> = tubs.filter(|lot| here(&lot.code)).map(|lot| lot.id).collect();
             Self::put(&mut book, store, lots);
         }
         self.commit(&book)?;
@@ -95,7 +111,7 @@ impl Room<'_> {
         let mut book = self.notebook(self.now.day(), 0);
         for (n, sensor) in self.fridges.loggers.clone().into_iter().enumerate() {
             let begun = super::moment(self.now, self.calendar.first, 0).instant();
-            let readings = readings(begun, book.at, n == 1);
+            let readings = readings(begun, book.at, n);
             let Some((_, logger)) = STORES.get(n) else { continue };
             let file = format!("{logger}.csv");
             let sha256 = digest(format!("{file} {readings:?}").as_bytes());
@@ -107,15 +123,16 @@ impl Room<'_> {
     }
 }
 
-/// A fridge around 4 °C that defrosts twice a day; one of them failed last night.
-fn readings(begun: Instant, until: Now, failed: bool) -> Vec<Reading> {
+/// A store that defrosts twice a day; the small fridge failed last night.
+fn readings(begun: Instant, until: Now, n: usize) -> Vec<Reading> {
+    let (kept, failed) = (KEPT_C.get(n).copied().unwrap_or_default(), n == 1);
     let night = super::moment(until, until.day() - Duration::days(1), 22 * 60).instant();
     let mut all = Vec::new();
     let mut at = begun;
     while at < until.instant() {
         let hour = (at.0.timestamp() / 3600).rem_euclid(24);
         let defrost = if hour % 12 == 3 && (at.0.timestamp() / 60) % 60 < STEP_MIN { 0.8 } else { 0.0 };
-        let mut temp = 3.7 + super::air::turn(at, 2.0) * 0.4 + defrost;
+        let mut temp = kept + super::air::turn(at, 2.0) * 0.4 + defrost;
         let since = (at.0 - night.0).num_minutes();
         if failed && (0..FAILED_H * 60).contains(&since) {
             // it warms for three hours and cools again

@@ -222,7 +222,7 @@ fn read(conn: &Connection, now: Now, before: Option<Cold>) -> Result<Cold, Store
         lots.push(stay::ways_of(conn, lot, now_s)?);
     }
     let since = now_s - goods::BACK_D * 24 * 3600;
-    let mut spells = spell::seen(conn, since, now_s)?;
+    let mut spells = spell::seen(conn, since, now)?;
     // as far back as any sum reaches
     let touched = spells.values().flatten().flat_map(|spell| &spell.touched).flat_map(|lot| &lot.ways);
     let cuts = lots.iter().flat_map(|lot| &lot.ways).chain(touched).map(|way| way.cut_s);

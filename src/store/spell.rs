@@ -332,15 +332,12 @@ pub(super) fn rests_on(conn: &Connection, entry: EntryId) -> Result<bool, StoreE
 }
 
 /// Spells that want a decision, and those since a moment, by store, newest first.
-pub(super) fn seen(
-    conn: &Connection,
-    since_s: i64,
-    now_s: i64,
-) -> Result<BTreeMap<StoreId, Vec<SpellSeen>>, StoreError> {
+pub(super) fn seen(conn: &Connection, since_s: i64, now: Now) -> Result<BTreeMap<StoreId, Vec<SpellSeen>>, StoreError> {
     let all: Vec<Spell> = conn
         .prepare_cached(&format!("SELECT {COLUMNS} FROM spell_now ORDER BY from_s DESC, kind"))?
         .query_map([], spell)?
         .collect::<Result<_, _>>()?;
+    let now_s = now.instant().0.timestamp();
     let mut seen: BTreeMap<StoreId, Vec<SpellSeen>> = BTreeMap::new();
     for spell in all {
         let decided = decision(conn, &spell)?;
@@ -362,7 +359,10 @@ pub(super) fn seen(
             });
         }
         let codes = one.touched.iter().map(|lot| (lot.lot, lot.code.as_str()));
+        // who got some before it began has nothing of it
+        let began = now.local(cold::instant(spell.key.from_s)?).date_naive();
         one.buyers = hold::buyers(conn, codes)?;
+        one.buyers.retain(|buyer| buyer.day >= began);
         seen.entry(spell.key.store).or_default().push(one);
     }
     Ok(seen)

@@ -35,6 +35,8 @@ pub struct Row {
     pub code: String,
     pub name: String,
     pub amount: String,
+    /// The last day of it, by its label, plan or papers.
+    pub until: Option<Day>,
     /// Hours until it runs out; what wants someone stands before all of them.
     pub hours: f64,
     /// `3.2 d`, `40 h`, `PAST`, `FREEZING`.
@@ -88,9 +90,9 @@ fn of_lot(model: &Model, lot: &Lot) -> Row {
     let mut used = None;
     if let Some(left) = &left {
         used = Some(left.used);
-        // without anchors only the day on the label is known
+        // it goes out by what it still keeps; without anchors only the day on the label is known
         if left.figure != Figure::NoAnchors {
-            hours = hours.min(left.urgency());
+            hours = left.urgency();
             (words, band) = (short(left), band_words(left));
         }
         if let Figure::Hours { low, .. } = left.figure {
@@ -98,12 +100,12 @@ fn of_lot(model: &Model, lot: &Lot) -> Row {
         }
     }
     if lot.past(today) {
-        (words, hours) = ("PAST".into(), hours.min(0.0));
+        (words, hours) = ("PAST".into(), hours.min(-4.0));
     }
     let (amount, only) = match lot.kind {
         LotKind::Harvest => (model.board.units().weight(lot.grams * 1000), Only::Cut),
         LotKind::Pack if lot.packs == 0 => (format!("{} out", lot.out_packs), Only::Packs),
-        LotKind::Pack => (format!("{}", lot.packs), Only::Packs),
+        LotKind::Pack => (if lot.packs == 1 { "1 pack".into() } else { format!("{} packs", lot.packs) }, Only::Packs),
     };
     let promised = lot.product.map(|product| promised(model, product)).filter(|(n, _)| *n > 0).map(|(n, last)| {
         let outlasts = last.zip(early).is_some_and(|(day, early)| early < hours_to(model, day) - 24.0);
@@ -119,6 +121,7 @@ fn of_lot(model: &Model, lot: &Lot) -> Row {
         code: lot.code.clone(),
         name: lot.name.clone(),
         amount,
+        until: lot.best_before,
         hours,
         left: words,
         band,
@@ -151,6 +154,7 @@ fn of_line(model: &Model, n: usize, line: &RunsOut) -> Row {
         code: line.code.clone(),
         name: line.name.clone(),
         amount: line.amount.clone(),
+        until: Some(line.until),
         hours: hours_to(model, line.until),
         left: line.words(today),
         band: String::new(),
@@ -175,6 +179,7 @@ fn short(left: &Left) -> String {
 fn band_words(left: &Left) -> String {
     match left.figure {
         Figure::Hours { left, low, high } if left < 48.0 => format!("{:.0}-{:.0} h", low.floor(), high.floor()),
+        Figure::Hours { low, high, .. } if high >= 240.0 => format!("{:.0}-{:.0} d", low / 24.0, high / 24.0),
         Figure::Hours { low, high, .. } => format!("{:.1}-{:.1} d", low / 24.0, high / 24.0),
         _ => String::new(),
     }

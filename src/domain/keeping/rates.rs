@@ -126,6 +126,11 @@ impl Rates {
         self.per_s.get(n).copied().unwrap_or(f64::INFINITY)
     }
 
+    /// Whether cold harms the crop.
+    pub fn chilling(&self) -> bool {
+        self.chilling
+    }
+
     /// Hours of life at a temperature.
     pub fn life_h(&self, dc: i64) -> f64 {
         1.0 / (self.per_s(dc) * 3600.0)

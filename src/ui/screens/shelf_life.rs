@@ -12,14 +12,16 @@ use crate::app::model::Model;
 use crate::app::screens::shelf_life::{Row, State, rows};
 use crate::domain::keeping::NO_CLEARANCE;
 use crate::domain::shelf_life::Only;
+use crate::domain::time::Day;
 
 /// Hours from which on a row is not urgent any more.
 const SOON_H: f64 = 48.0;
 
-fn role(row: &Row) -> Role {
+fn role(row: &Row, today: Day) -> Role {
+    let last = row.until.is_some_and(|until| until <= today);
     if row.grave || row.hours <= 0.0 {
         Role::Alarm
-    } else if row.hours < SOON_H {
+    } else if row.hours < SOON_H || last {
         Role::Soon
     } else {
         Role::Text
@@ -42,7 +44,11 @@ pub(super) fn lines(model: &Model, theme: &Theme, area: Rect) -> Vec<Line<'stati
         return lines;
     }
     let space = usize::from(area.height).saturating_sub(1);
-    let needed: usize = all.iter().skip(from).map(|row| 1 + usize::from(row.forecast.is_some())).sum();
+    let needed: usize = all
+        .iter()
+        .skip(from)
+        .map(|row| 1 + usize::from(row.forecast.is_some()) + usize::from(row.promised.is_some()))
+        .sum();
     let space = if needed > space { space.saturating_sub(1) } else { space };
     let mut below = all.len().saturating_sub(from);
     for row in all.iter().skip(from) {
@@ -59,37 +65,37 @@ pub(super) fn lines(model: &Model, theme: &Theme, area: Rect) -> Vec<Line<'stati
     lines
 }
 
-/// `12`, or of packs `12, 9 promised`.
-fn amount(row: &Row) -> String {
-    let unit = if row.only == Only::Packs && row.amount.chars().all(|c| c.is_ascii_digit()) { " packs" } else { "" };
-    format!("{}{unit}", row.amount)
-}
-
 /// Bar, time left, and what it is; below it the forecast, where that says something else.
 fn pane_row(model: &Model, row: &Row, theme: &Theme, width: usize) -> Vec<Line<'static>> {
     // narrow: a short bar and no code, so that the amount stays whole
     let narrow = width < 44;
     let cells = if narrow { 3 } else { 5 };
     let bar = signs::bar(row.tenths, cells, theme);
-    let name = fit::pad(&fit::cut(&row.name, 12, *theme), if narrow { 11 } else { 12 });
-    let text = format!(" {} {name}", fit::pad(&row.left, 10));
-    let amount = amount(row);
-    let tail = if narrow { format!(" {amount}") } else { format!(" {amount:<8} {}", row.code) };
-    let head = format!("{bar}{text}");
+    let long = if narrow { 9 } else { 12 };
+    let name = fit::pad(&fit::cut(&row.name, long, *theme), long);
+    let band = row.band.trim_end_matches([' ', 'd', 'h']);
+    let left = if band.is_empty() { row.left.clone() } else { format!("{} {band}", fit::pad(&row.left, 5)) };
+    let head = format!("{bar} {} {name}", fit::pad(&left, 13));
+    let tail = if narrow { format!(" {}", row.amount) } else { format!(" {:<8} {}", row.amount, row.code) };
     let rest = width.saturating_sub(fit::columns(&head));
     let first = Line::from(vec![
-        Span::styled(fit::cut(&head, width, *theme), theme.style(role(row))),
+        Span::styled(fit::cut(&head, width, *theme), theme.style(role(row, model.today()))),
         Span::styled(fit::cut(&tail, rest, *theme), theme.style(Role::Text)),
     ]);
     let ahead = row.forecast.map(|window| {
         let text = format!("{} forecast {}", " ".repeat(cells), window.words(model.today()));
         Line::styled(fit::cut(&text, width, *theme), theme.style(Role::Quiet))
     });
-    std::iter::once(first).chain(ahead).collect()
+    let wanted = row.promised.map(|(n, outlasts)| {
+        let (why, role) = if outlasts { (", longer than it may keep", Role::Soon) } else { ("", Role::Quiet) };
+        let text = format!("{} {n} promised{why}", " ".repeat(cells));
+        Line::styled(fit::cut(&text, width, *theme), theme.style(role))
+    });
+    std::iter::once(first).chain(ahead).chain(wanted).collect()
 }
 
 /// Columns from which the list has room for codes.
-const WITH_CODE: u16 = 70;
+const WITH_CODE: u16 = 96;
 
 /// The whole screen: one row each, then the row under the cursor in words.
 pub(super) fn draw(model: &Model, state: State, theme: &Theme, frame: &mut Frame, area: Rect) {
@@ -109,32 +115,32 @@ pub(super) fn draw(model: &Model, state: State, theme: &Theme, frame: &mut Frame
     let details = u16::try_from(below.len() + 1).unwrap_or(u16::MAX).min(body.height / 2);
     let space = usize::from(body.height - details).saturating_sub(1).max(1);
     let first = at.saturating_sub(space - 1);
-    let titles = columns("  left", "band", "what", "amount", "promised", "", body.width);
+    let titles = columns(["  left", "band", "last day", "what", "amount", "promised", "lot or batch"], body.width);
     let mut shown = vec![line(&titles, Role::Quiet, theme, body.width)];
     shown.extend(all.iter().enumerate().skip(first).take(space).map(|(n, row)| {
         let mark = if n == at { ">" } else { " " };
         let name = fit::cut(&row.name, 20, *theme);
-        let text = columns(
-            &format!("{mark} {}", row.left),
-            &row.band,
-            &name,
-            &amount(row),
-            &promised(row),
-            &row.code,
-            body.width,
-        );
-        line(&text, if n == at { Role::Cursor } else { role(row) }, theme, body.width)
+        let (left, until) = (format!("{mark} {}", row.left), last_day(row));
+        let text = columns([&left, &row.band, &until, &name, &row.amount, &promised(row), &row.code], body.width);
+        line(&text, if n == at { Role::Cursor } else { role(row, model.today()) }, theme, body.width)
     }));
     shown.push(Line::default());
     put(frame, body, shown.into_iter().chain(below));
 }
 
-fn columns(left: &str, band: &str, name: &str, amount: &str, promised: &str, code: &str, width: u16) -> String {
+/// `14 Jul`; of seed with its year.
+fn last_day(row: &Row) -> String {
+    let form = if row.only == Only::Seed { "%b %Y" } else { "%d %b" };
+    row.until.map_or_else(String::new, |day| day.format(form).to_string())
+}
+
+fn columns([left, band, until, name, amount, promised, code]: [&str; 7], width: u16) -> String {
     let code = if width < WITH_CODE { "" } else { code };
     format!(
-        "{} {} {}{amount:>10}  {} {code}",
-        fit::pad(left, 12),
-        fit::pad(band, 11),
+        "{} {} {} {}{amount:>9}  {} {code}",
+        fit::pad(left, 11),
+        fit::pad(band, 10),
+        fit::pad(until, 8),
         fit::pad(name, 20),
         fit::pad(promised, 9)
     )
@@ -156,7 +162,10 @@ fn about(model: &Model, row: &Row, theme: &Theme, width: u16) -> Vec<Line<'stati
     };
     let band = if row.band.is_empty() { String::new() } else { format!(", between {}", row.band) };
     let left = if row.hours.is_finite() && !row.left.is_empty() { row.left.clone() } else { "no figure".into() };
-    say(format!("keeps {left}{band}"), role(row));
+    let until = row.until.map_or_else(String::new, |day| format!("; last day {}", day.format("%a %d %b %Y")));
+    let keeps =
+        if row.left == "PAST" { "PAST its last day, by the sum it would keep".into() } else { format!("keeps {left}") };
+    say(format!("{keeps}{band}{until}"), role(row, model.today()));
     if let Some(window) = row.forecast {
         say(format!("by forecast {}", window.words(model.today())), Role::Text);
     }
