@@ -93,8 +93,8 @@ impl Marks {
 }
 
 /// Readings of the book lie between these, tenths of °C.
-const COLDEST: i64 = -200;
-const WARMEST: i64 = 600;
+pub(super) const COLDEST: i64 = -200;
+pub(super) const WARMEST: i64 = 600;
 
 /// How fast a crop ages at every tenth of a degree.
 #[derive(Debug, Clone, PartialEq)]
