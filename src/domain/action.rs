@@ -392,6 +392,8 @@ pub struct EditCrop {
     pub yield_g: Option<i64>,
     pub min_germ_pm: Option<i64>,
     pub want_germ_pm: Option<i64>,
+    /// Days from the cut after which it is never sold.
+    pub most_d: Option<i64>,
     pub allergen: String,
     pub us_list: String,
     pub light_hours: String,
@@ -420,6 +422,7 @@ impl EditCrop {
             yield_g: crop.yield_g,
             min_germ_pm: crop.min_germ_pm,
             want_germ_pm: crop.want_germ_pm,
+            most_d: crop.most_d,
             allergen: crop.allergen,
             us_list: crop.us_list,
             light_hours: crop.light_hours,

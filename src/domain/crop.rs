@@ -67,6 +67,8 @@ pub struct Crop {
     pub min_germ_pm: Option<i64>,
     /// What the grower wants of a lot, per mille.
     pub want_germ_pm: Option<i64>,
+    /// Days from the cut after which it is never sold, whatever the shelf life says.
+    pub most_d: Option<i64>,
     pub allergen: String,
     pub us_list: String,
     pub light_hours: String,

@@ -15,6 +15,7 @@ use super::writer::{Cell, Writer};
 use crate::domain::action::{EditCrop, NewCrop};
 use crate::domain::crop::{Crop, Plan, Soak};
 use crate::domain::id::{CropId, PlanId};
+use crate::domain::keeping::CHILLING_DC;
 use crate::domain::look::Roots;
 use crate::domain::refusal::Refusal;
 use crate::domain::room::NOMINAL_AREA_CM2;
@@ -79,6 +80,13 @@ fn check(edit: &EditCrop) -> Result<(), Refusal> {
         )
         .at("anchors"));
     }
+    if edit.chilling && edit.anchors.iter().all(|(dc, _)| *dc < CHILLING_DC) {
+        let why = "Cold harms this crop, so a life in the cold is no figure for it: say how long it keeps at 10 °C or warmer.";
+        return Err(Refusal::new("crop_chilling", why).at("anchors"));
+    }
+    if edit.most_d.is_some_and(|days| !(1..=400).contains(&days)) {
+        return Err(Refusal::new("crop_most", "Say 1 to 400 days from the cut, or none.").at("most"));
+    }
     Ok(())
 }
 
@@ -100,7 +108,7 @@ fn create(w: &mut Writer<'_>, letters: &str, edit: &EditCrop, sources: &str) -> 
 }
 
 /// The columns of a crop that its form fills as they are.
-fn figures(edit: &EditCrop) -> [Cell<'_>; 15] {
+fn figures(edit: &EditCrop) -> [Cell<'_>; 16] {
     [
         ("soak", &edit.soak),
         ("chilling", &edit.chilling),
@@ -114,6 +122,7 @@ fn figures(edit: &EditCrop) -> [Cell<'_>; 15] {
         ("yield_g", &edit.yield_g),
         ("min_germ_pm", &edit.min_germ_pm),
         ("want_germ_pm", &edit.want_germ_pm),
+        ("most_d", &edit.most_d),
         ("allergen", &edit.allergen),
         ("us_list", &edit.us_list),
         ("light_hours", &edit.light_hours),
@@ -301,7 +310,7 @@ pub(super) fn anchors_of(conn: &Connection, crop: CropId) -> Result<Vec<(i64, i6
 pub(super) fn all(conn: &Connection) -> Result<Vec<Crop>, StoreError> {
     let mut select = conn.prepare_cached(&format!(
         "SELECT id, {}, letters, name, soak, chilling, hairs_expected, roots_hidden, second_cut, weighted, medium, tsw_mg,
-                tray_mg, yield_g, min_germ_pm, want_germ_pm, allergen, us_list, light_hours, sources, retired
+                tray_mg, yield_g, min_germ_pm, want_germ_pm, allergen, us_list, light_hours, sources, retired, most_d
          FROM crop WHERE EXISTS (SELECT 1 FROM grow_plan g WHERE g.crop_id = crop.id AND g.void_by IS NULL)
          ORDER BY retired, name",
         revision::CROP
@@ -327,6 +336,7 @@ pub(super) fn all(conn: &Connection) -> Result<Vec<Crop>, StoreError> {
             yield_g: row.get(13)?,
             min_germ_pm: row.get(14)?,
             want_germ_pm: row.get(15)?,
+            most_d: row.get(21)?,
             allergen: row.get(16)?,
             us_list: row.get(17)?,
             light_hours: row.get(18)?,

@@ -8,19 +8,22 @@
     clippy::panic,
     clippy::indexing_slicing,
     clippy::string_slice,
+    clippy::cast_precision_loss,
     reason = "a bench fails by panicking"
 )]
 
 use std::collections::BTreeMap;
 use std::hint::black_box;
 use std::path::Path;
+use std::sync::Arc;
 use std::time::Duration;
 
 use criterion::Criterion;
 use rackwalk::app::effect::Msg;
 use rackwalk::app::key::Key;
 use rackwalk::domain::action::Action;
-use rackwalk::domain::id::{PersonId, TrayId};
+use rackwalk::domain::id::{CropId, PersonId, StoreId, TrayId};
+use rackwalk::domain::keeping::{self, Leg, Place, Rates, Series, Sums, Way};
 use rackwalk::domain::look::{Look, Roots};
 use rackwalk::domain::time::Now;
 use rackwalk::runtime::clock::Clock;
@@ -83,6 +86,28 @@ fn ratio(what: &str, baseline: &str, limit: f64) -> bool {
     ratio <= limit
 }
 
+/// A year of readings of a store every five minutes.
+fn a_year() -> Vec<keeping::Reading> {
+    let dc = |n: i64| 38 + (n * 7919) % 9 + if n % 5000 < 40 { 60 } else { 0 };
+    (0..105_120).map(|n| keeping::Reading { at_s: n * 300, dc: dc(n) }).collect()
+}
+
+/// Five hundred lots that were cut in the last three weeks of that year.
+fn five_hundred() -> Vec<Way> {
+    let end = 105_120 * 300;
+    (0..500)
+        .map(|n| {
+            let cut_s = end - 3600 - n * 3600;
+            let leg = |from_s, to_s, place| Leg { from_s, to_s, place };
+            let legs = vec![
+                leg(cut_s, Some(cut_s + 1800), Place::Outside(Some(210))),
+                leg(cut_s + 1800, None, Place::Store(StoreId(1))),
+            ];
+            Way { crop: CropId(1), name: String::new(), cut_s, legs }
+        })
+        .collect()
+}
+
 fn main() {
     let mut criterion = Criterion::default()
         .warm_up_time(Duration::from_millis(500))
@@ -112,6 +137,33 @@ fn main() {
     });
     criterion.bench_function("board", |b| b.iter(|| black_box(room.store.board().unwrap())));
 
+    let (year, lots) = (a_year(), five_hundred());
+    let rates = Arc::new(Rates::of(&[(10, 552), (60, 240), (200, 72)], false).unwrap());
+    let built =
+        |year: &[keeping::Reading]| Sums::new(Arc::new(Series::new(year.to_vec(), 3600, vec![])), Arc::clone(&rates));
+    // the least it can cost: one multiplication and one addition a reading, in order
+    criterion.bench_function("plain_year", |b| {
+        b.iter(|| {
+            let pairs = year.windows(2).map(|pair| (pair[1].at_s - pair[0].at_s) as f64 * rates.per_s(pair[0].dc));
+            let mut total = 0.0;
+            let sums: Vec<f64> = pairs
+                .map(|share| {
+                    total += share;
+                    total
+                })
+                .collect();
+            black_box(sums)
+        });
+    });
+    criterion.bench_function("year_of_readings", |b| b.iter(|| black_box(built(&year))));
+    let sums = built(&year);
+    criterion.bench_function("countdown_of_500", |b| {
+        b.iter(|| {
+            let left = lots.iter().map(|way| keeping::used(way, &rates, 105_120 * 300, |_| Some(&sums)).share);
+            black_box(left.collect::<Vec<f64>>())
+        });
+    });
+
     // last of those on the book: it fills it with more looks than a room ever sees
     criterion.bench_function("look_commit", |b| {
         let mut trays = (1..=400).cycle();
@@ -136,7 +188,16 @@ fn main() {
         });
     });
 
-    let fine = [ratio("look_commit", "plain_commit", 8.0), ratio("board", "plain_rows", 25.0)];
+    let fine = [
+        ratio("look_commit", "plain_commit", 8.0),
+        ratio("board", "plain_rows", 25.0),
+        ratio("year_of_readings", "plain_year", 40.0),
+    ];
+    println!(
+        "a year of readings built in {:.1} ms, 500 countdowns read from it in {:.1} µs",
+        median_ns("year_of_readings") / 1e6,
+        median_ns("countdown_of_500") / 1e3
+    );
     println!("cursor_key with its redraw: {:.1} µs", median_ns("cursor_key") / 1e3);
     if fine.contains(&false) {
         std::process::exit(1);

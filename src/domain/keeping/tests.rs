@@ -326,3 +326,26 @@ proptest! {
         }
     }
 }
+
+/// A year of readings every five minutes, with a gap here and there, and where 500 lots lay in it.
+#[test]
+fn five_hundred_lots_against_a_year_come_to_what_each_stretch_adds_up_to() {
+    const YEAR: i64 = 105_120;
+    let mut rng = fastrand::Rng::with_seed(20_261_126);
+    let readings: Vec<Reading> = (0..YEAR)
+        .filter(|n| n % 997 > 40)
+        .map(|n| Reading { at_s: n * 300, dc: 35 + rng.i64(0..12) + if n % 4000 < 30 { 80 } else { 0 } })
+        .collect();
+    let series = Arc::new(Series::new(readings, H, vec![]));
+    let rates = of_anchors(&RADISH);
+    let sums = Sums::new(Arc::clone(&series), Arc::new(rates.clone()));
+    for _ in 0..500 {
+        let from_s = rng.i64(0..YEAR * 300);
+        let to_s = (from_s + rng.i64(0..20 * D)).min(YEAR * 300);
+        let used = sums.between(from_s, to_s);
+        #[expect(clippy::cast_precision_loss, reason = "seconds of a year")]
+        let each = |stretch: &Stretch| (stretch.to_s - stretch.from_s) as f64 * rates.per_s(stretch.dc.unwrap());
+        let direct: f64 = series.stretches(from_s, to_s).iter().map(each).sum();
+        assert!((used.share - direct).abs() < 1e-9, "{} {direct}", used.share);
+    }
+}

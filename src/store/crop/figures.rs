@@ -34,6 +34,7 @@ pub(super) fn from_starter(crop: &StarterCrop) -> EditCrop {
         yield_g: Some(round(f64::midpoint(crop.yield_g.from, crop.yield_g.to))),
         min_germ_pm: crop.min_germ_pm(),
         want_germ_pm: Some(crop.want_germ_pm()),
+        most_d: None,
         allergen: match &crop.allergen {
             Allergen::Yes { what, .. } => what.clone(),
             Allergen::No { .. } => "no".into(),

@@ -6,6 +6,7 @@ mod breaches;
 mod check;
 mod checks;
 mod cleaning;
+pub mod cold;
 mod crops;
 mod dayone;
 mod drafts;

@@ -1,6 +1,6 @@
 //! Every screen of the program, each reached by keys from a book of twelve trays.
 
-use super::{Seat, air, meeting, stock, twelve};
+use super::{Seat, air, cold, meeting, stock, twelve};
 use crate::book::Book;
 
 /// A screen's name and the keys that lead to it from the room, or from the first question of a new book.
@@ -191,6 +191,31 @@ pub const OTHERS: &[Shown] = &[
         keys: HARVESTED,
         then: Some(|seat| stock::sells(seat, "d a C-s i o g r i t C-s Esc Esc d a")),
     },
+    Shown { name: "cold_empty", empty: false, keys: "r o", then: None },
+    Shown { name: "form_store", empty: false, keys: "r o z", then: None },
+    Shown { name: "form_cold_rules", empty: false, keys: "r o x", then: None },
+    Shown { name: "room_warm_night", empty: false, keys: "", then: Some(|seat| cold::after_the_night(seat, "")) },
+    Shown { name: "cold_stores", empty: false, keys: "", then: Some(|seat| cold::after_the_night(seat, "Space s")) },
+    Shown { name: "cold_store", empty: false, keys: "", then: Some(|seat| cold::after_the_night(seat, "Space s s")) },
+    Shown {
+        name: "cold_inside",
+        empty: false,
+        keys: "",
+        then: Some(|seat| cold::after_the_night(seat, "Space s s w")),
+    },
+    Shown { name: "cold_past", empty: false, keys: "", then: Some(|seat| cold::after_the_night(seat, "Space s s t")) },
+    Shown { name: "cold_spell", empty: false, keys: "", then: Some(|seat| cold::after_the_night(seat, "d a")) },
+    Shown { name: "form_spell", empty: false, keys: "", then: Some(|seat| cold::after_the_night(seat, "d a d")) },
+    Shown {
+        name: "form_cold_reading",
+        empty: false,
+        keys: "",
+        then: Some(|seat| cold::after_the_night(seat, "Space s s r 6")),
+    },
+    Shown { name: "form_put_away", empty: false, keys: "", then: Some(|seat| cold::after_the_night(seat, "Space k")) },
+    Shown { name: "shelf_life", empty: false, keys: "", then: Some(|seat| cold::after_the_night(seat, ",")) },
+    Shown { name: "shelf_life_trays", empty: false, keys: "", then: Some(|seat| cold::after_the_night(seat, ", t")) },
+    Shown { name: "countdown", empty: false, keys: "", then: Some(|seat| cold::after_the_night(seat, ", Enter")) },
     of("form_sender", "x r"),
     Shown { name: "stock_promised", empty: false, keys: HARVESTED, then: Some(stock::is_promised) },
     of("settings", "x"),

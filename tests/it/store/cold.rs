@@ -22,6 +22,8 @@ use crate::book::{AK, Book};
 
 /// The rules met here.
 pub(super) const MET: &[&str] = &[
+    "crop_chilling",
+    "crop_most",
     "power_cut_warmest",
     "reading_range",
     "reading_there",
@@ -399,7 +401,9 @@ fn the_clock_from_the_cut_is_flagged_at_two_hours_and_an_alarm_at_four() {
 fn what_cold_harms_is_said_and_held_by_nothing() {
     let mut s = shop();
     let (kept, pea) = (walk_in(&mut s.book), s.pea);
-    let edit = EditCrop { chilling: true, ..EditCrop::of(crop(&s.book, "PEA")) };
+    let cold = EditCrop { chilling: true, ..EditCrop::of(crop(&s.book, "PEA")) };
+    s.bars("crop_chilling", &Action::EditCrop(Box::new(cold.clone())));
+    let edit = EditCrop { anchors: vec![(120, 240)], ..cold };
     s.book.act(&Action::EditCrop(Box::new(edit)));
     put(&mut s.book, kept, &[pea], Some(200));
     reads(&mut s.book, kept, &[40, 40, 40], 40);
@@ -477,4 +481,33 @@ fn spells_worked_out_bit_by_bit_are_those_of_the_whole() {
         assert_eq!(number(&raw(&s.book.path), "SELECT count(*) > 0 FROM spell_now"), 1);
         assert_sound(&mut s.book);
     }
+}
+
+#[test]
+fn best_before_is_the_early_end_and_never_later_than_the_growers_own_limit() {
+    let mut s = shop();
+    let rates = cold(&s.book).lives()[&crop(&s.book, "PEA").id].clone();
+    #[expect(clippy::cast_possible_truncation, reason = "hours of some weeks")]
+    let days = |hours: f64| Duration::minutes((hours * 60.0) as i64);
+    // the cut was at this minute; 7 °C after it leaves us, 40 % off
+    let early = s.book.now.plus(days(rates.life_h(70) * 0.6)).day();
+    assert_eq!(s.lot(s.pea).best_before, Some(early));
+    let of = crop(&s.book, "RAD");
+    for most_d in [0, 401] {
+        let edit = EditCrop { most_d: Some(most_d), ..EditCrop::of(of.clone()) };
+        s.bars("crop_most", &Action::EditCrop(Box::new(edit)));
+    }
+    // packs of greens that lay warm for a day are best before a sooner day than their tub
+    let kept = walk_in(&mut s.book);
+    let pea = s.pea;
+    put(&mut s.book, kept, &[pea], None);
+    reads(&mut s.book, kept, &[150; 25], 60);
+    for spell in spells(&s.book) {
+        s.book.act(&decide(&spell.spell, Verdict::Accepted, AK));
+    }
+    let packed = LotId(s.book.act(&super::sold::pack(s.shoots_of, pea, 1, 100)).made.unwrap());
+    let used = 25.0 / rates.life_h(150);
+    let sooner = s.book.now.plus(days((1.0 - used) * rates.life_h(70) * 0.6)).day();
+    assert_eq!(s.lot(packed).best_before, Some(sooner));
+    assert!(sooner < early);
 }

@@ -162,7 +162,7 @@ impl Shop {
         RoundId(self.book.act(&Action::LoadRound(Box::new(new))).made.unwrap())
     }
 
-    fn lot(&self, id: LotId) -> Lot {
+    pub fn lot(&self, id: LotId) -> Lot {
         self.book.store.goods(self.book.now.day()).unwrap().lots.into_iter().find(|lot| lot.id == id).unwrap()
     }
 

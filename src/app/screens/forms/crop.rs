@@ -78,6 +78,9 @@ pub(super) fn build(model: &Model, crop: Option<CropId>) -> Form {
             .required()
             .starting(&of(&|c| anchors::text(&c.anchors, units), &anchors::text(&[(50, 240)], units)))
             .help(&anchors::help(units)),
+        Field::number("most", "sold for at most", range("d", 1.0, 400.0, 0))
+            .starting(&of(&|c| opt(c.most_d, 1.0), ""))
+            .help("Days from the cut, whatever the shelf life says; empty for none."),
         Field::yes_no("grown", "grown here").starting(&of(&|c| yes(!c.retired).into(), "yes")),
     ]);
     let title = crop.map_or_else(|| "A crop of your own".to_string(), |c| format!("{} {}", c.letters, c.name));
@@ -146,6 +149,7 @@ pub(super) fn action(model: &Model, crop: Option<CropId>, rev: i64, values: &Val
         yield_g: scaled(values, "yield", 1.0),
         min_germ_pm: scaled(values, "min_germ", 10.0),
         want_germ_pm: scaled(values, "want_germ", 10.0),
+        most_d: scaled(values, "most", 1.0),
         allergen: some_text(values, "allergen").unwrap_or_else(|| "not checked".into()),
         us_list: values.text("us_list").to_string(),
         light_hours: values.text("light").trim().to_string(),
