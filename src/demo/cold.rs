@@ -20,7 +20,7 @@ const STORES: [(&str, &str); 3] =
 const KEPT_C: [f64; 3] = [3.7, 3.9, 12.0];
 
 /// Which crops lie in the small fridge, and which in the cupboard, since cold harms them.
-const SMALL: [&str; 2] = ["RAD", "MUS"];
+const SMALL: [&str; 2] = ["RAD", "KAL"];
 const HERBS: [&str; 1] = ["BAS"];
 
 /// Which of the stores a crop lies in.

@@ -71,7 +71,7 @@ fn pane_row(model: &Model, row: &Row, theme: &Theme, width: usize) -> Vec<Line<'
     let narrow = width < 44;
     let cells = if narrow { 3 } else { 5 };
     let bar = signs::bar(row.tenths, cells, theme);
-    let long = if narrow { 9 } else { 12 };
+    let long = if narrow { 8 } else { 12 };
     let name = fit::pad(&fit::cut(&row.name, long, *theme), long);
     let band = row.band.trim_end_matches([' ', 'd', 'h']);
     let left = if band.is_empty() { row.left.clone() } else { format!("{} {band}", fit::pad(&row.left, 5)) };

@@ -73,7 +73,7 @@ fn a_store_is_kept_read_and_filled_by_keys() {
 #[test]
 fn what_was_cut_is_put_away_in_four_keys() {
     let mut seat = Seat::at(warm_night());
-    seat.press("Space k").sees("Put away").sees("in Walk-in").press("Esc");
+    seat.press("Space k").sees("Put away").press("BackTab").sees("in Walk-in").press("Esc");
     let before = seat.keys;
     // the tub under the cursor lies in the walk-in: out of it
     seat.press("k out C-s").sees("lies out of every store since");
@@ -92,7 +92,7 @@ fn the_night_is_found_from_the_room_and_decided_by_name() {
     seat.sees("of life").sees("PEA-").sees("10 packs here").sees("decide another day");
     assert!(seat.keys <= 8, "{} keys", seat.keys);
     seat.press("d").sees("Accept the spell").press("C-s").sees("reason").press("opened Space three, Space firm C-s");
-    seat.sees("accepted, what it touched goes on");
+    seat.sees("AK decided.");
     assert!(!seat.text().contains("spell to decide"), "{}", seat.text());
     seat.press("d").sees("No breach, no hold and no spell waits for a decision.");
     // and it stays to be read
@@ -114,7 +114,11 @@ fn the_demo_rooms_fridge_is_found_within_eight_keys() {
 #[test]
 fn why_it_keeps_that_long_is_read_reading_by_reading() {
     let mut seat = Seat::at(warm_night());
-    seat.press(", ").sees("What runs out first").press("Enter").sees("after it leaves us").sees("In brackets the band");
+    seat.press(", ")
+        .sees("What runs out first")
+        .press("p Enter")
+        .sees("after it leaves us")
+        .sees("In brackets the band");
     seat.press("PageDown").sees("outside a store: 40 min at 21.0 °C").press("PageDown PageDown").sees("11.0 °C");
     seat.press("End Esc").sees("What runs out first").press("t").sees("What runs out first: trays");
     seat.press("m").sees("Nothing of it is here.").press("a Esc").sees("Rack");
@@ -144,6 +148,7 @@ fn what_is_promised_stands_beside_what_is_left() {
     }
     seat.session.handle(rackwalk::app::effect::Msg::OthersWrote);
     seat.press(", p").sees("7 !").sees("7 promised, and one order is for a day on which this may be over");
+    seat.size(80, 40);
     seat.press("Esc").sees("7 promised, longer than it may keep");
 }
 

@@ -215,7 +215,7 @@ pub const OTHERS: &[Shown] = &[
     Shown { name: "form_put_away", empty: false, keys: "", then: Some(|seat| cold::after_the_night(seat, "Space k")) },
     Shown { name: "shelf_life", empty: false, keys: "", then: Some(|seat| cold::after_the_night(seat, ",")) },
     Shown { name: "shelf_life_trays", empty: false, keys: "", then: Some(|seat| cold::after_the_night(seat, ", t")) },
-    Shown { name: "countdown", empty: false, keys: "", then: Some(|seat| cold::after_the_night(seat, ", Enter")) },
+    Shown { name: "countdown", empty: false, keys: "", then: Some(|seat| cold::after_the_night(seat, ", p Enter")) },
     of("form_sender", "x r"),
     Shown { name: "stock_promised", empty: false, keys: HARVESTED, then: Some(stock::is_promised) },
     of("settings", "x"),

@@ -401,7 +401,7 @@ fn the_clock_from_the_cut_is_flagged_at_two_hours_and_an_alarm_at_four() {
 fn what_cold_harms_is_said_and_held_by_nothing() {
     let mut s = shop();
     let (kept, pea) = (walk_in(&mut s.book), s.pea);
-    let cold = EditCrop { chilling: true, ..EditCrop::of(crop(&s.book, "PEA")) };
+    let cold = EditCrop { chilling: true, anchors: vec![(50, 240)], ..EditCrop::of(crop(&s.book, "PEA")) };
     s.bars("crop_chilling", &Action::EditCrop(Box::new(cold.clone())));
     let edit = EditCrop { anchors: vec![(120, 240)], ..cold };
     s.book.act(&Action::EditCrop(Box::new(edit)));

@@ -81,10 +81,9 @@ fn read(model: &Model, id: StoreId) -> Form {
     let none = thermometers.is_empty();
     thermometers.push(Opt::new(ANOTHER, "another"));
     let ways = Measured::ALL.iter().map(|way| Opt::new(way.stored(), way.shown())).collect();
-    let mut which = Field::choice("which", "thermometer", thermometers).required();
-    if none {
-        which = which.starting(ANOTHER);
-    }
+    let which = Field::choice("which", "thermometer", thermometers).required();
+    // the first one is asked by its name
+    let which = if none { which.starting(ANOTHER).hidden() } else { which };
     Form::new(
         format!("A reading in {}", name(model, id)),
         model.today(),
