@@ -5,6 +5,7 @@
 
 mod air;
 mod calendar;
+mod cold;
 mod harvest;
 mod scenario;
 mod shop;
@@ -79,6 +80,7 @@ pub fn build(store: &mut Store, demo: &Demo, now: Now, mut progress: impl FnMut(
         progress(done, total);
     }
     room.first_glance()?;
+    room.loggers()?;
     room.air()
 }
 
@@ -136,6 +138,7 @@ struct Room<'s> {
     grown: Vec<Grown>,
     weak_lots: HashSet<SeedLotId>,
     weak: HashSet<TrayId>,
+    fridges: cold::Fridges,
     /// When the newest entry was written: nothing is written before it.
     written: Now,
 }
@@ -158,6 +161,7 @@ impl<'s> Room<'s> {
             grown: Vec::new(),
             weak_lots: HashSet::new(),
             weak: HashSet::new(),
+            fridges: cold::Fridges::default(),
             written: moment(now, calendar.first, 7 * 60),
             store,
             demo: *demo,
@@ -193,6 +197,7 @@ impl<'s> Room<'s> {
         room.commit(&book)?;
         room.meet()?;
         room.open_shop()?;
+        room.fridges = room.fridges()?;
         room.first_seed()?;
         Ok(room)
     }
@@ -229,7 +234,9 @@ impl<'s> Room<'s> {
     fn live(&mut self, day: Day) -> Result<(), StoreError> {
         if self.calendar.missed != Some(day) {
             self.walk(day)?;
+            self.thermometers(day)?;
             self.harvest(day)?;
+            self.put_tubs_away(day)?;
             self.pack(day)?;
         }
         self.seed(day)?;

@@ -1,5 +1,7 @@
 //! What a key can mean.
 
+use crate::domain::shelf_life::Only;
+
 /// Whom a grade key writes for: three rows of keys, one above the other.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Row {
@@ -72,6 +74,14 @@ pub enum Command {
     TodaysLists,
     /// Products and customers.
     Names,
+    /// Cold stores: what wants someone, readings, spells.
+    Cold,
+    /// Put lots into a cold store, or take them out.
+    PutAway,
+    /// What runs out first, as a whole screen.
+    ShelfLife,
+    /// That list narrowed to one kind.
+    Only(Only),
     PrintLabel,
     ThrowOut,
     /// Something was sprayed or watered onto trays.

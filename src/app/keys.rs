@@ -4,6 +4,7 @@
 use super::command::Command::{self, *};
 use super::command::Row;
 use super::key::Key;
+use crate::domain::shelf_life::Only as Kinds;
 
 /// Where a key is pressed; computed from what is on top, never stored.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -16,6 +17,8 @@ pub enum Context {
     Suspects,
     /// What is there from the cut on.
     Stock,
+    /// What runs out first, of everything.
+    ShelfLife,
     /// Entries, one under the cursor.
     Story,
     /// Text to read: help, why.
@@ -37,6 +40,7 @@ impl Context {
         Self::SeedShelf,
         Self::Suspects,
         Self::Stock,
+        Self::ShelfLife,
         Self::Story,
         Self::Menu,
         Self::Page,
@@ -55,6 +59,7 @@ impl Context {
             Self::SeedShelf => "The seed shelf",
             Self::Suspects => "Suspect trays",
             Self::Stock => "Stock, from the cut on",
+            Self::ShelfLife => "What runs out first",
             Self::Story => "In a story or the log",
             Self::Page => "Reading",
             Self::WalkEnd => "The end of a walk",
@@ -86,8 +91,8 @@ const fn c(letter: char) -> Key {
 }
 
 use Context::{
-    Find as Finding, Form, Locked, Menu, Page, Room, SeedShelf as Shelf, Stock as Goods, Story as Tale,
-    Suspects as Doubts, Walk, WalkEnd as End,
+    Find as Finding, Form, Locked, Menu, Page, Room, SeedShelf as Shelf, ShelfLife as Lasting, Stock as Goods,
+    Story as Tale, Suspects as Doubts, Walk, WalkEnd as End,
 };
 
 /// Every key of the program.
@@ -120,6 +125,7 @@ pub const BINDINGS: &[Binding] = &[
     b(Room, Key::Right, Right, "", "One place to the right"),
     b(Room, Key::Up, Up, "", "One shelf up"),
     b(Room, Key::Down, Down, "", "One shelf down"),
+    b(Room, c(','), ShelfLife, "", "What runs out first, of everything, with what is promised of it"),
     b(Room, Key::PageDown, PageDown, "", "Further down in what runs out"),
     b(Room, Key::PageUp, PageUp, "", "Back up in what runs out"),
     b(Room, Key::Enter, Open, "", "Stories of what is under the cursor: tray, batch, place"),
@@ -195,6 +201,10 @@ pub const BINDINGS: &[Binding] = &[
     b(Goods, c('t'), TodaysLists, "", "Today's lists: what to cut, to pack, to bring"),
     b(Goods, c('e'), Orders, "", "Open orders"),
     b(Goods, c('n'), Names, "", "Products and customers"),
+    b(Goods, c('k'), PutAway, "cold", "Put lots into a cold store, or take them out"),
+    b(Goods, c('s'), Cold, "", "Cold stores: readings, spells, what lies where"),
+    b(Goods, c(','), ShelfLife, "", "What runs out first, of everything, with what is promised of it"),
+    b(Goods, c('v'), Why, "", "Why it keeps that long: the sum, reading by reading"),
     b(Goods, c('i'), Story, "story", "Everything this lot went through"),
     b(Goods, c('u'), Undo, "undo", "Take back your newest entry"),
     b(Goods, Key::Enter, Open, "", "Everything that can be done with the lot under the cursor"),
@@ -205,6 +215,21 @@ pub const BINDINGS: &[Binding] = &[
     b(Goods, c('?'), Help, "keys", "All keys"),
     b(Goods, Key::F(1), Help, "", "All keys"),
     b(Goods, Key::Esc, Back, "room", "Back to the room"),
+    b(Lasting, c('a'), Only(Kinds::All), "all", "Everything"),
+    b(Lasting, c('p'), Only(Kinds::Packs), "packs", "Packs only"),
+    b(Lasting, c('c'), Only(Kinds::Cut), "cut", "Cut greens only"),
+    b(Lasting, c('t'), Only(Kinds::Trays), "trays", "Trays only"),
+    b(Lasting, c('m'), Only(Kinds::Mixes), "mixes", "Mixes only"),
+    b(Lasting, c('s'), Only(Kinds::Seed), "seed", "Seed only"),
+    b(Lasting, Key::Enter, Open, "why", "Why it keeps that long, reading by reading; of a batch, to its place"),
+    b(Lasting, c('v'), Why, "", "The same"),
+    b(Lasting, Key::Up, Up, "", "One line up"),
+    b(Lasting, Key::Down, Down, "", "One line down"),
+    b(Lasting, Key::PageUp, PageUp, "", "Ten lines up"),
+    b(Lasting, Key::PageDown, PageDown, "", "Ten lines down"),
+    b(Lasting, c('?'), Help, "keys", "All keys"),
+    b(Lasting, Key::F(1), Help, "", "All keys"),
+    b(Lasting, Key::Esc, Back, "back", "Back"),
     b(Menu, Key::Up, Up, "", "One line up"),
     b(Menu, Key::Down, Down, "", "One line down"),
     b(Menu, Key::PageUp, PageUp, "", "Ten lines up"),

@@ -11,7 +11,8 @@ use super::scan::Scan;
 use super::screens::form_page::FormPage;
 use super::screens::pick::Pick;
 use super::screens::{
-    beside, find, help, lock, rates, room, seed_shelf, setup, stock, story, suspects, text, walk, walk_end, why,
+    beside, find, help, lock, rates, room, seed_shelf, setup, shelf_life, stock, story, suspects, text, walk, walk_end,
+    why,
 };
 use super::second_copy;
 use crate::domain::board::Board;
@@ -37,6 +38,7 @@ pub enum Screen {
     SeedShelf(seed_shelf::State),
     Suspects(suspects::State),
     Stock(stock::State),
+    ShelfLife(shelf_life::State),
     Story(story::State),
     Help(help::State),
     /// No key does anything; nothing shows through.
@@ -165,6 +167,7 @@ impl Model {
             Some(Screen::SeedShelf(_)) => Context::SeedShelf,
             Some(Screen::Suspects(_)) => Context::Suspects,
             Some(Screen::Stock(_)) => Context::Stock,
+            Some(Screen::ShelfLife(_)) => Context::ShelfLife,
             Some(Screen::Menu(_)) => Context::Menu,
             Some(Screen::Locked(_)) => Context::Locked,
             Some(Screen::Story(_)) => Context::Story,

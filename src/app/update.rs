@@ -16,8 +16,8 @@ use super::scan::Heard;
 use super::screens::forms::FormKind;
 use super::screens::pick::Pick;
 use super::screens::{
-    air, breach, chosen, cut, find, form_page, hands, help, lock, meeting, pick, room, seed_shelf, setup, share,
-    standing, stock, story, suspects, walk,
+    air, breach, chosen, cold, cut, find, form_page, hands, help, lock, meeting, pick, room, seed_shelf, setup, share,
+    shelf_life, standing, stock, story, suspects, walk,
 };
 use super::second_copy;
 use crate::domain::action::{Action, Done};
@@ -207,6 +207,7 @@ pub fn on_command(model: &mut Model, command: Command) -> Vec<Effect> {
         (_, Some(Screen::SeedShelf(_))) => seed_shelf::command(model, command),
         (_, Some(Screen::Suspects(_))) => suspects::command(model, command),
         (_, Some(Screen::Stock(_))) => stock::command(model, command),
+        (_, Some(Screen::ShelfLife(_))) => shelf_life::command(model, command),
         (_, Some(Screen::Story(_))) => story::command(model, command),
         (_, Some(Screen::Menu(_))) => pick::command(model, command),
         (Command::StartWalk, Some(Screen::WalkEnd(end))) => {
@@ -311,6 +312,7 @@ fn acted(model: &mut Model, action: &Action, result: Result<Done, Failure>) -> V
     effects.extend(walk::acted(model, action, &done));
     effects.extend(reload(model));
     effects.extend(air::told_by(action).then_some(Effect::Load(Query::Air)));
+    effects.extend(cold::told_by(action).then_some(Effect::Load(Query::Cold)));
     if let Action::Standing(new) = action {
         // the board still shows the room before: the entry names its own places
         standing::saved(model, new);

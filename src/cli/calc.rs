@@ -7,7 +7,7 @@ use serde::Serialize;
 
 use super::exit::{DATA, Exit, USAGE, sentence, usage};
 use super::show::Show;
-use super::{calc_mix, calc_room};
+use super::{calc_keeping, calc_mix, calc_room};
 use crate::domain::code::{Code, CodeError, Kind, check_char};
 use crate::domain::gs1::check_digit;
 use crate::domain::room::{NOMINAL_AREA_CM2, Units};
@@ -38,6 +38,10 @@ pub enum Calc {
     Dilution(calc_mix::DilutionArgs),
     /// A recipe for another volume
     Mix(calc_mix::MixArgs),
+    /// What is left of a shelf life after some time at some temperatures
+    ShelfLife(calc_keeping::ShelfLifeArgs),
+    /// The mean kinetic temperature of readings
+    Mkt(calc_keeping::MktArgs),
     /// Root hairs, mould or rot, from what is seen
     Fuzz(fuzz::Fuzz),
 }
@@ -85,6 +89,8 @@ pub fn calc(what: &Calc, show: &mut Show) -> Result<u8, Exit> {
         Calc::Air(args) => calc_room::air(args, show),
         Calc::Light(args) => calc_room::light(args, show),
         Calc::Proportion(args) => calc_room::proportion(args, show),
+        Calc::ShelfLife(args) => calc_keeping::shelf_life(args, show),
+        Calc::Mkt(args) => calc_keeping::mkt(args, show),
         Calc::Code(CodeArgs { body, .. }) => code(body.as_deref().unwrap_or_default(), show),
     }
 }

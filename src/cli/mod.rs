@@ -1,6 +1,7 @@
 //! The command line: verbs in, an exit code of `sysexits.h` out. Data goes to stdout, messages to stderr.
 
 mod calc;
+mod calc_keeping;
 mod calc_mix;
 mod calc_room;
 mod care;

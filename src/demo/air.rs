@@ -59,6 +59,6 @@ pub(super) fn readings(made: &[Done], now: Now) -> Vec<Action> {
 
 /// Where a wave of so many hours stands, from -1 to 1.
 #[expect(clippy::cast_precision_loss, reason = "minutes since 1970 are far below 2^53")]
-fn turn(at: Instant, hours: f64) -> f64 {
+pub(super) fn turn(at: Instant, hours: f64) -> f64 {
     (at.0.timestamp() as f64 / 3600.0 / hours * std::f64::consts::TAU).sin()
 }

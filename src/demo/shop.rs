@@ -109,8 +109,11 @@ impl Room<'_> {
         // the scale and the table keep a little
         let draws =
             share_out(&product.parts, &tubs, packs * pack_g + trim_g + packs.min(there - packs * pack_g - trim_g));
+        let letters = product.parts.first().map(|part| part.crop);
+        let crop = self.grown.iter().find(|grown| Some(grown.crop.id) == letters && product.parts.len() == 1);
+        let store = self.fridges.of(crop.map_or("", |grown| grown.crop.letters.as_str()));
         let (product, sure) = (product.id, vec!["pack_balance"]);
-        Some(NewRun { product, draws, packs, pack_g, trim_g, waste_g: 0, best_before: None, store: None, sure })
+        Some(NewRun { product, draws, packs, pack_g, trim_g, waste_g: 0, best_before: None, store, sure })
     }
 
     /// One tray a week is sold as it stands.

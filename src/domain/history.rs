@@ -16,6 +16,7 @@ words!(
         Check = "check_kind" / "check of the room",
         Recipe = "recipe" / "recipe",
         Sensor = "sensor" / "sensor",
+        Store = "store" / "cold store",
         Product = "product" / "product",
         Customer = "customer" / "customer",
         Order = "sale_order" / "order",

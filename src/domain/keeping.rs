@@ -8,11 +8,12 @@ mod count;
 mod mean;
 mod rates;
 mod series;
+pub mod spent;
 #[cfg(test)]
 mod tests;
 
 pub use count::{BAND, Figure, Left, Leg, Part, Place, Used, Way, early_day, shortest, used};
-pub use mean::mean_kinetic_c;
+pub use mean::{Mean, ONLY, SOURCE, mean_kinetic_c, typed};
 pub use rates::{Marks, Rates, life_h, rate};
 pub use series::{Cut, Reading, Series, Stretch, Sums};
 

@@ -1,6 +1,6 @@
 //! A packing run: what is drawn from which lots, the packs it gives, and what is left over.
 
-use super::id::{CropId, LotId, ProductId, TrayId, StoreId};
+use super::id::{CropId, LotId, ProductId, StoreId, TrayId};
 use super::lot::Lot;
 use super::product::Part;
 use super::time::Day;

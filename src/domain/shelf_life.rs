@@ -9,6 +9,18 @@ words!(
     Kind { Trays = "trays" / "trays", Seed = "seed" / "seed", Mix = "mix" / "mix", Lot = "lot" / "lot" }
 );
 
+words!(
+    /// What the list is narrowed to.
+    Only {
+        All = "all" / "everything",
+        Packs = "packs" / "packs",
+        Cut = "cut" / "cut greens",
+        Trays = "trays" / "trays",
+        Mixes = "mixes" / "mixes",
+        Seed = "seed" / "seed",
+    }
+);
+
 /// One line of the shelf-life pane.
 #[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
 pub struct RunsOut {

@@ -346,7 +346,6 @@ fn kind(action: &Action) -> &'static str {
         | Action::EditColdRules { .. }
         | Action::EditSender { .. } => "setting",
         Action::AddStore(_) | Action::EditStore { .. } => "store",
-        Action::ReadCold(_) => "air_read",
         Action::PutAway(_) => "put_away",
         Action::DecideSpell { .. } => "spell_decided",
         Action::AddCheckKind(_) | Action::EditCheckKind { .. } => "check_kind",
@@ -361,7 +360,7 @@ fn kind(action: &Action) -> &'static str {
         Action::EndMix { .. } => "mix_ended",
         Action::Treat(_) => "treated",
         Action::AddSensor { .. } | Action::EditSensor { .. } => "sensor",
-        Action::ReadAir { .. } => "air_read",
+        Action::ReadAir { .. } | Action::ReadCold(_) => "air_read",
         Action::ImportAir(_) => "air_imported",
         Action::Water(_) => "watered",
         Action::PowerCut { .. } => "power_cut",

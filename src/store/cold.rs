@@ -222,7 +222,7 @@ fn read(conn: &Connection, now: Now, before: Option<Cold>) -> Result<Cold, Store
         lots.push(stay::ways_of(conn, lot, now_s)?);
     }
     let since = now_s - goods::BACK_D * 24 * 3600;
-    let mut spells = spell::seen(conn, since, now_s)?;
+    let mut spells = spell::seen(conn, since, now)?;
     // as far back as any sum reaches
     let touched = spells.values().flatten().flat_map(|spell| &spell.touched).flat_map(|lot| &lot.ways);
     let cuts = lots.iter().flat_map(|lot| &lot.ways).chain(touched).map(|way| way.cut_s);
@@ -325,7 +325,8 @@ fn thermometers(conn: &Connection, store: StoreId) -> Result<Vec<String>, StoreE
 
 /// What an entry says of readings in a cold store, if it is about one.
 pub(super) fn line(conn: &Connection, entry: EntryId) -> Result<Option<String>, StoreError> {
-    let file: Option<(i64, String, String, i64, Option<String>, Option<Measured>, String)> = conn
+    type File = (i64, String, String, i64, Option<String>, Option<Measured>, String);
+    let file: Option<File> = conn
         .prepare_cached(
             "SELECT f.id, f.name, s.name, f.rows, f.thermometer, f.measured, c.name FROM reading_file f
              JOIN sensor s ON s.id = f.sensor_id JOIN store c ON c.id = s.store_id WHERE f.entry_id = ?",

@@ -57,6 +57,7 @@ pub(super) fn entries(
         Of::Mix(mix) => (about(MIX), mix.0),
         Of::Record(Record::Rack, id) => (about(RACK), id),
         Of::Record(Record::Sensor, id) => (about(SENSOR), id),
+        Of::Record(Record::Store, id) => (about(STORE), id),
         Of::Record(Record::Product, id) => (about(sold::PRODUCT), id),
         Of::Record(Record::Customer, id) => (about(sold::CUSTOMER), id),
         Of::Record(Record::Order, id) => (about(sold::ORDER), id),
@@ -101,6 +102,12 @@ const MIX: &str = "SELECT entry_id FROM mix WHERE id = ?1
     UNION SELECT entry_id FROM mix_end WHERE mix_id = ?1";
 const SENSOR: &str = "SELECT entry_id FROM change WHERE noun = 'sensor' AND row_id = ?1
     UNION SELECT entry_id FROM reading_file WHERE sensor_id = ?1";
+
+const STORE: &str = "SELECT entry_id FROM change WHERE noun = 'store' AND row_id = ?1
+    UNION SELECT f.entry_id FROM sensor s JOIN reading_file f ON f.sensor_id = s.id WHERE s.store_id = ?1
+    UNION SELECT entry_id FROM stay WHERE store_id = ?1
+    UNION SELECT entry_id FROM spell_decision WHERE store_id = ?1
+    UNION SELECT entry_id FROM power_cut WHERE store_id = ?1";
 
 const ROOM: &str = "SELECT entry_id FROM change WHERE noun = 'setting' AND ?1 IS NOT NULL
     UNION SELECT entry_id FROM power_cut UNION SELECT entry_id FROM fuzz_points";

@@ -58,7 +58,9 @@ fn touched(w: &Writer<'_>) -> Result<BTreeMap<StoreId, i64>, StoreError> {
             )?
             .query_map([moved], |row| Ok((row.get(0)?, row.get(1)?)))?
             .collect::<Result<_, _>>()?;
-        lay.into_iter().for_each(|(store, at_s)| touch(store, at_s));
+        for (store, at_s) in lay {
+            touch(store, at_s);
+        }
     }
     for cut in w.rows(POWER_CUT) {
         let cut: Vec<(StoreId, i64)> = w
@@ -69,7 +71,9 @@ fn touched(w: &Writer<'_>) -> Result<BTreeMap<StoreId, i64>, StoreError> {
             )?
             .query_map([cut], |row| Ok((row.get(0)?, row.get(1)?)))?
             .collect::<Result<_, _>>()?;
-        cut.into_iter().for_each(|(store, at_s)| touch(store, at_s));
+        for (store, at_s) in cut {
+            touch(store, at_s);
+        }
     }
     if !w.rows(CHANGE).is_empty() {
         // other limits, or a crop that cold harms: all of it
@@ -82,7 +86,9 @@ fn touched(w: &Writer<'_>) -> Result<BTreeMap<StoreId, i64>, StoreError> {
             )?
             .query_map([w.entry], |row| row.get(0))?
             .collect::<Result<_, _>>()?;
-        whole.into_iter().for_each(|store| touch(store, i64::MIN));
+        for store in whole {
+            touch(store, i64::MIN);
+        }
     }
     Ok(from)
 }
@@ -183,7 +189,7 @@ pub(super) fn rebuild(conn: &Connection) -> Result<usize, StoreError> {
 
 /// What an entry says of spells that opened by it.
 pub(super) fn opened(conn: &Connection, news: &[Spell], now: Now) -> Result<String, StoreError> {
-    let mut said = String::new();
+    let mut said = Vec::new();
     for spell in news {
         let store: String =
             conn.query_row("SELECT name FROM store WHERE id = ?", [spell.key.store], |row| row.get(0))?;
@@ -193,9 +199,9 @@ pub(super) fn opened(conn: &Connection, news: &[Spell], now: Now) -> Result<Stri
         } else {
             String::new()
         };
-        said.push_str(&format!(" {}: {}{held}.", words(conn, spell, now)?, store));
+        said.push(format!(" {}: {store}{held}.", words(conn, spell, now)?));
     }
-    Ok(said)
+    Ok(said.concat())
 }
 
 /// `Warm spell 12 Jul 22:10 to 04:40, 11.2 °C at worst`.
@@ -326,15 +332,12 @@ pub(super) fn rests_on(conn: &Connection, entry: EntryId) -> Result<bool, StoreE
 }
 
 /// Spells that want a decision, and those since a moment, by store, newest first.
-pub(super) fn seen(
-    conn: &Connection,
-    since_s: i64,
-    now_s: i64,
-) -> Result<BTreeMap<StoreId, Vec<SpellSeen>>, StoreError> {
+pub(super) fn seen(conn: &Connection, since_s: i64, now: Now) -> Result<BTreeMap<StoreId, Vec<SpellSeen>>, StoreError> {
     let all: Vec<Spell> = conn
         .prepare_cached(&format!("SELECT {COLUMNS} FROM spell_now ORDER BY from_s DESC, kind"))?
         .query_map([], spell)?
         .collect::<Result<_, _>>()?;
+    let now_s = now.instant().0.timestamp();
     let mut seen: BTreeMap<StoreId, Vec<SpellSeen>> = BTreeMap::new();
     for spell in all {
         let decided = decision(conn, &spell)?;
@@ -356,7 +359,10 @@ pub(super) fn seen(
             });
         }
         let codes = one.touched.iter().map(|lot| (lot.lot, lot.code.as_str()));
+        // who got some before it began has nothing of it
+        let began = now.local(cold::instant(spell.key.from_s)?).date_naive();
         one.buyers = hold::buyers(conn, codes)?;
+        one.buyers.retain(|buyer| buyer.day >= began);
         seen.entry(spell.key.store).or_default().push(one);
     }
     Ok(seen)

@@ -194,11 +194,29 @@ fn legs(conn: &Connection, lot: LotId, from_s: i64, now_s: i64) -> Result<Vec<Le
         }
         at = (*store, *at_s);
     }
-    legs.push(leg(conn, at, None, None, now_s)?);
+    let gone = gone(conn, lot)?;
+    if gone.is_none_or(|gone| gone > at.1) {
+        legs.push(leg(conn, at, gone, None, now_s)?);
+    }
     for (back_from, back_to, dc) in brought_back(conn, lot)? {
         warmed(&mut legs, back_from.max(from_s), back_to, dc);
     }
     Ok(legs)
+}
+
+/// When the last of a lot went, if nothing of it is here or on a round any more. Indexes: `stock_move_lot`, `lot_input_from`.
+fn gone(conn: &Connection, lot: LotId) -> Result<Option<i64>, StoreError> {
+    Ok(conn
+        .prepare_cached(
+            "SELECT (SELECT max(unixepoch(coalesce(e.seen_at, e.at))) FROM (
+                 SELECT m.entry_id FROM stock_move m WHERE m.lot_id = ?1 AND m.void_by IS NULL
+                 UNION SELECT i.entry_id FROM lot_input i WHERE i.from_lot_id = ?1 AND i.void_by IS NULL) x
+               JOIN entry e ON e.id = x.entry_id)
+             FROM lot_stock s WHERE s.lot_id = ?1 AND s.grams <= 0 AND s.packs <= 0 AND s.out_packs <= 0",
+        )?
+        .query_row([lot], |row| row.get(0))
+        .optional()?
+        .flatten())
 }
 
 fn leg(

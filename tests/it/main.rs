@@ -9,6 +9,7 @@
 )]
 
 mod book;
+mod calc_keeping;
 mod calc_mix;
 mod calc_room;
 mod cli;

@@ -31,6 +31,7 @@ pub enum Ask {
 pub fn reload_all(model: &Model) -> Vec<Effect> {
     let mut effects = reload(model);
     effects.push(Effect::Load(Query::Air));
+    effects.push(Effect::Load(Query::Cold));
     effects
 }
 

@@ -1,8 +1,8 @@
 //! "It already happened": the offer after a refusal, and the breaches someone has to decide about.
 
 use super::forms::FormKind;
-use super::hold;
 use super::pick::Pick;
+use super::{cold, hold};
 use crate::app::menu::{Item, Menu};
 use crate::app::model::{Model, Screen};
 use crate::domain::action::Action;
@@ -47,6 +47,7 @@ fn list(model: &Model) -> Menu<Pick> {
             Item::new(said(&breach.rule), Pick::Breach(breach.id)).hint(hint)
         })
         .chain(hold::items(model))
+        .chain(cold::spell_items(model))
         .collect();
     Menu::new("To decide", items)
         .intro("What was done against a rule, and what is held, waits until someone who may decide has decided.")
@@ -100,8 +101,8 @@ pub fn open(model: &mut Model, id: BreachId) {
 
 /// Opens the list, if there is anything on it.
 pub fn open_list(model: &mut Model) {
-    if model.board.breaches.is_empty() && model.board.holds.is_empty() {
-        model.say("No breach and no hold waits for a decision.");
+    if model.board.breaches.is_empty() && model.board.holds.is_empty() && model.cold.open_spells().is_empty() {
+        model.say("No breach, no hold and no spell waits for a decision.");
     } else {
         let menu = list(model);
         model.open(Screen::Menu(menu));

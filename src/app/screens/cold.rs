@@ -114,8 +114,8 @@ pub fn hint(model: &Model) -> String {
 pub(super) fn spell_items(model: &Model) -> Vec<Item<Pick>> {
     let open = model.cold.open_spells().into_iter();
     open.map(|(store, seen)| {
-        let held = held(model, seen);
-        Item::new(format!("{}: {}", store.name, short(model, seen)), ask(Ask::Spell(seen.spell.key))).hint(held)
+        Item::new(format!("{}: {}", store.name, begun(model, seen)), ask(Ask::Spell(seen.spell.key)))
+            .hint(how_bad(model, seen))
     })
     .collect()
 }
@@ -130,17 +130,17 @@ fn held(model: &Model, seen: &SpellSeen) -> String {
     }
 }
 
-/// `warm spell 12 Jul 22:10, 6 h 30 min, 11.2 °C at worst`.
-fn short(model: &Model, seen: &SpellSeen) -> String {
+/// `warm spell 12 Jul 22:10`.
+fn begun(model: &Model, seen: &SpellSeen) -> String {
+    format!("{} {}", seen.spell.key.kind.shown(), clock_words(model, seen.spell.key.from_s))
+}
+
+/// `6 h 30 min, 11.2 °C, 6 lots held`.
+fn how_bad(model: &Model, seen: &SpellSeen) -> String {
     let spell = &seen.spell;
-    let long = lasting(spell.minutes());
     let going = if spell.going_on { " and going on" } else { "" };
-    format!(
-        "{} {}, {long}{going}, {} at worst",
-        spell.key.kind.shown(),
-        clock_words(model, spell.key.from_s),
-        model.board.units().temperature(spell.worst_dc)
-    )
+    let worst = model.board.units().temperature(spell.worst_dc);
+    format!("{}{going}, {worst}, {}", lasting(spell.minutes()), held(model, seen))
 }
 
 fn list(model: &Model) -> Menu<Pick> {
@@ -151,14 +151,16 @@ fn list(model: &Model) -> Menu<Pick> {
         let item = Item::new(format!("{} {}: {}", lot.code, lot.name, clock.words()), form(Of::PutAway(Some(id))));
         Some(item.hint("put it away now"))
     }));
-    items.extend(model.cold.stores.iter().map(|store| {
-        Item::new(store.name.clone(), ask(Ask::Store(store.id))).hint(newest(model, store))
-    }));
+    items.extend(
+        model
+            .cold
+            .stores
+            .iter()
+            .map(|store| Item::new(store.name.clone(), ask(Ask::Store(store.id))).hint(newest(model, store))),
+    );
     items.push(Item::new("put lots away, or take them out", form(Of::PutAway(None))).letter('p'));
     items.push(Item::new("add a cold store", form(Of::Store(None))).letter('z'));
-    items.push(
-        Item::new("cold rules", form(Of::Rules)).letter('x').hint(model.cold.rules.words(model.board.units())),
-    );
+    items.push(Item::new("cold rules", form(Of::Rules)).letter('x').hint(model.cold.rules.words(model.board.units())));
     Menu::new("Cold stores", items).intro(CAUTION)
 }
 
@@ -186,7 +188,7 @@ fn one(model: &Model, store: &ColdStore) -> Menu<Pick> {
         .spells
         .iter()
         .filter(|seen| seen.open())
-        .map(|seen| Item::new(short(model, seen), ask(Ask::Spell(seen.spell.key))).hint(held(model, seen)))
+        .map(|seen| Item::new(begun(model, seen), ask(Ask::Spell(seen.spell.key))).hint(how_bad(model, seen)))
         .collect();
     items.push(Item::new("a reading by hand", form(Of::Read(store.id))).letter('r').hint("thermometer, air or greens"));
     items.extend(store.sensors.iter().map(|sensor| {
@@ -238,11 +240,12 @@ fn past(model: &Model, store: &ColdStore) -> Menu<Pick> {
         .spells
         .iter()
         .map(|seen| {
-            let decided = seen.decided.as_ref().map_or_else(
-                || "not decided yet".to_string(),
-                |(what, by)| format!("{by}: {}", what.shown()),
-            );
-            Item::new(short(model, seen), ask(Ask::Spell(seen.spell.key))).hint(decided)
+            let decided = seen
+                .decided
+                .as_ref()
+                .map_or_else(|| "not decided yet".to_string(), |(what, by)| format!("{by}: {}", what.shown()));
+            Item::new(begun(model, seen), ask(Ask::Spell(seen.spell.key)))
+                .hint(format!("{decided}; {}", how_bad(model, seen)))
         })
         .collect();
     let none = items.is_empty();
@@ -278,8 +281,11 @@ fn spell(model: &Model, key: SpellKey) -> Option<Menu<Pick>> {
     items.extend(seen.touched.iter().take(NAMED).map(|lot| {
         Item::new(format!("{} {}", lot.code, lot.name), Pick::Countdown(lot.lot)).hint(cost(model, seen, lot))
     }));
-    let mut menu = Menu::new(format!("{}: {}", store.name, key.kind.shown()), items)
-        .intro(format!("{}; {}.", short(model, seen), held(model, seen)));
+    let mut menu = Menu::new(format!("{}: {}", store.name, key.kind.shown()), items).intro(format!(
+        "{}: {}.",
+        begun(model, seen),
+        how_bad(model, seen)
+    ));
     if let Some((what, by)) = &seen.decided {
         menu = menu.intro(format!("{by}: {}.", what.shown()));
     }

@@ -20,10 +20,10 @@ pub fn clock_words(model: &Model, at_s: i64) -> String {
 
 /// Opens the sum of a lot.
 pub fn open(model: &mut Model, lot: LotId) {
-    let title = model.goods.lot(lot).map_or_else(
-        || "How long it keeps".to_string(),
-        |lot| format!("How long {} {} keeps", lot.code, lot.name),
-    );
+    let title = model
+        .goods
+        .lot(lot)
+        .map_or_else(|| "How long it keeps".to_string(), |lot| format!("How long {} {} keeps", lot.code, lot.name));
     let lines = lines(model, lot);
     text::open(model, title, lines);
 }
@@ -34,10 +34,10 @@ fn lines(model: &Model, id: LotId) -> Vec<String> {
         return vec!["Nothing was cut for it: there is no sum.".into()];
     };
     let plan_dc = model.cold.plan_dc(lot);
-    let place = lot.store.and_then(|store| model.cold.store(store)).map_or_else(
-        || "as it is kept after it leaves us".to_string(),
-        |store| format!("as {} is kept", store.name),
-    );
+    let place = lot
+        .store
+        .and_then(|store| model.cold.store(store))
+        .map_or_else(|| "as it is kept after it leaves us".to_string(), |store| format!("as {} is kept", store.name));
     let mut lines = vec![
         format!("Left at {}, {place}: {}.", units.temperature(plan_dc), left.words()),
         format!(

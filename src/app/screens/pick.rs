@@ -3,8 +3,8 @@
 use super::forms::FormKind;
 use super::whereabouts::Ask;
 use super::{
-    beside, breach, check, chosen, cut, form_page, hands, hold, meeting, records, room, settings, share, sold,
-    standing, story, suspects, tray_menus, walk, whereabouts,
+    beside, breach, check, chosen, countdown, cut, form_page, hands, hold, meeting, records, room, settings, share,
+    sold, standing, story, suspects, tray_menus, walk, whereabouts,
 };
 use crate::app::command::Command;
 use crate::app::effect::Effect;
@@ -13,7 +13,7 @@ use crate::app::model::{Model, Screen};
 use crate::app::update::on_command;
 use crate::domain::action::Action;
 use crate::domain::history::Of;
-use crate::domain::id::{BreachId, HoldId, PersonId, PlaceId, RackId, SeedLotId, TrayId, WalkId};
+use crate::domain::id::{BreachId, HoldId, LotId, PersonId, PlaceId, RackId, SeedLotId, TrayId, WalkId};
 use crate::domain::look::{Fault, Look, Roots, Skip};
 use crate::domain::text::counted;
 use crate::domain::tray::{Cleanup, Gear, LossReason, Stage, TrayCard};
@@ -82,6 +82,8 @@ pub enum Pick {
     Section(settings::Section),
     /// A record: edit it, or read its story.
     Story(Of, String),
+    /// The sum behind a lot's shelf life.
+    Countdown(LotId),
     Form(FormKind),
     AddStarter(String),
     /// These hands are at the rack.
@@ -109,6 +111,7 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
 }
 
 /// Takes a line: the list goes, and its meaning is carried out on what lay below.
+#[expect(clippy::too_many_lines, reason = "one line for each meaning")]
 pub fn take(model: &mut Model, n: usize) -> Vec<Effect> {
     let Some(Screen::Menu(menu)) = model.top() else { return vec![] };
     let Some(item) = menu.items.get(n).cloned() else { return vec![] };
@@ -194,6 +197,10 @@ pub fn take(model: &mut Model, n: usize) -> Vec<Effect> {
         Pick::Section(section) => {
             let menu = settings::section(model, section);
             show(model, menu)
+        }
+        Pick::Countdown(lot) => {
+            countdown::open(model, lot);
+            vec![]
         }
         Pick::Story(of, title) => story::open(model, of, &title),
         Pick::Form(kind) => {

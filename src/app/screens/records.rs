@@ -2,7 +2,7 @@
 
 use super::forms::{FormKind, Sum};
 use super::pick::Pick;
-use super::{air, checks, cleaning, mixes, rates, soaks, trial, water};
+use super::{air, checks, cleaning, cold, mixes, rates, soaks, trial, water};
 use crate::app::effect::Effect;
 use crate::app::menu::{Item, Menu};
 use crate::app::model::{Model, Screen};
@@ -23,6 +23,8 @@ pub enum Page {
     Mix(mixes::Ask),
     /// Sensors and air.
     Air(air::Ask),
+    /// Cold stores.
+    Cold(cold::Ask),
     /// Water outside of a walk.
     Water,
     /// Where trouble comes from.
@@ -39,6 +41,7 @@ pub fn open(model: &mut Model, page: Page) -> Vec<Effect> {
         Page::Soaks => Ok(soaks::list(model)),
         Page::Mix(ask) => mixes::asked_for(model, ask),
         Page::Air(ask) => Ok(air::asked_for(model, ask)),
+        Page::Cold(ask) => Ok(cold::asked_for(model, ask)),
         Page::Water => Ok(water::menu(model)),
         Page::Rates => return rates::open(model),
         Page::Trial(signs) => Ok(trial::menu(model, signs)),
@@ -75,6 +78,7 @@ pub fn menu(model: &Model) -> Menu<Pick> {
         Item::new("seed soaked or cleaned", Pick::Record(Page::Soaks)).letter('k').hint(soaks),
         Item::new("mixes and recipes", Pick::Record(Page::Mix(mixes::Ask::List))).letter('m').hint(mixes),
         Item::new("sensors and air", Pick::Record(Page::Air(air::Ask::List))).letter('s').hint(air::hint(model)),
+        Item::new("cold stores", Pick::Record(Page::Cold(cold::Ask::List))).letter('o').hint(cold::hint(model)),
         Item::new("water", Pick::Record(Page::Water)).letter('w').hint(water::hint(overdue)),
         Item::new("where trouble comes from", Pick::Record(Page::Rates))
             .letter('t')
@@ -83,7 +87,7 @@ pub fn menu(model: &Model) -> Menu<Pick> {
     items.extend(
         Sum::ALL
             .into_iter()
-            .zip("alpdx".chars())
+            .zip("alpdxen".chars())
             .map(|(sum, letter)| Item::new(sum.shown(), Pick::Form(FormKind::Bench(sum))).letter(letter).hint("a sum")),
     );
     let trial = Item::new("what signs of fuzz come to", Pick::Record(Page::Trial(Signs::default()))).letter('f');

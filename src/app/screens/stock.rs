@@ -1,9 +1,10 @@
 //! From the cut on: lots that are here, least life left first, and what is promised of what is not.
 
 use super::forms::FormKind;
+use super::forms::cold::Of as ColdOf;
 use super::pick::Pick;
 use super::sold::Ask;
-use super::{cut, form_page, sold, story};
+use super::{cold, countdown, cut, form_page, shelf_life, sold, story};
 use crate::app::command::Command;
 use crate::app::effect::{Effect, Query};
 use crate::app::menu::{Item, Menu};
@@ -122,6 +123,10 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
         Command::Away => return sold::open(model, Ask::Away),
         Command::TodaysLists => return sold::open(model, Ask::Lists),
         Command::Names => return sold::open(model, Ask::Names),
+        Command::Cold => cold::open(model),
+        Command::ShelfLife => shelf_life::open(model),
+        Command::PutAway => put_away(model),
+        Command::Why => why(model),
         _ => {}
     }
     vec![]
@@ -130,6 +135,23 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
 fn pack(model: &mut Model) {
     let lot = here(model).filter(|lot| lot.kind == Kind::Harvest).map(|lot| lot.id);
     form_page::open(model, FormKind::Pack(lot));
+}
+
+/// The lot under the cursor, or everything that lies in no store.
+fn put_away(model: &mut Model) {
+    let lies = here(model).and_then(|lot| Some((lot.id, model.cold.lot(lot.id)?.store)));
+    let lot = lies.filter(|(_, store)| store.is_some()).map(|(id, _)| id);
+    form_page::open(model, FormKind::Cold(ColdOf::PutAway(lot)));
+}
+
+/// Why the lot under the cursor keeps as long as it says.
+fn why(model: &mut Model) {
+    match here(model).map(|lot| lot.id) {
+        Some(lot) => countdown::open(model, lot),
+        None => {
+            nothing(model);
+        }
+    }
 }
 
 fn label(model: &mut Model) -> Vec<Effect> {
@@ -170,6 +192,11 @@ fn everything(model: &mut Model) {
         let again = Item::new("another label: another product or today's code", Pick::Form(FormKind::Reissue(lot.id)));
         items.push(again.letter('r').hint("as long as all of it is here"));
     }
+    items.push(
+        Item::new("put it into a cold store, or out", Pick::Form(FormKind::Cold(ColdOf::PutAway(Some(lot.id)))))
+            .letter('k'),
+    );
+    items.push(Item::new("why it keeps that long", Pick::Countdown(lot.id)).letter('v'));
     items.push(Item::new("its story", Pick::Do(Command::Story)).letter('i'));
     let title = format!("{} {}", lot.code, lot.name);
     model.open(Screen::Menu(Menu::new(title, items)));

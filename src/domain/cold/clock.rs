@@ -49,10 +49,13 @@ impl Clock {
 }
 
 /// Until the first reading of its store at or below the limit, taken since it lies there.
-pub fn clock<'s>(way: &Way, limit_dc: i64, now_s: i64, series: impl Fn(StoreId) -> Option<&'s Series>) -> Clock {
+///
+/// `stores` finds what a store read, and the limit that counts there.
+pub fn clock<'s>(way: &Way, now_s: i64, stores: impl Fn(StoreId) -> Option<(&'s Series, i64)>) -> Clock {
     let cold = way.legs.iter().find_map(|leg| {
         let Place::Store(store) = leg.place else { return None };
-        let readings = series(store)?.readings();
+        let (series, limit_dc) = stores(store)?;
+        let readings = series.readings();
         let first = readings.partition_point(|reading| reading.at_s < leg.from_s);
         let cold = readings.iter().skip(first).take_while(|reading| reading.at_s <= leg.until(now_s));
         cold.into_iter().find(|reading| reading.dc <= limit_dc).map(|reading| reading.at_s)

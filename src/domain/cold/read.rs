@@ -186,7 +186,12 @@ impl Cold {
     }
 
     fn clock_of(&self, way: &Way, now_s: i64) -> Clock {
-        clock(way, COLD_DC, now_s, |store| self.store(store).map(|store| &*store.series))
+        // what cold harms is kept as its store is meant to be
+        let harmed = self.lives.get(&way.crop).is_some_and(|rates| rates.chilling());
+        clock(way, now_s, |store| {
+            let store = self.store(store)?;
+            Some((&*store.series, if harmed { COLD_DC.max(store.limits.max_dc) } else { COLD_DC }))
+        })
     }
 
     /// The sum of one way, reading by reading.

@@ -76,7 +76,7 @@ fn way(cut: i64, legs: &[(i64, Place)]) -> Way {
 fn the_clock_runs_from_the_cut_to_the_first_cold_reading_where_it_lies() {
     // P: Food Code 3-501.14, four hours; 5.0 °C is cold enough
     let read = series(&[(0, 40), (60, 60), (75, 50), (90, 40)]);
-    let of = |way: &Way, now| clock(way, 50, now * M, |_| Some(&read));
+    let of = |way: &Way, now| clock(way, now * M, |_| Some((&read, 50)));
     let put_away = way(10, &[(10, Place::Outside(Some(210))), (55, Place::Store(STORE))]);
     assert_eq!(of(&put_away, 300), Clock::Cold(65));
     // the cold reading before it was put there says nothing of it

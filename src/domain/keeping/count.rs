@@ -95,6 +95,20 @@ pub enum Figure {
     NoAnchors,
 }
 
+impl Figure {
+    /// `max(0, 1 - f) · SL(plan)`, with its band.
+    pub fn of(used: Used, rates: &Rates, plan_dc: i64) -> Self {
+        if used.marks.freezing {
+            Self::Freezing
+        } else if used.marks.unknown {
+            Self::Unknown
+        } else {
+            let left = (1.0 - used.share).max(0.0) * rates.life_h(plan_dc);
+            Self::Hours { left, low: left * (1.0 - BAND), high: left * (1.0 + BAND) }
+        }
+    }
+}
+
 /// The countdown of a lot.
 #[derive(Debug, Clone, PartialEq, serde::Serialize)]
 pub struct Left {
@@ -107,17 +121,9 @@ pub struct Left {
 }
 
 impl Left {
-    /// `max(0, 1 - f) · SL(plan)`, with its band.
+    /// Of one crop's share.
     pub fn of(used: Used, rates: &Rates, plan_dc: i64, crop: CropId) -> Self {
-        let figure = if used.marks.freezing {
-            Figure::Freezing
-        } else if used.marks.unknown {
-            Figure::Unknown
-        } else {
-            let left = (1.0 - used.share).max(0.0) * rates.life_h(plan_dc);
-            Figure::Hours { left, low: left * (1.0 - BAND), high: left * (1.0 + BAND) }
-        };
-        Self { figure, marks: used.marks, used: used.share, crop: Some(crop) }
+        Self { figure: Figure::of(used, rates, plan_dc), marks: used.marks, used: used.share, crop: Some(crop) }
     }
 
     /// No number at all.

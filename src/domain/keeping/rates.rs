@@ -93,8 +93,8 @@ impl Marks {
 }
 
 /// Readings of the book lie between these, tenths of °C.
-const COLDEST: i64 = -200;
-const WARMEST: i64 = 600;
+pub(super) const COLDEST: i64 = -200;
+pub(super) const WARMEST: i64 = 600;
 
 /// How fast a crop ages at every tenth of a degree.
 #[derive(Debug, Clone, PartialEq)]
@@ -124,6 +124,11 @@ impl Rates {
     pub fn per_s(&self, dc: i64) -> f64 {
         let n = usize::try_from(dc.clamp(COLDEST, WARMEST) - COLDEST).unwrap_or(0);
         self.per_s.get(n).copied().unwrap_or(f64::INFINITY)
+    }
+
+    /// Whether cold harms the crop.
+    pub fn chilling(&self) -> bool {
+        self.chilling
     }
 
     /// Hours of life at a temperature.

@@ -117,15 +117,14 @@ impl Series {
     /// From one moment to another, stretch by stretch; those at both ends are cut.
     pub fn stretches(&self, from_s: i64, to_s: i64) -> Vec<Stretch> {
         let mut list = Vec::new();
-        let mut n = match self.before(from_s) {
-            Some(n) => n,
-            None => {
-                list.extend(self.leading(from_s, to_s));
-                0
-            }
+        let mut n = if let Some(n) = self.before(from_s) {
+            n
+        } else {
+            list.extend(self.leading(from_s, to_s));
+            0
         };
         while let Some(reading) = self.readings.get(n).filter(|reading| reading.at_s < to_s) {
-            let whole = self.from_reading(n, *reading, to_s);
+            let whole = self.after_reading(n, *reading, to_s);
             let cut = Stretch { from_s: whole.from_s.max(from_s), to_s: whole.to_s.min(to_s), ..whole };
             if cut.to_s > cut.from_s {
                 list.push(cut);
@@ -136,7 +135,7 @@ impl Series {
     }
 
     /// The stretch that begins with a reading: to the next, or to the moment asked about.
-    fn from_reading(&self, n: usize, reading: Reading, to_s: i64) -> Stretch {
+    fn after_reading(&self, n: usize, reading: Reading, to_s: i64) -> Stretch {
         self.closed(n).unwrap_or_else(|| self.stretch(reading, to_s, None))
     }
 
@@ -227,17 +226,16 @@ impl Sums {
         if to_s <= from_s {
             return used;
         }
-        let first = match self.series.before(from_s) {
-            Some(n) => n,
-            None => {
-                used = self.series.leading(from_s, to_s).map_or(used, |stretch| self.one(&stretch));
-                0
-            }
+        let first = if let Some(n) = self.series.before(from_s) {
+            n
+        } else {
+            used = self.series.leading(from_s, to_s).map_or(used, |stretch| self.one(&stretch));
+            0
         };
         let Some(last) = self.series.before(to_s - 1).filter(|last| *last >= first) else { return used };
         let ends = |n: usize| {
             let reading = *self.series.readings.get(n)?;
-            let whole = self.series.from_reading(n, reading, to_s);
+            let whole = self.series.after_reading(n, reading, to_s);
             Some(Stretch { from_s: whole.from_s.max(from_s), to_s: whole.to_s.min(to_s), ..whole })
         };
         used = used.and(ends(first).map_or(Used::default(), |stretch| self.one(&stretch)));

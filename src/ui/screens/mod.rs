@@ -49,6 +49,7 @@ pub fn draw(model: &Model, theme: &Theme, frame: &mut Frame) {
             Screen::SeedShelf(state) => seed_shelf::draw(model, state, theme, frame, area),
             Screen::Suspects(state) => suspects::draw(model, state, theme, frame, area),
             Screen::Stock(state) => stock::draw(model, state, theme, frame, area),
+            Screen::ShelfLife(state) => shelf_life::draw(model, *state, theme, frame, area),
             Screen::Story(state) => story::draw(model, state, theme, frame, area),
             Screen::Help(state) => help::draw(model, state, theme, frame, area),
             Screen::Locked(state) => lock::draw(state, theme, frame, area),

@@ -12,6 +12,7 @@ use crate::app::command::Command;
 use crate::app::key::Key;
 use crate::app::keys::{self, Context};
 use crate::app::model::Model;
+use crate::app::screens::shelf_life::rows as shelf_life_rows;
 use crate::app::screens::water;
 use crate::domain::tray::{Sign, TrayCard};
 
@@ -71,7 +72,8 @@ pub(super) fn facts_line(model: &Model, theme: &Theme, width: u16) -> Line<'stat
     let breaches = model.breaches_open().map(|text| (format!("{text} ({})", key(Command::Breaches)), Role::Alarm));
     let noted = counted.chain(missed).chain(records).chain(model.copy_overdue().map(|text| (text, Role::Soon)));
     let overdue = model.relooks_overdue().map(|text| (format!("{text} ({})", key(Command::Suspects)), Role::Alarm));
-    for (text, role) in overdue.into_iter().chain(kept_out).chain(breaches).chain(noted) {
+    let cold = model.cold_facts().into_iter().map(|(text, grave)| (text, if grave { Role::Alarm } else { Role::Soon }));
+    for (text, role) in overdue.into_iter().chain(cold).chain(kept_out).chain(breaches).chain(noted) {
         let wide = fit::columns(&text) + 3;
         if used + wide > usize::from(width) + 3 {
             break;
@@ -108,7 +110,6 @@ fn three_panes(model: &Model, theme: &Theme, frame: &mut Frame, area: Rect) {
 /// One tray in big plain words, and the first thing that runs out.
 fn one_tray(model: &Model, theme: &Theme, frame: &mut Frame, area: Rect) {
     let width = area.width;
-    let today = model.today();
     let text = |text: String, role: Role| super::super::page::line(&text, role, theme, width);
     let mut lines = Vec::new();
     let place = model.cursor_place().map_or_else(String::new, |p| format!("{}  {}", p.label(), p.zone.shown()));
@@ -127,8 +128,8 @@ fn one_tray(model: &Model, theme: &Theme, frame: &mut Frame, area: Rect) {
         }
     }
     lines.push(Line::default());
-    if let Some(first) = model.board.runs_out.first() {
-        lines.push(text(format!("runs out first: {}, {}", first.name, first.words(today)), Role::Quiet));
+    if let Some(first) = shelf_life_rows(model, None).first() {
+        lines.push(text(format!("runs out first: {}, {}", first.name, first.left), Role::Quiet));
     }
     let left = usize::from(area.height).saturating_sub(lines.len());
     if left > 3 {

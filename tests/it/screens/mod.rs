@@ -1,6 +1,7 @@
 //! Screens by keys: the real session on a temporary book, drawn on a test terminal.
 
 mod air;
+mod bench;
 mod breaches;
 mod check;
 mod checks;
@@ -216,6 +217,7 @@ fn named(word: &str) -> Option<Key> {
         "C-s" => Key::Ctrl('s'),
         "C-n" => Key::Ctrl('n'),
         "C-t" => Key::Ctrl('t'),
+        "C-u" => Key::Ctrl('u'),
         "C-c" => Key::Ctrl('c'),
         _ => return None,
     })

@@ -108,7 +108,8 @@ fn customer(name: &str, address: &str) -> Action {
 
 pub(super) fn pack(product: ProductId, lot: LotId, packs: i64, pack_g: i64) -> Action {
     let draws = vec![Draw { lot, grams: packs * pack_g, packs: None }];
-    let new = NewRun { product, draws, packs, pack_g, trim_g: 0, waste_g: 0, best_before: None, store: None, sure: vec![] };
+    let new =
+        NewRun { product, draws, packs, pack_g, trim_g: 0, waste_g: 0, best_before: None, store: None, sure: vec![] };
     Action::Pack(Box::new(new))
 }
 
@@ -574,7 +575,8 @@ fn made_48() -> (Shop, LotId) {
     let (packs, pack_g) = (48, 5);
     let draws = vec![Draw { lot: s.pea, grams: packs * pack_g, packs: None }];
     let product = s.shoots_of;
-    let new = NewRun { product, draws, packs, pack_g, trim_g: 0, waste_g: 0, best_before: None, store: None, sure: vec![] };
+    let new =
+        NewRun { product, draws, packs, pack_g, trim_g: 0, waste_g: 0, best_before: None, store: None, sure: vec![] };
     let lot = LotId(s.book.act(&Action::Pack(Box::new(new))).made.unwrap());
     (s, lot)
 }

@@ -1,5 +1,7 @@
 //! The bench calculator: sums worked out below their fields as they are typed. Nothing is written.
 
+mod keeping;
+
 use super::{Wrong, measure, mix, range, scaled};
 use crate::app::form::{Field, Form, Measure, Opt, Values};
 use crate::app::model::Model;
@@ -19,10 +21,15 @@ pub enum Sum {
     Dilution,
     /// A recipe for another volume.
     Scale,
+    /// What is left of a life after some time at some temperatures.
+    Keeping,
+    /// Of readings.
+    Mean,
 }
 
 impl Sum {
-    pub const ALL: [Self; 5] = [Self::Air, Self::Light, Self::Share, Self::Dilution, Self::Scale];
+    pub const ALL: [Self; 7] =
+        [Self::Air, Self::Light, Self::Share, Self::Dilution, Self::Scale, Self::Keeping, Self::Mean];
 
     pub fn shown(self) -> &'static str {
         match self {
@@ -31,6 +38,8 @@ impl Sum {
             Self::Share => "how sure a share is",
             Self::Dilution => "a weaker solution from a stronger one",
             Self::Scale => "a recipe for another volume",
+            Self::Keeping => "shelf life",
+            Self::Mean => "mean kinetic temperature",
         }
     }
 }
@@ -71,6 +80,8 @@ pub(super) fn build(model: &Model, sum: Sum) -> Form {
                 Field::measure("make", "make", measure(model, Quantity::Volume, 1.0, 1_000_000.0, 0)).required(),
             ]
         }
+        Sum::Keeping => keeping::fields(model),
+        Sum::Mean => keeping::mean_fields(model),
     };
     let mut form = Form::new(sum.shown(), model.today(), fields).intro(["Nothing is written: a sum only."]);
     form.ends.0 = "saves nothing";
@@ -79,6 +90,9 @@ pub(super) fn build(model: &Model, sum: Sum) -> Form {
 
 /// The result below the fields, or why there is none.
 pub(super) fn changed(model: &Model, sum: Sum, form: &mut Form) {
+    if sum == Sum::Keeping {
+        keeping::next(form);
+    }
     let values = form.values();
     form.lines = match sum {
         Sum::Air => air(model, &values),
@@ -86,6 +100,8 @@ pub(super) fn changed(model: &Model, sum: Sum, form: &mut Form) {
         Sum::Share => share(&values),
         Sum::Dilution => dilution(model, &values),
         Sum::Scale => scale(model, &values),
+        Sum::Keeping => keeping::left(model, &values),
+        Sum::Mean => keeping::mean(model, &values),
     }
     .unwrap_or_default();
 }

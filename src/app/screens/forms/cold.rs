@@ -52,9 +52,11 @@ fn store(model: &Model, id: Option<StoreId>) -> Form {
     let known = id.and_then(|id| model.cold.store(id));
     let limits = known.map_or_else(Limits::default, |store| store.limits);
     let temp = |id, label: &str, dc: i64| {
-        Field::measure(id, label, measure(model, Temperature, -20.0, 60.0, 1))
-            .required()
-            .starting(&amount(Some(dc), 10.0, Temperature))
+        Field::measure(id, label, measure(model, Temperature, -20.0, 60.0, 1)).required().starting(&amount(
+            Some(dc),
+            10.0,
+            Temperature,
+        ))
     };
     let minutes = |id, label: &str, most: f64, n: i64| {
         Field::number(id, label, range("min", 0.0, most, 0)).required().starting(&n.to_string())
@@ -103,12 +105,11 @@ fn put_away(model: &Model, lot: Option<LotId>) -> Form {
     let goods = &model.goods;
     let lies = |id: LotId| model.cold.lot(id).and_then(|lot| lot.store);
     // what lies in no store is what is to be put away
-    let ticked: Vec<String> = match lot {
-        Some(id) => vec![id.0.to_string()],
-        None => {
-            let out = goods.lots.iter().filter(|lot| lot.here() > 0 && lies(lot.id).is_none());
-            out.map(|lot| lot.id.0.to_string()).collect()
-        }
+    let ticked: Vec<String> = if let Some(id) = lot {
+        vec![id.0.to_string()]
+    } else {
+        let out = goods.lots.iter().filter(|lot| lot.here() > 0 && lies(lot.id).is_none());
+        out.map(|lot| lot.id.0.to_string()).collect()
     };
     let lots = goods.lots.iter().filter(|lot| lot.here() > 0).map(|lot| {
         let place = lies(lot.id).map_or("in no store", |store| name(model, store));

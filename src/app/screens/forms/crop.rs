@@ -1,6 +1,6 @@
 //! A crop's figures: how it grows, what it wants, how long it keeps.
 
-mod anchors;
+pub(super) mod anchors;
 
 use super::{Wrong, amount, measure, milligrams, range, scaled, seed_weight, shown, some_text};
 use crate::app::form::{Field, Form, Opt, Values};

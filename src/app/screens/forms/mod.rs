@@ -7,6 +7,7 @@ pub use bench::Sum;
 mod breach;
 mod check;
 mod clean;
+pub mod cold;
 pub mod correct;
 mod crop;
 mod hands;
@@ -94,6 +95,8 @@ pub enum FormKind {
     Correct(EntryId, correct::What),
     /// From the stock to the customer.
     Sold(sold::Of),
+    /// Cold stores.
+    Cold(cold::Of),
     /// Water figures for the stop of a walk.
     StopWater(TrayId),
     /// A note for the stop of a walk.
@@ -146,6 +149,7 @@ impl FormKind {
                 | Self::Recipe(Some(_))
                 | Self::Air(air::Of::Sensor(Some(_)))
                 | Self::Bands
+                | Self::Cold(cold::Of::Store(Some(_)) | cold::Of::Rules)
                 | Self::Shelves(_)
                 | Self::Correct(_, correct::What::Sowing(_) | correct::What::Received)
         )
@@ -209,6 +213,7 @@ pub fn build(model: &Model, kind: &FormKind) -> Form {
         FormKind::Reissue(lot) => pack::reissue(model, *lot),
         FormKind::PaperSheet => hands::sheet(model),
         FormKind::Sold(of) => sold::build(model, of),
+        FormKind::Cold(of) => cold::build(model, *of),
     }
 }
 
@@ -231,6 +236,7 @@ pub fn changed(model: &Model, kind: &FormKind, form: &mut Form) {
         FormKind::Pack(_) => pack::changed(model, form),
         FormKind::Bench(sum) => bench::changed(model, *sum, form),
         FormKind::Sold(of) => sold::changed(model, of, form),
+        FormKind::Cold(of) => cold::changed(model, *of, form),
         _ => {}
     }
 }
@@ -288,6 +294,7 @@ pub fn submit(model: &mut Model, kind: &FormKind, rev: i64, values: &Values) -> 
         }
         FormKind::Correct(_, what) => act(correct::action(model, *what, values)?),
         FormKind::Sold(of) => sold::submit(model, of, rev, values),
+        FormKind::Cold(of) => cold::submit(model, *of, rev, values),
         FormKind::StopWater(tray) => {
             stop::keep_water(model, *tray, values)?;
             Ok(Submit::Chosen)

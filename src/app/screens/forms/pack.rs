@@ -43,7 +43,10 @@ pub(super) fn build(model: &Model, lot: Option<LotId>) -> Form {
         Field::number("packs", "packs", range("", 1.0, MOST_PACKS, 0)).required(),
         weight("trim", "trimmed off", 0.0, MOST_G).starting("0 g"),
         weight("waste", "binned", 0.0, MOST_G).starting("0 g"),
-        Field::choice("into", "they go into", stores(model)).starting(NOWHERE).hidden().help("At once; later by k in the stock."),
+        Field::choice("into", "they go into", stores(model))
+            .starting(NOWHERE)
+            .hidden()
+            .help("At once; later by k in the stock."),
         Field::date("until", "best before", Some(model.today()), None).help("This day or an earlier one."),
     ]);
     let mut form = Form::new("Pack", model.today(), fields)
@@ -196,9 +199,10 @@ fn draws(all: &[&Lot], product: &Product, values: &Values) -> Result<Vec<Draw>, 
 /// The last day of what goes in: as its tubs say, and not later than the early end of what it still keeps.
 fn limit(model: &Model, draws: &[Draw]) -> Option<Day> {
     let cold = &model.cold;
-    let keeps = draws.iter().filter_map(|draw| cold.lot(draw.lot)).filter_map(|lot| {
-        early_day(&cold.left_at(lot, cold.after_dc, model.now.instant().0.timestamp()), model.now)
-    });
+    let keeps = draws
+        .iter()
+        .filter_map(|draw| cold.lot(draw.lot))
+        .filter_map(|lot| early_day(&cold.left_at(lot, cold.after_dc, model.now.instant().0.timestamp()), model.now));
     draws.iter().filter_map(|draw| model.goods.lot(draw.lot)?.best_before).chain(keeps).min()
 }
 

@@ -2,6 +2,7 @@
 
 use super::FormKind;
 use super::air::Of;
+use super::cold::Of as ColdOf;
 use super::places::rack_places;
 use crate::app::form::Form;
 use crate::app::model::Model;
@@ -20,6 +21,8 @@ pub(in crate::app::screens) fn rev(model: &Model, kind: &FormKind) -> Option<i64
         FormKind::Recipe(Some(id)) => board.recipe(*id).map(|recipe| recipe.rev),
         FormKind::Air(Of::Sensor(Some(id))) => model.air.iter().find(|s| s.id == *id).map(|s| s.rev),
         FormKind::Bands => Some(board.bands_rev),
+        FormKind::Cold(ColdOf::Store(Some(id))) => model.cold.store(*id).map(|store| store.rev),
+        FormKind::Cold(ColdOf::Rules) => Some(model.cold.rules_rev),
         FormKind::Format(id) => board.formats.iter().find(|f| f.id == *id).map(|f| f.rev),
         FormKind::Shelves(id) => {
             let places = rack_places(model, *id);
@@ -45,6 +48,7 @@ pub(in crate::app::screens) fn record(kind: &FormKind) -> Option<(Record, i64)> 
         FormKind::CheckKind(Some(id)) => Some((Record::Check, id.0)),
         FormKind::Recipe(Some(id)) => Some((Record::Recipe, id.0)),
         FormKind::Air(Of::Sensor(Some(id))) => Some((Record::Sensor, id.0)),
+        FormKind::Cold(ColdOf::Store(Some(id))) => Some((Record::Store, id.0)),
         FormKind::Format(id) => Some((Record::Format, id.0)),
         _ => None,
     }
@@ -60,6 +64,7 @@ pub(in crate::app::screens) fn gone(kind: &FormKind) -> String {
         FormKind::CheckKind(_) => "check",
         FormKind::Recipe(_) => "recipe",
         FormKind::Air(_) => "sensor",
+        FormKind::Cold(_) => "cold store",
         FormKind::Crop(_) => "crop",
         FormKind::Person(_) => "person",
         FormKind::Sold(of) => of.record().map_or("record", |(record, _)| record.shown()),

@@ -80,8 +80,17 @@ fn plan(step: &Step, truth: &Truth, s: &Shop) -> Option<(Action, Change)> {
             let draws = vec![Draw { lot: from, grams: opened * 100, packs: Some(opened) }];
             let product = product(&s.book, "two");
             let sure = vec!["pack_parts"];
-            let new =
-                NewRun { product, draws, packs: opened, pack_g: 100, trim_g: 0, waste_g: 0, best_before: None, store: None, sure };
+            let new = NewRun {
+                product,
+                draws,
+                packs: opened,
+                pack_g: 100,
+                trim_g: 0,
+                waste_g: 0,
+                best_before: None,
+                store: None,
+                sure,
+            };
             (
                 Action::Pack(Box::new(new)),
                 Box::new(move |truth, made| {

@@ -6,12 +6,12 @@ use crate::domain::units::{Quantity::Temperature, Unit, split_unit, trimmed};
 
 /// Tenths of °C and hours, written in the units of the room.
 #[expect(clippy::cast_precision_loss, reason = "temperatures are far below 2^53")]
-pub(super) fn text(anchors: &[(i64, i64)], units: Units) -> String {
+pub(in super::super) fn text(anchors: &[(i64, i64)], units: Units) -> String {
     let warmth = |dc: i64| trimmed(Temperature.typed_in(units).from_kept(dc as f64 / 10.0), 1);
     anchors.iter().map(|(dc, h)| format!("{}={}", warmth(*dc), shown(*h, 24.0))).collect::<Vec<_>>().join(", ")
 }
 
-pub(super) fn help(units: Units) -> String {
+pub(in super::super) fn help(units: Units) -> String {
     format!(
         "Shelf life in days at {}, such as {}. An estimate of quality, never a safety claim.",
         Temperature.typed_in(units).name(),
@@ -20,7 +20,7 @@ pub(super) fn help(units: Units) -> String {
 }
 
 /// Reads them back. A comma within one `degrees=days` is a decimal comma, and elsewhere parts them.
-pub(super) fn parse(text: &str, units: Units) -> Result<Vec<(i64, i64)>, Wrong> {
+pub(in super::super) fn parse(text: &str, units: Units) -> Result<Vec<(i64, i64)>, Wrong> {
     let wrong =
         || (Some("anchors"), format!("Write degrees=days, such as {}.", self::text(&[(50, 240), (200, 72)], units)));
     let mut anchors = Vec::new();
