@@ -154,7 +154,7 @@ fn bare_insert(plain: &Connection, rows: i64) -> Duration {
 /// Whether an import keeps others waiting for not much longer than a plain statement takes.
 fn imports(plain: &Connection) -> bool {
     const TIMES: usize = 7;
-    const LIMIT: f64 = 4.0;
+    const LIMIT: f64 = 2.5;
     let median = |mut times: Vec<Duration>| {
         times.sort();
         times[times.len() / 2]
@@ -171,13 +171,16 @@ fn imports(plain: &Connection) -> bool {
     println!(
         "import of {YEAR} rows: others wait {ours:.1?}, {ratio:.2} x a plain insert ({base:.1?}), limit {LIMIT} x: {word}"
     );
-    let store = NewStore { name: "walk-in".into(), limits: Limits::default() };
-    let store = StoreId(book.act(&Action::AddStore(Box::new(store))).made.unwrap());
-    for (spot, of) in [(Spot::Zone(Zone::Lit), "a zone"), (Spot::Store(store), "a cold store")] {
-        let rows = i64::try_from(PART).unwrap();
-        let times = (0..TIMES).map(|_| import_waits(&mut book, spot, rows)).collect();
-        println!("import of {rows} rows of {of}: others wait {:.1?}", median(times));
-    }
+    let rows = i64::try_from(PART).unwrap();
+    let times = (0..TIMES).map(|_| import_waits(&mut book, Spot::Zone(Zone::Lit), rows)).collect();
+    println!("import of {rows} rows of a zone: others wait {:.1?}", median(times));
+    // spells are worked out as well
+    let times = (0..TIMES).map(|n| {
+        let new = NewStore { name: format!("store {n}"), limits: Limits::default() };
+        let store = StoreId(book.act(&Action::AddStore(Box::new(new))).made.unwrap());
+        import_waits(&mut book, Spot::Store(store), rows)
+    });
+    println!("import of {rows} rows of a cold store: others wait {:.1?}", median(times.collect()));
     ratio <= LIMIT
 }
 

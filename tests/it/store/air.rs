@@ -345,7 +345,7 @@ fn a_sensor_of_a_cold_store_reads_temperatures_alone_and_is_none_of_the_air() {
     let readings = vec![cold(&book, -20, 3.9), cold(&book, -10, 4.1)];
     let first = NewReadings { readings, ..file(&book, probe, "a.csv", &[], 0.1) };
     assert_eq!(book.act(&import(first.clone())).sentence, "a.csv: 2 readings of probe kept.");
-    assert_eq!(told(&book), "cold read from a.csv: 2 readings of probe, walk-in");
+    assert_eq!(told(&book), "walk-in: 2 readings of probe read from a.csv");
     assert_eq!(book.refused(&import(first)).rule, "file_read_already");
     // the same moment with a humidity is another reading; one with both is kept whole
     let both = |minutes, rh| Reading { rh_pm: Some(rh), ..cold(&book, minutes, 4.1) };
@@ -385,7 +385,7 @@ fn others_write_while_a_file_is_staged_and_what_they_read_in_counts() {
     let done = book.store.act_watched(&import(new), AK, book.now, &|_, all| {
         steps.set(steps.get() + 1);
         other.borrow_mut().act(&Action::AddPerson {
-            initials: format!("P{}", steps.get()),
+            initials: format!("P{}", ['A', 'B', 'C'][steps.get() - 1]),
             name: "P".into(),
             may_decide: false,
         });
