@@ -316,51 +316,35 @@ fn of_way(way: &Stood, zones: &BTreeMap<Zone, Vec<Vec<Reading>>>, from: Instant,
     sum
 }
 
-/// What an entry says of readings. The one by hand is looked for from the moment it was written: its file is not indexed.
+/// What an entry says of readings of a zone.
 pub(super) fn line(conn: &Connection, entry: EntryId) -> Result<String, StoreError> {
-    struct Read {
-        file: String,
-        sensor: String,
-        rows: i64,
-        place: String,
-        part: Option<i64>,
-        thermometer: Option<String>,
-        of_store: bool,
-    }
-    let read = conn
+    let (file, name, rows, zone, part): (String, String, i64, Zone, Option<i64>) = conn
         .prepare_cached(
-            "SELECT f.name, s.name, f.rows, z.kind, t.name, f.part, f.thermometer FROM reading_file f
-             JOIN sensor s ON s.id = f.sensor_id LEFT JOIN zone z ON z.id = s.zone_id LEFT JOIN store t ON t.id = s.store_id
-             WHERE f.entry_id = ?",
+            "SELECT f.name, s.name, f.rows, z.kind, f.part FROM reading_file f JOIN sensor s ON s.id = f.sensor_id
+             JOIN zone z ON z.id = s.zone_id WHERE f.entry_id = ?",
         )?
-        .query_row([entry], |row| {
-            let store: Option<String> = row.get(4)?;
-            let of_store = store.is_some();
-            let place = store.map_or_else(|| Ok(row.get::<_, Zone>(3)?.shown().to_owned()), Ok::<_, rusqlite::Error>)?;
-            Ok(Read {
-                file: row.get(0)?,
-                sensor: row.get(1)?,
-                rows: row.get(2)?,
-                place,
-                part: row.get(5)?,
-                thermometer: row.get(6)?,
-                of_store,
-            })
-        })?;
-    let Read { file, sensor, rows, place, part, thermometer, of_store } = read;
-    let what = if of_store { "cold" } else { "air" };
+        .query_row([entry], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?, row.get(4)?)))?;
     if rows > 1 || file != "by hand" {
         let readings = counted(usize::try_from(rows).unwrap_or(0), "reading");
-        let part = part.map_or_else(String::new, |part| format!(", part {part}"));
-        return Ok(format!("{what} read from {file}{part}: {readings} of {sensor}, {place}"));
+        return Ok(format!("air read from {file}{}: {readings} of {name}, {}", part_words(part), zone.shown()));
     }
-    let reading = conn
+    let reading = one_reading(conn, entry)?;
+    Ok(format!("air by hand, {name}, {}: {}", zone.shown(), reading.words(units(conn)?)))
+}
+
+/// `, part 2`
+pub(super) fn part_words(part: Option<i64>) -> String {
+    part.map_or_else(String::new, |part| format!(", part {part}"))
+}
+
+/// The reading of an entry that has one. Readings are not indexed by their file: it is looked for backwards from the moment it
+/// was written, before which it was read. Index: the table's own key.
+pub(super) fn one_reading(conn: &Connection, entry: EntryId) -> Result<Reading, StoreError> {
+    Ok(conn
         .prepare_cached(
             "SELECT r.at_s, r.temp_dc, r.rh_pm FROM reading_file f JOIN entry e ON e.id = f.entry_id
              JOIN reading r ON r.sensor_id = f.sensor_id AND r.file_id = f.id AND r.at_s <= unixepoch(e.at)
              WHERE f.entry_id = ? ORDER BY r.at_s DESC LIMIT 1",
         )?
-        .query_row([entry], reading)?;
-    let by = thermometer.unwrap_or(sensor);
-    Ok(format!("{what} by hand, {by}, {place}: {}", reading.words(units(conn)?)))
+        .query_row([entry], reading)?)
 }

@@ -8,7 +8,7 @@ use rusqlite::{Connection, OptionalExtension, params};
 
 use super::Store;
 use super::act::Wrote;
-use super::air::digest;
+use super::air::{digest, one_reading, part_words};
 use super::error::StoreError;
 use super::facts::{READING, READING_FILE};
 use super::person::saved;
@@ -325,23 +325,22 @@ fn thermometers(conn: &Connection, store: StoreId) -> Result<Vec<String>, StoreE
 
 /// What an entry says of readings in a cold store, if it is about one.
 pub(super) fn line(conn: &Connection, entry: EntryId) -> Result<Option<String>, StoreError> {
-    type File = (i64, String, String, i64, Option<String>, Option<Measured>, String);
+    type File = (String, String, i64, Option<String>, Option<Measured>, String, Option<i64>);
     let file: Option<File> = conn
         .prepare_cached(
-            "SELECT f.id, f.name, s.name, f.rows, f.thermometer, f.measured, c.name FROM reading_file f
+            "SELECT f.name, s.name, f.rows, f.thermometer, f.measured, c.name, f.part FROM reading_file f
              JOIN sensor s ON s.id = f.sensor_id JOIN store c ON c.id = s.store_id WHERE f.entry_id = ?",
         )?
         .query_row([entry], |row| {
             Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?, row.get(4)?, row.get(5)?, row.get(6)?))
         })
         .optional()?;
-    let Some((id, file, sensor, rows, thermometer, measured, store)) = file else { return Ok(None) };
+    let Some((file, sensor, rows, thermometer, measured, store, part)) = file else { return Ok(None) };
     let (Some(thermometer), Some(measured)) = (thermometer, measured) else {
         let readings = counted(usize::try_from(rows).unwrap_or(0), "reading");
-        return Ok(Some(format!("{store}: {readings} of {sensor} read from {file}")));
+        return Ok(Some(format!("{store}: {readings} of {sensor} read from {file}{}", part_words(part))));
     };
-    let dc: i64 = conn.query_row("SELECT temp_dc FROM reading WHERE file_id = ?", [id], |row| row.get(0))?;
-    let temp = room::units(conn)?.temperature(dc);
+    let temp = room::units(conn)?.temperature(one_reading(conn, entry)?.temp_dc);
     Ok(Some(format!("{store}: {temp}, {}, by {thermometer}", measured.shown())))
 }
 

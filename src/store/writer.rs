@@ -8,7 +8,7 @@ use serde_json::{Map, Value as Json};
 
 use super::air::Staged;
 use super::breach::Already;
-use super::chain::{ENTRY_COLUMNS, Hash, Link, ZERO, encode, encode_rows, encode_void};
+use super::chain::{ENTRY_COLUMNS, Hash, Link, ZERO, encode, encode_void};
 use super::error::StoreError;
 use super::facts::{self, ALL, Belongs, EDITABLE, Table};
 use crate::domain::hands::Seen;
@@ -181,16 +181,11 @@ impl<'c> Writer<'c> {
         Ok(row)
     }
 
-    /// Takes over rows of whole numbers that one statement inserted, all of this table that the entry has, in the order of
-    /// their keys; `first` is the key of the first.
-    pub fn bulk<const N: usize>(
-        &mut self,
-        table: &'static Table,
-        first: &[i64],
-        rows: impl Iterator<Item = [Option<i64>; N]>,
-    ) {
-        debug_assert!(N == table.columns.len() && self.rows(table).is_empty(), "{}", table.name);
-        self.parts.insert((false, position(table), first.to_vec()), Part::Rows(encode_rows(table, rows)));
+    /// Takes over rows that one statement inserted, all of this table that the entry has, as [`super::chain::encode_rows`] has
+    /// them in the order of their keys; `first` is the key of the first.
+    pub fn bulk(&mut self, table: &'static Table, first: &[i64], rows: Vec<u8>) {
+        debug_assert!(self.rows(table).is_empty(), "{}", table.name);
+        self.parts.insert((false, position(table), first.to_vec()), Part::Rows(rows));
     }
 
     /// Inserts a copy of a row under this entry, with other values in some columns; returns its row number.

@@ -16,19 +16,25 @@ use std::collections::BTreeMap;
 use std::hint::black_box;
 use std::path::Path;
 use std::sync::Arc;
-use std::time::Duration;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::thread;
+use std::time::{Duration, Instant};
 
 use criterion::Criterion;
 use rackwalk::app::effect::Msg;
 use rackwalk::app::key::Key;
 use rackwalk::domain::action::Action;
-use rackwalk::domain::id::{CropId, PersonId, StoreId, TrayId};
+use rackwalk::domain::cold::{Limits, NewStore};
+use rackwalk::domain::id::{CropId, PersonId, SensorId, StoreId, TrayId};
 use rackwalk::domain::keeping::{self, Leg, Place, Rates, Series, Sums, Way};
 use rackwalk::domain::look::{Look, Roots};
+use rackwalk::domain::reading::{NewReadings, Reading, Spot};
+use rackwalk::domain::room::Zone;
 use rackwalk::domain::time::Now;
 use rackwalk::runtime::clock::Clock;
 use rackwalk::runtime::session::Session;
 use rackwalk::store::Store;
+use rackwalk::store::air::{PART, digest};
 use rackwalk::ui;
 use rackwalk::ui::theme::{Paint, Theme};
 use ratatui::Terminal;
@@ -65,6 +71,120 @@ fn plain_table(dir: &Path) -> Connection {
     conn.pragma_update(None, "synchronous", "full").unwrap();
     conn.execute_batch("CREATE TABLE t (id INTEGER PRIMARY KEY, a TEXT, b TEXT, c INTEGER) STRICT").unwrap();
     conn
+}
+
+/// A year of a logger that reads every five minutes.
+const YEAR: i64 = 365 * 24 * 12;
+
+/// The longest time for which another connection could not begin to write.
+fn kept_waiting(path: &Path, work: impl FnOnce()) -> Duration {
+    let over = AtomicBool::new(false);
+    thread::scope(|scope| {
+        let waiting = scope.spawn(|| {
+            let conn = Connection::open(path).unwrap();
+            conn.busy_timeout(Duration::ZERO).unwrap();
+            let (mut free, mut longest) = (Instant::now(), Duration::ZERO);
+            loop {
+                let last = over.load(Ordering::Relaxed);
+                if conn.execute_batch("BEGIN IMMEDIATE; ROLLBACK").is_ok() {
+                    longest = longest.max(free.elapsed());
+                    free = Instant::now();
+                    if last {
+                        return longest;
+                    }
+                }
+                thread::sleep(Duration::from_micros(100));
+            }
+        });
+        work();
+        over.store(true, Ordering::Relaxed);
+        waiting.join().unwrap()
+    })
+}
+
+/// Readings of a sensor that is added, five minutes apart up to now.
+fn readings(book: &mut Book, at: Spot, rows: i64) -> NewReadings {
+    let sensors = book.store.sensors(book.now).unwrap().len();
+    let name = format!("sensor {sensors}");
+    let sensor = SensorId(book.act(&Action::AddSensor { name: name.clone(), at }).made.unwrap());
+    let now = book.now.instant().0;
+    let reading = |n: i64| Reading {
+        at: rackwalk::domain::time::Instant(now - chrono::Duration::minutes(5 * n)),
+        temp_dc: 35 + n % 11,
+        rh_pm: at.zone().map(|_| 600 + n % 300),
+    };
+    let sha256 = digest(name.as_bytes());
+    NewReadings { sensor, file: name, sha256, part: None, readings: (0..rows).rev().map(reading).collect(), map: None }
+}
+
+/// How long others wait while so many readings go in.
+fn import_waits(book: &mut Book, at: Spot, rows: i64) -> Duration {
+    let new = readings(book, at, rows);
+    let (path, now) = (book.path.clone(), book.now);
+    kept_waiting(&path, || {
+        book.store.read_in(None, &new, (book::AK, now), &|_, _| true).unwrap();
+    })
+}
+
+/// The same rows by one plain statement into a bare table of the same columns.
+fn bare_insert(plain: &Connection, rows: i64) -> Duration {
+    plain
+        .execute_batch(
+            "CREATE TABLE IF NOT EXISTS bare (sensor_id INTEGER, at_s INTEGER, file_id INTEGER, temp_dc INTEGER,
+               rh_pm INTEGER, PRIMARY KEY (sensor_id, at_s, file_id)) STRICT, WITHOUT ROWID;
+             CREATE TEMP TABLE IF NOT EXISTS rows (at_s INTEGER PRIMARY KEY, temp_dc INTEGER, rh_pm INTEGER) STRICT;
+             DELETE FROM rows",
+        )
+        .unwrap();
+    plain
+        .execute(
+            "WITH RECURSIVE n (n) AS (SELECT 0 UNION ALL SELECT n + 1 FROM n WHERE n + 1 < ?)
+             INSERT INTO rows SELECT 1700000000 + 300 * n, 35 + n % 11, 600 + n % 300 FROM n",
+            [rows],
+        )
+        .unwrap();
+    let began = Instant::now();
+    plain
+        .execute_batch(
+            "BEGIN IMMEDIATE;
+             INSERT INTO bare SELECT (SELECT coalesce(max(sensor_id), 0) + 1 FROM bare), at_s, 1, temp_dc, rh_pm FROM rows;
+             COMMIT",
+        )
+        .unwrap();
+    began.elapsed()
+}
+
+/// Whether an import keeps others waiting for not much longer than a plain statement takes.
+fn imports(plain: &Connection) -> bool {
+    const TIMES: usize = 7;
+    const LIMIT: f64 = 2.5;
+    let median = |mut times: Vec<Duration>| {
+        times.sort();
+        times[times.len() / 2]
+    };
+    let mut book = Book::room();
+    let (mut ours, mut base) = (Vec::new(), Vec::new());
+    for _ in 0..TIMES {
+        ours.push(import_waits(&mut book, Spot::Zone(Zone::Lit), YEAR));
+        base.push(bare_insert(plain, YEAR));
+    }
+    let (ours, base) = (median(ours), median(base));
+    let ratio = ours.as_secs_f64() / base.as_secs_f64();
+    let word = if ratio <= LIMIT { "ok" } else { "TOO LONG" };
+    println!(
+        "import of {YEAR} rows: others wait {ours:.1?}, {ratio:.2} x a plain insert ({base:.1?}), limit {LIMIT} x: {word}"
+    );
+    let rows = i64::try_from(PART).unwrap();
+    let times = (0..TIMES).map(|_| import_waits(&mut book, Spot::Zone(Zone::Lit), rows)).collect();
+    println!("import of {rows} rows of a zone: others wait {:.1?}", median(times));
+    // spells are worked out as well
+    let times = (0..TIMES).map(|n| {
+        let new = NewStore { name: format!("store {n}"), limits: Limits::default() };
+        let store = StoreId(book.act(&Action::AddStore(Box::new(new))).made.unwrap());
+        import_waits(&mut book, Spot::Store(store), rows)
+    });
+    println!("import of {rows} rows of a cold store: others wait {:.1?}", median(times.collect()));
+    ratio <= LIMIT
 }
 
 fn median_ns(name: &str) -> f64 {
@@ -189,6 +309,7 @@ fn main() {
     });
 
     let fine = [
+        imports(&plain),
         ratio("look_commit", "plain_commit", 8.0),
         ratio("board", "plain_rows", 25.0),
         ratio("year_of_readings", "plain_year", 40.0),

@@ -123,3 +123,109 @@ fn a_hand_is_named_where_there_are_several_and_the_file_of_another_sensor_asked_
     );
     assert_eq!(run(&[&other[..], &["--same-file"]].concat()).0, 0);
 }
+
+/// Says that there is a cold store; makes it with the program's own library.
+fn with_store(book: &Path) {
+    use rackwalk::domain::action::Action;
+    use rackwalk::domain::cold::{Limits, NewStore};
+    use rackwalk::domain::id::PersonId;
+    use rackwalk::domain::time::Now;
+    let mut store = rackwalk::store::Store::open(book, "test").unwrap();
+    let now = Now(chrono::DateTime::parse_from_rfc3339("2026-07-15T06:10:00Z").unwrap());
+    let new = NewStore { name: "the fridge".into(), limits: Limits::default() };
+    store.act(&Action::AddStore(Box::new(new)), PersonId(1), now).unwrap();
+}
+
+const COLD: &str = "Time,Temp °C\n2026-07-14 06:10,4.1\n2026-07-14 06:00,3.9\n2026-07-14 06:00,3.9\n\
+                    2026-07-16 06:00,4.0\n2026-07-14 06:15,4.";
+
+#[test]
+fn a_file_of_temperatures_alone_is_read_for_a_cold_store() {
+    let (dir, path) = copy();
+    with_store(&path);
+    let book = path.to_str().unwrap();
+    let file = put(dir.path(), "cold.csv", COLD.as_bytes());
+    let args = |kind, file, more: &[&'static str]| {
+        let args = vec!["import", kind, file, "--book", book, "--now", NOW, "--who", "RM", "--sensor", "probe"];
+        [&args[..], more].concat()
+    };
+    let said = ["--time-column", "Time", "--temp-column", "Temp °C", "--unit", "c", "--time-format", "year"];
+    let all = [
+        "--time-column",
+        "Time",
+        "--temp-column",
+        "Temp °C",
+        "--unit",
+        "c",
+        "--time-format",
+        "year",
+        "--store",
+        "the fridge",
+    ];
+    let sentence = refused(64, &args("cold", &file, &said));
+    assert!(sentence.starts_with("There is no sensor probe: take one of "), "{sentence}");
+    assert!(sentence.ends_with("or add it with --store and the cold store's name.\n"), "{sentence}");
+    assert!(!sentence.contains("by the lamps"), "no sensor of the air: {sentence}");
+    let sentence = refused(64, &args("cold", &file, &["--store", "cellar"]));
+    assert!(sentence.contains("There is no cold store cellar: take ") && sentence.contains("the fridge"), "{sentence}");
+    let sentence = refused(64, &args("air", &file, &["--zone", "lit"]));
+    assert!(sentence.contains("does not say which column is the humidity: add --rh-column"), "{sentence}");
+    let (code, out, err) = run(&args("cold", &file, &["--store", "the fridge"]));
+    assert!(code == 0 && out.contains("humidity: none") && out.contains("06:00: 3.9 °C\n"), "{out}{err}");
+    assert!(
+        err.contains("rackwalk import cold ") && err.contains(" --store 'the fridge' --time-column 'Time'"),
+        "{err}"
+    );
+    assert!(!err.contains("--rh-column"), "{err}");
+    let (code, out, err) = run(&args("cold", &file, &all));
+    assert_eq!((code, err.as_str()), (0, ""));
+    assert_eq!(
+        out,
+        "cold.csv: 2 readings of probe kept.\n1 line written twice.\n2 lines left out:\n  \
+         line 5: 2026-07-16 06:00 is still to come\n  line 6: the file breaks off here, perhaps inside of a number\n"
+    );
+    let again = refused(65, &args("cold", &file, &all));
+    assert_eq!(again, "cold.csv was read already on 2026-07-15: it adds nothing.\n");
+    // remembered, and no sensor of the air
+    let next = put(dir.path(), "next.csv", COLD.replace("07-14", "07-13").as_bytes());
+    assert_eq!(run(&args("cold", &next, &[])).1.lines().next(), Some("next.csv: 2 readings of probe kept."));
+    assert_eq!(
+        refused(64, &args("air", &next, &[])),
+        "probe measures in a cold store: say import cold. Nothing was written.\n"
+    );
+}
+
+#[test]
+fn a_file_in_doubt_about_its_unit_writes_nothing_into_a_cold_store() {
+    let (dir, path) = copy();
+    with_store(&path);
+    let book = path.to_str().unwrap();
+    let head = || json(&["check", "--chain", "--book", book, "--format", "json"])["chain"]["head"].clone();
+    let before = head();
+    let file = put(dir.path(), "f.csv", b"at,temp C\n2026-07-14 06:00,38.2\n2026-07-14 06:05,37.9\n");
+    let args = [
+        "import",
+        "cold",
+        &file,
+        "--book",
+        book,
+        "--now",
+        NOW,
+        "--who",
+        "RM",
+        "--sensor",
+        "new",
+        "--store",
+        "the fridge",
+    ];
+    let (code, _, err) = run(&args);
+    assert!(code == 0 && err.contains("between 25 and 110: that looks like °F, not °C."), "{err}");
+    assert!(
+        err.contains("If it is °C: rackwalk import cold") && err.contains("If it is °F: rackwalk import cold"),
+        "{err}"
+    );
+    assert_eq!(head(), before);
+    let columns = ["--time-column", "at", "--temp-column", "temp C", "--time-format", "year", "--unit", "f"];
+    let (code, out, _) = run(&[&args[..], &columns].concat());
+    assert_eq!((code, out.as_str()), (0, "f.csv: 2 readings of new kept.\n"));
+}

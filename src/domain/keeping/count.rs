@@ -96,16 +96,16 @@ pub enum Figure {
 }
 
 impl Figure {
-    /// `max(0, 1 - f) · SL(plan)`, with its band.
-    pub fn of(used: Used, rates: &Rates, plan_dc: i64) -> Self {
-        if used.marks.freezing {
-            Self::Freezing
-        } else if used.marks.unknown {
-            Self::Unknown
-        } else {
-            let left = (1.0 - used.share).max(0.0) * rates.life_h(plan_dc);
-            Self::Hours { left, low: left * (1.0 - BAND), high: left * (1.0 + BAND) }
-        }
+    /// `max(0, 1 - f) · SL(plan)`, with its band. The marks are those of what was used, and of the plan.
+    pub fn of(used: Used, rates: &Rates, plan_dc: i64) -> (Self, Marks) {
+        let marks = used.marks.and(rates.marks(plan_dc));
+        let left = (1.0 - used.share).max(0.0) * rates.life_h(plan_dc);
+        let figure = match marks {
+            Marks { freezing: true, .. } => Self::Freezing,
+            Marks { unknown: true, .. } => Self::Unknown,
+            _ => Self::Hours { left, low: left * (1.0 - BAND), high: left * (1.0 + BAND) },
+        };
+        (figure, marks)
     }
 }
 
@@ -123,7 +123,8 @@ pub struct Left {
 impl Left {
     /// Of one crop's share.
     pub fn of(used: Used, rates: &Rates, plan_dc: i64, crop: CropId) -> Self {
-        Self { figure: Figure::of(used, rates, plan_dc), marks: used.marks, used: used.share, crop: Some(crop) }
+        let (figure, marks) = Figure::of(used, rates, plan_dc);
+        Self { figure, marks, used: used.share, crop: Some(crop) }
     }
 
     /// No number at all.

@@ -113,8 +113,7 @@ impl Spent {
         let part = |stay: &Stay| (*stay, share(&rates, *stay));
         let parts: Vec<_> = stays.iter().map(part).collect();
         let used = parts.iter().fold(Used::default(), |used, (_, part)| used.and(*part));
-        let marks = used.marks.and(rates.marks(plan_dc));
-        let figure = Figure::of(Used { share: used.share, marks }, &rates, plan_dc);
+        let (figure, marks) = Figure::of(used, &rates, plan_dc);
         Ok(Self { anchors, rates, plan_dc, parts, used, figure, marks })
     }
 

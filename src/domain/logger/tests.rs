@@ -177,3 +177,106 @@ fn what_was_chosen_before_holds_where_its_columns_are_there() {
     let same = Map { rh: Some(map.temp.clone()), ..map };
     assert!(Reader::new(text, &sheet, &same, now()).err().unwrap().contains("two things"));
 }
+
+fn cold(text: &str) -> Parsed {
+    let sheet = Sheet::of(text).unwrap();
+    read(text, &guess(text, &sheet, COLD, None).map(COLD).unwrap())
+}
+
+#[test]
+fn a_file_of_temperatures_alone_is_read_for_a_cold_store_and_asked_about_for_a_zone() {
+    for text in [
+        "time,temp °C\n2026-07-12 06:00,4.1\n2026-07-12 06:05,4.2\n",
+        "time;temp °C\n2026-07-12 06:00;4,1\n2026-07-12 06:05;4,2\n",
+        "Temp °C\tday\tclock\n4.1\t12.07.2026\t06:00\n4.2\t13.05.2026\t06:05\n",
+        // how the logger was set is no reading, nor is what no column calls humidity
+        "Started,2026-07-01 06:00,7\n\nn,time,temp °C,volt\n1,2026-07-12 06:00,4.1,3.02\n2,2026-07-12 06:05,4.2,3.01\n",
+        "Started,2026-07-01 06:00\nEvery,300\n\ntime,temp °C\n2026-07-12 06:00,4.1\n2026-07-12 06:05,4.2\n",
+    ] {
+        let parsed = cold(text);
+        let told: Vec<_> = parsed.readings.iter().map(|r| (r.temp_dc, r.rh_pm)).collect();
+        assert!(parsed.bad.len() <= 2, "{text}{parsed:?}");
+        assert!(told.len() == 2 && told.contains(&(41, None)) && told.contains(&(42, None)), "{text}{parsed:?}");
+    }
+    let plain = "time,temp °C\n2026-07-12 06:00,4.1\n2026-07-12 06:05,4.2\n";
+    assert_eq!(map_of(plain).map(AIR).unwrap_err(), "which column is the humidity");
+    // kept if the file has it
+    let both = "time,temp °C,rh\n2026-07-12 06:00,4.1,88\n";
+    assert_eq!(cold(both).readings[0].rh_pm, Some(880));
+    // a map without it is no map of a zone's file, and one with it is found as before it could be missing
+    let map = guess(plain, &Sheet::of(plain).unwrap(), COLD, None).map(COLD).unwrap();
+    assert_eq!(guess(plain, &Sheet::of(plain).unwrap(), COLD, [&map]).map(COLD).unwrap(), map);
+    assert_eq!(guess(both, &Sheet::of(both).unwrap(), AIR, [&map]).rh.as_deref(), Some("rh"));
+    let old = r#"{"time":"t","clock":null,"temp":"c","rh":"h","unit":"celsius","order":"year","comma":false}"#;
+    let old: Map = serde_json::from_str(old).unwrap();
+    assert_eq!(old.rh.as_deref(), Some("h"));
+}
+
+#[test]
+fn lines_of_temperatures_twice_out_of_order_still_to_come_or_broken_off_are_told() {
+    let text = "time,temp °C\n\
+        2026-07-12 06:10,4.3\n\
+        2026-07-12 06:00,4.1\n\
+        2026-07-12 06:00,4.1\n\
+        2026-07-12 06:00,4.9\n\
+        2026-07-12 12:01,4.0\n\
+        2026-07-12 06:15,39.9 °F\n\
+        2026-07-12 06:20\n\
+        2026-07-12 06:25,\n\
+        2026-07-12 06:30,4.";
+    let parsed = cold(text);
+    assert_eq!(told(&parsed), ["2026-07-12T04:00:00Z 41", "2026-07-12T04:10:00Z 43"]);
+    assert_eq!(
+        bad(&parsed),
+        [
+            (5, "line 3 has the same time and other figures"),
+            (6, "2026-07-12 12:01 is still to come"),
+            (7, "temperature: it says °F, the column is in °C"),
+            (8, "it has only 1 column"),
+            (9, "temperature: it is empty"),
+            (10, "the file breaks off here, perhaps inside of a number"),
+        ]
+    );
+    assert_eq!(parsed.twice, 1);
+}
+
+#[test]
+fn a_file_that_breaks_off_inside_of_its_last_number_loses_that_line_only() {
+    let lines =
+        |last: &str| format!("time,temp °C\n2026-07-12 06:00,14.1\n2026-07-12 06:05,9.8\n2026-07-12 06:10,{last}");
+    for (last, kept) in [("1", 2), ("1.", 2), ("9.", 2), ("9.9", 3), ("14.0", 3), ("1\n", 3), ("", 2), ("\n", 2)] {
+        assert_eq!(cold(&lines(last)).readings.len(), kept, "{last:?}");
+    }
+    // so does one of the air, in whatever column it ends; alone, a line has nothing to be shorter than
+    let air = "time,°C,%\n2026-07-12 06:00,20,80\n2026-07-12 06:05,20,8";
+    assert_eq!(bad(&read(air, &map_of(air).map(AIR).unwrap())).len(), 1);
+    let one = "time,°C,%\n2026-07-12 06:00,20,8";
+    assert_eq!(read(one, &map_of(one).map(AIR).unwrap()).readings.len(), 1);
+    let last = "°C,time\n4.1,2026-07-12 06:00\n4.2,2026-07-12 06:05\n4.3,2026-07-12 06:1";
+    assert_eq!(cold(last).readings.len(), 2);
+}
+
+#[test]
+fn fahrenheit_of_a_cold_store_is_doubted_at_its_own_temperatures() {
+    let text = |temps: &str| {
+        let line = |temp| format!("2026-07-12 06:00,{temp}\n");
+        format!("time,temp\n{}", temps.split(' ').map(line).collect::<String>())
+    };
+    for (temps, unit, doubted) in [
+        ("38.1 37.9 39.0", TempUnit::Celsius, Some("looks like °F")),
+        ("38.1 37.9 39.0", TempUnit::Fahrenheit, None),
+        ("3.4 4.0 12.1", TempUnit::Celsius, None),
+        ("3.4 4.0 12.1", TempUnit::Fahrenheit, Some("looks like °C")),
+    ] {
+        let text = text(temps);
+        let sheet = Sheet::of(&text).unwrap();
+        let found = guess(&text, &sheet, COLD, None);
+        assert_eq!(found.unit, None);
+        let map = Guess { unit: Some(unit), order: Some(TimeOrder::YearFirst), ..found }.map(COLD).unwrap();
+        let said = doubt(&text, &sheet, &map, COLD);
+        assert!(
+            said.as_deref().map_or(doubted.is_none(), |said| doubted.is_some_and(|word| said.contains(word))),
+            "{said:?}"
+        );
+    }
+}

@@ -7,6 +7,7 @@ use rusqlite::{Connection, OptionalExtension, Transaction, TransactionBehavior, 
 
 use super::super::Store;
 use super::super::act::Wrote;
+use super::super::chain::encode_rows;
 use super::super::error::StoreError;
 use super::super::facts::{READING, READING_FILE};
 use super::super::room::units;
@@ -37,6 +38,9 @@ pub(in super::super) struct Staged {
     newest: i64,
     /// What the sensor has not read yet, in the order of time.
     fresh: Vec<Reading>,
+    /// The same as the chain will have it under the file's number to be, which is nearly always right.
+    encoded: Vec<u8>,
+    file: i64,
     /// How many readings the book has already.
     there: usize,
     contrary: Contrary,
@@ -75,7 +79,20 @@ fn stage(conn: &Connection, new: &NewReadings, watch: Option<Watch<'_>>) -> Resu
         }
         insert.execute(params![reading.at.0.timestamp(), reading.temp_dc, reading.rh_pm])?;
     }
-    Ok(Staged { sensor: new.sensor, sha256: new.sha256.clone(), part: new.part, newest, fresh, there, contrary })
+    let file = conn
+        .prepare_cached("SELECT coalesce(max(id), 0) + 1 FROM reading_file")?
+        .query_row([], |row| row.get::<_, i64>(0))?;
+    let encoded = encoded(&fresh, new.sensor, file);
+    let (sensor, sha256, part) = (new.sensor, new.sha256.clone(), new.part);
+    Ok(Staged { sensor, sha256, part, newest, fresh, encoded, file, there, contrary })
+}
+
+/// Readings as the chain has them.
+fn encoded(readings: &[Reading], sensor: SensorId, file: i64) -> Vec<u8> {
+    let row = |reading: &Reading| {
+        [Some(sensor.0), Some(reading.at.0.timestamp()), Some(file), Some(reading.temp_dc), reading.rh_pm]
+    };
+    encode_rows(READING, readings.iter().map(row))
 }
 
 impl Staged {
@@ -204,7 +221,7 @@ fn check(conn: &Connection, new: &NewReadings, now: Now) -> Result<(), StoreErro
 /// Puts in what is staged, or stages it here if the book changed meanwhile.
 pub(super) fn put(w: &mut Writer<'_>, new: &NewReadings) -> Result<Staged, StoreError> {
     check(w.conn, new, w.now)?;
-    let staged = match w.staged.take() {
+    let mut staged = match w.staged.take() {
         Some(staged) if staged.holds(w.conn, new)? => staged,
         _ => stage(w.conn, new, w.watch)?,
     };
@@ -219,6 +236,7 @@ pub(super) fn put(w: &mut Writer<'_>, new: &NewReadings) -> Result<Staged, Store
             format!("{}: the book has a reading at every one of these times, so it adds nothing.{told}", new.file);
         return Err(Refusal::new("import_nothing", sentence).at("time").into());
     };
+    let first_s = first.at.0.timestamp();
     let rows = i64::try_from(fresh.len()).unwrap_or(i64::MAX);
     let file = w.fact(
         READING_FILE,
@@ -240,12 +258,10 @@ pub(super) fn put(w: &mut Writer<'_>, new: &NewReadings) -> Result<Staged, Store
     if put != fresh.len() {
         return Err(StoreError::unreadable("the staged readings", &put.to_string()));
     }
-    let sensor = new.sensor.0;
-    let key = [sensor, first.at.0.timestamp(), file];
-    let row = |reading: &Reading| {
-        [Some(sensor), Some(reading.at.0.timestamp()), Some(file), Some(reading.temp_dc), reading.rh_pm]
-    };
-    w.bulk(READING, &key, fresh.iter().map(row));
+    let key = [new.sensor.0, first_s, file];
+    let foreseen = (staged.sensor, staged.file) == (new.sensor, file);
+    let rows = if foreseen { std::mem::take(&mut staged.encoded) } else { encoded(fresh, new.sensor, file) };
+    w.bulk(READING, &key, rows);
     Ok(staged)
 }
 

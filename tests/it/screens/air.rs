@@ -7,9 +7,11 @@ use rackwalk::app::effect::{Effect, Msg, Query};
 use rackwalk::app::key::Key;
 use rackwalk::app::update::update;
 use rackwalk::domain::action::{Action, Done};
-use rackwalk::domain::id::{EntryId, SensorId};
+use rackwalk::domain::cold::{Limits, NewStore};
+use rackwalk::domain::id::{EntryId, SensorId, StoreId};
 use rackwalk::domain::reading::{NewReadings, Reading, Spot};
 use rackwalk::domain::room::Zone;
+use rackwalk::runtime::session::import::open_logger_for;
 
 use super::{Seat, morning};
 use crate::book::{AK, Book};
@@ -123,6 +125,31 @@ fn the_file_of_another_sensor_is_asked_about() {
     seat.sees("july.csv was read on 2026-07-04 for another sensor, door.").press("C-s");
     seat.sees("answer yes or no").press("n C-s").sees("yes reads it for this sensor too").press("y C-s");
     seat.sees("july.csv: 2 readings of lamps kept.");
+}
+
+#[test]
+fn the_file_of_a_cold_store_may_have_no_humidity_and_that_of_a_zone_may_not() {
+    let mut seat = morning();
+    let (now, store) = (seat.book().now, &mut seat.session.store);
+    let new = NewStore { name: "walk-in".into(), limits: Limits::default() };
+    let at = StoreId(store.act(&Action::AddStore(Box::new(new)), AK, now).unwrap().made.unwrap());
+    let add = Action::AddSensor { name: "probe".into(), at: Spot::Store(at) };
+    let probe = SensorId(store.act(&add, AK, now).unwrap().made.unwrap());
+    seat.session.handle(Msg::OthersWrote);
+    // no sensor of the air
+    seat.press("r").sees("no sensor yet").press("Esc").press(SENSOR).press("r s a s");
+    let dir = tempfile::tempdir().unwrap();
+    let path = dir.path().join("cold.csv");
+    fs::write(&path, "time,temp °C,battery\n2026-06-28 06:00,4.1,99\n2026-06-28 06:05,4.2,99\n").unwrap();
+    let file = open_logger_for(&seat.session.store, probe, &path).unwrap();
+    seat.session.handle(Msg::LoggerOpened(probe, Ok(Box::new(file))));
+    seat.sees("cold.csv: what stands where").sees("Remembered for the next file of probe.");
+    seat.sees("Sun 28 Jun 2026 06:00: 4.1 °C").press("C-s").sees("cold.csv: 2 readings of probe kept.");
+    let known = seat.session.model.air.iter().find(|sensor| sensor.id == probe).unwrap();
+    assert_eq!((known.map.as_ref().unwrap().rh.as_ref(), known.newest.unwrap().rh_pm), (None, None));
+    seat.press("r s a s");
+    choose(&mut seat, b"time,temp C\n2026-06-28 06:00,4.1\n2026-06-28 06:05,4.2\n");
+    seat.sees("Still open: which column is the humidity").press("C-s").sees("choose one, it is needed");
 }
 
 #[test]

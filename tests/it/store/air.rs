@@ -5,8 +5,9 @@ use std::cell::Cell;
 use chrono::Duration;
 use rackwalk::domain::action::Action;
 use rackwalk::domain::bands::{Band, Bands};
+use rackwalk::domain::cold::{Limits, NewStore};
 use rackwalk::domain::history::{Of, Record};
-use rackwalk::domain::id::{SensorId, SowingId, TrayId};
+use rackwalk::domain::id::{SensorId, SowingId, StoreId, TrayId};
 use rackwalk::domain::logger::{Guess, LoggerFile, Map, Parsed, Sheet, guess, read};
 use rackwalk::domain::look::WaterFigures;
 use rackwalk::domain::reading::{Damp, NewReadings, Reading, Spot};
@@ -14,7 +15,7 @@ use rackwalk::domain::room::Zone;
 use rackwalk::domain::time::Instant;
 use rackwalk::domain::tray::Stage;
 use rackwalk::domain::water::NewWater;
-use rackwalk::store::air::digest;
+use rackwalk::store::air::{PART, digest};
 use rackwalk::store::error::StoreError;
 
 use super::{dump, number, raw};
@@ -26,6 +27,15 @@ pub(super) fn sensor(book: &mut Book, name: &str, zone: Zone) -> SensorId {
 
 pub(super) fn reading(book: &Book, minutes: i64, rh: f64) -> Reading {
     Reading::new(book.now.plus(Duration::minutes(minutes)).instant(), 20.0, rh).unwrap()
+}
+
+fn cold(book: &Book, minutes: i64, temp: f64) -> Reading {
+    Reading::new(book.now.plus(Duration::minutes(minutes)).instant(), temp, None).unwrap()
+}
+
+fn walk_in(book: &mut Book) -> StoreId {
+    let new = NewStore { name: "walk-in".into(), limits: Limits::default() };
+    StoreId(book.act(&Action::AddStore(Box::new(new))).made.unwrap())
 }
 
 /// A file of readings that many minutes from now.
@@ -109,6 +119,12 @@ fn what_cannot_be_read_is_refused() {
         ("sensor_unknown", Action::ReadAir { sensor: SensorId(99), reading: reading(&book, 0, 70.0) }),
         ("reading_future", Action::ReadAir { sensor: door, reading: reading(&book, 1, 70.0) }),
         ("import_nothing", import(file(&book, door, "a.csv", &[], 70.0))),
+        ("reading_humidity", Action::ReadAir { sensor: door, reading: cold(&book, 0, 4.0) }),
+        (
+            "reading_humidity",
+            import(NewReadings { readings: vec![cold(&book, 0, 4.0)], ..file(&book, door, "a.csv", &[], 70.0) }),
+        ),
+        ("store_unknown", Action::AddSensor { name: "probe".into(), at: Spot::Store(StoreId(99)) }),
         ("sensor", Action::AddSensor { name: " ".into(), at: Spot::Zone(Zone::Lit) }),
         ("sensor_taken", Action::AddSensor { name: "door".into(), at: Spot::Zone(Zone::Lit) }),
         ("no_change", Action::EditSensor { sensor: door, name: "door".into(), retired: false, rev: 0 }),
@@ -314,4 +330,143 @@ fn two_terminals_read_the_same_file_once() {
         book.store.air(book.now).unwrap()[0].newest.unwrap().at,
         Instant(book.now.instant().0 - Duration::minutes(5))
     );
+}
+
+#[test]
+fn a_sensor_of_a_cold_store_reads_temperatures_alone_and_is_none_of_the_air() {
+    let mut book = Book::room();
+    let store = walk_in(&mut book);
+    let add = |name: &str| Action::AddSensor { name: name.into(), at: Spot::Store(store) };
+    let done = book.act(&add("probe"));
+    assert_eq!(done.sentence, "probe measures in walk-in.");
+    let probe = SensorId(done.made.unwrap());
+    let told = |book: &Book| book.store.history(Of::Everything, None, 1).unwrap().remove(0).text;
+    assert_eq!(told(&book), "sensor made: name probe, store walk-in");
+    let readings = vec![cold(&book, -20, 3.9), cold(&book, -10, 4.1)];
+    let first = NewReadings { readings, ..file(&book, probe, "a.csv", &[], 0.1) };
+    assert_eq!(book.act(&import(first.clone())).sentence, "a.csv: 2 readings of probe kept.");
+    assert_eq!(told(&book), "walk-in: 2 readings of probe read from a.csv");
+    assert_eq!(book.refused(&import(first)).rule, "file_read_already");
+    // the same moment with a humidity is another reading; one with both is kept whole
+    let both = |minutes, rh| Reading { rh_pm: Some(rh), ..cold(&book, minutes, 4.1) };
+    let second = NewReadings { readings: vec![both(-10, 900), both(0, 910)], ..file(&book, probe, "b.csv", &[], 0.2) };
+    let sentence = book.act(&import(second)).sentence;
+    assert!(sentence.starts_with("b.csv: 1 reading of probe kept; 1 says other than the book"), "{sentence}");
+    assert!(sentence.ends_with(": 4.1 °C there, 4.1 °C, 90 % here)."), "{sentence}");
+    assert!(book.store.air(book.now).unwrap().is_empty());
+    let known = book.store.sensors(book.now).unwrap().remove(0);
+    assert_eq!((known.spot, known.newest.unwrap().rh_pm, known.day), (Spot::Store(store), Some(910), Damp::default()));
+    assert_eq!(book.store.verify_chain(|_| ()).unwrap().broken_at, None);
+    // out of use it may come back here, and nowhere else
+    book.act(&Action::EditSensor { sensor: probe, name: "probe".into(), retired: true, rev: 0 });
+    assert_eq!(
+        book.refused(&Action::AddSensor { name: "probe".into(), at: Spot::Zone(Zone::Lit) }).rule,
+        "sensor_taken"
+    );
+    assert_eq!(book.act(&add("probe")).made, Some(probe.0));
+    book.act(&Action::EditStore {
+        store,
+        new: Box::new(NewStore { name: "walk-in".into(), limits: Limits::default() }),
+        retired: true,
+        rev: 0,
+    });
+    assert_eq!(book.refused(&add("other")).rule, "store_unknown");
+}
+
+#[test]
+fn others_write_while_a_file_is_staged_and_what_they_read_in_counts() {
+    let mut book = Book::room();
+    let door = sensor(&mut book, "door", Zone::Lit);
+    let minutes: Vec<i64> = (-1200..0).collect();
+    let new = file(&book, door, "year.csv", &minutes, 70.0);
+    // a look at the room does not disturb it
+    let other = std::cell::RefCell::new(book.beside());
+    let steps = Cell::new(0);
+    let done = book.store.act_watched(&import(new), AK, book.now, &|_, all| {
+        steps.set(steps.get() + 1);
+        other.borrow_mut().act(&Action::AddPerson {
+            initials: format!("P{}", ['A', 'B', 'C'][steps.get() - 1]),
+            name: "P".into(),
+            may_decide: false,
+        });
+        all == 1200
+    });
+    assert_eq!((done.unwrap().sentence.as_str(), steps.get()), ("year.csv: 1200 readings of door kept.", 3));
+    assert_eq!(book.board().people.len(), 4);
+    // another file of the sensor does, and so does one that is taken back: it is compared again, and nothing is lost or doubled
+    let next = file(&book, door, "next.csv", &(-2400..-1198).collect::<Vec<_>>(), 70.0);
+    let overlap = file(&book, door, "overlap.csv", &[-2000, -1999], 80.0);
+    let once = Cell::new(true);
+    let done = book.store.act_watched(&import(next.clone()), AK, book.now, &|_, _| {
+        if once.replace(false) {
+            other.borrow_mut().act(&import(overlap.clone()));
+        }
+        true
+    });
+    let sentence = done.unwrap().sentence;
+    assert!(
+        sentence.starts_with("next.csv: 1198 readings of door kept; 2 were there already; 2 say other"),
+        "{sentence}"
+    );
+    book.act(&Action::Undo);
+    once.set(true);
+    let done = book.store.act_watched(&import(next), AK, book.now, &|_, _| {
+        if once.replace(false) {
+            other.borrow_mut().act(&Action::Undo);
+        }
+        true
+    });
+    assert_eq!(done.unwrap().sentence, "next.csv: 1200 readings of door kept; 2 were there already.");
+    let live = "SELECT count(*) FROM reading r JOIN reading_file f ON f.id = r.file_id WHERE f.void_by IS NULL";
+    assert_eq!(number(&raw(&book.path), live), 2400);
+    assert_eq!(book.store.verify_chain(|_| ()).unwrap().broken_at, None);
+}
+
+#[test]
+fn a_long_file_goes_in_part_by_part_and_read_again_brings_what_is_missing() {
+    let mut book = Book::room();
+    let rows = 2 * PART + 5;
+    let first = book.now.instant().0 - Duration::minutes(i64::try_from(rows).unwrap());
+    let reading = |n: i64| Reading { at: Instant(first + Duration::minutes(n)), temp_dc: 200, rh_pm: Some(700) };
+    // not in the order of time
+    let readings: Vec<Reading> = (0..i64::try_from(rows).unwrap()).rev().map(reading).collect();
+    let new = NewReadings { readings, ..file(&book, SensorId(0), "years.csv", &[], 70.0) };
+    let add = Action::AddSensor { name: "door".into(), at: Spot::Zone(Zone::Lit) };
+    let (who, now) = (AK, book.now);
+    // stopped in the first part: not even the sensor is there
+    let before = dump(&raw(&book.path));
+    let stopped = book.store.read_in(Some(&add), &new, (who, now), &|done, _| done < 1000).unwrap_err();
+    assert_eq!(stopped.to_string(), "Stopped: nothing of the file was written.");
+    assert_eq!(dump(&raw(&book.path)), before);
+    // in the second: the first stays
+    let stopped = book.store.read_in(Some(&add), &new, (who, now), &|done, all| {
+        assert_eq!(all, rows);
+        done < PART
+    });
+    let sentence = "Stopped after part 1 of 3, which stays: read the file again for the rest.";
+    assert_eq!(stopped.unwrap_err().to_string(), sentence);
+    let door = SensorId(1);
+    let new = NewReadings { sensor: door, ..new };
+    let done = book.store.read_in(None, &new, (who, now), &|_, _| true).unwrap();
+    let missing = rows - PART;
+    assert_eq!(
+        done.sentence,
+        format!("years.csv: {missing} readings of door kept, in 2 imports; 1 part was read before.")
+    );
+    let again = book.store.read_in(None, &new, (who, now), &|_, _| true).unwrap_err();
+    assert_eq!(again.to_string(), "years.csv was read already on 2026-07-01: it adds nothing.");
+    let conn = raw(&book.path);
+    let parts = "SELECT group_concat(part || ' ' || rows, ', ') FROM reading_file WHERE length(sha256) = 64";
+    let parts: String = conn.query_row(parts, [], |row| row.get(0)).unwrap();
+    assert_eq!(parts, format!("1 {PART}, 2 {PART}, 3 5"));
+    assert_eq!(number(&conn, "SELECT count(DISTINCT sha256) FROM reading_file"), 1);
+    let story = book.store.history(Of::Everything, None, 1).unwrap().remove(0).text;
+    assert_eq!(story, "air read from years.csv, part 3: 5 readings of door, under light");
+    // the last part taken back can be read again; a file that was read whole has no parts
+    book.act(&Action::Undo);
+    let done = book.store.read_in(None, &new, (who, now), &|_, _| true).unwrap();
+    assert_eq!(done.sentence, "years.csv: 5 readings of door kept, in 1 import; 2 parts were read before.");
+    assert_eq!(book.store.verify_chain(|_| ()).unwrap().broken_at, None);
+    let whole = import(NewReadings { readings: vec![new.readings[0]], part: None, ..new });
+    assert_eq!(book.refused(&whole).rule, "file_read_already");
 }

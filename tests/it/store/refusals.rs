@@ -577,6 +577,7 @@ fn every_rule_refuses_and_leaves_no_trace() {
         "reading_future",
         "import_nothing",
         "file_read_already",
+        "reading_humidity",
         "import_stopped",
         "water_nothing",
         "bands",
