@@ -164,7 +164,7 @@ impl Store {
     /// What of an action can be done before others have to wait.
     fn stage_of(&self, action: &Action, now: Now, watch: Option<Watch<'_>>) -> Result<Option<Staged>, StoreError> {
         match action {
-            Action::ImportAir(new) => Ok(Some(self.stage(new, now, watch)?)),
+            Action::ImportAir(new) => Ok(Some(self.stage(new, None, now, watch)?)),
             _ => Ok(None),
         }
     }

@@ -125,6 +125,15 @@ pub(super) fn edit(
     Ok(Wrote::said(format!("{name}: saved.")).made(sensor.0))
 }
 
+/// What a sensor measures.
+fn spot(conn: &Connection, sensor: SensorId) -> Result<Option<Spot>, StoreError> {
+    let found: Option<(Option<Zone>, Option<StoreId>)> = conn
+        .prepare_cached("SELECT z.kind, s.store_id FROM sensor s LEFT JOIN zone z ON z.id = s.zone_id WHERE s.id = ?")?
+        .query_row([sensor], |row| Ok((row.get(0)?, row.get(1)?)))
+        .optional()?;
+    Ok(found.and_then(|(zone, store)| zone.map(Spot::Zone).or(store.map(Spot::Store))))
+}
+
 /// The name of a sensor in use.
 fn known(conn: &Connection, sensor: SensorId) -> Result<String, StoreError> {
     conn.prepare_cached("SELECT name FROM sensor WHERE id = ? AND NOT retired")?

@@ -195,8 +195,18 @@ pub(super) fn limits(conn: &Connection, store: StoreId) -> Result<Limits, StoreE
     )?)
 }
 
-/// What a store read since a moment, and the reading that stood then. Indexes: `sensor_store`, the key of `reading`.
+/// What a store read since a moment, and the reading that stood then.
 pub(super) fn series(conn: &Connection, store: StoreId, from_s: i64) -> Result<Series, StoreError> {
+    series_and(conn, store, from_s, std::iter::empty())
+}
+
+/// The same with more readings. Indexes: `sensor_store`, the key of `reading`.
+pub(super) fn series_and(
+    conn: &Connection,
+    store: StoreId,
+    from_s: i64,
+    more: impl Iterator<Item = Reading>,
+) -> Result<Series, StoreError> {
     let stood: Option<i64> = conn
         .prepare_cached(
             "SELECT max(at_s) FROM (SELECT (SELECT r.at_s FROM reading r JOIN reading_file f ON f.id = r.file_id
@@ -204,13 +214,14 @@ pub(super) fn series(conn: &Connection, store: StoreId, from_s: i64) -> Result<S
              FROM sensor s WHERE s.store_id = ?1)",
         )?
         .query_row(params![store, from_s], |row| row.get(0))?;
-    let readings: Vec<Reading> = conn
+    let mut readings: Vec<Reading> = conn
         .prepare_cached(
             "SELECT r.at_s, r.temp_dc FROM sensor s CROSS JOIN reading r ON r.sensor_id = s.id
              JOIN reading_file f ON f.id = r.file_id WHERE s.store_id = ? AND r.at_s >= ? AND f.void_by IS NULL",
         )?
         .query_map(params![store, stood.unwrap_or(from_s)], |row| Ok(Reading { at_s: row.get(0)?, dc: row.get(1)? }))?
         .collect::<Result<_, _>>()?;
+    readings.extend(more);
     let gap_s = limits(conn, store)?.gap_min * 60;
     Ok(Series::new(readings, gap_s, power_cut::of_store(conn, store)?))
 }

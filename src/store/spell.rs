@@ -13,7 +13,8 @@ use super::{cold, goods, hold, lot, room, stay, stock};
 use crate::domain::breach::Verdict;
 use crate::domain::cold::{Kind, Spell, SpellKey, SpellSeen, Touched, spells};
 use crate::domain::id::{EntryId, LotId, PersonId, StoreId};
-use crate::domain::keeping::{Place, Way};
+use crate::domain::keeping::{self, Place, Series, Way};
+use crate::domain::reading::Reading;
 use crate::domain::refusal::Refusal;
 use crate::domain::text::counted;
 use crate::domain::time::Now;
@@ -36,7 +37,11 @@ fn touched(w: &Writer<'_>) -> Result<BTreeMap<StoreId, i64>, StoreError> {
         let at = from.entry(store).or_insert(at_s);
         *at = at_s.min(*at);
     };
-    for file in w.rows(READING_FILE) {
+    let staged = w.staged.as_ref().and_then(|staged| staged.spells.as_ref());
+    if let Some(known) = staged {
+        touch(known.store, known.from_s);
+    }
+    for file in w.rows(READING_FILE).into_iter().filter(|_| staged.is_none()) {
         let read: Option<(StoreId, i64)> = w
             .conn
             .prepare_cached(
@@ -93,12 +98,52 @@ fn touched(w: &Writer<'_>) -> Result<BTreeMap<StoreId, i64>, StoreError> {
     Ok(from)
 }
 
+/// The spells of a store with readings that are about to go in, worked out while others may still write.
+pub(super) struct Foreseen {
+    store: StoreId,
+    from_s: i64,
+    /// The newest entry of the book they were worked out from.
+    newest: i64,
+    start: i64,
+    spells: Vec<Spell>,
+}
+
+pub(super) fn foreseen(
+    conn: &Connection,
+    store: StoreId,
+    fresh: &[Reading],
+    newest: i64,
+) -> Result<Foreseen, StoreError> {
+    let from_s = fresh.first().map_or(i64::MAX, |first| first.at.0.timestamp());
+    let start = start(conn, store, from_s)?;
+    let more = fresh.iter().map(|reading| keeping::Reading { at_s: reading.at.0.timestamp(), dc: reading.temp_dc });
+    let series = cold::series_and(conn, store, start, more)?;
+    Ok(Foreseen { store, from_s, newest, start, spells: found(conn, store, start, &series)? })
+}
+
+impl Foreseen {
+    /// Whether nothing but the sensor came in since.
+    fn stands(&self, w: &Writer<'_>, store: StoreId, start: i64) -> Result<bool, StoreError> {
+        Ok((self.store, self.start) == (store, start)
+            && !w
+                .conn
+                .prepare_cached("SELECT EXISTS (SELECT 1 FROM entry WHERE id > ?1 AND id < ?2 AND kind <> 'sensor')")?
+                .query_row(params![self.newest, w.entry], |row| row.get(0))?)
+    }
+}
+
 /// Works the spells of the touched stores out again, and says which are new or grew. What they hold is touched by it.
 pub(super) fn refresh(w: &mut Writer<'_>) -> Result<Vec<Spell>, StoreError> {
     let mut news = Vec::new();
     let mut other = !w.rows(SPELL_DECISION).is_empty() || rules_changed(w)?;
     for (store, from_s) in touched(w)? {
-        let (gone, come) = again(w.conn, store, from_s)?;
+        let start = start(w.conn, store, from_s)?;
+        let known = w.staged.as_ref().and_then(|staged| staged.spells.as_ref());
+        let come = match known {
+            Some(known) if known.stands(w, store, start)? => known.spells.clone(),
+            _ => worked_out(w.conn, store, start)?,
+        };
+        let gone = replace(w.conn, store, start, &come)?;
         other |= gone != come;
         news.extend(come.into_iter().filter(|spell| !gone.contains(spell)));
     }
@@ -118,9 +163,8 @@ fn rules_changed(w: &Writer<'_>) -> Result<bool, StoreError> {
             .query_row([w.entry], |row| row.get(0))?)
 }
 
-/// Writes the spells of a store anew that reach beyond a moment; returns what stood there and what stands there now.
-fn again(conn: &Connection, store: StoreId, from_s: i64) -> Result<(Vec<Spell>, Vec<Spell>), StoreError> {
-    let start = start(conn, store, from_s)?;
+/// Writes the spells of a store anew that begin after a moment; returns what stood there.
+fn replace(conn: &Connection, store: StoreId, start: i64, come: &[Spell]) -> Result<Vec<Spell>, StoreError> {
     let gone: Vec<Spell> = conn
         .prepare_cached(&format!(
             "SELECT {COLUMNS} FROM spell_now WHERE store_id = ? AND from_s >= ? ORDER BY from_s, kind"
@@ -128,8 +172,7 @@ fn again(conn: &Connection, store: StoreId, from_s: i64) -> Result<(Vec<Spell>, 
         .query_map(params![store, start], spell)?
         .collect::<Result<_, _>>()?;
     conn.prepare_cached("DELETE FROM spell_now WHERE store_id = ? AND from_s >= ?")?.execute(params![store, start])?;
-    let come = worked_out(conn, store, start)?;
-    for spell in &come {
+    for spell in come {
         conn.prepare_cached(
             "INSERT INTO spell_now (store_id, kind, from_s, to_s, going_on, worst_dc) VALUES (?, ?, ?, ?, ?, ?)",
         )?
@@ -142,12 +185,15 @@ fn again(conn: &Connection, store: StoreId, from_s: i64) -> Result<(Vec<Spell>, 
             spell.worst_dc
         ])?;
     }
-    Ok((gone, come))
+    Ok(gone)
 }
 
 fn worked_out(conn: &Connection, store: StoreId, start: i64) -> Result<Vec<Spell>, StoreError> {
-    let series = cold::series(conn, store, start)?;
-    let found = spells(store, &series, &cold::limits(conn, store)?, &stay::sensitive(conn, store, start)?);
+    found(conn, store, start, &cold::series(conn, store, start)?)
+}
+
+fn found(conn: &Connection, store: StoreId, start: i64, series: &Series) -> Result<Vec<Spell>, StoreError> {
+    let found = spells(store, series, &cold::limits(conn, store)?, &stay::sensitive(conn, store, start)?);
     Ok(found.into_iter().filter(|spell| spell.key.from_s >= start).collect())
 }
 
@@ -180,7 +226,8 @@ pub(super) fn rebuild(conn: &Connection) -> Result<usize, StoreError> {
         conn.prepare("SELECT id FROM store ORDER BY id")?.query_map([], |row| row.get(0))?.collect::<Result<_, _>>()?;
     let mut differed = 0;
     for store in stores {
-        let (gone, come) = again(conn, store, i64::MIN)?;
+        let come = worked_out(conn, store, i64::MIN)?;
+        let gone = replace(conn, store, i64::MIN, &come)?;
         differed += gone.iter().filter(|spell| !come.contains(spell)).count();
         differed += come.iter().filter(|spell| !gone.contains(spell)).count();
     }

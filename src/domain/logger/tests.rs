@@ -207,7 +207,7 @@ fn a_file_of_temperatures_alone_is_read_for_a_cold_store_and_asked_about_for_a_z
     let map = guess(plain, &Sheet::of(plain).unwrap(), COLD, None).map(COLD).unwrap();
     assert_eq!(guess(plain, &Sheet::of(plain).unwrap(), COLD, [&map]).map(COLD).unwrap(), map);
     assert_eq!(guess(both, &Sheet::of(both).unwrap(), AIR, [&map]).rh.as_deref(), Some("rh"));
-    let old = r#"{"time":"t","clock":null,"temp":"c","rh":"h","unit":"celsius","order":"year","comma":false}"#;
+    let old = r#"{"time":"t","clock":null,"temp":"c","rh":"h","unit":"celsius","order":"year_first","comma":false}"#;
     let old: Map = serde_json::from_str(old).unwrap();
     assert_eq!(old.rh.as_deref(), Some("h"));
 }

@@ -11,11 +11,12 @@ use super::super::chain::encode_rows;
 use super::super::error::StoreError;
 use super::super::facts::{READING, READING_FILE};
 use super::super::room::units;
+use super::super::spell::{self, Foreseen};
 use super::super::writer::{Watch, Writer, go_on};
 use super::{known, series};
 use crate::domain::action::{Action, Done};
 use crate::domain::id::{PersonId, SensorId};
-use crate::domain::reading::{NewReadings, Reading};
+use crate::domain::reading::{NewReadings, Reading, Spot};
 use crate::domain::refusal::Refusal;
 use crate::domain::room::Units;
 use crate::domain::text::counted;
@@ -44,10 +45,17 @@ pub(in super::super) struct Staged {
     /// How many readings the book has already.
     there: usize,
     contrary: Contrary,
+    /// Of a cold store: its spells with these readings.
+    pub spells: Option<Foreseen>,
 }
 
 /// Compares with the book what a file says, and stages what is new.
-fn stage(conn: &Connection, new: &NewReadings, watch: Option<Watch<'_>>) -> Result<Staged, StoreError> {
+fn stage(
+    conn: &Connection,
+    new: &NewReadings,
+    spot: Option<Spot>,
+    watch: Option<Watch<'_>>,
+) -> Result<Staged, StoreError> {
     let newest =
         conn.prepare_cached("SELECT coalesce(max(id), 0) FROM entry")?.query_row([], |row| row.get::<_, i64>(0))?;
     let mut readings: Vec<&Reading> = new.readings.iter().collect();
@@ -83,8 +91,12 @@ fn stage(conn: &Connection, new: &NewReadings, watch: Option<Watch<'_>>) -> Resu
         .prepare_cached("SELECT coalesce(max(id), 0) + 1 FROM reading_file")?
         .query_row([], |row| row.get::<_, i64>(0))?;
     let encoded = encoded(&fresh, new.sensor, file);
+    let spells = match spot {
+        Some(Spot::Store(store)) => Some(spell::foreseen(conn, store, &fresh, newest)?),
+        Some(Spot::Zone(_)) | None => None,
+    };
     let (sensor, sha256, part) = (new.sensor, new.sha256.clone(), new.part);
-    Ok(Staged { sensor, sha256, part, newest, fresh, encoded, file, there, contrary })
+    Ok(Staged { sensor, sha256, part, newest, fresh, encoded, file, there, contrary, spells })
 }
 
 /// Readings as the chain has them.
@@ -223,7 +235,7 @@ pub(super) fn put(w: &mut Writer<'_>, new: &NewReadings) -> Result<Staged, Store
     check(w.conn, new, w.now)?;
     let mut staged = match w.staged.take() {
         Some(staged) if staged.holds(w.conn, new)? => staged,
-        _ => stage(w.conn, new, w.watch)?,
+        _ => stage(w.conn, new, None, w.watch)?,
     };
     let Staged { fresh, contrary, .. } = &staged;
     let Some(first) = fresh.first() else {
@@ -283,6 +295,7 @@ impl Store {
     pub(in super::super) fn stage(
         &self,
         new: &NewReadings,
+        spot: Option<Spot>,
         now: Now,
         watch: Option<Watch<'_>>,
     ) -> Result<Staged, StoreError> {
@@ -292,7 +305,11 @@ impl Store {
         // of the book it only reads: what it writes is this connection's own
         let view = Transaction::new_unchecked(&self.conn, TransactionBehavior::Deferred)?;
         check(&view, new, now)?;
-        let staged = stage(&view, new, watch)?;
+        let spot = match spot {
+            Some(spot) => Some(spot),
+            None => super::spot(&view, new.sensor)?,
+        };
+        let staged = stage(&view, new, spot, watch)?;
         view.commit()?;
         Ok(staged)
     }
@@ -356,7 +373,11 @@ impl Store {
         (who, now): (PersonId, Now),
         watch: Watch<'_>,
     ) -> Result<(Done, Staged), StoreError> {
-        let staged = self.stage(&new, now, Some(watch))?;
+        let spot = match add {
+            Some(Action::AddSensor { at, .. }) => Some(*at),
+            _ => None,
+        };
+        let staged = self.stage(&new, spot, now, Some(watch))?;
         self.through(Some(watch), Some(staged), |door| {
             if let Some(add) = add {
                 new.sensor = SensorId(door.act(add, who, now)?.made.unwrap_or(0));
