@@ -71,11 +71,14 @@ fn pane_row(model: &Model, row: &Row, theme: &Theme, width: usize) -> Vec<Line<'
     let narrow = width < 44;
     let cells = if narrow { 3 } else { 5 };
     let bar = signs::bar(row.tenths, cells, theme);
-    let long = if narrow { 8 } else { 12 };
-    let name = fit::pad(&fit::cut(&row.name, long, *theme), long);
     let band = row.band.trim_end_matches([' ', 'd', 'h']);
-    let left = if band.is_empty() { row.left.clone() } else { format!("{} {band}", fit::pad(&row.left, 5)) };
-    let head = format!("{bar} {} {name}", fit::pad(&left, 13));
+    // what has no band has more room for its name, and the amounts stay below each other
+    let (left, short) = match band {
+        "" => (fit::pad(&row.left, 10), 3),
+        band => (fit::pad(&format!("{} {band}", fit::pad(&row.left, 5)), 13), 0),
+    };
+    let long = if narrow { 8 } else { 12 } + short;
+    let head = format!("{bar} {left} {}", fit::pad(&fit::cut(&row.name, long, *theme), long));
     let tail = if narrow { format!(" {}", row.amount) } else { format!(" {:<8} {}", row.amount, row.code) };
     let rest = width.saturating_sub(fit::columns(&head));
     let first = Line::from(vec![
@@ -87,7 +90,7 @@ fn pane_row(model: &Model, row: &Row, theme: &Theme, width: usize) -> Vec<Line<'
         Line::styled(fit::cut(&text, width, *theme), theme.style(Role::Quiet))
     });
     let wanted = row.promised.map(|(n, outlasts)| {
-        let (why, role) = if outlasts { (", longer than it may keep", Role::Soon) } else { ("", Role::Quiet) };
+        let (why, role) = if outlasts { (", may not last", Role::Soon) } else { ("", Role::Quiet) };
         let text = format!("{} {n} promised{why}", " ".repeat(cells));
         Line::styled(fit::cut(&text, width, *theme), theme.style(role))
     });

@@ -30,7 +30,7 @@ fn bad_news_of_a_tray_that_was_cut_holds_it_until_someone_decides() {
     put(&mut seat, "reason", "dust, seen through the glass");
     seat.press("C-s").sees("this hold is lifted");
     assert_eq!(open(&seat), 0);
-    seat.press("d").sees("No breach and no hold waits for a decision.");
+    seat.press("d").sees("No breach, no hold and no spell waits for a decision.");
 }
 
 #[test]

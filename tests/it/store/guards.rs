@@ -3,12 +3,13 @@
 use rackwalk::domain::action::Action;
 use rackwalk::domain::breach::Verdict;
 use rackwalk::domain::check::{NewCheck, starters};
+use rackwalk::domain::cold::{HandReading, Limits, Measured, NewStore, PutAway};
 use rackwalk::domain::correction::Correction;
 use rackwalk::domain::customer::NewCustomer;
 use rackwalk::domain::delivery::{NewDelivery, Packs};
 use rackwalk::domain::harvest::NewHarvest;
 use rackwalk::domain::hold::Scope;
-use rackwalk::domain::id::{CheckKindId, CustomerId, LotId, ProductId, RoundId, SeedLotId, SoakId, SowingId};
+use rackwalk::domain::id::{CheckKindId, CustomerId, LotId, ProductId, RoundId, SeedLotId, SoakId, SowingId, StoreId};
 use rackwalk::domain::look::{Look, WaterFigures};
 use rackwalk::domain::mix::MixEnd;
 use rackwalk::domain::order::{NewOrder, Wanted};
@@ -135,6 +136,23 @@ fn sold(book: &mut Book, seed: SeedLotId) {
     let new = NewDelivery { customer, order: None, round, lines, received_by: None, temp_dc: None };
     book.act(&already(Action::Deliver(Box::new(new))));
     book.act(&Action::Empties { customer, trays: 1, washed_with: "soap".into() });
+    lies_cold(book, packed);
+}
+
+/// Where it lay, and how warm that was.
+fn lies_cold(book: &mut Book, lot: LotId) {
+    let new = NewStore { name: "Walk-in".into(), limits: Limits::default() };
+    let store = StoreId(book.act(&Action::AddStore(Box::new(new))).made.unwrap());
+    let at = book.now.instant();
+    book.act(&Action::PutAway(Box::new(PutAway { lots: vec![lot], store: Some(store), at, out_dc: Some(200) })));
+    for temp_dc in [90, 90] {
+        let (thermometer, measured) = ("probe".into(), Measured::Air);
+        let new = HandReading { store, at: book.now.instant(), temp_dc, thermometer, measured };
+        book.act(&Action::ReadCold(Box::new(new)));
+        book.later(chrono::Duration::minutes(40));
+    }
+    let spell = book.store.cold(book.now, None).unwrap().open_spells()[0].1.spell.key;
+    book.act(&Action::DecideSpell { spell, what: Verdict::Watch, by: AK, reason: "look at noon".into() });
 }
 
 /// SQLite's own word for a statement it does not take.

@@ -173,7 +173,8 @@ pub(super) fn changed(model: &Model, of: Of, form: &mut Form) {
     let values = form.values();
     match of {
         Of::Read(store) => {
-            form.show("thermometer", values.text("which") == ANOTHER);
+            let none = model.cold.store(store).is_none_or(|store| store.thermometers.is_empty());
+            form.show("thermometer", none || values.text("which") == ANOTHER);
             let warm = scaled(&values, "temp", 10.0)
                 .filter(|dc| model.cold.store(store).is_some_and(|store| *dc > store.limits.max_dc));
             form.lines = warm.map(|_| format!("Warmer than the store allows. {CAUTION}")).into_iter().collect();
@@ -213,7 +214,7 @@ pub(super) fn submit(model: &Model, of: Of, rev: i64, values: &Values) -> Result
             at: moment(model, values, "time")?,
             temp_dc: tenths("temp"),
             thermometer: match values.text("which") {
-                ANOTHER => values.text("thermometer").trim().to_string(),
+                ANOTHER | "" => values.text("thermometer").trim().to_string(),
                 known => known.to_string(),
             },
             measured: Measured::from_stored(values.text("measured")).unwrap_or(Measured::Air),
