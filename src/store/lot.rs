@@ -76,6 +76,7 @@ pub(super) fn of_entry(conn: &Connection, entry: EntryId) -> Result<BTreeSet<Lot
              UNION SELECT lot_id FROM lot_input WHERE entry_id = ?1
              UNION SELECT from_lot_id FROM lot_input WHERE entry_id = ?1 AND from_lot_id NOT NULL
              UNION SELECT lot_id FROM stock_move WHERE entry_id = ?1
+             UNION SELECT lot_id FROM stay WHERE entry_id = ?1
              UNION SELECT bl.lot_id FROM breach_lot bl JOIN breach b ON b.id = bl.breach_id WHERE b.entry_id = ?1
              UNION SELECT bl.lot_id FROM breach_lot bl JOIN breach_decision d ON d.breach_id = bl.breach_id WHERE d.entry_id = ?1
              UNION SELECT i.lot_id FROM hold_item i JOIN hold_decision d ON d.hold_id = i.hold_id

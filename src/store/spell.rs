@@ -8,12 +8,13 @@ use super::act::Wrote;
 use super::breach::{decider, grounds};
 use super::error::StoreError;
 use super::facts::{CHANGE, POWER_CUT, READING_FILE, SPELL_DECISION, STAY};
+use super::stay::Presence;
 use super::writer::Writer;
 use super::{cold, goods, hold, lot, room, stay, stock};
 use crate::domain::breach::Verdict;
 use crate::domain::cold::{Kind, Spell, SpellKey, SpellSeen, Touched, spells};
 use crate::domain::id::{EntryId, LotId, PersonId, StoreId};
-use crate::domain::keeping::{self, Place, Series, Way};
+use crate::domain::keeping::{self, Series};
 use crate::domain::reading::Reading;
 use crate::domain::refusal::Refusal;
 use crate::domain::text::counted;
@@ -62,6 +63,20 @@ fn touched(w: &Writer<'_>) -> Result<BTreeMap<StoreId, i64>, StoreError> {
                 "SELECT o.store_id, y.at_s FROM stay y JOIN stay o ON o.lot_id = y.lot_id WHERE y.id = ? AND o.store_id NOT NULL",
             )?
             .query_map([moved], |row| Ok((row.get(0)?, row.get(1)?)))?
+            .collect::<Result<_, _>>()?;
+        for (store, at_s) in lay {
+            touch(store, at_s);
+        }
+    }
+    // what cold harms went, or came back
+    for lot in &w.touched_lots {
+        if !stay::harmed(w.conn, *lot)? {
+            continue;
+        }
+        let lay: Vec<(StoreId, i64)> = w
+            .conn
+            .prepare_cached("SELECT store_id, at_s FROM stay WHERE lot_id = ? AND store_id NOT NULL")?
+            .query_map([lot], |row| Ok((row.get(0)?, row.get(1)?)))?
             .collect::<Result<_, _>>()?;
         for (store, at_s) in lay {
             touch(store, at_s);
@@ -214,10 +229,17 @@ fn start(conn: &Connection, store: StoreId, from_s: i64) -> Result<i64, StoreErr
     let over_s = cold::limits(conn, store)?.over_min * 60;
     let Some(stood) = before(from_s)? else { return Ok(i64::MIN) };
     let Some(first) = before(stood - over_s)? else { return Ok(i64::MIN) };
-    let spell: Option<i64> = conn
-        .prepare_cached("SELECT min(from_s) FROM spell_now WHERE store_id = ? AND to_s >= ?")?
-        .query_row(params![store, first], |row| row.get(0))?;
-    Ok(spell.map_or(first, |spell| spell.min(first)))
+    // spells of several kinds may overlap: back to where none of them is cut
+    let mut start = first;
+    loop {
+        let spell: Option<i64> = conn
+            .prepare_cached("SELECT min(from_s) FROM spell_now WHERE store_id = ? AND to_s >= ?")?
+            .query_row(params![store, start], |row| row.get(0))?;
+        match spell.filter(|spell| *spell < start) {
+            Some(spell) => start = spell,
+            None => return Ok(start),
+        }
+    }
 }
 
 /// Works every spell out again; returns how many differed.
@@ -271,13 +293,14 @@ fn words(conn: &Connection, spell: &Spell, now: Now) -> Result<String, StoreErro
 /// Lots that lay in the store during a spell, and what was made of them since.
 fn lots(conn: &Connection, spell: &Spell) -> Result<BTreeSet<LotId>, StoreError> {
     let mut all = BTreeSet::new();
-    for (id, ..) in stay::in_store(conn, spell.key.store, spell.key.from_s, spell.to_s)? {
+    for id in stay::in_store(conn, spell.key.store, spell.key.from_s, spell.to_s)? {
         for made in lot::below(conn, id)? {
             if all.contains(&made) || lot::counting(conn, made)?.is_none() {
                 continue;
             }
-            let ways = stay::ways(conn, made, spell.to_s.max(spell.key.from_s + 1))?;
-            if ways.iter().any(|way| lay(way, spell)) && harmed(conn, spell, &ways)? {
+            // a chilling spell touches only what cold harms
+            let harmed = spell.key.kind != Kind::Chilling || stay::harmed(conn, made)?;
+            if harmed && stay::presence(conn, made)?.iter().any(|lay| through(lay, spell)) {
                 all.insert(made);
             }
         }
@@ -285,66 +308,61 @@ fn lots(conn: &Connection, spell: &Spell) -> Result<BTreeSet<LotId>, StoreError>
     Ok(all)
 }
 
-/// A chilling spell touches only what cold harms.
-fn harmed(conn: &Connection, spell: &Spell, ways: &[Way]) -> Result<bool, StoreError> {
-    if spell.key.kind != Kind::Chilling {
-        return Ok(true);
+/// Whether something lay in a spell's store while it lasted.
+fn through(lay: &Presence, spell: &Spell) -> bool {
+    lay.store == spell.key.store && lay.from_s <= spell.to_s && lay.to_s > spell.key.from_s
+}
+
+/// The newest decision that covers a spell, whose it was, and its entry. Index: `spell_decision_of`.
+fn decision(conn: &Connection, spell: &Spell) -> Result<Option<(Verdict, String, EntryId)>, StoreError> {
+    let decisions: Vec<(Spell, Verdict, String, EntryId)> = conn
+        .prepare_cached(
+            "SELECT d.store_id, d.kind, d.from_s, d.to_s, 0, d.worst_dc, d.what, p.initials, d.entry_id FROM spell_decision d
+             JOIN person p ON p.id = d.person_id
+             WHERE d.store_id = ? AND d.kind = ? AND d.from_s <= ? AND d.to_s >= ? AND d.void_by IS NULL ORDER BY d.id DESC",
+        )?
+        .query_map(params![spell.key.store, spell.key.kind, spell.key.from_s, spell.to_s], |row| {
+            Ok((self::spell(row)?, row.get(6)?, row.get(7)?, row.get(8)?))
+        })?
+        .collect::<Result<_, _>>()?;
+    let covers = decisions.into_iter().find(|(known, ..)| spell.within(known));
+    Ok(covers.map(|(_, what, by, entry)| (what, by, entry)))
+}
+
+/// Spells of a store that reach beyond a moment and begin before another.
+fn between(conn: &Connection, store: StoreId, from_s: i64, to_s: i64) -> Result<Vec<Spell>, StoreError> {
+    Ok(conn
+        .prepare_cached(&format!("SELECT {COLUMNS} FROM spell_now WHERE store_id = ? AND to_s >= ? AND from_s < ?"))?
+        .query_map(params![store, from_s, to_s], spell)?
+        .collect::<Result<_, _>>()?)
+}
+
+/// Whether a spell that nobody has accepted holds a lot. A decision covers what was known to lie there then.
+pub(super) fn holds(conn: &Connection, lot: LotId) -> Result<bool, StoreError> {
+    let any: bool = conn.prepare_cached("SELECT EXISTS (SELECT 1 FROM spell_now)")?.query_row([], |row| row.get(0))?;
+    if !any || !cold::rules(conn)?.0.cold_food {
+        return Ok(false);
     }
-    let mut chilling = conn.prepare_cached("SELECT chilling FROM crop WHERE id = ?")?;
-    for way in ways {
-        if chilling.query_row([way.crop], |row| row.get(0))? {
-            return Ok(true);
+    for lay in stay::presence(conn, lot)? {
+        for spell in between(conn, lay.store, lay.from_s, lay.to_s)? {
+            if spell.key.kind.holds() && !accepted(conn, &spell, lay.said)? {
+                return Ok(true);
+            }
         }
     }
     Ok(false)
 }
 
-/// Whether a way led through a spell.
-fn lay(way: &Way, spell: &Spell) -> bool {
-    way.legs.iter().any(|leg| {
-        leg.place == Place::Store(spell.key.store)
-            && leg.from_s <= spell.to_s
-            && leg.to_s.is_none_or(|to| to > spell.key.from_s)
-    })
+/// Whether a spell was accepted after an entry.
+fn accepted(conn: &Connection, spell: &Spell, said: EntryId) -> Result<bool, StoreError> {
+    Ok(matches!(decision(conn, spell)?, Some((Verdict::Accepted, _, entry)) if entry > said))
 }
 
-/// The newest decision that covers a spell, and whose.
-fn decision(conn: &Connection, spell: &Spell) -> Result<Option<(Verdict, String)>, StoreError> {
-    // index: spell_decision_of
-    let decisions: Vec<(Spell, Verdict, String)> = conn
-        .prepare_cached(
-            "SELECT d.store_id, d.kind, d.from_s, d.to_s, 0, d.worst_dc, d.what, p.initials FROM spell_decision d
-             JOIN person p ON p.id = d.person_id WHERE d.store_id = ? AND d.kind = ? AND d.void_by IS NULL ORDER BY d.id DESC",
-        )?
-        .query_map(params![spell.key.store, spell.key.kind], |row| Ok((self::spell(row)?, row.get(6)?, row.get(7)?)))?
-        .collect::<Result<_, _>>()?;
-    let covers = decisions.into_iter().find(|(known, ..)| spell.within(known));
-    Ok(covers.map(|(_, what, by)| (what, by)))
-}
-
-/// Whether a spell that nobody has accepted holds a lot.
-pub(super) fn holds(conn: &Connection, lot: LotId) -> Result<bool, StoreError> {
-    if !cold::rules(conn)?.0.cold_food {
-        return Ok(false);
-    }
-    let any: bool = conn.prepare_cached("SELECT EXISTS (SELECT 1 FROM spell_now)")?.query_row([], |row| row.get(0))?;
-    if !any {
-        return Ok(false);
-    }
-    for way in stay::ways(conn, lot, i64::MAX)? {
-        for leg in &way.legs {
-            let Place::Store(store) = leg.place else { continue };
-            let spells: Vec<Spell> = conn
-                .prepare_cached(&format!(
-                    "SELECT {COLUMNS} FROM spell_now WHERE store_id = ? AND to_s >= ? AND from_s < ?"
-                ))?
-                .query_map(params![store, leg.from_s, leg.to_s.unwrap_or(i64::MAX)], spell)?
-                .collect::<Result<_, _>>()?;
-            for spell in spells.iter().filter(|spell| spell.key.kind.holds()) {
-                if !matches!(decision(conn, spell)?, Some((Verdict::Accepted, _))) {
-                    return Ok(true);
-                }
-            }
+/// Whether a spell that holds what it touched, and that nobody has decided, reaches beyond a moment in a store.
+pub(super) fn undecided(conn: &Connection, store: StoreId, from_s: i64) -> Result<bool, StoreError> {
+    for spell in between(conn, store, from_s, i64::MAX)? {
+        if spell.key.kind.holds() && !matches!(decision(conn, &spell)?, Some((Verdict::Accepted, ..))) {
+            return Ok(true);
         }
     }
     Ok(false)
@@ -360,7 +378,10 @@ pub(super) fn rests_on(conn: &Connection, entry: EntryId) -> Result<bool, StoreE
              WHERE f.entry_id = ?1 AND f.void_by IS NULL AND s.store_id NOT NULL GROUP BY f.id
              UNION ALL SELECT y.store_id, y.at_s, coalesce((SELECT min(n.at_s) FROM stay n WHERE n.lot_id = y.lot_id
                AND n.void_by IS NULL AND n.at_s > y.at_s), ?2)
-             FROM stay y WHERE y.entry_id = ?1 AND y.void_by IS NULL AND y.store_id NOT NULL",
+             FROM stay y WHERE y.entry_id = ?1 AND y.void_by IS NULL AND y.store_id NOT NULL
+             UNION ALL SELECT s.id, unixepoch(p.from_at), coalesce(unixepoch(p.to_at), ?2) FROM power_cut p
+               JOIN store s ON p.zone_id IS NULL AND s.id = coalesce(p.store_id, s.id)
+               WHERE p.entry_id = ?1 AND p.void_by IS NULL AND p.warmest_dc NOT NULL",
         )?
         .query_map(params![entry, i64::MAX], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?
         .collect::<Result<_, _>>()?;
@@ -387,9 +408,11 @@ pub(super) fn seen(conn: &Connection, since_s: i64, now: Now) -> Result<BTreeMap
     let now_s = now.instant().0.timestamp();
     let mut seen: BTreeMap<StoreId, Vec<SpellSeen>> = BTreeMap::new();
     for spell in all {
-        let decided = decision(conn, &spell)?;
+        // what came to light since asks again
+        let latest = latest(conn, &spell)?;
+        let decided = decision(conn, &spell)?.filter(|(.., entry)| *entry > latest).map(|(what, by, _)| (what, by));
         let mut one = SpellSeen { spell, decided, touched: Vec::new(), buyers: Vec::new() };
-        if !one.open() && spell.to_s < since_s {
+        if one.decided.is_some() && spell.to_s < since_s {
             continue;
         }
         let units = room::units(conn)?;
@@ -415,6 +438,16 @@ pub(super) fn seen(conn: &Connection, since_s: i64, now: Now) -> Result<BTreeMap
     Ok(seen)
 }
 
+/// The newest entry that says that something lay in a spell.
+fn latest(conn: &Connection, spell: &Spell) -> Result<EntryId, StoreError> {
+    let mut latest = EntryId(0);
+    for lot in lots(conn, spell)? {
+        let said = stay::presence(conn, lot)?.into_iter().filter(|lay| through(lay, spell)).map(|lay| lay.said);
+        latest = said.fold(latest, Ord::max);
+    }
+    Ok(latest)
+}
+
 /// Someone who may decide says what becomes of what a spell touched.
 pub(super) fn decide(
     w: &mut Writer<'_>,
@@ -432,7 +465,10 @@ pub(super) fn decide(
         let why = "The readings say otherwise by now: open the list again.";
         return Err(Refusal::new("spell_unknown", why).into());
     };
-    if let Some((known @ (Verdict::Accepted | Verdict::Thrown), by)) = decision(w.conn, &spell)? {
+    let latest = latest(w.conn, &spell)?;
+    if let Some((known @ (Verdict::Accepted | Verdict::Thrown), by, entry)) = decision(w.conn, &spell)?
+        && entry > latest
+    {
         let why = format!("{by} decided about it already: {}.", known.shown());
         return Err(Refusal::new("spell_decided", why).into());
     }

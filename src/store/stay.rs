@@ -6,7 +6,7 @@ use super::act::Wrote;
 use super::error::StoreError;
 use super::facts::STAY;
 use super::writer::Writer;
-use super::{air, cold, lot};
+use super::{air, cold, lot, spell};
 use crate::domain::cold::{LotWays, PutAway};
 use crate::domain::id::{CropId, EntryId, LotId, StoreId};
 use crate::domain::keeping::{Leg, Place, Way};
@@ -51,12 +51,19 @@ fn one(w: &mut Writer<'_>, id: LotId, new: &PutAway) -> Result<String, StoreErro
     if lot.here() == 0 {
         return refuse("stay_gone", "lots", format!("Nothing of {code} is here: choose another lot."));
     }
-    let (begun, at_s) = (begun(w.conn, id)?, new.at.0.timestamp());
+    let (begun, mut at_s) = (begun(w.conn, id)?, new.at.0.timestamp());
+    // a form knows minutes only
+    if at_s < begun && at_s / 60 == begun / 60 {
+        at_s = begun;
+    }
     if at_s < begun {
         let at = w.now.local(cold::instant(begun)?).format("%d %b %H:%M");
         return refuse("stay_order", "time", format!("{code} is there since {at}: give a later time."));
     }
     if let Some((last_s, store)) = last(w.conn, id)? {
+        if at_s <= last_s && at_s / 60 == last_s / 60 && last_s < w.now.instant().0.timestamp() {
+            at_s = last_s + 1;
+        }
         if at_s <= last_s {
             let at = w.now.local(cold::instant(last_s)?).format("%d %b %H:%M");
             let why = format!("{code} was moved at {at}: give a later time, or put that entry right.");
@@ -65,10 +72,17 @@ fn one(w: &mut Writer<'_>, id: LotId, new: &PutAway) -> Result<String, StoreErro
         if store == new.store {
             return refuse("stay_same", "lots", format!("{code} lies there already: choose another lot or store."));
         }
+        if let Some(old) = store
+            && spell::undecided(w.conn, old, at_s)?
+        {
+            let why =
+                format!("{code} lay through a spell after that time, which nobody has decided: decide it first (d).");
+            return refuse("stay_spell", "time", why);
+        }
     } else if new.store.is_none() {
         return refuse("stay_same", "lots", format!("{code} lies in no store yet: choose where it goes."));
     }
-    write(w, id, new.store, new.at, new.out_dc)?;
+    write(w, id, new.store, cold::instant(at_s)?, new.out_dc)?;
     Ok(lot.code)
 }
 
@@ -99,7 +113,7 @@ fn last(conn: &Connection, lot: LotId) -> Result<Option<(i64, Option<StoreId>)>,
 /// Whether anything that is here lies in a store.
 pub(super) fn occupied(conn: &Connection, store: StoreId) -> Result<bool, StoreError> {
     let lots: Vec<LotId> = conn
-        .prepare_cached("SELECT lot_id FROM lot_now WHERE grams > 0 OR packs > 0")?
+        .prepare_cached("SELECT lot_id FROM lot_now")?
         .query_map([], |row| row.get(0))?
         .collect::<Result<_, _>>()?;
     for lot in lots {
@@ -148,9 +162,18 @@ pub(super) fn ways(conn: &Connection, lot: LotId, now_s: i64) -> Result<Vec<Way>
             Ok((row.get(0)?, crop.map(|crop| Ok::<_, rusqlite::Error>((crop, row.get(2)?))).transpose()?))
         })?;
     let from_s = begun(conn, lot)?;
-    let own = legs(conn, lot, from_s, now_s)?;
+    let home = legs(conn, lot, from_s, now_s)?;
+    let mut own = vec![home.clone()];
+    // packs that were out go another way than those that stayed: a lot is as its worst pack
+    let mut out = home;
+    for (back_from, back_to, dc) in brought_back(conn, lot)? {
+        warmed(&mut out, back_from.max(from_s), back_to, dc);
+    }
+    if own.first() != Some(&out) {
+        own.push(out);
+    }
     if let (Kind::Harvest, Some((crop, name))) = (kind, crop) {
-        return Ok(vec![Way { crop, name, cut_s: from_s, legs: own }]);
+        return Ok(own.into_iter().map(|legs| Way { crop, name: name.clone(), cut_s: from_s, legs }).collect());
     }
     // index: lot_input_lot
     let from: Vec<LotId> = conn
@@ -161,10 +184,13 @@ pub(super) fn ways(conn: &Connection, lot: LotId, now_s: i64) -> Result<Vec<Way>
         .collect::<Result<_, _>>()?;
     let mut all = Vec::new();
     for drawn in from {
-        for mut way in ways(conn, drawn, from_s)? {
-            until(&mut way.legs, from_s);
-            way.legs.extend(&own);
-            all.push(way);
+        for way in ways(conn, drawn, from_s)? {
+            for own in &own {
+                let mut way = way.clone();
+                until(&mut way.legs, from_s);
+                way.legs.extend(own);
+                all.push(way);
+            }
         }
     }
     Ok(all)
@@ -197,9 +223,6 @@ fn legs(conn: &Connection, lot: LotId, from_s: i64, now_s: i64) -> Result<Vec<Le
     let gone = gone(conn, lot)?;
     if gone.is_none_or(|gone| gone > at.1) {
         legs.push(leg(conn, at, gone, None, now_s)?);
-    }
-    for (back_from, back_to, dc) in brought_back(conn, lot)? {
-        warmed(&mut legs, back_from.max(from_s), back_to, dc);
     }
     Ok(legs)
 }
@@ -292,38 +315,88 @@ pub(super) fn line(conn: &Connection, entry: EntryId) -> Result<String, StoreErr
     Ok(format!("{} {place}", codes.join(", ")))
 }
 
-/// Stays of lots that cold harms in a store, of those that lay there after a moment: from when to when.
+/// Where a lot, or what went into it, lay in stores: from when to when, and the newest entry that says so.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Presence {
+    pub store: StoreId,
+    pub from_s: i64,
+    pub to_s: i64,
+    pub said: EntryId,
+}
+
+/// Where a lot lay, through everything it was drawn from. Index: `stay_lot`.
+pub(super) fn presence(conn: &Connection, lot: LotId) -> Result<Vec<Presence>, StoreError> {
+    let (from_s, packed): (i64, EntryId) = (
+        begun(conn, lot)?,
+        conn.prepare_cached("SELECT entry_id FROM lot WHERE id = ?")?.query_row([lot], |row| row.get(0))?,
+    );
+    let gone = gone(conn, lot)?.unwrap_or(i64::MAX);
+    let stays: Vec<(Option<StoreId>, i64, EntryId)> = conn
+        .prepare_cached(
+            "SELECT store_id, at_s, entry_id FROM stay WHERE lot_id = ? AND void_by IS NULL ORDER BY at_s, id",
+        )?
+        .query_map([lot], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?
+        .collect::<Result<_, _>>()?;
+    let ends = stays.iter().skip(1).map(|(_, at_s, _)| *at_s).chain([i64::MAX]);
+    let mut lay: Vec<Presence> = stays
+        .iter()
+        .zip(ends)
+        .filter_map(|((store, at_s, said), end)| {
+            let (from_s, to_s) = (*at_s, end.min(gone));
+            store.filter(|_| to_s > from_s).map(|store| Presence { store, from_s, to_s, said: *said })
+        })
+        .collect();
+    // index: lot_input_lot
+    let from: Vec<LotId> = conn
+        .prepare_cached(
+            "SELECT from_lot_id FROM lot_input WHERE lot_id = ? AND from_lot_id NOT NULL AND void_by IS NULL",
+        )?
+        .query_map([lot], |row| row.get(0))?
+        .collect::<Result<_, _>>()?;
+    for drawn in from {
+        let before = presence(conn, drawn)?.into_iter().filter(|lay| lay.from_s < from_s);
+        lay.extend(before.map(|lay| Presence {
+            to_s: lay.to_s.min(from_s),
+            said: EntryId(lay.said.0.max(packed.0)),
+            ..lay
+        }));
+    }
+    Ok(lay)
+}
+
+/// Whether cold harms a crop that is in a lot. Index: `lot_input_lot`.
+pub(super) fn harmed(conn: &Connection, lot: LotId) -> Result<bool, StoreError> {
+    Ok(conn
+        .prepare_cached(
+            "WITH RECURSIVE up (id) AS (SELECT ?1 UNION SELECT i.from_lot_id FROM up JOIN lot_input i ON i.lot_id = up.id
+               WHERE i.from_lot_id NOT NULL AND i.void_by IS NULL)
+             SELECT EXISTS (SELECT 1 FROM up JOIN lot l ON l.id = up.id JOIN crop c ON c.id = l.crop_id WHERE c.chilling)",
+        )?
+        .query_row([lot], |row| row.get(0))?)
+}
+
+/// When lots that cold harms lay in a store, of those that lay there after a moment: from when to when.
 pub(super) fn sensitive(conn: &Connection, store: StoreId, from_s: i64) -> Result<Vec<(i64, i64)>, StoreError> {
     let mut spans = Vec::new();
-    for (lot, from_s, to_s) in in_store(conn, store, from_s, i64::MAX)? {
-        // index: lot_input_lot
-        let harmed: bool = conn
-            .prepare_cached(
-                "WITH RECURSIVE up (id) AS (SELECT ?1 UNION SELECT i.from_lot_id FROM up JOIN lot_input i ON i.lot_id = up.id
-                   WHERE i.from_lot_id NOT NULL AND i.void_by IS NULL)
-                 SELECT EXISTS (SELECT 1 FROM up JOIN lot l ON l.id = up.id JOIN crop c ON c.id = l.crop_id WHERE c.chilling)",
-            )?
-            .query_row([lot], |row| row.get(0))?;
-        if harmed {
-            spans.push((from_s, to_s));
+    for lot in in_store(conn, store, from_s, i64::MAX)? {
+        if harmed(conn, lot)? {
+            let lay = presence(conn, lot)?.into_iter().filter(|lay| lay.store == store);
+            spans.extend(lay.map(|lay| (lay.from_s, lay.to_s)));
         }
     }
+    spans.sort_unstable();
+    spans.dedup();
     Ok(spans)
 }
 
-/// Lots that lay in a store some time between two moments: from when to when.
-pub(super) fn in_store(
-    conn: &Connection,
-    store: StoreId,
-    from_s: i64,
-    to_s: i64,
-) -> Result<Vec<(LotId, i64, i64)>, StoreError> {
+/// Lots that may have lain in a store some time between two moments. Index: `stay_store`.
+pub(super) fn in_store(conn: &Connection, store: StoreId, from_s: i64, to_s: i64) -> Result<Vec<LotId>, StoreError> {
     Ok(conn
         .prepare_cached(
-            "SELECT y.lot_id, y.at_s, coalesce((SELECT min(n.at_s) FROM stay n WHERE n.lot_id = y.lot_id AND n.void_by IS NULL
-               AND (n.at_s, n.id) > (y.at_s, y.id)), ?4) AS gone
-             FROM stay y WHERE y.store_id = ?1 AND y.void_by IS NULL AND y.at_s <= ?3 AND gone > ?2 ORDER BY y.lot_id",
+            "SELECT DISTINCT y.lot_id FROM stay y WHERE y.store_id = ?1 AND y.void_by IS NULL AND y.at_s <= ?3
+             AND coalesce((SELECT min(n.at_s) FROM stay n WHERE n.lot_id = y.lot_id AND n.void_by IS NULL
+               AND (n.at_s, n.id) > (y.at_s, y.id)), ?4) > ?2 ORDER BY y.lot_id",
         )?
-        .query_map(params![store, from_s, to_s, i64::MAX], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?
+        .query_map(params![store, from_s, to_s, i64::MAX], |row| row.get(0))?
         .collect::<Result<_, _>>()?)
 }

@@ -82,7 +82,14 @@ pub fn spells(store: StoreId, series: &Series, limits: &Limits, sensitive: &[(i6
     let mut stretches = series.stretches(first.at_s, last.at_s);
     // the last reading, of which nobody knows yet how long it stands
     let froze = last.dc <= FREEZING_DC;
-    stretches.push(Stretch { from_s: last.at_s, to_s: last.at_s, dc: Some(last.dc), gap: false, froze });
+    stretches.push(Stretch {
+        from_s: last.at_s,
+        to_s: last.at_s,
+        dc: Some(last.dc),
+        ends_dc: last.dc,
+        gap: false,
+        froze,
+    });
     let mut found = Vec::new();
     for kind in Kind::ALL.iter().copied() {
         let mut run: Option<Run> = None;
@@ -116,7 +123,8 @@ fn spell(store: StoreId, kind: Kind, limits: &Limits, run: &Run, going_on: bool)
 
 /// The temperature of a stretch, if it is of this kind.
 fn worst(kind: Kind, stretch: &Stretch, limits: &Limits, sensitive: &[(i64, i64)]) -> Option<i64> {
-    let dc = stretch.dc?;
+    // what nobody knows is no end of a warm spell
+    let dc = if kind == Kind::Warm { stretch.dc.unwrap_or(stretch.ends_dc) } else { stretch.dc? };
     let lay = || sensitive.iter().any(|(from, to)| *from <= stretch.to_s && *to > stretch.from_s);
     let is = match kind {
         Kind::Warm => dc > limits.max_dc,

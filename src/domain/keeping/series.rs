@@ -39,6 +39,8 @@ pub struct Stretch {
     pub to_s: i64,
     /// `None`: nobody knows.
     pub dc: Option<i64>,
+    /// The warmer of its ends, also where nobody knows.
+    pub ends_dc: i64,
     pub gap: bool,
     /// Its reading was at or below freezing, whatever counts.
     pub froze: bool,
@@ -96,7 +98,7 @@ impl Series {
         let Reading { at_s: from_s, dc } = reading;
         let froze = dc <= FREEZING_DC;
         if to_s - from_s <= self.gap_s {
-            return Stretch { from_s, to_s, dc: Some(dc), gap: false, froze };
+            return Stretch { from_s, to_s, dc: Some(dc), ends_dc: dc, gap: false, froze };
         }
         let ends = next.map_or(dc, |next| next.dc.max(dc));
         let mut dc = Some(ends);
@@ -106,7 +108,7 @@ impl Series {
             // nothing was measured while the power was out: the ends say nothing of it
             dc = known.and_then(|known| dc.map(|dc| dc.max(known)));
         }
-        Stretch { from_s, to_s, dc, gap: true, froze }
+        Stretch { from_s, to_s, dc, ends_dc: ends, gap: true, froze }
     }
 
     /// The last reading at or before a moment.
@@ -145,11 +147,11 @@ impl Series {
             return None;
         }
         let Some(first) = self.readings.first() else {
-            return Some(Stretch { from_s, to_s, dc: None, gap: true, froze: false });
+            return Some(Stretch { from_s, to_s, dc: None, ends_dc: i64::MIN, gap: true, froze: false });
         };
         let end = to_s.min(first.at_s);
         let dc = (first.at_s - from_s <= self.gap_s).then_some(first.dc);
-        (end > from_s).then_some(Stretch { from_s, to_s: end, dc, gap: true, froze: false })
+        (end > from_s).then_some(Stretch { from_s, to_s: end, dc, ends_dc: first.dc, gap: true, froze: false })
     }
 
     /// The first reading that another series has otherwise.
