@@ -7,8 +7,8 @@ use rusqlite::{Connection, OptionalExtension, params};
 
 use super::error::StoreError;
 use super::{
-    air, bands, breach, check, cleaning, cold, fuzz, hands, hold, mix, power_cut, product, recipe, room, sender, soak,
-    spell, stay, suspect, treatment, water, whereabouts,
+    air, bands, breach, check, cleaning, cold, fuzz, hands, hold, mix, power_cut, product, recipe, room, score, sender,
+    soak, spell, stay, suspect, treatment, water, whereabouts,
 };
 use crate::domain::fuzz::{Extent, Signs, Verdict};
 use crate::domain::history::{EntryLine, Of, Record};
@@ -203,6 +203,12 @@ pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreErr
         "watered" => water::line(conn, id)?,
         "put_away" => stay::line(conn, id)?,
         "spell_decided" => spell::line(conn, id)?,
+        "scored" => {
+            let (text, span) = score::line(conn, id)?;
+            line.span = Some(span);
+            text
+        }
+        "refitted" => score::refitted(conn, id)?,
         "setting" => match bands::line(conn, id)?.or(sender::line(conn, id)?).or(cold::rules_line(conn, id)?) {
             Some(text) => text,
             None => edited(conn, id)?,

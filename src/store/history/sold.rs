@@ -34,6 +34,7 @@ pub(super) const LOT: &str = "WITH RECURSIVE up (id) AS (SELECT ?1 UNION SELECT 
     UNION SELECT entry_id FROM lot_input WHERE lot_id = ?1
     UNION SELECT entry_id FROM lot_input WHERE from_lot_id = ?1
     UNION SELECT entry_id FROM stock_move WHERE lot_id = ?1
+    UNION SELECT entry_id FROM score WHERE lot_id = ?1
     UNION SELECT b.entry_id FROM broken CROSS JOIN breach b ON b.id = broken.id
     UNION SELECT d.entry_id FROM broken CROSS JOIN breach_decision d ON d.breach_id = broken.id
     UNION SELECT h.entry_id FROM barred CROSS JOIN hold h ON h.id = barred.id
