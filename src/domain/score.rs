@@ -10,7 +10,7 @@ mod tests;
 pub use refit::{FEW, Fit, LotSays, Proposal};
 
 use super::id::{CropId, LotId, StoreId};
-use super::keeping::{Place, Rates, Sums, Way, used};
+use super::keeping::{Marks, Place, Rates, Sums, Way, used};
 use super::time::{Day, Instant};
 use super::words::words;
 
@@ -120,7 +120,7 @@ pub fn says<'s>(ways: &[Way], rates: Option<&Rates>, fell_s: i64, sums: impl Fn(
         return Says::Nothing(Why::NoRecord);
     }
     let of = |way: &Way| used(way, rates, fell_s, &sums);
-    let marks = ways.iter().map(|way| of(way).marks).fold(Default::default(), super::keeping::Marks::and);
+    let marks = ways.iter().map(|way| of(way).marks).fold(Marks::default(), Marks::and);
     let share = ways.iter().map(|way| of(way).share).fold(0.0, f64::max);
     match () {
         () if marks.freezing => Says::Nothing(Why::Freezing),

@@ -191,8 +191,8 @@ pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreErr
         "mixed" => mix::line(conn, id)?,
         "mix_ended" => mix::ended(conn, id)?,
         "treated" => treatment::line(conn, id, &trays(conn, id)?)?,
-        "soaked" | "drained" => {
-            let (text, span) = soak::line(conn, id)?;
+        "soaked" | "drained" | "scored" => {
+            let (text, span) = if line.kind == "scored" { score::line(conn, id)? } else { soak::line(conn, id)? };
             line.span = Some(span);
             text
         }
@@ -203,12 +203,6 @@ pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreErr
         "watered" => water::line(conn, id)?,
         "put_away" => stay::line(conn, id)?,
         "spell_decided" => spell::line(conn, id)?,
-        "scored" => {
-            let (text, span) = score::line(conn, id)?;
-            line.span = Some(span);
-            text
-        }
-        "refitted" => score::refitted(conn, id)?,
         "setting" => match bands::line(conn, id)?.or(sender::line(conn, id)?).or(cold::rules_line(conn, id)?) {
             Some(text) => text,
             None => edited(conn, id)?,

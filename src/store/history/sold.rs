@@ -4,7 +4,7 @@ use rusqlite::Connection;
 
 use crate::domain::id::EntryId;
 use crate::store::error::StoreError;
-use crate::store::{delivery, harvest, live, order, packing, round, stock};
+use crate::store::{delivery, harvest, live, order, packing, round, score, stock};
 
 pub(super) const PRODUCT: &str = "SELECT entry_id FROM change WHERE noun = 'product' AND row_id = ?1
     UNION SELECT entry_id FROM product_version WHERE product_id = ?1";
@@ -51,6 +51,7 @@ pub(super) fn line(conn: &Connection, kind: &str, id: EntryId) -> Result<Option<
         "stock_moved" | "stock_counted" | "returned" => stock::line(conn, id)?,
         "delivered" => delivery::line(conn, id)?,
         "round_out" | "round_back" => round::line(conn, id)?,
+        "refitted" => score::refitted(conn, id)?,
         "empties" => live::emptied(conn, id)?,
         _ => return Ok(None),
     }))
