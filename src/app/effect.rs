@@ -3,6 +3,7 @@
 use std::time::Duration;
 
 use crate::app::key::Key;
+use crate::app::screens::score;
 use crate::domain::action::{Action, Done};
 use crate::domain::beside::Beside;
 use crate::domain::board::Board;
@@ -19,6 +20,7 @@ use crate::domain::lot::Lot;
 use crate::domain::rates::Outcome;
 use crate::domain::reading::SensorAir;
 use crate::domain::refusal::Refusal;
+use crate::domain::score::Scores;
 use crate::domain::seed_lot::SeedLot;
 use crate::domain::stock::Account;
 use crate::domain::time::Day;
@@ -81,6 +83,8 @@ pub enum Query {
     Air,
     /// Cold stores, where lots lay, and how long they keep.
     Cold,
+    /// What was held back, for a step through its lists.
+    Scores(score::Ask),
     /// Who changed an editable record last.
     LastHands(Record, i64),
 }
@@ -105,6 +109,7 @@ pub enum Loaded {
     Entry(Box<Entry>),
     Air(Vec<SensorAir>),
     Cold(Box<Cold>),
+    Scores(score::Ask, Box<Scores>),
     History {
         of: Of,
         older: bool,

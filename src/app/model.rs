@@ -25,6 +25,7 @@ use crate::domain::logger::LoggerFile;
 use crate::domain::person::Person;
 use crate::domain::reading::SensorAir;
 use crate::domain::refusal::Refusal;
+use crate::domain::score::Scores;
 use crate::domain::seed_lot::SeedLot;
 use crate::domain::time::{Day, Now};
 
@@ -80,6 +81,8 @@ pub struct Model {
     pub lot_made: Option<LotId>,
     /// Cold stores, where lots lay, and how long they keep.
     pub cold: Cold,
+    /// What was held back and scored, as it was when a list of it was opened last.
+    pub scores: Scores,
     /// Sensors in use, with their newest readings.
     pub air: Vec<SensorAir>,
     /// When they were read from the book.
@@ -127,6 +130,7 @@ impl Model {
             goods: Goods::default(),
             lot_made: None,
             cold: Cold::default(),
+            scores: Scores::default(),
             air: Vec::new(),
             air_at: now,
             logger: None,

@@ -22,6 +22,7 @@ use super::product::NewProduct;
 use super::reading::{NewReadings, Reading, Spot};
 use super::room::Zone;
 use super::round::{NewRound, Settling};
+use super::score::NewScore;
 use super::seed_lot::NewSeedLot;
 use super::sender::Sender;
 use super::setup::{NewFormat, NewRack, NewRoom};
@@ -275,6 +276,18 @@ pub enum Action {
         what: Verdict,
         by: PersonId,
         reason: String,
+    },
+    /// Packs that were held back are looked at.
+    Score(Box<NewScore>),
+    /// A crop keeps as its own packs did, from now on: takes a proposal as it was seen.
+    RefitAnchors {
+        crop: CropId,
+        /// The new figures, tenths of °C and hours.
+        anchors: Vec<(i64, i64)>,
+        /// What they come of.
+        lots: usize,
+        packs: i64,
+        rev: i64,
     },
     /// What the room keeps to between cut and customer.
     EditColdRules {

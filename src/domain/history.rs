@@ -69,6 +69,7 @@ impl EntryLine {
         let text = match &self.span {
             Some(span) if self.kind == "sighted" => format!("{}; moved some time in {}", self.text, span.words(now)),
             // what became of it is told by the entry that drained it
+            Some(span) if self.kind == "scored" => format!("{}, looked at {}", self.text, span.begun(now)),
             Some(span) if self.kind == "soaked" => format!("{}, from {}", self.text, span.begun(now)),
             Some(span) => format!("{}: {}", self.text, span.words(now)),
             None => self.text.clone(),

@@ -42,6 +42,7 @@ pub mod reading;
 pub mod refusal;
 pub mod room;
 pub mod round;
+pub mod score;
 pub mod second_copy;
 pub mod seed_lot;
 pub mod seeding;

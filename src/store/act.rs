@@ -10,8 +10,9 @@ use super::error::StoreError;
 use super::writer::{Watch, Writer};
 use super::{
     air, bands, board, breach, check, cleaning, cold, copy, correct, crop, customer, delivery, derive, fuzz, hands,
-    harvest, hold, live, look, lot, mix, order, packing, person, power_cut, product, recipe, room, round, seed_lot,
-    sender, soak, sowing, spell, standing, stay, stock, suspect, tray, treatment, undo, walk, water, whereabouts,
+    harvest, hold, live, look, lot, mix, order, packing, person, power_cut, product, recipe, room, round, score,
+    seed_lot, sender, soak, sowing, spell, standing, stay, stock, suspect, tray, treatment, undo, walk, water,
+    whereabouts,
 };
 use crate::domain::action::{Action, Done};
 use crate::domain::breach::can_have_happened;
@@ -267,6 +268,10 @@ fn carry_out(w: &mut Writer<'_>, action: &Action, undoes: Option<EntryId>) -> Re
         Action::PutAway(new) => stay::put_away(w, new)?,
         Action::DecideSpell { spell, what, by, reason } => spell::decide(w, *spell, *what, *by, reason)?,
         Action::EditColdRules { rules, rev } => cold::edit_rules(w, rules, *rev)?,
+        Action::Score(new) => score::score(w, new)?,
+        Action::RefitAnchors { crop, anchors, lots, packs, rev } => {
+            score::refit(w, *crop, anchors, (*lots, *packs), *rev)?
+        }
         Action::Water(new) => water::give(w, new)?,
         Action::PowerCut { span, place, warmest_dc } => power_cut::note(w, *span, *place, *warmest_dc)?,
         after_the_cut => return sold(w, after_the_cut),
@@ -348,6 +353,8 @@ fn kind(action: &Action) -> &'static str {
         Action::AddStore(_) | Action::EditStore { .. } => "store",
         Action::PutAway(_) => "put_away",
         Action::DecideSpell { .. } => "spell_decided",
+        Action::Score(_) => "scored",
+        Action::RefitAnchors { .. } => "refitted",
         Action::AddCheckKind(_) | Action::EditCheckKind { .. } => "check_kind",
         Action::NoteCheck(_) => "room_checked",
         Action::CleanPlaces { .. } => "place_cleaned",

@@ -160,7 +160,13 @@ fn plan(w: &mut Writer<'_>, crop: CropId, plan: &Plan) -> Result<(), StoreError>
     Ok(())
 }
 
-fn anchors(w: &mut Writer<'_>, crop: CropId, anchors: &[(i64, i64)], source: &str) -> Result<(), StoreError> {
+/// Writes the next version of the shelf life.
+pub(super) fn anchors(
+    w: &mut Writer<'_>,
+    crop: CropId,
+    anchors: &[(i64, i64)],
+    source: &str,
+) -> Result<(), StoreError> {
     let version = next_version(w, ANCHOR_SET.name, crop)?;
     let set = w.fact(ANCHOR_SET, &[("crop_id", &crop), ("version", &version), ("source", &source)])?;
     for (temp_dc, life_h) in anchors {

@@ -7,8 +7,8 @@ use rusqlite::{Connection, OptionalExtension, params};
 
 use super::error::StoreError;
 use super::{
-    air, bands, breach, check, cleaning, cold, fuzz, hands, hold, mix, power_cut, product, recipe, room, sender, soak,
-    spell, stay, suspect, treatment, water, whereabouts,
+    air, bands, breach, check, cleaning, cold, fuzz, hands, hold, mix, power_cut, product, recipe, room, score, sender,
+    soak, spell, stay, suspect, treatment, water, whereabouts,
 };
 use crate::domain::fuzz::{Extent, Signs, Verdict};
 use crate::domain::history::{EntryLine, Of, Record};
@@ -198,8 +198,8 @@ pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreErr
         "mixed" => mix::line(conn, id)?,
         "mix_ended" => mix::ended(conn, id)?,
         "treated" => treatment::line(conn, id, &trays(conn, id)?)?,
-        "soaked" | "drained" => {
-            let (text, span) = soak::line(conn, id)?;
+        "soaked" | "drained" | "scored" => {
+            let (text, span) = if line.kind == "scored" { score::line(conn, id)? } else { soak::line(conn, id)? };
             line.span = Some(span);
             text
         }

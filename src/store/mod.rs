@@ -46,6 +46,7 @@ pub mod restore;
 mod revision;
 mod room;
 mod round;
+mod score;
 mod seed_lot;
 mod sender;
 mod setting;

@@ -5,7 +5,7 @@ use rusqlite::{Connection, OptionalExtension};
 use super::act::Wrote;
 use super::ask::ask;
 use super::error::StoreError;
-use super::facts::{LOT, LOT_INPUT, STOCK_MOVE};
+use super::facts::{LOT, LOT_INPUT, SCORE, STAY, STOCK_MOVE};
 use super::ids::day_sql;
 use super::lot::{Doing, may_go};
 use super::writer::Writer;
@@ -223,7 +223,7 @@ pub(super) fn reissue(w: &mut Writer<'_>, id: LotId, to: ProductId, reason: &str
             instead_of: Some(id),
         },
     )?;
-    for table in [LOT_INPUT, STOCK_MOVE] {
+    for table in [LOT_INPUT, STOCK_MOVE, STAY, SCORE] {
         let text = format!("SELECT id FROM {} WHERE lot_id = ? AND void_by IS NULL ORDER BY id", table.name);
         let rows: Vec<i64> =
             w.conn.prepare_cached(&text)?.query_map([id], |row| row.get(0))?.collect::<Result<_, _>>()?;

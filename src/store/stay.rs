@@ -135,7 +135,7 @@ fn first_code(conn: &Connection, lot: LotId) -> Result<LotId, StoreError> {
 }
 
 /// When a lot was cut or packed.
-fn begun(conn: &Connection, lot: LotId) -> Result<i64, StoreError> {
+pub(super) fn begun(conn: &Connection, lot: LotId) -> Result<i64, StoreError> {
     Ok(conn
         .prepare_cached(
             "SELECT unixepoch(coalesce(l.cut_at, e.seen_at, e.at)) FROM lot l JOIN entry e ON e.id = l.entry_id WHERE l.id = ?",

@@ -75,6 +75,7 @@ pub fn told_by(action: &Action) -> bool {
         | Action::DecideSpell { .. }
         | Action::EditColdRules { .. }
         | Action::EditCrop(_)
+        | Action::RefitAnchors { .. }
         | Action::AddCrop(_)
         | Action::AddStarterCrop { .. }
         | Action::EditSender { .. }

@@ -23,6 +23,7 @@ pub mod pick;
 pub mod rates;
 pub mod records;
 pub mod room;
+pub mod score;
 pub mod seed_shelf;
 pub mod settings;
 pub mod setup;

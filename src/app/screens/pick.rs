@@ -3,8 +3,8 @@
 use super::forms::FormKind;
 use super::whereabouts::Ask;
 use super::{
-    beside, breach, check, chosen, countdown, cut, form_page, hands, hold, meeting, records, room, settings, share,
-    sold, standing, story, suspects, tray_menus, walk, whereabouts,
+    beside, breach, check, chosen, countdown, cut, form_page, hands, hold, meeting, records, room, score, settings,
+    share, sold, standing, story, suspects, tray_menus, walk, whereabouts,
 };
 use crate::app::command::Command;
 use crate::app::effect::Effect;
@@ -56,6 +56,8 @@ pub enum Pick {
     Beside(TrayId),
     /// From the stock to the customer.
     Sold(sold::Ask),
+    /// What was held back, and how long it kept.
+    Score(score::Ask),
     /// One of the records of the room.
     Record(records::Page),
     ThrowFor(TrayId, LossReason),
@@ -148,6 +150,7 @@ pub fn take(model: &mut Model, n: usize) -> Vec<Effect> {
         Pick::Really(ask) => whereabouts::asked_for(model, ask),
         Pick::Record(page) => records::open(model, page),
         Pick::Sold(ask) => sold::open(model, ask),
+        Pick::Score(ask) => score::ask(model, ask),
         Pick::Beside(tray) => beside::open(model, tray),
         Pick::PrintLabel(tray) => vec![Effect::PrintLabel(tray)],
         Pick::ToLight(tray) => with(model, tray, tray_menus::to_light),

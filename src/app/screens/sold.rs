@@ -7,7 +7,7 @@ mod rounds;
 use super::forms::FormKind;
 use super::forms::sold::Of;
 use super::pick::Pick;
-use super::{form_page, stock, text};
+use super::{form_page, score, stock, text};
 use crate::app::effect::Effect;
 use crate::app::menu::{Item, Menu};
 use crate::app::model::{Model, Screen};
@@ -30,7 +30,6 @@ pub enum Ask {
     Deliveries,
     Delivery(DeliveryId),
     Away,
-    Samples,
     Names,
     Products,
     Customers,
@@ -60,7 +59,6 @@ pub fn open(model: &mut Model, what: Ask) -> Vec<Effect> {
             };
             away(model, lot)
         }
-        Ask::Samples => samples(model),
         Ask::Names => names::menu(model),
         Ask::Products => names::products(model),
         Ask::Customers => names::customers(model),
@@ -117,24 +115,12 @@ fn away(model: &Model, id: LotId) -> Menu<Pick> {
         items.insert(0, sample.hint("to the end of its life and 7 days more"));
     }
     let kept = model.goods.samples.len();
-    items.push(Item::new("kept samples", ask(Ask::Samples)).letter('k').hint(format!("{kept} kept")));
+    let samples = Pick::Score(score::Ask::Samples);
+    items.push(Item::new("kept samples", samples).letter('k').hint(format!("{kept} kept")));
+    if pack {
+        items.push(score::line(model, id));
+    }
+    items.push(score::kept_line());
     let title = lot.map_or_else(String::new, |lot| format!("{} {}", lot.code, lot.name));
     Menu::new(title, items)
-}
-
-fn samples(model: &Model) -> Menu<Pick> {
-    let today = model.today();
-    let items = model.goods.samples.iter().map(|sample| {
-        let until = match sample.until {
-            Some(day) if day < today => format!("over since {day}: bin it"),
-            Some(day) => format!("until {day}"),
-            None => "no day".into(),
-        };
-        let story = Pick::Story(crate::domain::history::Of::Lot(sample.lot), format!("Lot {}", sample.code));
-        Item::new(format!("{} {}, {}", sample.code, sample.name, sample.packs), story).hint(until)
-    });
-    let items: Vec<Item<Pick>> = items.collect();
-    let none = items.is_empty();
-    let menu = Menu::new("Kept samples", items);
-    if none { menu.intro("None is kept.") } else { menu.intro("Never for sale; for a complaint, and then binned.") }
 }

@@ -4,7 +4,7 @@ use super::forms::FormKind;
 use super::forms::cold::Of as ColdOf;
 use super::pick::Pick;
 use super::sold::Ask;
-use super::{cold, countdown, cut, form_page, shelf_life, sold, story};
+use super::{cold, countdown, cut, form_page, score, shelf_life, sold, story};
 use crate::app::command::Command;
 use crate::app::effect::{Effect, Query};
 use crate::app::menu::{Item, Menu};
@@ -188,6 +188,9 @@ fn everything(model: &mut Model) {
         Item::new("its label", Pick::Do(Command::PrintLabel)).letter('l'),
         Item::new("bin, keep a sample, give away, count", Pick::Do(Command::Away)).letter('b'),
     ]);
+    if model.goods.samples.iter().any(|sample| sample.lot == lot.id) {
+        items.push(score::line(model, lot.id));
+    }
     if lot.kind == Kind::Pack {
         let again = Item::new("another label: another product or today's code", Pick::Form(FormKind::Reissue(lot.id)));
         items.push(again.letter('r').hint("as long as all of it is here"));

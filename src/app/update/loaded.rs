@@ -2,7 +2,7 @@
 
 use crate::app::effect::{Effect, Loaded};
 use crate::app::model::Model;
-use crate::app::screens::{beside, form_page, meeting, pick, rates, room, seed_shelf, stock, story, walk};
+use crate::app::screens::{beside, form_page, meeting, pick, rates, room, score, seed_shelf, stock, story, walk};
 
 pub(super) fn on_loaded(model: &mut Model, loaded: Loaded) -> Vec<Effect> {
     match loaded {
@@ -50,6 +50,11 @@ pub(super) fn on_loaded(model: &mut Model, loaded: Loaded) -> Vec<Effect> {
             model.cold = *cold;
             form_page::stock_came(model);
             meeting::book_came(model)
+        }
+        Loaded::Scores(ask, scores) => {
+            model.scores = *scores;
+            score::open(model, ask);
+            vec![]
         }
         Loaded::Outcomes(outcomes) => {
             rates::loaded(model, outcomes);

@@ -4,7 +4,7 @@ use rusqlite::Connection;
 
 use crate::domain::id::EntryId;
 use crate::store::error::StoreError;
-use crate::store::{delivery, harvest, live, order, packing, round, stock};
+use crate::store::{delivery, harvest, live, order, packing, round, score, stock};
 
 pub(super) const PRODUCT: &str = "SELECT entry_id FROM change WHERE noun = 'product' AND row_id = ?1
     UNION SELECT entry_id FROM product_version WHERE product_id = ?1";
@@ -38,6 +38,7 @@ pub(super) const LOT: &str = "WITH RECURSIVE up (id) AS (SELECT ?1 UNION SELECT 
     UNION SELECT d.entry_id FROM stay y JOIN spell_decision d ON d.store_id = y.store_id AND d.to_s >= y.at_s
       AND d.from_s < coalesce((SELECT min(n.at_s) FROM stay n WHERE n.lot_id = ?1 AND n.at_s > y.at_s), d.from_s + 1)
       WHERE y.lot_id = ?1
+    UNION SELECT entry_id FROM score WHERE lot_id = ?1
     UNION SELECT b.entry_id FROM broken CROSS JOIN breach b ON b.id = broken.id
     UNION SELECT d.entry_id FROM broken CROSS JOIN breach_decision d ON d.breach_id = broken.id
     UNION SELECT h.entry_id FROM barred CROSS JOIN hold h ON h.id = barred.id
@@ -54,6 +55,7 @@ pub(super) fn line(conn: &Connection, kind: &str, id: EntryId) -> Result<Option<
         "stock_moved" | "stock_counted" | "returned" => stock::line(conn, id)?,
         "delivered" => delivery::line(conn, id)?,
         "round_out" | "round_back" => round::line(conn, id)?,
+        "refitted" => score::refitted(conn, id)?,
         "empties" => live::emptied(conn, id)?,
         _ => return Ok(None),
     }))

@@ -23,6 +23,7 @@ mod monkey;
 mod right;
 mod room;
 mod safe;
+mod score;
 mod seed;
 mod settings;
 mod setup;

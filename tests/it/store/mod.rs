@@ -27,6 +27,7 @@ mod rates;
 mod refusals;
 mod registry;
 mod retimed;
+mod score;
 mod share;
 mod soaks;
 mod sold;

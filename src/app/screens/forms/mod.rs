@@ -20,6 +20,7 @@ pub(super) mod record;
 mod room;
 pub(super) use room::unit_options;
 mod safe;
+mod score;
 mod seed;
 mod soak;
 pub mod sold;
@@ -115,6 +116,8 @@ pub enum FormKind {
     Harvest(Vec<TrayId>),
     /// A packing run, from this lot or from what was cut last.
     Pack(Option<LotId>),
+    /// Packs held back of a lot are looked at.
+    Score(LotId),
     /// Another code for packs that are all here.
     Reissue(LotId),
     /// Whose paper sheet, and of when.
@@ -211,6 +214,7 @@ pub fn build(model: &Model, kind: &FormKind) -> Form {
         FormKind::Harvest(trays) => harvest::build(model, trays),
         FormKind::Pack(lot) => pack::build(model, *lot),
         FormKind::Reissue(lot) => pack::reissue(model, *lot),
+        FormKind::Score(lot) => score::build(model, *lot),
         FormKind::PaperSheet => hands::sheet(model),
         FormKind::Sold(of) => sold::build(model, of),
         FormKind::Cold(of) => cold::build(model, *of),
@@ -235,6 +239,7 @@ pub fn changed(model: &Model, kind: &FormKind, form: &mut Form) {
         FormKind::Harvest(_) => harvest::changed(model, form),
         FormKind::Pack(_) => pack::changed(model, form),
         FormKind::Bench(sum) => bench::changed(model, *sum, form),
+        FormKind::Score(lot) => score::changed(model, *lot, form),
         FormKind::Sold(of) => sold::changed(model, of, form),
         FormKind::Cold(of) => cold::changed(model, *of, form),
         _ => {}
@@ -288,6 +293,7 @@ pub fn submit(model: &mut Model, kind: &FormKind, rev: i64, values: &Values) -> 
         FormKind::Harvest(_) => act(harvest::action(model, values)?),
         FormKind::Pack(_) => act(pack::action(model, values)?),
         FormKind::Reissue(lot) => act(pack::reissue_action(*lot, values)?),
+        FormKind::Score(lot) => act(score::action(model, *lot, values)?),
         FormKind::PaperSheet => {
             let (action, seen) = hands::sheet_action(model, values)?;
             Ok(Submit::ActSeen(Box::new(action), seen))
