@@ -15,7 +15,7 @@ mod tests;
 pub use count::{BAND, Figure, Left, Leg, Part, Place, Used, Way, early_day, shortest, used};
 pub use mean::{Mean, ONLY, SOURCE, mean_kinetic_c, typed};
 pub use rates::{Marks, Rates, life_h, rate};
-pub use series::{Cut, Reading, Series, Stretch, Sums};
+pub use series::{Cut, Reading, Series, Stretch, Sums, warmest_of};
 
 /// At or below this greens begin to freeze, tenths of °C. P: spinach, "freezing starts near -0.3 °C".
 pub const FREEZING_DC: i64 = -3;

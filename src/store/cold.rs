@@ -9,18 +9,18 @@ use rusqlite::{Connection, OptionalExtension, params};
 use super::Store;
 use super::act::Wrote;
 use super::air::{digest, one_reading, part_words};
+use super::breach::decider;
 use super::error::StoreError;
 use super::facts::{READING, READING_FILE};
 use super::person::saved;
 use super::revision::{fresh, same};
 use super::writer::{Cell, Writer};
-use super::{crop, goods, power_cut, room, sender, setting, spell, stay};
+use super::{crop, goods, lot, power_cut, room, sender, setting, spell, stay};
 use crate::domain::cold::{
     CAUTION, Cold, ColdStore, HandRead, HandReading, Limits, Measured, NewStore, Rules, Thermometer,
 };
-use crate::domain::delivery::COLD_DC;
 use crate::domain::id::{CropId, EntryId, LotId, SensorId, StoreId};
-use crate::domain::keeping::{self, Left, Place, Rates, Reading, Series, Sums, used};
+use crate::domain::keeping::{self, Left, Place, Rates, Reading, Series, Sums, used, warmest_of};
 use crate::domain::refusal::Refusal;
 use crate::domain::text::counted;
 use crate::domain::time::{Day, Instant, Now};
@@ -101,6 +101,12 @@ pub(super) fn edit(
         let why = "Something lies in it: put that elsewhere first.";
         return Err(Refusal::new("store_occupied", why).at("used").into());
     }
+    let (old, wanted) = (limits(w.conn, store)?, &new.limits);
+    let looser = wanted.max_dc > old.max_dc || wanted.over_min > old.over_min || wanted.gap_min > old.gap_min;
+    if (looser || retired) && spell::undecided(w.conn, store, i64::MIN)? {
+        let why = "A spell in it waits for a decision: decide it first (d), then change its limits.";
+        return Err(Refusal::new("store_spell", why).at("max").into());
+    }
     let name = new.name.trim();
     let mut cells = cells(&name, &new.limits).to_vec();
     cells.push(("retired", &retired));
@@ -154,7 +160,8 @@ pub(super) fn read_by_hand(w: &mut Writer<'_>, new: &HandReading) -> Result<Wrot
     )?;
     w.fact(READING, &[("sensor_id", &sensor), ("at_s", &at_s), ("file_id", &file), ("temp_dc", &new.temp_dc)])?;
     let temp = room::units(w.conn)?.temperature(new.temp_dc);
-    let warm = if new.temp_dc > COLD_DC { format!(" Warmer than 5 °C. {CAUTION}") } else { String::new() };
+    let limit = limits(w.conn, new.store)?.max_dc;
+    let warm = if new.temp_dc > limit { format!(" Warmer than the store allows. {CAUTION}") } else { String::new() };
     Ok(Wrote::said(format!("{name}: {temp}, {}, by {thermometer}.{warm}", new.measured.shown())))
 }
 
@@ -169,6 +176,13 @@ pub(super) fn edit_rules(w: &mut Writer<'_>, rules: &Rules, rev: i64) -> Result<
         return Err(Refusal::new("rules", "A workroom has -20 to 60 °C: read it again.").at("bench").into());
     }
     saved(before != *rules)?;
+    if before.cold_food && !rules.cold_food {
+        decider(w.conn, w.who, "the cold rules")?;
+        if spell::any_undecided(w.conn)? {
+            let why = "A spell waits for a decision: decide it first (d), then change the rules.";
+            return Err(Refusal::new("store_spell", why).at("food").into());
+        }
+    }
     setting::write(w, RULES, rules)?;
     Ok(Wrote::said("Cold rules: saved."))
 }
@@ -200,13 +214,14 @@ pub(super) fn series(conn: &Connection, store: StoreId, from_s: i64) -> Result<S
     series_and(conn, store, from_s, std::iter::empty())
 }
 
-/// The same with more readings. Indexes: `sensor_store`, the key of `reading`.
+/// The same with more readings of a sensor. Indexes: `sensor_store`, the key of `reading`.
 pub(super) fn series_and(
     conn: &Connection,
     store: StoreId,
     from_s: i64,
-    more: impl Iterator<Item = Reading>,
+    more: impl Iterator<Item = (SensorId, Reading)>,
 ) -> Result<Series, StoreError> {
+    let gap_s = limits(conn, store)?.gap_min * 60;
     let stood: Option<i64> = conn
         .prepare_cached(
             "SELECT max(at_s) FROM (SELECT (SELECT r.at_s FROM reading r JOIN reading_file f ON f.id = r.file_id
@@ -214,16 +229,22 @@ pub(super) fn series_and(
              FROM sensor s WHERE s.store_id = ?1)",
         )?
         .query_row(params![store, from_s], |row| row.get(0))?;
-    let mut readings: Vec<Reading> = conn
+    let first_s = stood.unwrap_or(from_s);
+    // what other sensors read shortly before stands there too; greens measured by hand are a sensor of their own
+    let mut readings: Vec<(i64, Reading)> = conn
         .prepare_cached(
-            "SELECT r.at_s, r.temp_dc FROM sensor s CROSS JOIN reading r ON r.sensor_id = s.id
+            "SELECT CASE f.measured WHEN 'product' THEN -s.id ELSE s.id END, r.at_s, r.temp_dc FROM sensor s
+             CROSS JOIN reading r ON r.sensor_id = s.id
              JOIN reading_file f ON f.id = r.file_id WHERE s.store_id = ? AND r.at_s >= ? AND f.void_by IS NULL",
         )?
-        .query_map(params![store, stood.unwrap_or(from_s)], |row| Ok(Reading { at_s: row.get(0)?, dc: row.get(1)? }))?
+        .query_map(params![store, first_s.saturating_sub(gap_s)], |row| {
+            Ok((row.get(0)?, Reading { at_s: row.get(1)?, dc: row.get(2)? }))
+        })?
         .collect::<Result<_, _>>()?;
-    readings.extend(more);
-    let gap_s = limits(conn, store)?.gap_min * 60;
-    Ok(Series::new(readings, gap_s, power_cut::of_store(conn, store)?))
+    readings.extend(more.map(|(sensor, reading)| (sensor.0, reading)));
+    let mut merged = warmest_of(readings, gap_s);
+    merged.retain(|reading| reading.at_s >= first_s);
+    Ok(Series::new(merged, gap_s, power_cut::of_store(conn, store)?))
 }
 
 fn read(conn: &Connection, now: Now, before: Option<Cold>) -> Result<Cold, StoreError> {
@@ -239,15 +260,16 @@ fn read(conn: &Connection, now: Now, before: Option<Cold>) -> Result<Cold, Store
     let cuts = lots.iter().flat_map(|lot| &lot.ways).chain(touched).map(|way| way.cut_s);
     let oldest = cuts.min().unwrap_or(now_s).min(since);
     let mut stores = Vec::new();
-    let rows: Vec<(StoreId, i64, String)> = conn
-        .prepare_cached("SELECT id, rev, name FROM store WHERE NOT retired ORDER BY name")?
-        .query_map([], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?
+    let rows: Vec<(StoreId, i64, String, bool)> = conn
+        .prepare_cached("SELECT id, rev, name, NOT retired FROM store ORDER BY name")?
+        .query_map([], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?)))?
         .collect::<Result<_, _>>()?;
-    for (id, rev, name) in rows {
+    for (id, rev, name, used) in rows {
         stores.push(ColdStore {
             id,
             rev,
             name,
+            used,
             limits: limits(conn, id)?,
             series: Arc::new(series(conn, id, oldest)?),
             newest: newest(conn, id)?,
@@ -260,10 +282,19 @@ fn read(conn: &Connection, now: Now, before: Option<Cold>) -> Result<Cold, Store
     Ok(Cold::new(stores, lots, rules(conn)?, after_dc, lives(conn)?, before))
 }
 
-/// The day of the early end of what lots still keep at the temperature they have after they leave us; of all the soonest.
-pub(super) fn early_day(conn: &Connection, lots: &[LotId], now: Now) -> Result<Option<Day>, StoreError> {
+/// What lots still keep, for a label.
+#[derive(Default)]
+pub(super) struct Keeps {
+    /// The day of the early end at the temperature they have after they leave us; of all the soonest.
+    pub early: Option<Day>,
+    /// Why there is no figure for one of them, where the room keeps its greens in cold stores.
+    pub doubt: Option<String>,
+}
+
+pub(super) fn keeps(conn: &Connection, lots: &[LotId], now: Now) -> Result<Keeps, StoreError> {
+    let kept: bool = conn.query_row("SELECT EXISTS (SELECT 1 FROM store WHERE NOT retired)", [], |row| row.get(0))?;
     let (lives, after_dc, now_s) = (lives(conn)?, sender::read(conn)?.0.after_dc, now.instant().0.timestamp());
-    let mut soonest: Option<Day> = None;
+    let mut keeps = Keeps::default();
     for lot in lots {
         for way in stay::ways(conn, *lot, now_s)? {
             let Some(rates) = lives.get(&way.crop) else { continue };
@@ -277,11 +308,14 @@ pub(super) fn early_day(conn: &Connection, lots: &[LotId], now: Now) -> Result<O
                 }
             }
             let used = used(&way, rates, now_s, |store| sums.get(&store));
-            let day = keeping::early_day(&Left::of(used, rates, after_dc, way.crop), now);
-            soonest = soonest.into_iter().chain(day).min();
+            let left = Left::of(used, rates, after_dc, way.crop);
+            keeps.early = keeps.early.into_iter().chain(keeping::early_day(&left, now)).min();
+            if kept && left.hours().is_none() {
+                keeps.doubt = Some(format!("{} ({}): {}", lot::code(conn, *lot)?, way.name, left.words()));
+            }
         }
     }
-    Ok(soonest)
+    Ok(keeps)
 }
 
 /// How fast each crop ages.

@@ -69,7 +69,12 @@ pub(super) fn pack(w: &mut Writer<'_>, new: &NewRun) -> Result<Wrote, StoreError
         ask(w, &new.sure, Refusal::new("pack_balance", why).at("packs"))?;
     }
     let lots: Vec<LotId> = new.draws.iter().map(|draw| draw.lot).collect();
-    limits.extend(cold::early_day(w.conn, &lots, w.moment())?);
+    let keeps = cold::keeps(w.conn, &lots, w.moment())?;
+    if let Some(doubt) = keeps.doubt {
+        let why = format!("{doubt}. Were the greens looked at, and are they to be packed all the same?");
+        ask(w, &new.sure, Refusal::new("pack_keeps", why).at("from"))?;
+    }
+    limits.extend(keeps.early);
     let best_before = best_before(limits.into_iter().min(), new.best_before, w.day())?;
     let (id, code) = lot::write(
         w,

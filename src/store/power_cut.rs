@@ -57,8 +57,10 @@ const WHOLE: &str = "the whole room";
 pub(super) fn of_store(conn: &Connection, store: StoreId) -> Result<Vec<Cut>, StoreError> {
     Ok(conn
         .prepare_cached(
-            "SELECT unixepoch(from_at), unixepoch(to_at), warmest_dc FROM power_cut
-             WHERE zone_id IS NULL AND coalesce(store_id, ?1) = ?1 AND void_by IS NULL ORDER BY from_at",
+            // one that was noted while it lasted ends with the next one noted that has an end
+            "SELECT unixepoch(p.from_at), unixepoch(coalesce(p.to_at, (SELECT min(o.to_at) FROM power_cut o WHERE o.id > p.id
+               AND o.zone_id IS NULL AND o.store_id IS p.store_id AND o.void_by IS NULL AND o.to_at > p.from_at))), p.warmest_dc
+             FROM power_cut p WHERE p.zone_id IS NULL AND coalesce(p.store_id, ?1) = ?1 AND p.void_by IS NULL ORDER BY p.from_at",
         )?
         .query_map([store], |row| Ok(Cut { from_s: row.get(0)?, to_s: row.get(1)?, warmest_dc: row.get(2)? }))?
         .collect::<Result<_, _>>()?)

@@ -13,7 +13,7 @@ use super::writer::Writer;
 use super::{cold, goods, hold, lot, room, stay, stock};
 use crate::domain::breach::Verdict;
 use crate::domain::cold::{Kind, Spell, SpellKey, SpellSeen, Touched, spells};
-use crate::domain::id::{EntryId, LotId, PersonId, StoreId};
+use crate::domain::id::{EntryId, LotId, PersonId, SensorId, StoreId};
 use crate::domain::keeping::{self, Series};
 use crate::domain::reading::Reading;
 use crate::domain::refusal::Refusal;
@@ -126,12 +126,14 @@ pub(super) struct Foreseen {
 pub(super) fn foreseen(
     conn: &Connection,
     store: StoreId,
+    sensor: SensorId,
     fresh: &[Reading],
     newest: i64,
 ) -> Result<Foreseen, StoreError> {
     let from_s = fresh.first().map_or(i64::MAX, |first| first.at.0.timestamp());
     let start = start(conn, store, from_s)?;
-    let more = fresh.iter().map(|reading| keeping::Reading { at_s: reading.at.0.timestamp(), dc: reading.temp_dc });
+    let more =
+        fresh.iter().map(|reading| (sensor, keeping::Reading { at_s: reading.at.0.timestamp(), dc: reading.temp_dc }));
     let series = cold::series_and(conn, store, start, more)?;
     Ok(Foreseen { store, from_s, newest, start, spells: found(conn, store, start, &series)? })
 }
@@ -358,10 +360,29 @@ fn accepted(conn: &Connection, spell: &Spell, said: EntryId) -> Result<bool, Sto
     Ok(matches!(decision(conn, spell)?, Some((Verdict::Accepted, _, entry)) if entry > said))
 }
 
-/// Whether a spell that holds what it touched, and that nobody has decided, reaches beyond a moment in a store.
+/// Whether a spell that nobody has accepted, and that holds something that is here, reaches beyond a moment in a store.
 pub(super) fn undecided(conn: &Connection, store: StoreId, from_s: i64) -> Result<bool, StoreError> {
     for spell in between(conn, store, from_s, i64::MAX)? {
-        if spell.key.kind.holds() && !matches!(decision(conn, &spell)?, Some((Verdict::Accepted, ..))) {
+        if !spell.key.kind.holds() || matches!(decision(conn, &spell)?, Some((Verdict::Accepted, ..))) {
+            continue;
+        }
+        // what is to be thrown out stays held as long as any of it is here
+        let here = goods::there(conn)?;
+        if lots(conn, &spell)?.iter().any(|lot| here.contains(lot)) {
+            return Ok(true);
+        }
+    }
+    Ok(false)
+}
+
+/// The same of any store.
+pub(super) fn any_undecided(conn: &Connection) -> Result<bool, StoreError> {
+    let stores: Vec<StoreId> = conn
+        .prepare_cached("SELECT DISTINCT store_id FROM spell_now")?
+        .query_map([], |row| row.get(0))?
+        .collect::<Result<_, _>>()?;
+    for store in stores {
+        if undecided(conn, store, i64::MIN)? {
             return Ok(true);
         }
     }

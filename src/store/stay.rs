@@ -315,7 +315,7 @@ pub(super) fn line(conn: &Connection, entry: EntryId) -> Result<String, StoreErr
     Ok(format!("{} {place}", codes.join(", ")))
 }
 
-/// Where a lot, or what went into it, lay in stores: from when to when, and the newest entry that says so.
+/// Where a lot, or what went into it, lay in stores: from when to when, and the entry that says so.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Presence {
     pub store: StoreId,
@@ -326,10 +326,7 @@ pub(super) struct Presence {
 
 /// Where a lot lay, through everything it was drawn from. Index: `stay_lot`.
 pub(super) fn presence(conn: &Connection, lot: LotId) -> Result<Vec<Presence>, StoreError> {
-    let (from_s, packed): (i64, EntryId) = (
-        begun(conn, lot)?,
-        conn.prepare_cached("SELECT entry_id FROM lot WHERE id = ?")?.query_row([lot], |row| row.get(0))?,
-    );
+    let from_s = begun(conn, lot)?;
     let gone = gone(conn, lot)?.unwrap_or(i64::MAX);
     let stays: Vec<(Option<StoreId>, i64, EntryId)> = conn
         .prepare_cached(
@@ -355,11 +352,7 @@ pub(super) fn presence(conn: &Connection, lot: LotId) -> Result<Vec<Presence>, S
         .collect::<Result<_, _>>()?;
     for drawn in from {
         let before = presence(conn, drawn)?.into_iter().filter(|lay| lay.from_s < from_s);
-        lay.extend(before.map(|lay| Presence {
-            to_s: lay.to_s.min(from_s),
-            said: EntryId(lay.said.0.max(packed.0)),
-            ..lay
-        }));
+        lay.extend(before.map(|lay| Presence { to_s: lay.to_s.min(from_s), ..lay }));
     }
     Ok(lay)
 }

@@ -104,7 +104,7 @@ pub fn reload_all(model: &Model) -> Vec<Effect> {
 /// For the line that leads here.
 pub fn hint(model: &Model) -> String {
     let open = model.cold.open_spells().len();
-    match (model.cold.stores.len(), open) {
+    match (model.cold.in_use().count(), open) {
         (0, _) => "none is kept yet".into(),
         (n, 0) => counted(n, "store"),
         (n, open) => format!("{}, {} to decide", counted(n, "store"), counted(open, "spell")),
@@ -225,10 +225,18 @@ fn inside(model: &Model, store: &ColdStore) -> Menu<Pick> {
     let items: Vec<Item<Pick>> = lots_in(model, store.id)
         .into_iter()
         .filter_map(|id| {
-            let (lot, left) = model.goods.lot(id).zip(model.cold.left(id, now))?;
+            let lot = model.goods.lot(id)?;
+            let left = model.cold.left(id, now).map_or_else(
+                || "never cut: no sum".to_string(),
+                |left| {
+                    left.marks.words().into_iter().fold(left.words(), |said, mark| {
+                        if said.contains(mark) { said } else { format!("{said}, {mark}") }
+                    })
+                },
+            );
             let since = model.cold.lot(id).map_or_else(String::new, |lot| clock_words(model, lot.since_s));
             let item = Item::new(format!("{} {}", lot.code, lot.name), Pick::Countdown(id));
-            Some(item.hint(format!("{}; since {since}", left.words())))
+            Some(item.hint(format!("{left}; since {since}")))
         })
         .collect();
     let none = items.is_empty();
@@ -259,6 +267,8 @@ fn cost(model: &Model, seen: &SpellSeen, lot: &Touched) -> String {
     let here = if lot.here.is_empty() { "none here any more".to_string() } else { format!("{} here", lot.here) };
     let lost = match (seen.spell.key.kind, model.cold.lost_h(&seen.spell, lot)) {
         (Kind::Freezing, _) => "inspect: it may be frozen".into(),
+        (Kind::Chilling, _) => "harm of cold is in no figure: look at it".into(),
+        (Kind::Cold, _) => "colder than it is kept: look at it".into(),
         (_, Some(hours)) => format!("cost {hours:.1} h of life"),
         (_, None) => "no figure".to_string(),
     };

@@ -53,7 +53,7 @@ fn lines(model: &Model, id: LotId) -> Vec<String> {
     lines.push(NO_CLEARANCE.into());
     for way in &lot.ways {
         lines.push(String::new());
-        lines.extend(sum(model, way, plan_dc));
+        lines.extend(sum(model, way, plan_dc, left.hours().is_some()));
     }
     lines
 }
@@ -85,7 +85,7 @@ fn said(left: &Left) -> Vec<String> {
 }
 
 /// One harvest's way, a line a stretch.
-fn sum(model: &Model, way: &Way, plan_dc: i64) -> Vec<String> {
+fn sum(model: &Model, way: &Way, plan_dc: i64, figure: bool) -> Vec<String> {
     let units = model.board.units();
     let mut lines = vec![format!("{}, cut {}:", way.name, clock_words(model, way.cut_s))];
     let Some(rates) = model.cold.lives().get(&way.crop) else {
@@ -111,12 +111,16 @@ fn sum(model: &Model, way: &Way, plan_dc: i64) -> Vec<String> {
         });
     }
     let life = rates.life_h(plan_dc) / 24.0;
-    lines.push(format!(
-        "  left: (100 % - {:.2} %) of {life:.1} d at {} = {:.1} d",
-        used * 100.0,
-        units.temperature(plan_dc),
-        (1.0 - used).max(0.0) * life
-    ));
+    if figure {
+        lines.push(format!(
+            "  left: (100 % - {:.2} %) of {life:.1} d at {} = {:.1} d",
+            used * 100.0,
+            units.temperature(plan_dc),
+            (1.0 - used).max(0.0) * life
+        ));
+    } else {
+        lines.push("  no number comes of it".into());
+    }
     lines
 }
 

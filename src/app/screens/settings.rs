@@ -158,7 +158,7 @@ fn records(model: &Model, kind: Record) -> Vec<(i64, String)> {
         Record::Recipe => board.recipes.iter().map(|recipe| (recipe.id.0, recipe.name.clone())).collect(),
         Record::Format => board.formats.iter().map(|f| (f.id.0, f.name.clone())).collect(),
         Record::Sensor => model.air.iter().map(|sensor| (sensor.id.0, sensor.name.clone())).collect(),
-        Record::Store => model.cold.stores.iter().map(|store| (store.id.0, store.name.clone())).collect(),
+        Record::Store => model.cold.in_use().map(|store| (store.id.0, store.name.clone())).collect(),
         Record::Product => model.goods.products.iter().map(|p| (p.id.0, p.name.clone())).collect(),
         Record::Customer => model.goods.customers.iter().map(|c| (c.id.0, c.name.clone())).collect(),
         Record::Order => vec![],

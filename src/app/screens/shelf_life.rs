@@ -33,7 +33,10 @@ pub struct Row {
     pub what: What,
     pub only: Only,
     pub code: String,
+    /// HELD before it where it is.
     pub name: String,
+    /// What is to be said beside its figure.
+    pub marks: Vec<&'static str>,
     pub amount: String,
     /// The last day of it, by its label, plan or papers.
     pub until: Option<Day>,
@@ -94,6 +97,10 @@ fn of_lot(model: &Model, lot: &Lot) -> Row {
         if left.figure != Figure::NoAnchors {
             hours = left.urgency();
             (words, band) = (short(left), band_words(left));
+            // on the last day of its label it has to go, whatever it keeps
+            if let Some(by_day) = by_day.filter(|by_day| *by_day < hours && *by_day < 48.0) {
+                (hours, words) = (by_day, lot.life(today));
+            }
         }
         if let Figure::Hours { low, .. } = left.figure {
             early = early.map_or(Some(low), |by_day| Some(by_day.min(low)));
@@ -119,7 +126,8 @@ fn of_lot(model: &Model, lot: &Lot) -> Row {
         what: What::Lot(lot.id),
         only,
         code: lot.code.clone(),
-        name: lot.name.clone(),
+        name: if lot.held { format!("HELD {}", lot.name) } else { lot.name.clone() },
+        marks: left.as_ref().map_or_else(Vec::new, |left| left.marks.words()),
         amount,
         until: lot.best_before,
         hours,
@@ -153,6 +161,7 @@ fn of_line(model: &Model, n: usize, line: &RunsOut) -> Row {
         },
         code: line.code.clone(),
         name: line.name.clone(),
+        marks: Vec::new(),
         amount: line.amount.clone(),
         until: Some(line.until),
         hours: hours_to(model, line.until),

@@ -53,9 +53,9 @@ pub struct SpellSeen {
 }
 
 impl SpellSeen {
-    /// Wants a decision yet.
+    /// Wants a decision yet: something lay there.
     pub fn open(&self) -> bool {
-        !matches!(self.decided, Some((Verdict::Accepted | Verdict::Thrown, _)))
+        !self.touched.is_empty() && !matches!(self.decided, Some((Verdict::Accepted | Verdict::Thrown, _)))
     }
 }
 
@@ -65,6 +65,8 @@ pub struct ColdStore {
     pub id: StoreId,
     pub rev: i64,
     pub name: String,
+    /// Lots of days gone by may have lain in one that is out of use.
+    pub used: bool,
     pub limits: Limits,
     pub series: Arc<Series>,
     pub newest: Option<HandRead>,
@@ -140,6 +142,11 @@ impl Cold {
 
     pub fn lives(&self) -> &BTreeMap<CropId, Arc<Rates>> {
         &self.lives
+    }
+
+    /// Stores in use, by name.
+    pub fn in_use(&self) -> impl Iterator<Item = &ColdStore> {
+        self.stores.iter().filter(|store| store.used)
     }
 
     pub fn store(&self, id: StoreId) -> Option<&ColdStore> {
@@ -234,9 +241,12 @@ impl Cold {
         open
     }
 
-    /// Lots that are not cold although they were cut a while ago.
+    /// Lots that are not cold although they were cut a while ago, or took too long. Where no store is kept, nobody knows.
     pub fn not_cold(&self, now_s: i64) -> Vec<(LotId, Clock)> {
+        if self.in_use().next().is_none() || !self.rules.cold_food {
+            return Vec::new();
+        }
         let clocks = self.lots.iter().filter_map(|lot| Some((lot.lot, self.clock(lot.lot, now_s)?)));
-        clocks.filter(|(_, clock)| clock.urgent()).collect()
+        clocks.filter(|(_, clock)| clock.urgent() || clock.alarm()).collect()
     }
 }

@@ -169,8 +169,8 @@ impl Left {
 pub fn shortest(parts: Vec<Left>) -> Left {
     let marks = parts.iter().fold(Marks::default(), |marks, part| marks.and(part.marks));
     let grave = |left: &Left| match left.figure {
-        // a part that nobody knows anything of hides no figure that is worse
-        Figure::NoAnchors => f64::MIN,
+        // a part without figures leaves the whole without one, but hides nothing graver
+        Figure::NoAnchors => -0.5,
         _ => left.urgency(),
     };
     let first = parts.into_iter().min_by(|a, b| grave(a).total_cmp(&grave(b)));

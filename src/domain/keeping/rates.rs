@@ -114,7 +114,8 @@ impl Rates {
         let per_s = (COLDEST..=WARMEST)
             .map(|dc| {
                 let dc = if chilling { dc.max(CHILLING_DC) } else { dc };
-                Some(1.0 / (life_h(anchors, dc as f64 / 10.0)? * 3600.0))
+                // steep anchors never come to no time at all
+                Some(1.0 / (life_h(anchors, dc as f64 / 10.0)? * 3600.0).max(1.0))
             })
             .collect::<Option<_>>()?;
         Some(Self { per_s, warmest_dc, chilling })

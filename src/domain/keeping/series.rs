@@ -46,6 +46,26 @@ pub struct Stretch {
     pub froze: bool,
 }
 
+/// The readings of several sensors as those of one place: at each moment the warmest of those that stand, each for as long as
+/// readings may lie apart. A cold reading of one sensor never hides a warm one of another.
+pub fn warmest_of(mut readings: Vec<(i64, Reading)>, gap_s: i64) -> Vec<Reading> {
+    readings.sort_unstable_by_key(|(sensor, reading)| (reading.at_s, *sensor, reading.dc));
+    let mut last: Vec<(i64, Reading)> = Vec::new();
+    let mut all = Vec::with_capacity(readings.len());
+    for (sensor, reading) in readings {
+        let others = last.iter().filter(|(other, stood)| *other != sensor && reading.at_s - stood.at_s <= gap_s);
+        let dc = others.map(|(_, stood)| stood.dc).fold(reading.dc, i64::max);
+        all.push(Reading { dc, ..reading });
+        match last.iter_mut().find(|(other, _)| *other == sensor) {
+            // of equal instants the warmer counts
+            Some((_, stood)) if stood.at_s == reading.at_s => stood.dc = stood.dc.max(reading.dc),
+            Some((_, stood)) => *stood = reading,
+            None => last.push((sensor, reading)),
+        }
+    }
+    all
+}
+
 /// What one store read, oldest first; of equal instants the warmer.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Series {

@@ -349,3 +349,15 @@ fn five_hundred_lots_against_a_year_come_to_what_each_stretch_adds_up_to() {
         assert!((used.share - direct).abs() < 1e-9, "{} {direct}", used.share);
     }
 }
+
+#[test]
+fn a_cold_reading_of_one_sensor_hides_no_warm_one_of_another() {
+    let at = |minute: i64, dc| Reading { at_s: minute * MINUTE, dc };
+    let two = vec![(1, at(0, 90)), (2, at(2, 40)), (1, at(5, 90)), (2, at(7, 40)), (1, at(70, 40)), (2, at(72, 40))];
+    let merged: Vec<i64> = warmest_of(two, H).iter().map(|reading| reading.dc).collect();
+    // the warm one stands for an hour, and no longer
+    assert_eq!(merged, [90, 90, 90, 90, 40, 40]);
+    // one sensor alone reads what it reads
+    let one: Vec<(i64, Reading)> = (0..20).map(|n| (1, at(n * 5, 30 + n * 7 % 40))).collect();
+    assert_eq!(warmest_of(one.clone(), H), one.into_iter().map(|(_, reading)| reading).collect::<Vec<_>>());
+}

@@ -92,7 +92,7 @@ fn stage(
         .query_row([], |row| row.get::<_, i64>(0))?;
     let encoded = encoded(&fresh, new.sensor, file);
     let spells = match spot {
-        Some(Spot::Store(store)) => Some(spell::foreseen(conn, store, &fresh, newest)?),
+        Some(Spot::Store(store)) => Some(spell::foreseen(conn, store, new.sensor, &fresh, newest)?),
         Some(Spot::Zone(_)) | None => None,
     };
     let (sensor, sha256, part) = (new.sensor, new.sha256.clone(), new.part);

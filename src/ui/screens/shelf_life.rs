@@ -164,11 +164,21 @@ fn about(model: &Model, row: &Row, theme: &Theme, width: u16) -> Vec<Line<'stati
         lines.extend(rows.map(|row| Line::styled(row, theme.style(role))));
     };
     let band = if row.band.is_empty() { String::new() } else { format!(", between {}", row.band) };
-    let left = if row.hours.is_finite() && !row.left.is_empty() { row.left.clone() } else { "no figure".into() };
+    let left = if row.left.is_empty() { "no figure".into() } else { row.left.clone() };
     let until = row.until.map_or_else(String::new, |day| format!("; last day {}", day.format("%a %d %b %Y")));
-    let keeps =
-        if row.left == "PAST" { "PAST its last day, by the sum it would keep".into() } else { format!("keeps {left}") };
+    let keeps = match row.left.as_str() {
+        "PAST" => "PAST its last day; by the sum it would keep".into(),
+        "FREEZING" => "no figure: it was at or below freezing; open it and look".into(),
+        "UNKNOWN" => {
+            "no figure: for some of the time nobody measured; someone who may decide says what becomes of it".into()
+        }
+        "NO RECORD" => "no figure: its store has no readings".into(),
+        _ => format!("keeps {left}"),
+    };
     say(format!("{keeps}{band}{until}"), role(row, model.today()));
+    if !row.marks.is_empty() {
+        say(format!("marked: {}", row.marks.join(", ")), Role::Soon);
+    }
     if let Some(window) = row.forecast {
         say(format!("by forecast {}", window.words(model.today())), Role::Text);
     }

@@ -12,6 +12,7 @@ use rackwalk::domain::correction::Correction;
 use rackwalk::domain::history::Of;
 use rackwalk::domain::id::{EntryId, LotId, PersonId, StoreId};
 use rackwalk::domain::keeping::{Figure, Left};
+use rackwalk::domain::packing::NewRun;
 use rackwalk::domain::power_cut::{Out, Span};
 use rackwalk::domain::round::{How, Kind as RoundKind, Settled, Settling};
 use rackwalk::domain::stock::BackDecision;
@@ -24,6 +25,7 @@ use crate::book::{AK, Book};
 pub(super) const MET: &[&str] = &[
     "crop_chilling",
     "crop_most",
+    "pack_keeps",
     "power_cut_warmest",
     "reading_range",
     "reading_there",
@@ -37,7 +39,9 @@ pub(super) const MET: &[&str] = &[
     "stay_out",
     "stay_same",
     "store",
+    "stay_spell",
     "store_occupied",
+    "store_spell",
     "store_taken",
     "store_unknown",
     "thermometer",
@@ -332,19 +336,28 @@ fn other_limits_other_rules_and_anchors_are_worked_out_anew() {
     put(&mut s.book, kept, &[pea], Some(200));
     reads(&mut s.book, kept, &[40, 60, 60, 40], 40);
     assert!(held(&s, pea));
-    let off = Rules { cold_food: false, bench_dc: None };
-    s.book.act(&Action::EditColdRules { rules: Box::new(off), rev: 0 });
-    assert!(!held(&s, pea) && spells(&s.book).len() == 1, "flagged, and nothing is held by it");
-    assert_sound(&mut s.book);
-    s.book.act(&Action::Undo);
-    assert!(held(&s, pea));
     let limits = Limits { max_dc: 70, ..Limits::default() };
+    let looser = Action::EditStore { store: kept, new: Box::new(store("Walk-in", limits)), retired: false, rev: 0 };
+    s.bars("store_spell", &looser);
+    let off = Rules { cold_food: false, bench_dc: None };
+    s.bars("store_spell", &Action::EditColdRules { rules: Box::new(off), rev: 0 });
+    s.book.act(&decide(&spells(&s.book)[0].spell, Verdict::Accepted, AK));
     let edit = Action::EditStore { store: kept, new: Box::new(store("Walk-in", limits)), retired: false, rev: 0 };
     s.book.act(&edit);
     assert!(!held(&s, pea) && spells(&s.book).is_empty());
     assert_sound(&mut s.book);
     s.book.act(&Action::Undo);
-    assert!(held(&s, pea));
+    assert!(!held(&s, pea), "decided before");
+    // where greens are no food to be kept cold, a spell is flagged and holds nothing
+    let rev = cold(&s.book).rules_rev;
+    let off = Rules { cold_food: false, bench_dc: None };
+    let jt = person(&mut s.book, "JT", false);
+    let off = Action::EditColdRules { rules: Box::new(off), rev };
+    assert_eq!(super::refused_as(&mut s.book, jt, &off).rule, "may_not_decide");
+    s.book.act(&off);
+    reads(&mut s.book, kept, &[60, 60, 40], 40);
+    assert!(!held(&s, pea) && spells(&s.book).len() == 1);
+    assert_sound(&mut s.book);
     // a refit and its undo
     let before = left(&s.book, pea);
     let of = crop(&s.book, "PEA");
@@ -447,12 +460,28 @@ fn spells_worked_out_bit_by_bit_are_those_of_the_whole() {
             ),
         ];
         let lots = [s.pea, s.shoots, s.radish];
+        // cold harms one of the crops
+        let harmed = EditCrop { chilling: true, anchors: vec![(120, 240)], ..EditCrop::of(crop(&s.book, "RAD")) };
+        s.book.act(&Action::EditCrop(Box::new(harmed)));
         let start = s.book.now;
         let mut entries: BTreeMap<usize, EntryId> = BTreeMap::new();
         for n in 0..50 {
             s.book.later(Duration::minutes(rng.i64(1..50)));
             let store = stores[rng.usize(..2)];
-            let action = match rng.u8(..10) {
+            let action = match rng.u8(..12) {
+                10 => {
+                    let (lot, product) = (lots[1], s.shoots_of);
+                    Action::Reissue { lot, product, reason: "the ink ran".into() }
+                }
+                11 => {
+                    let max_dc = rng.i64(48..60);
+                    let rev = cold(&s.book).store(store).unwrap().rev;
+                    let new = NewStore {
+                        name: cold(&s.book).store(store).unwrap().name.clone(),
+                        limits: Limits { max_dc, ..Limits::default() },
+                    };
+                    Action::EditStore { store, new: Box::new(new), retired: false, rev }
+                }
                 0..6 => {
                     let minutes = rng.i64(0..(s.book.now.0 - start.0).num_minutes().max(1));
                     let late = if rng.bool() { minutes } else { 0 };
@@ -510,4 +539,88 @@ fn best_before_is_the_early_end_and_never_later_than_the_growers_own_limit() {
     let sooner = s.book.now.plus(days((1.0 - used) * rates.life_h(70) * 0.6)).day();
     assert_eq!(s.lot(packed).best_before, Some(sooner));
     assert!(sooner < early);
+}
+
+/// A lot in the walk-in through a warm hour that nobody has decided about.
+fn warm_hour(s: &mut Shop, lots: &[LotId]) -> StoreId {
+    let kept = walk_in(&mut s.book);
+    put(&mut s.book, kept, lots, Some(200));
+    reads(&mut s.book, kept, &[40, 90, 90, 40], 40);
+    assert!(lots.iter().all(|lot| held(s, *lot)));
+    kept
+}
+
+#[test]
+fn nothing_is_moved_out_of_a_spell_after_the_fact() {
+    let mut s = shop();
+    let pea = s.pea;
+    let kept = warm_hour(&mut s, &[pea]);
+    let at = s.book.now.plus(-Duration::minutes(150)).instant();
+    let out = PutAway { at, ..away(&s.book, None, &[pea]) };
+    s.bars("stay_spell", &Action::PutAway(Box::new(out)));
+    // after the spell it may go elsewhere, and stays held
+    let out = away(&s.book, None, &[pea]);
+    s.book.act(&Action::PutAway(Box::new(out)));
+    assert!(held(&s, pea));
+    // what comes to light later was not decided about
+    s.book.act(&decide(&spells(&s.book)[0].spell, Verdict::Accepted, AK));
+    assert!(!held(&s, pea));
+    let radish = s.radish;
+    let late = PutAway { at, ..away(&s.book, Some(kept), &[radish]) };
+    s.book.act(&Action::PutAway(Box::new(late)));
+    assert!(held(&s, radish) && spells(&s.book).len() == 1, "it asks again");
+    assert_sound(&mut s.book);
+    s.book.act(&Action::Undo);
+    assert!(!held(&s, radish), "a slip of the hand, taken back at once");
+    assert_sound(&mut s.book);
+}
+
+#[test]
+fn a_reading_more_or_a_power_cut_ends_no_warm_spell() {
+    let mut s = shop();
+    let pea = s.pea;
+    let kept = warm_hour(&mut s, &[pea]);
+    // greens that are cold between two warm readings of the air
+    let at = s.book.now.plus(-Duration::minutes(100)).instant();
+    let cold_greens = HandReading { at, measured: Measured::Product, ..read(kept, 40, &s.book) };
+    s.book.act(&Action::ReadCold(Box::new(cold_greens)));
+    assert!(held(&s, pea));
+    let span = Span { from: s.book.now.plus(-Duration::minutes(119)).instant(), to: Some(at) };
+    s.book.act(&Action::PowerCut { span, place: Out::Room, warmest_dc: None });
+    assert!(held(&s, pea));
+    assert_sound(&mut s.book);
+}
+
+#[test]
+fn packs_that_come_back_from_a_stall_free_none_of_those_that_stayed() {
+    let mut s = shop();
+    let kept = walk_in(&mut s.book);
+    let radish = s.radish;
+    put(&mut s.book, kept, &[radish], Some(200));
+    reads(&mut s.book, kept, &[40], 30);
+    let round = s.load(RoundKind::Stall, &[(radish, 2)]);
+    reads(&mut s.book, kept, &[90, 90, 90, 40], 30);
+    assert!(held(&s, radish));
+    let how = How::BroughtBack(BackDecision { temp_dc: 50, out_min: 120, by: AK });
+    s.book.act(&Action::SettleRound(Box::new(Settling { round, lines: vec![Settled { lot: radish, packs: 2, how }] })));
+    assert!(held(&s, radish));
+    let rates = cold(&s.book).lives()[&crop(&s.book, "RAD").id].clone();
+    let warm = 1.5 / rates.life_h(90);
+    assert!(left(&s.book, radish).used > warm, "the warmer way counts");
+    assert_sound(&mut s.book);
+}
+
+#[test]
+fn greens_without_a_figure_are_packed_only_when_someone_says_so() {
+    let mut s = shop();
+    let (kept, pea) = (walk_in(&mut s.book), s.pea);
+    s.book.later(Duration::hours(1));
+    let run = |sure: &[&'static str]| match super::sold::pack(s.shoots_of, pea, 1, 100) {
+        Action::Pack(run) => Action::Pack(Box::new(NewRun { sure: sure.to_vec(), store: Some(kept), ..*run })),
+        other => other,
+    };
+    let (unsure, sure) = (run(&[]), run(&["pack_keeps"]));
+    s.bars("pack_keeps", &unsure);
+    let packed = LotId(s.book.act(&sure).made.unwrap());
+    assert_eq!(cold(&s.book).lot(packed).unwrap().store, Some(kept), "put away at once");
 }

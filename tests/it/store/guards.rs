@@ -18,9 +18,11 @@ use rackwalk::domain::power_cut::{Out, Span};
 use rackwalk::domain::product::{Kind, NewProduct};
 use rackwalk::domain::room::Zone;
 use rackwalk::domain::round::{Kind as RoundKind, NewRound};
+use rackwalk::domain::score::NewScore;
 use rackwalk::domain::seed_lot::{NewSeedLot, Treated};
 use rackwalk::domain::soak::NewSoak;
 use rackwalk::domain::sowing::{NewSowing, Wetting};
+use rackwalk::domain::stock::{Away, NewMove};
 use rackwalk::domain::tray::{Gear, LossReason, Stage};
 use rackwalk::domain::walk::Mode;
 use rackwalk::store::facts::{ALL, Belongs, EDITABLE};
@@ -151,8 +153,18 @@ fn lies_cold(book: &mut Book, lot: LotId) {
         book.act(&Action::ReadCold(Box::new(new)));
         book.later(chrono::Duration::minutes(40));
     }
+    score(book);
     let spell = book.store.cold(book.now, None).unwrap().open_spells()[0].1.spell.key;
     book.act(&Action::DecideSpell { spell, what: Verdict::Watch, by: AK, reason: "look at noon".into() });
+}
+
+/// A pack held back and looked at.
+fn score(book: &mut Book) {
+    let packed = LotId(2);
+    let (away, reason) = (Away::Sample, String::new());
+    book.act(&Action::MoveStock(Box::new(NewMove { lot: packed, away, amount: 1, reason })));
+    let new = NewScore { lot: packed, packs: 1, score: 8, at: book.now.instant(), sure: vec![] };
+    book.act(&Action::Score(Box::new(new)));
 }
 
 /// SQLite's own word for a statement it does not take.

@@ -523,6 +523,7 @@ fn late_cases(w: &mut World) -> Vec<(&'static str, Seen, Action)> {
 }
 
 #[test]
+#[expect(clippy::too_many_lines, reason = "one line for each rule")]
 fn every_rule_refuses_and_leaves_no_trace() {
     let mut w = world();
     w.book.later(Duration::minutes(1));

@@ -115,10 +115,11 @@ fn put_away(model: &Model, lot: Option<LotId>) -> Form {
         Opt::new(lot.id.0.to_string(), lot.code.clone()).hint(format!("{}, {place}", lot.name))
     });
     let mut stores: Vec<Opt> =
-        model.cold.stores.iter().map(|store| Opt::new(store.id.0.to_string(), store.name.clone())).collect();
+        model.cold.in_use().map(|store| Opt::new(store.id.0.to_string(), store.name.clone())).collect();
     stores.push(Opt::new(OUT, "out of every store"));
-    let only = match model.cold.stores.as_slice() {
-        [one] if lot.is_none_or(|lot| lies(lot).is_none()) => one.id.0.to_string(),
+    let mut in_use = model.cold.in_use();
+    let only = match (in_use.next(), in_use.next()) {
+        (Some(one), None) if lot.is_none_or(|lot| lies(lot).is_none()) => one.id.0.to_string(),
         _ => String::new(),
     };
     let mut form = Form::new(

@@ -61,7 +61,7 @@ pub(super) fn build(model: &Model, lot: Option<LotId>) -> Form {
 const NOWHERE: &str = "-";
 
 fn stores(model: &Model) -> Vec<Opt> {
-    let stores = model.cold.stores.iter().map(|store| Opt::new(store.id.0.to_string(), store.name.clone()));
+    let stores = model.cold.in_use().map(|store| Opt::new(store.id.0.to_string(), store.name.clone()));
     stores.chain([Opt::new(NOWHERE, "not put away yet")]).collect()
 }
 
@@ -162,7 +162,7 @@ pub(super) fn changed(model: &Model, form: &mut Form) {
     if packs > 0 {
         form.set_default("packs", &packs.to_string());
     }
-    form.show("into", !model.cold.stores.is_empty());
+    form.show("into", model.cold.in_use().next().is_some());
     form.set_default("into", &lies(model, &draws).map_or_else(|| NOWHERE.to_string(), |store| store.0.to_string()));
     let limit = limit(model, &draws);
     form.set_default("until", &limit.map_or_else(String::new, |day| day.to_string()));

@@ -35,7 +35,7 @@ pub(super) fn second_copy_action(values: &Values) -> Action {
 pub(super) fn power_cut(model: &Model) -> Form {
     let mut places = vec![Opt::new("room", "the whole room").hint("with its cold stores")];
     places.extend(Zone::ALL.iter().map(|zone| Opt::new(zone.stored(), zone.shown())));
-    places.extend(model.cold.stores.iter().map(|store| Opt::new(store.id.0.to_string(), store.name.clone())));
+    places.extend(model.cold.in_use().map(|store| Opt::new(store.id.0.to_string(), store.name.clone())));
     let warmest = measure(model, Temperature, -20.0, 60.0, 1);
     Form::new(
         "A power cut",
