@@ -157,6 +157,29 @@ fn a_book_of_issue_5_is_read_with_all_it_held() {
 
 const ENTRIES_5: i64 = 42;
 
+/// It was written through the one door by the program of issue 6: beside what came before, a cold store with readings, a lot
+/// that lies in it, a warm spell and a decision about it, a score.
+#[test]
+fn a_book_of_issue_6_is_read_with_all_it_held() {
+    let dir = tempfile::tempdir().unwrap();
+    let path = old_book(dir.path(), 5);
+    let before = super::dump(&raw(&path));
+    let mut store = Store::open(&path, "20260715T062000").unwrap();
+    let chain = store.verify_chain(|_| ()).unwrap();
+    assert_eq!((chain.entries, chain.broken_at), (ENTRIES_6, None), "old hashes still fit");
+    assert_eq!(store.rebuild().unwrap(), 0);
+    assert_eq!(store.integrity().unwrap(), Vec::<String>::new());
+    if latest() == 5 {
+        assert_eq!(super::dump(&raw(&path)), before);
+    }
+    let cold = store.cold(at("2026-07-01T09:00"), None).unwrap();
+    let spells = cold.open_spells();
+    assert_eq!((spells.len(), spells[0].1.spell.worst_dc, spells[0].1.touched.len()), (1, 90, 1));
+    assert_eq!(store.history(Of::Everything, None, 99).unwrap().len(), usize::try_from(ENTRIES_6).unwrap());
+}
+
+const ENTRIES_6: i64 = 49;
+
 #[test]
 fn an_old_copy_with_a_changed_row_is_not_restored() {
     let dir = tempfile::tempdir().unwrap();
