@@ -61,10 +61,10 @@ fn one(w: &mut Writer<'_>, id: LotId, new: &PutAway) -> Result<String, StoreErro
         return refuse("stay_order", "time", format!("{code} is there since {at}: give a later time."));
     }
     if let Some((last_s, store)) = last(w.conn, id)? {
-        if at_s <= last_s && at_s / 60 == last_s / 60 && last_s < w.now.instant().0.timestamp() {
-            at_s = last_s + 1;
+        if at_s / 60 == last_s / 60 {
+            at_s = at_s.max(last_s);
         }
-        if at_s <= last_s {
+        if at_s < last_s {
             let at = w.now.local(cold::instant(last_s)?).format("%d %b %H:%M");
             let why = format!("{code} was moved at {at}: give a later time, or put that entry right.");
             return refuse("stay_order", "time", why);

@@ -144,7 +144,7 @@ fn stores_readings_and_stays_are_refused_with_a_sentence() {
     let early = s.book.now.plus(-Duration::minutes(1)).instant();
     s.bars("stay_order", &stay(&|new| new.at = early));
     s.book.act(&stay(&|_| ()));
-    s.bars("stay_order", &stay(&|_| ()));
+    s.bars("stay_same", &stay(&|_| ()));
     s.book.later(Duration::minutes(5));
     let again = away(&s.book, Some(kept), &[pea]);
     s.bars("stay_same", &Action::PutAway(Box::new(again)));
