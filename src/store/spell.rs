@@ -1,26 +1,26 @@
 //! Warm and cold spells: `spell_now` is worked out again for the stores an entry touched; what was decided stays a fact.
 
+mod decide;
+
 use std::collections::{BTreeMap, BTreeSet};
 
 use rusqlite::{Connection, OptionalExtension, Row, params};
 
-use super::act::Wrote;
-use super::breach::{decider, grounds};
 use super::error::StoreError;
 use super::facts::{CHANGE, POWER_CUT, READING_FILE, SPELL_DECISION, STAY};
 use super::stay::Presence;
 use super::writer::Writer;
 use super::{cold, goods, hold, lot, room, stay, stock};
-use crate::domain::breach::Verdict;
 use crate::domain::cold::{Kind, Spell, SpellKey, SpellSeen, Touched, spells};
-use crate::domain::id::{EntryId, LotId, PersonId, SensorId, StoreId};
+use crate::domain::id::{LotId, SensorId, StoreId};
 use crate::domain::keeping::{self, Series};
 use crate::domain::reading::Reading;
-use crate::domain::refusal::Refusal;
 use crate::domain::text::counted;
 use crate::domain::time::Now;
+pub(super) use decide::{any_undecided, decide, holds, line, rests_on, undecided};
+use decide::{decision, latest};
 
-fn spell(row: &Row<'_>) -> rusqlite::Result<Spell> {
+fn of_row(row: &Row<'_>) -> rusqlite::Result<Spell> {
     Ok(Spell {
         key: SpellKey { store: row.get(0)?, kind: row.get(1)?, from_s: row.get(2)? },
         to_s: row.get(3)?,
@@ -186,7 +186,7 @@ fn replace(conn: &Connection, store: StoreId, start: i64, come: &[Spell]) -> Res
         .prepare_cached(&format!(
             "SELECT {COLUMNS} FROM spell_now WHERE store_id = ? AND from_s >= ? ORDER BY from_s, kind"
         ))?
-        .query_map(params![store, start], spell)?
+        .query_map(params![store, start], of_row)?
         .collect::<Result<_, _>>()?;
     conn.prepare_cached("DELETE FROM spell_now WHERE store_id = ? AND from_s >= ?")?.execute(params![store, start])?;
     for spell in come {
@@ -315,116 +315,11 @@ fn through(lay: &Presence, spell: &Spell) -> bool {
     lay.store == spell.key.store && lay.from_s <= spell.to_s && lay.to_s > spell.key.from_s
 }
 
-/// The newest decision that covers a spell, whose it was, and its entry. Index: `spell_decision_of`.
-fn decision(conn: &Connection, spell: &Spell) -> Result<Option<(Verdict, String, EntryId)>, StoreError> {
-    let decisions: Vec<(Spell, Verdict, String, EntryId)> = conn
-        .prepare_cached(
-            "SELECT d.store_id, d.kind, d.from_s, d.to_s, 0, d.worst_dc, d.what, p.initials, d.entry_id FROM spell_decision d
-             JOIN person p ON p.id = d.person_id
-             WHERE d.store_id = ? AND d.kind = ? AND d.from_s <= ? AND d.to_s >= ? AND d.void_by IS NULL ORDER BY d.id DESC",
-        )?
-        .query_map(params![spell.key.store, spell.key.kind, spell.key.from_s, spell.to_s], |row| {
-            Ok((self::spell(row)?, row.get(6)?, row.get(7)?, row.get(8)?))
-        })?
-        .collect::<Result<_, _>>()?;
-    let covers = decisions.into_iter().find(|(known, ..)| spell.within(known));
-    Ok(covers.map(|(_, what, by, entry)| (what, by, entry)))
-}
-
-/// Spells of a store that reach beyond a moment and begin before another.
-fn between(conn: &Connection, store: StoreId, from_s: i64, to_s: i64) -> Result<Vec<Spell>, StoreError> {
-    Ok(conn
-        .prepare_cached(&format!("SELECT {COLUMNS} FROM spell_now WHERE store_id = ? AND to_s >= ? AND from_s < ?"))?
-        .query_map(params![store, from_s, to_s], spell)?
-        .collect::<Result<_, _>>()?)
-}
-
-/// Whether a spell that nobody has accepted holds a lot. A decision covers what was known to lie there then.
-pub(super) fn holds(conn: &Connection, lot: LotId) -> Result<bool, StoreError> {
-    let any: bool = conn.prepare_cached("SELECT EXISTS (SELECT 1 FROM spell_now)")?.query_row([], |row| row.get(0))?;
-    if !any || !cold::rules(conn)?.0.cold_food {
-        return Ok(false);
-    }
-    for lay in stay::presence(conn, lot)? {
-        for spell in between(conn, lay.store, lay.from_s, lay.to_s)? {
-            if spell.key.kind.holds() && !accepted(conn, &spell, lay.said)? {
-                return Ok(true);
-            }
-        }
-    }
-    Ok(false)
-}
-
-/// Whether a spell was accepted after an entry.
-fn accepted(conn: &Connection, spell: &Spell, said: EntryId) -> Result<bool, StoreError> {
-    Ok(matches!(decision(conn, spell)?, Some((Verdict::Accepted, _, entry)) if entry > said))
-}
-
-/// Whether a spell that nobody has accepted, and that holds something that is here, reaches beyond a moment in a store.
-pub(super) fn undecided(conn: &Connection, store: StoreId, from_s: i64) -> Result<bool, StoreError> {
-    for spell in between(conn, store, from_s, i64::MAX)? {
-        if !spell.key.kind.holds() || matches!(decision(conn, &spell)?, Some((Verdict::Accepted, ..))) {
-            continue;
-        }
-        // what is to be thrown out stays held as long as any of it is here
-        let here = goods::there(conn)?;
-        if lots(conn, &spell)?.iter().any(|lot| here.contains(lot)) {
-            return Ok(true);
-        }
-    }
-    Ok(false)
-}
-
-/// The same of any store.
-pub(super) fn any_undecided(conn: &Connection) -> Result<bool, StoreError> {
-    let stores: Vec<StoreId> = conn
-        .prepare_cached("SELECT DISTINCT store_id FROM spell_now")?
-        .query_map([], |row| row.get(0))?
-        .collect::<Result<_, _>>()?;
-    for store in stores {
-        if undecided(conn, store, i64::MIN)? {
-            return Ok(true);
-        }
-    }
-    Ok(false)
-}
-
-/// Whether a spell that holds what it touched rests on an entry's readings, or on where it put something.
-pub(super) fn rests_on(conn: &Connection, entry: EntryId) -> Result<bool, StoreError> {
-    // indexes: reading_file_entry, stay_entry
-    let spans: Vec<(StoreId, i64, i64)> = conn
-        .prepare_cached(
-            "SELECT s.store_id, min(r.at_s), max(r.at_s) FROM reading_file f JOIN sensor s ON s.id = f.sensor_id
-             JOIN reading r ON r.sensor_id = s.id AND r.file_id = f.id
-             WHERE f.entry_id = ?1 AND f.void_by IS NULL AND s.store_id NOT NULL GROUP BY f.id
-             UNION ALL SELECT y.store_id, y.at_s, coalesce((SELECT min(n.at_s) FROM stay n WHERE n.lot_id = y.lot_id
-               AND n.void_by IS NULL AND n.at_s > y.at_s), ?2)
-             FROM stay y WHERE y.entry_id = ?1 AND y.void_by IS NULL AND y.store_id NOT NULL
-             UNION ALL SELECT s.id, unixepoch(p.from_at), coalesce(unixepoch(p.to_at), ?2) FROM power_cut p
-               JOIN store s ON p.zone_id IS NULL AND s.id = coalesce(p.store_id, s.id)
-               WHERE p.entry_id = ?1 AND p.void_by IS NULL AND p.warmest_dc NOT NULL",
-        )?
-        .query_map(params![entry, i64::MAX], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?
-        .collect::<Result<_, _>>()?;
-    for (store, from_s, to_s) in spans {
-        let spells: Vec<Spell> = conn
-            .prepare_cached(&format!(
-                "SELECT {COLUMNS} FROM spell_now WHERE store_id = ? AND to_s >= ? AND from_s <= ?"
-            ))?
-            .query_map(params![store, from_s, to_s], spell)?
-            .collect::<Result<_, _>>()?;
-        if spells.iter().any(|spell| spell.key.kind.holds()) {
-            return Ok(true);
-        }
-    }
-    Ok(false)
-}
-
 /// Spells that want a decision, and those since a moment, by store, newest first.
 pub(super) fn seen(conn: &Connection, since_s: i64, now: Now) -> Result<BTreeMap<StoreId, Vec<SpellSeen>>, StoreError> {
     let all: Vec<Spell> = conn
         .prepare_cached(&format!("SELECT {COLUMNS} FROM spell_now ORDER BY from_s DESC, kind"))?
-        .query_map([], spell)?
+        .query_map([], of_row)?
         .collect::<Result<_, _>>()?;
     let now_s = now.instant().0.timestamp();
     let mut seen: BTreeMap<StoreId, Vec<SpellSeen>> = BTreeMap::new();
@@ -457,76 +352,4 @@ pub(super) fn seen(conn: &Connection, since_s: i64, now: Now) -> Result<BTreeMap
         seen.entry(spell.key.store).or_default().push(one);
     }
     Ok(seen)
-}
-
-/// The newest entry that says that something lay in a spell.
-fn latest(conn: &Connection, spell: &Spell) -> Result<EntryId, StoreError> {
-    let mut latest = EntryId(0);
-    for lot in lots(conn, spell)? {
-        let said = stay::presence(conn, lot)?.into_iter().filter(|lay| through(lay, spell)).map(|lay| lay.said);
-        latest = said.fold(latest, Ord::max);
-    }
-    Ok(latest)
-}
-
-/// Someone who may decide says what becomes of what a spell touched.
-pub(super) fn decide(
-    w: &mut Writer<'_>,
-    key: SpellKey,
-    what: Verdict,
-    by: PersonId,
-    reason: &str,
-) -> Result<Wrote, StoreError> {
-    let found = w
-        .conn
-        .prepare_cached(&format!("SELECT {COLUMNS} FROM spell_now WHERE store_id = ? AND kind = ? AND from_s = ?"))?
-        .query_row(params![key.store, key.kind, key.from_s], spell)
-        .optional()?;
-    let Some(spell) = found else {
-        let why = "The readings say otherwise by now: open the list again.";
-        return Err(Refusal::new("spell_unknown", why).into());
-    };
-    let latest = latest(w.conn, &spell)?;
-    if let Some((known @ (Verdict::Accepted | Verdict::Thrown), by, entry)) = decision(w.conn, &spell)?
-        && entry > latest
-    {
-        let why = format!("{by} decided about it already: {}.", known.shown());
-        return Err(Refusal::new("spell_decided", why).into());
-    }
-    let initials = decider(w.conn, by, "a spell")?;
-    let reason = grounds(reason)?;
-    w.fact(
-        SPELL_DECISION,
-        &[
-            ("store_id", &key.store),
-            ("kind", &key.kind),
-            ("from_s", &key.from_s),
-            ("to_s", &spell.to_s),
-            ("worst_dc", &spell.worst_dc),
-            ("what", &what),
-            ("person_id", &by),
-        ],
-    )?;
-    w.note(Some(reason))?;
-    let said = words(w.conn, &spell, w.now)?;
-    Ok(Wrote::said(format!("{initials} decided. {said}: {}.", follows(what))))
-}
-
-fn follows(what: Verdict) -> &'static str {
-    match what {
-        Verdict::Accepted => "accepted, what it touched goes on",
-        Verdict::Thrown => "what it touched is thrown out: bin it in the stock",
-        Verdict::Watch => "put off, what it touched stays as it is",
-    }
-}
-
-/// What an entry decided about which spell.
-pub(super) fn line(conn: &Connection, entry: EntryId) -> Result<String, StoreError> {
-    let (kind, store, what, by): (Kind, String, Verdict, String) = conn
-        .prepare_cached(
-            "SELECT d.kind, s.name, d.what, p.initials FROM spell_decision d JOIN store s ON s.id = d.store_id
-             JOIN person p ON p.id = d.person_id WHERE d.entry_id = ?",
-        )?
-        .query_row([entry], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?)))?;
-    Ok(format!("{by} decided about the {} in {store}: {}", kind.shown(), follows(what)))
 }

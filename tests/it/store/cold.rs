@@ -558,6 +558,11 @@ fn nothing_is_moved_out_of_a_spell_after_the_fact() {
     let at = s.book.now.plus(-Duration::minutes(150)).instant();
     let out = PutAway { at, ..away(&s.book, None, &[pea]) };
     s.bars("stay_spell", &Action::PutAway(Box::new(out)));
+    // out of a store that is warm right now it goes at once, and stays held
+    let now = PutAway { at: s.book.now.plus(-Duration::minutes(100)).instant(), ..away(&s.book, None, &[pea]) };
+    s.book.act(&Action::PutAway(Box::new(now)));
+    assert!(held(&s, pea));
+    s.book.act(&Action::Undo);
     // after the spell it may go elsewhere, and stays held
     let out = away(&s.book, None, &[pea]);
     s.book.act(&Action::PutAway(Box::new(out)));
