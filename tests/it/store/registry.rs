@@ -115,9 +115,9 @@ fn the_schema_is_that_of_its_issue() {
         "SELECT count(*) FROM pragma_table_list WHERE type = 'table' AND NOT strict AND name NOT LIKE 'sqlite_%'";
     assert_eq!(number(&conn, strict), 0);
     let grown = Connection::open_in_memory().unwrap();
-    for n in 0..MIGRATIONS.len() {
+    for (n, migration) in MIGRATIONS.iter().enumerate() {
         let fixture = format!("schema_{:04}.sql", n + 1);
-        grown.execute_batch(MIGRATIONS[n]).unwrap();
+        grown.execute_batch(migration).unwrap();
         let now = texts(
             &grown,
             "SELECT sql || ';' FROM sqlite_schema WHERE sql IS NOT NULL AND name NOT LIKE 'sqlite_%'
