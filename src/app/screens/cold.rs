@@ -12,7 +12,7 @@ use crate::app::model::{Model, Screen};
 use crate::app::update::reload;
 use crate::domain::action::Action;
 use crate::domain::breach::Verdict;
-use crate::domain::cold::{CAUTION, ColdStore, Kind, SpellKey, SpellSeen, Touched};
+use crate::domain::cold::{CAUTION, Clock, ColdStore, Kind, SpellKey, SpellSeen, Touched};
 use crate::domain::history::{Of as About, Record};
 use crate::domain::id::{LotId, StoreId};
 use crate::domain::power_cut::lasting;
@@ -149,14 +149,16 @@ fn list(model: &Model) -> Menu<Pick> {
     let mut items = spell_items(model);
     items.extend(model.cold.not_cold(now).into_iter().filter_map(|(id, clock)| {
         let lot = model.goods.lot(id)?;
-        let item = Item::new(format!("{} {}: {}", lot.code, lot.name, clock.words()), form(Of::PutAway(Some(id))));
-        Some(item.hint("put it away now"))
+        let (then, hint) = match clock {
+            Clock::Running(_) => (form(Of::PutAway(Some(id))), "put it away now"),
+            Clock::Cold(_) => (Pick::Countdown(id), "look at it, and decide by local rules"),
+        };
+        Some(Item::new(format!("{} {}: {}", lot.code, lot.name, clock.words()), then).hint(hint))
     }));
     items.extend(
         model
             .cold
-            .stores
-            .iter()
+            .in_use()
             .map(|store| Item::new(store.name.clone(), ask(Ask::Store(store.id))).hint(newest(model, store))),
     );
     items.push(Item::new("put lots away, or take them out", form(Of::PutAway(None))).letter('p'));
@@ -318,7 +320,8 @@ impl Model {
     /// What the line of facts says of spells and of lots that are not cold.
     pub fn cold_facts(&self) -> Vec<(String, bool)> {
         let open = self.cold.open_spells().len();
-        let warm = self.cold.not_cold(now_s(self));
+        let mut warm = self.cold.not_cold(now_s(self));
+        warm.retain(|(_, clock)| clock.urgent());
         let alarm = warm.iter().any(|(_, clock)| clock.alarm());
         let spells = (open > 0).then(|| (format!("{} to decide (d)", counted(open, "spell")), true));
         let warm = (!warm.is_empty()).then(|| (format!("{} not cold yet", counted(warm.len(), "lot")), alarm));

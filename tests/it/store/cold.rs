@@ -408,6 +408,8 @@ fn the_clock_from_the_cut_is_flagged_at_two_hours_and_an_alarm_at_four() {
     reads(&mut s.book, kept, &[51, 50], 10);
     assert_eq!(clock(&s), Clock::Cold(251));
     assert!(!clock(&s).urgent() && clock(&s).alarm());
+    // what took too long is still said when it is cold at last
+    assert!(cold(&s.book).not_cold(now_s(&s.book)).contains(&(pea, Clock::Cold(251))));
 }
 
 #[test]
