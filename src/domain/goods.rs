@@ -4,7 +4,7 @@ use super::customer::Customer;
 use super::delivery::Delivery;
 use super::harvest::Knife;
 use super::id::{CustomerId, LotId, OrderId, ProductId, RoundId};
-use super::lot::{Kind, Lot};
+use super::lot::Lot;
 use super::order::Order;
 use super::product::Product;
 use super::round::Round;
@@ -80,9 +80,5 @@ impl Goods {
     /// On hand less promised; negative: more is promised than there is.
     pub fn free(&self, product: ProductId, today: Day) -> i64 {
         self.on_hand(product, today) - self.promised(product, today)
-    }
-
-    pub fn harvest_lots(&self) -> impl Iterator<Item = &Lot> {
-        self.lots.iter().filter(|lot| lot.kind == Kind::Harvest)
     }
 }

@@ -139,7 +139,7 @@ pub fn usual_dg(yield_g: i64, (length_mm, width_mm): (i64, i64), (mats, of): (i6
     dg
 }
 
-/// What a harvest plausibly gives: half to double the crop's own range. Of `mats` of trays with so many nominal yields.
+/// Whether a weight is plausible: from half to double of what is expected, or nothing is expected.
 pub fn plausible(expected_g: i64, grams: i64) -> bool {
     expected_g <= 0 || (grams * 2 >= expected_g && grams <= expected_g * 2)
 }

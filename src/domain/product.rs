@@ -63,7 +63,7 @@ impl Product {
         self.parts.iter().any(|part| part.crop == crop)
     }
 
-    /// `pack of 100 g`, `live tray`; what one of it is.
+    /// `pack`, `trays`: what so many of it are called.
     pub fn unit(&self, n: i64) -> &'static str {
         match (self.kind, n) {
             (Kind::Live, 1) => "tray",

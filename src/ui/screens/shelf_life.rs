@@ -9,7 +9,7 @@ use super::super::theme::{Role, Theme};
 use super::super::{fit, signs};
 use crate::app::keys::Context;
 use crate::app::model::Model;
-use crate::app::screens::shelf_life::{Row, State, rows};
+use crate::app::screens::shelf_life::{Row, State, What, rows};
 use crate::domain::keeping::NO_CLEARANCE;
 use crate::domain::shelf_life::Only;
 use crate::domain::time::Day;
@@ -173,6 +173,7 @@ fn about(model: &Model, row: &Row, theme: &Theme, width: u16) -> Vec<Line<'stati
             "no figure: for some of the time nobody measured; someone who may decide says what becomes of it".into()
         }
         "NO RECORD" => "no figure: its store has no readings".into(),
+        _ if matches!(row.what, What::Other(_)) => left,
         _ => format!("keeps {left}"),
     };
     say(format!("{keeps}{band}{until}"), role(row, model.today()));
