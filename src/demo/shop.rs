@@ -205,14 +205,23 @@ impl Room<'_> {
         let name = goods.customer(*first).map_or_else(String::new, |customer| customer.round.clone());
         let mut book = self.notebook(day, 11 * 60);
         let out_at = book.at.plus(Duration::seconds(300)).instant();
-        let new = NewRound { kind: RoundKind::Round, name, out_at, temp_dc: Some(38), place: None, hours: None, load };
+        let new = NewRound {
+            kind: RoundKind::Round,
+            name,
+            out_at,
+            temp_dc: Some(38),
+            place: None,
+            hours: None,
+            load,
+            sure: vec![],
+        };
         book.write(300, Action::LoadRound(Box::new(new)));
         let round = self.commit(&book)?.first().and_then(|done| done.made).map(crate::domain::id::RoundId);
         let mut book = self.notebook(day, 11 * 60 + 20);
         for (customer, order, lines) in drops {
             let temp_dc = Some(39 + self.rng.i64(0..8));
             let (order, received_by) = (Some(order), Some("kitchen".to_string()));
-            let new = NewDelivery { customer, order, round, lines, received_by, temp_dc };
+            let new = NewDelivery { customer, order, round, lines, received_by, temp_dc, sure: vec![] };
             book.write(900, Action::Deliver(Box::new(new)));
         }
         self.commit(&book)?;
@@ -237,6 +246,7 @@ impl Room<'_> {
             place: Some(of.place),
             hours: Some(of.hours),
             load: load.clone(),
+            sure: vec![],
         };
         book.write(600, Action::LoadRound(Box::new(new)));
         let Some(round) = self.commit(&book)?.first().and_then(|done| done.made).map(crate::domain::id::RoundId) else {

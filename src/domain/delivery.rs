@@ -24,6 +24,8 @@ pub struct NewDelivery {
     pub received_by: Option<String>,
     /// Temperature at the drop, tenths of °C.
     pub temp_dc: Option<i64>,
+    /// Rules that were asked about and answered: `deliver_keeps`.
+    pub sure: Vec<&'static str>,
 }
 
 /// A line of a delivery as it counts now.

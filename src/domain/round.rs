@@ -23,6 +23,8 @@ pub struct NewRound {
     pub place: Option<String>,
     pub hours: Option<String>,
     pub load: Vec<Packs>,
+    /// Rules that were asked about and answered: `deliver_keeps`.
+    pub sure: Vec<&'static str>,
 }
 
 /// What became of packs of one lot that a round carried.

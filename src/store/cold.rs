@@ -296,6 +296,10 @@ pub(super) fn keeps(conn: &Connection, lots: &[LotId], now: Now) -> Result<Keeps
     let (lives, after_dc, now_s) = (lives(conn)?, sender::read(conn)?.0.after_dc, now.instant().0.timestamp());
     let mut keeps = Keeps::default();
     for lot in lots {
+        // what the book does not know is refused where it is taken
+        if lot::counting(conn, *lot)?.is_none() {
+            continue;
+        }
         for way in stay::ways(conn, *lot, now_s)? {
             let Some(rates) = lives.get(&way.crop) else { continue };
             let mut sums: BTreeMap<StoreId, Sums> = BTreeMap::new();

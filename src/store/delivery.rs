@@ -3,13 +3,14 @@
 use rusqlite::{Connection, OptionalExtension, params};
 
 use super::act::Wrote;
+use super::ask::ask;
 use super::error::StoreError;
 use super::facts::DELIVERY;
 use super::ids::day_sql;
 use super::lot::{Doing, may_go};
 use super::stock::{Row, enough, pack_lot, write};
 use super::writer::Writer;
-use super::{customer, lot, order, room, stock};
+use super::{cold, customer, lot, order, room, stock};
 use crate::domain::delivery::{COLD_DC, Delivery, Line, NewDelivery, NewReturn, Packs};
 use crate::domain::id::{CustomerId, DeliveryId, EntryId, LotId, OrderId, ProductId, RoundId};
 use crate::domain::lot::{Kind, Lot};
@@ -39,6 +40,10 @@ pub(super) fn deliver(w: &mut Writer<'_>, new: &NewDelivery) -> Result<Wrote, St
         temp_dc: new.temp_dc,
         extra: false,
     };
+    // what a round carries was asked about when it was loaded
+    if new.round.is_none() {
+        known_to_keep(w, &new.lines, &new.sure)?;
+    }
     let id = drop_off(w, &drop, &new.lines)?;
     let packs: i64 = new.lines.iter().map(|line| line.packs).sum();
     let lots = counted(new.lines.len(), "lot");
@@ -48,6 +53,14 @@ pub(super) fn deliver(w: &mut Writer<'_>, new: &NewDelivery) -> Result<Wrote, St
     });
     let sentence = format!("Delivery {} to {name}: {} of {lots}.{warm}", id.0, stock_words(packs));
     Ok(Wrote::said(sentence).made(id.0))
+}
+
+/// Asks about packs without a figure, where the room keeps them in cold stores: someone says by name that they were looked at.
+pub(super) fn known_to_keep(w: &Writer<'_>, lines: &[Packs], sure: &[&'static str]) -> Result<(), StoreError> {
+    let lots: Vec<LotId> = lines.iter().map(|line| line.lot).collect();
+    let Some(doubt) = cold::keeps(w.conn, &lots, w.moment())?.doubt else { return Ok(()) };
+    let why = format!("{doubt}. Were the packs opened and looked at, and are they to go out all the same?");
+    ask(w, sure, Refusal::new("deliver_keeps", why).at("lots"))
 }
 
 fn stock_words(packs: i64) -> String {

@@ -6,7 +6,7 @@ use rusqlite::{Connection, OptionalExtension};
 
 use super::act::Wrote;
 use super::breach::{against, decider};
-use super::delivery::{Drop, carried, drop_off, some};
+use super::delivery::{Drop, carried, drop_off, known_to_keep, some};
 use super::error::StoreError;
 use super::facts::ROUND;
 use super::ids::day_sql;
@@ -49,6 +49,7 @@ pub(super) fn load(w: &mut Writer<'_>, new: &NewRound) -> Result<Wrote, StoreErr
         return refuse("round_future", "out_at", "It has not gone out yet: say when it did.");
     }
     some(&new.load)?;
+    known_to_keep(w, &new.load, &new.sure)?;
     let day = day_sql(w.now.local(new.out_at).date_naive());
     let cells: [Cell<'_>; 7] = [
         ("kind", &new.kind),

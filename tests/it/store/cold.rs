@@ -9,6 +9,7 @@ use rackwalk::domain::cold::{
     Clock, Cold, HandReading, Kind, Limits, Measured, NewStore, PutAway, Rules, Spell, SpellKey, SpellSeen,
 };
 use rackwalk::domain::correction::Correction;
+use rackwalk::domain::delivery::NewDelivery;
 use rackwalk::domain::history::Of;
 use rackwalk::domain::id::{EntryId, LotId, PersonId, StoreId};
 use rackwalk::domain::keeping::{Figure, Left};
@@ -25,6 +26,7 @@ use crate::book::{AK, Book};
 pub(super) const MET: &[&str] = &[
     "crop_chilling",
     "crop_most",
+    "deliver_keeps",
     "pack_keeps",
     "power_cut_warmest",
     "reading_range",
@@ -148,7 +150,9 @@ fn stores_readings_and_stays_are_refused_with_a_sentence() {
     s.book.later(Duration::minutes(5));
     let again = away(&s.book, Some(kept), &[pea]);
     s.bars("stay_same", &Action::PutAway(Box::new(again)));
-    s.deliver(&[(shoots, 10)]);
+    let sure = vec!["deliver_keeps"];
+    let all = NewDelivery { sure, ..s.delivery(&[(shoots, 10)]) };
+    s.book.act(&Action::Deliver(Box::new(all)));
     let gone = away(&s.book, Some(kept), &[shoots]);
     s.bars("stay_gone", &Action::PutAway(Box::new(gone)));
     let close = |retired| Action::EditStore {
@@ -618,7 +622,7 @@ fn packs_that_come_back_from_a_stall_free_none_of_those_that_stayed() {
 }
 
 #[test]
-fn greens_without_a_figure_are_packed_only_when_someone_says_so() {
+fn greens_without_a_figure_are_packed_and_given_out_only_when_someone_says_so() {
     let mut s = shop();
     let (kept, pea) = (walk_in(&mut s.book), s.pea);
     s.book.later(Duration::hours(1));
@@ -630,4 +634,11 @@ fn greens_without_a_figure_are_packed_only_when_someone_says_so() {
     s.bars("pack_keeps", &unsure);
     let packed = LotId(s.book.act(&sure).made.unwrap());
     assert_eq!(cold(&s.book).lot(packed).unwrap().store, Some(kept), "put away at once");
+    // and so it is given out, by hand or on a round
+    let out = s.delivery(&[(packed, 1)]);
+    s.bars("deliver_keeps", &Action::Deliver(Box::new(out.clone())));
+    let new = s.round(RoundKind::Round, &[(packed, 1)]);
+    s.bars("deliver_keeps", &Action::LoadRound(Box::new(new)));
+    let sure = vec!["deliver_keeps"];
+    s.book.act(&Action::Deliver(Box::new(NewDelivery { sure, ..out })));
 }

@@ -132,10 +132,11 @@ fn sold(book: &mut Book, seed: SeedLotId) {
         place: None,
         hours: None,
         load,
+        sure: vec![],
     };
     let round = book.act(&already(Action::LoadRound(Box::new(new)))).made.map(RoundId);
     let lines = vec![Packs { lot: alive, packs: 1 }];
-    let new = NewDelivery { customer, order: None, round, lines, received_by: None, temp_dc: None };
+    let new = NewDelivery { customer, order: None, round, lines, received_by: None, temp_dc: None, sure: vec![] };
     book.act(&already(Action::Deliver(Box::new(new))));
     book.act(&Action::Empties { customer, trays: 1, washed_with: "soap".into() });
     lies_cold(book, packed);

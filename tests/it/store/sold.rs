@@ -142,7 +142,15 @@ pub(super) fn shop() -> Shop {
 impl Shop {
     pub fn delivery(&self, lines: &[(LotId, i64)]) -> NewDelivery {
         let lines = lines.iter().map(|(lot, packs)| Packs { lot: *lot, packs: *packs }).collect();
-        NewDelivery { customer: self.table, order: None, round: None, lines, received_by: None, temp_dc: None }
+        NewDelivery {
+            customer: self.table,
+            order: None,
+            round: None,
+            lines,
+            received_by: None,
+            temp_dc: None,
+            sure: vec![],
+        }
     }
 
     pub fn deliver(&mut self, lines: &[(LotId, i64)]) -> DeliveryId {
@@ -150,11 +158,11 @@ impl Shop {
         DeliveryId(self.book.act(&Action::Deliver(Box::new(new))).made.unwrap())
     }
 
-    fn round(&self, kind: RoundKind, load: &[(LotId, i64)]) -> NewRound {
+    pub fn round(&self, kind: RoundKind, load: &[(LotId, i64)]) -> NewRound {
         let load = load.iter().map(|(lot, packs)| Packs { lot: *lot, packs: *packs }).collect();
         let (place, hours) = (Some("square".into()), Some("8 to 13".into()));
         let out_at = self.book.now.instant();
-        NewRound { kind, name: "north".into(), out_at, temp_dc: Some(40), place, hours, load }
+        NewRound { kind, name: "north".into(), out_at, temp_dc: Some(40), place, hours, load, sure: vec![] }
     }
 
     pub fn load(&mut self, kind: RoundKind, load: &[(LotId, i64)]) -> RoundId {

@@ -56,5 +56,13 @@ pub(super) fn action(
         return Err((Some("l1"), "Say how many packs of which lot: one at least.".into()));
     }
     let (received_by, temp_dc) = (some_text(values, "by"), scaled(values, "temp", 10.0));
-    Ok(Action::Deliver(Box::new(NewDelivery { customer, order, round, lines, received_by, temp_dc })))
+    Ok(Action::Deliver(Box::new(NewDelivery {
+        customer,
+        order,
+        round,
+        lines,
+        received_by,
+        temp_dc,
+        sure: values.sure().to_vec(),
+    })))
 }

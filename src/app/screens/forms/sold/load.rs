@@ -81,5 +81,6 @@ pub(super) fn action(model: &Model, values: &Values) -> Result<Action, Wrong> {
         place: some_text(values, "place"),
         hours: some_text(values, "hours"),
         load,
+        sure: values.sure().to_vec(),
     })))
 }
