@@ -72,12 +72,10 @@ fn pane_row(model: &Model, row: &Row, theme: &Theme, width: usize) -> Vec<Line<'
     let cells = if narrow { 3 } else { 5 };
     let bar = signs::bar(row.tenths, cells, theme);
     let band = row.band.trim_end_matches([' ', 'd', 'h']);
-    // what has no band has more room for its name, and the amounts stay below each other
-    let (left, short) = match band {
-        "" => (fit::pad(&row.left, 10), 3),
-        band => (fit::pad(&format!("{} {band}", fit::pad(&row.left, 5)), 13), 0),
-    };
-    let long = if narrow { 8 } else { 12 } + short;
+    let left = if band.is_empty() { row.left.clone() } else { format!("{} {band}", fit::pad(&row.left, 5)) };
+    let left = fit::pad(&left, 10);
+    // the shorter the figure, the more room for the name; amounts stay below each other
+    let long = if narrow { 21_usize } else { 25 }.saturating_sub(fit::columns(&left));
     let head = format!("{bar} {left} {}", fit::pad(&fit::cut(&row.name, long, *theme), long));
     let tail = if narrow { format!(" {}", row.amount) } else { format!(" {:<8} {}", row.amount, row.code) };
     let rest = width.saturating_sub(fit::columns(&head));
