@@ -24,8 +24,9 @@ use crate::domain::time::{Day, Now};
 
 /// Readings staged between two looks at whether to stop.
 const STEP: usize = 500;
-/// The most readings that go in as one entry: others wait to write for a fifth of a second then.
-pub const PART: usize = 200_000;
+/// The most readings that go in as one entry, more than a year of them every five minutes. Others wait to write meanwhile: 200,000
+/// took 0.24 s on a machine of two cores, and nobody is to wait for longer than 0.2.
+pub const PART: usize = 150_000;
 
 /// Of another figure than the book has for the same moment: that of the book, and the new one.
 type Contrary = Vec<(Reading, Reading)>;
