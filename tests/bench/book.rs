@@ -16,7 +16,7 @@ use std::collections::BTreeMap;
 use std::hint::black_box;
 use std::path::Path;
 use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::mpsc::{self, RecvTimeoutError};
 use std::thread;
 use std::time::{Duration, Instant};
 
@@ -78,14 +78,14 @@ const YEAR: i64 = 365 * 24 * 12;
 
 /// The longest time for which another connection could not begin to write.
 fn kept_waiting(path: &Path, work: impl FnOnce()) -> Duration {
-    let over = AtomicBool::new(false);
+    let (working, over) = mpsc::channel::<()>();
     thread::scope(|scope| {
-        let waiting = scope.spawn(|| {
+        let waiting = scope.spawn(move || {
             let conn = Connection::open(path).unwrap();
             conn.busy_timeout(Duration::ZERO).unwrap();
             let (mut free, mut longest) = (Instant::now(), Duration::ZERO);
             loop {
-                let last = over.load(Ordering::Relaxed);
+                let last = over.recv_timeout(Duration::from_micros(100)) == Err(RecvTimeoutError::Disconnected);
                 if conn.execute_batch("BEGIN IMMEDIATE; ROLLBACK").is_ok() {
                     longest = longest.max(free.elapsed());
                     free = Instant::now();
@@ -93,11 +93,10 @@ fn kept_waiting(path: &Path, work: impl FnOnce()) -> Duration {
                         return longest;
                     }
                 }
-                thread::sleep(Duration::from_micros(100));
             }
         });
         work();
-        over.store(true, Ordering::Relaxed);
+        drop(working);
         waiting.join().unwrap()
     })
 }
