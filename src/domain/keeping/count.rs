@@ -58,9 +58,8 @@ pub struct Way {
 }
 
 /// What was used on a way until now. `sums` finds the sums of a store for the way's crop.
-#[expect(clippy::cast_precision_loss, reason = "seconds of some years")]
 pub fn used<'s>(way: &Way, rates: &Rates, now_s: i64, sums: impl Fn(StoreId) -> Option<&'s Sums>) -> Used {
-    let unknown = Used { share: 0.0, marks: Marks { unknown: true, ..Marks::default() } };
+    let unknown = Used { share: 0.0, marks: Marks::UNKNOWN };
     let legs = way.legs.iter().map(|leg| {
         let until = leg.until(now_s);
         if until <= leg.from_s {
@@ -68,9 +67,7 @@ pub fn used<'s>(way: &Way, rates: &Rates, now_s: i64, sums: impl Fn(StoreId) -> 
         }
         match leg.place {
             Place::Store(store) => sums(store).map_or(unknown, |sums| sums.between(leg.from_s, until)),
-            Place::Outside(Some(dc)) => {
-                Used { share: (until - leg.from_s) as f64 * rates.per_s(dc), marks: rates.marks(dc) }
-            }
+            Place::Outside(Some(dc)) => Used { share: rates.share(until - leg.from_s, dc), marks: rates.marks(dc) },
             Place::Outside(None) => unknown,
         }
     });
@@ -199,7 +196,6 @@ pub struct Part {
 
 impl Way {
     /// The sum reading by reading: the same rules, counted one stretch after the other.
-    #[expect(clippy::cast_precision_loss, reason = "seconds of some years")]
     pub fn parts<'s>(
         &self,
         rates: &Rates,
@@ -213,7 +209,7 @@ impl Way {
                 continue;
             }
             let mut add = |from_s: i64, to_s: i64, dc: Option<i64>, gap: bool| {
-                let share = dc.map_or(0.0, |dc| (to_s - from_s) as f64 * rates.per_s(dc));
+                let share = dc.map_or(0.0, |dc| rates.share(to_s - from_s, dc));
                 parts.push(Part { from_s, to_s, place: leg.place, dc, gap, share });
             };
             match leg.place {

@@ -66,6 +66,10 @@ pub struct Marks {
 }
 
 impl Marks {
+    /// Nobody knows how warm it was, and nothing else is said.
+    pub(super) const UNKNOWN: Self =
+        Self { freezing: false, chilling: false, extrapolated: false, gap: false, unknown: true };
+
     #[must_use]
     pub fn and(self, other: Self) -> Self {
         Self {
@@ -125,6 +129,12 @@ impl Rates {
     pub fn per_s(&self, dc: i64) -> f64 {
         let n = usize::try_from(dc.clamp(COLDEST, WARMEST) - COLDEST).unwrap_or(0);
         self.per_s.get(n).copied().unwrap_or(f64::INFINITY)
+    }
+
+    /// The share of its life that so many seconds at a temperature use.
+    #[expect(clippy::cast_precision_loss, reason = "seconds of some years")]
+    pub fn share(&self, seconds: i64, dc: i64) -> f64 {
+        seconds as f64 * self.per_s(dc)
     }
 
     /// Whether cold harms the crop.

@@ -231,13 +231,12 @@ impl Sums {
     }
 
     /// The share of life that a stretch uses; nothing is counted where nobody knows.
-    #[expect(clippy::cast_precision_loss, reason = "seconds of some years")]
     fn share(&self, stretch: &Stretch) -> f64 {
-        stretch.dc.map_or(0.0, |dc| (stretch.to_s - stretch.from_s) as f64 * self.rates.per_s(dc))
+        stretch.dc.map_or(0.0, |dc| self.rates.share(stretch.to_s - stretch.from_s, dc))
     }
 
     fn one(&self, stretch: &Stretch) -> Used {
-        let marks = stretch.dc.map_or(Marks { unknown: true, ..Marks::default() }, |dc| self.rates.marks(dc));
+        let marks = stretch.dc.map_or(Marks::UNKNOWN, |dc| self.rates.marks(dc));
         let freezing = marks.freezing || stretch.froze;
         Used { share: self.share(stretch), marks: Marks { gap: stretch.gap, freezing, ..marks } }
     }

@@ -174,9 +174,8 @@ impl Spent {
     }
 }
 
-#[expect(clippy::cast_precision_loss, reason = "seconds of some months")]
 fn share(rates: &Rates, stay: Stay) -> Used {
-    Used { share: (stay.minutes * 60) as f64 * rates.per_s(stay.dc), marks: rates.marks(stay.dc) }
+    Used { share: rates.share(stay.minutes * 60, stay.dc), marks: rates.marks(stay.dc) }
 }
 
 /// Each temperature once, and a warmer one keeps shorter.
