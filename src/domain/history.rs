@@ -68,8 +68,8 @@ impl EntryLine {
     pub fn words(&self, now: Now) -> String {
         let text = match &self.span {
             Some(span) if self.kind == "sighted" => format!("{}; moved some time in {}", self.text, span.words(now)),
-            // what became of it is told by the entry that drained it
             Some(span) if self.kind == "scored" => format!("{}, looked at {}", self.text, span.begun(now)),
+            // what became of it is told by the entry that drained it
             Some(span) if self.kind == "soaked" => format!("{}, from {}", self.text, span.begun(now)),
             Some(span) => format!("{}: {}", self.text, span.words(now)),
             None => self.text.clone(),
