@@ -11,6 +11,7 @@ pub use read::{Cold, ColdStore, HandRead, LotWays, SpellSeen, Thermometer, Touch
 pub use spell::{Kind, Spell, SpellKey, spells};
 
 use super::id::{LotId, StoreId};
+use super::reading::TEMP_DC;
 use super::room::Units;
 use super::time::Instant;
 use super::words::words;
@@ -56,8 +57,7 @@ impl NewStore {
         if !(1..=50).contains(&self.name.trim().chars().count()) {
             return Err(("name", "A store's name has 1 to 50 characters."));
         }
-        let temps = -200..=600;
-        if ![min_dc, max_dc, plan_dc].iter().all(|dc| temps.contains(dc)) {
+        if ![min_dc, max_dc, plan_dc].iter().all(|dc| TEMP_DC.contains(dc)) {
             return Err(("max", "Temperatures of a store lie between -20 and 60 °C."));
         }
         if min_dc >= max_dc {

@@ -1,5 +1,7 @@
 //! Readings of sensors, in the air of a zone or in a cold store, and for how long they told of mould weather.
 
+use std::ops::RangeInclusive;
+
 use chrono::Duration;
 
 use super::air::Air;
@@ -16,7 +18,10 @@ pub const CLEARS_NOTHING: &str = "Hours of mould weather warn (85 % and more, 13
 pub const STANDS_FOR: Duration = Duration::hours(2);
 
 /// Readings of a room or a cold store, °C.
-const TEMP: std::ops::RangeInclusive<f64> = -20.0..=60.0;
+const TEMP: RangeInclusive<f64> = -20.0..=60.0;
+
+/// The same in tenths of °C, for every temperature the book keeps.
+pub const TEMP_DC: RangeInclusive<i64> = -200..=600;
 
 /// What a sensor measures.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Serialize)]

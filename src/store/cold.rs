@@ -21,6 +21,7 @@ use crate::domain::cold::{
 };
 use crate::domain::id::{CropId, EntryId, LotId, SensorId, StoreId};
 use crate::domain::keeping::{self, Left, Place, Rates, Reading, Series, Sums, used, warmest_of};
+use crate::domain::reading::TEMP_DC;
 use crate::domain::refusal::Refusal;
 use crate::domain::text::counted;
 use crate::domain::time::{Day, Instant, Now};
@@ -125,7 +126,7 @@ pub(super) fn read_by_hand(w: &mut Writer<'_>, new: &HandReading) -> Result<Wrot
         let why = "Say with which thermometer, in 1 to 60 characters.";
         return Err(Refusal::new("thermometer", why).at("thermometer").into());
     }
-    if !(-200..=600).contains(&new.temp_dc) {
+    if !TEMP_DC.contains(&new.temp_dc) {
         let why = "A cold store has -20 to 60 °C: read it again.";
         return Err(Refusal::new("reading_range", why).at("temp").into());
     }
@@ -172,7 +173,7 @@ pub(super) fn rules(conn: &Connection) -> Result<(Rules, i64), StoreError> {
 pub(super) fn edit_rules(w: &mut Writer<'_>, rules: &Rules, rev: i64) -> Result<Wrote, StoreError> {
     let (before, now) = self::rules(w.conn)?;
     same(now, rev)?;
-    if rules.bench_dc.is_some_and(|dc| !(-200..=600).contains(&dc)) {
+    if rules.bench_dc.is_some_and(|dc| !TEMP_DC.contains(&dc)) {
         return Err(Refusal::new("rules", "A workroom has -20 to 60 °C: read it again.").at("bench").into());
     }
     saved(before != *rules)?;

@@ -14,6 +14,7 @@ use super::{cold, customer, lot, order, room, stock};
 use crate::domain::delivery::{COLD_DC, Delivery, Line, NewDelivery, NewReturn, Packs};
 use crate::domain::id::{CustomerId, DeliveryId, EntryId, LotId, OrderId, ProductId, RoundId};
 use crate::domain::lot::{Kind, Lot};
+use crate::domain::reading::TEMP_DC;
 use crate::domain::refusal::Refusal;
 use crate::domain::stock::{CameBack, Kind as Move, SAMPLE_D};
 use crate::domain::text::counted;
@@ -77,7 +78,7 @@ pub(super) fn drop_off(w: &mut Writer<'_>, drop: &Drop<'_>, lines: &[Packs]) -> 
         return Err(Refusal::new("deliver_address", why).at("customer").into());
     }
     some(lines)?;
-    if drop.temp_dc.is_some_and(|dc| !(-200..=600).contains(&dc)) {
+    if drop.temp_dc.is_some_and(|dc| !TEMP_DC.contains(&dc)) {
         let why = "Say the temperature at the drop between -20 and 60 °C.";
         return Err(Refusal::new("deliver_temp", why).at("temp").into());
     }

@@ -11,6 +11,7 @@ use super::writer::Writer;
 use crate::domain::id::{EntryId, StoreId};
 use crate::domain::keeping::Cut;
 use crate::domain::power_cut::{Out, Span};
+use crate::domain::reading::TEMP_DC;
 use crate::domain::refusal::Refusal;
 use crate::domain::room::Zone;
 
@@ -30,7 +31,7 @@ pub(super) fn note(w: &mut Writer<'_>, span: Span, place: Out, warmest_dc: Optio
         let sentence = "Its end is still to come: leave it empty until the power is back.";
         return Err(Refusal::new("power_cut_future", sentence).at("to").into());
     }
-    if warmest_dc.is_some_and(|dc| !(-200..=600).contains(&dc)) {
+    if warmest_dc.is_some_and(|dc| !TEMP_DC.contains(&dc)) {
         return Err(Refusal::new("power_cut_warmest", "Say a temperature between -20 and 60 °C.").at("warmest").into());
     }
     let (zone, store, name) = match place {

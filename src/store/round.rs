@@ -17,6 +17,7 @@ use super::{customer, room, stock};
 use crate::domain::delivery::{COLD_DC, Packs};
 use crate::domain::id::{CustomerId, EntryId, RoundId};
 use crate::domain::lot::{Kind as LotKind, Lot};
+use crate::domain::reading::TEMP_DC;
 use crate::domain::refusal::Refusal;
 use crate::domain::round::{How, Kind, NewRound, Round, Settled, Settling};
 use crate::domain::stock::{BackDecision, Kind as Move};
@@ -42,7 +43,7 @@ pub(super) fn load(w: &mut Writer<'_>, new: &NewRound) -> Result<Wrote, StoreErr
             "A stall sells to the public: say where it stands and between which hours.",
         );
     }
-    if new.temp_dc.is_some_and(|dc| !(-200..=600).contains(&dc)) {
+    if new.temp_dc.is_some_and(|dc| !TEMP_DC.contains(&dc)) {
         return refuse("round_temp", "temp", "Say the temperature of the load between -20 and 60 °C.");
     }
     if new.out_at > w.now.instant() {
@@ -163,7 +164,7 @@ fn other(w: &mut Writer<'_>, (id, kind): (RoundId, Kind), lot: &Lot, line: &Sett
 /// Packs come back into stock only cold, in time, and by someone who may decide.
 fn back(w: &mut Writer<'_>, lot: &Lot, decision: BackDecision) -> Result<(), StoreError> {
     decider(w.conn, decision.by, "what is brought back")?;
-    if !(-200..=600).contains(&decision.temp_dc) || !(0..=100_000).contains(&decision.out_min) {
+    if !TEMP_DC.contains(&decision.temp_dc) || !(0..=100_000).contains(&decision.out_min) {
         let why = "Say the temperature you measured, and how long the packs were out.";
         return Err(Refusal::new("back_measured", why).at("temp").into());
     }

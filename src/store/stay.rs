@@ -11,6 +11,7 @@ use crate::domain::cold::{LotWays, PutAway};
 use crate::domain::id::{CropId, EntryId, LotId, StoreId};
 use crate::domain::keeping::{Leg, Place, Way};
 use crate::domain::lot::Kind;
+use crate::domain::reading::TEMP_DC;
 use crate::domain::refusal::Refusal;
 use crate::domain::text::counted;
 use crate::domain::time::Instant;
@@ -23,7 +24,7 @@ pub(super) fn put_away(w: &mut Writer<'_>, new: &PutAway) -> Result<Wrote, Store
         let why = "That is still to come: write it down when they lie there.";
         return Err(Refusal::new("stay_future", why).at("time").into());
     }
-    if new.out_dc.is_some_and(|dc| !(-200..=600).contains(&dc)) {
+    if new.out_dc.is_some_and(|dc| !TEMP_DC.contains(&dc)) {
         return Err(Refusal::new("stay_out", "Say a temperature between -20 and 60 °C.").at("out").into());
     }
     let place = match new.store {

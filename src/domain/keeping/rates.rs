@@ -1,6 +1,7 @@
 //! Life at a temperature, and the share of it that an hour there uses.
 
 use super::{CHILLING_DC, FREEZING_DC};
+use crate::domain::reading::TEMP_DC;
 
 /// Relative rate of deterioration. P: Saltveit, "Respiratory metabolism", USDA Agriculture Handbook 66: Q10 of 3 to 10 °C,
 /// 2.5 to 20, 2 to 30, 1.5 above.
@@ -97,8 +98,8 @@ impl Marks {
 }
 
 /// Readings of the book lie between these, tenths of °C.
-pub(super) const COLDEST: i64 = -200;
-pub(super) const WARMEST: i64 = 600;
+pub(super) const COLDEST: i64 = *TEMP_DC.start();
+pub(super) const WARMEST: i64 = *TEMP_DC.end();
 
 /// How fast a crop ages at every tenth of a degree.
 #[derive(Debug, Clone, PartialEq)]
