@@ -1,17 +1,20 @@
 //! Every change a person can make, as a value. One door takes them all: `Store::act`.
 
+use super::answering::Answering;
 use super::bands::Bands;
 use super::breach::Verdict;
 use super::check::{NewCheck, NewCheckKind};
 use super::cold::{HandReading, NewStore, PutAway, Rules, SpellKey};
+use super::complaint::{Named, NewComplaint, Told};
 use super::correction::Correction;
 use super::crop::{Crop, Medium, Plan, Soak};
 use super::customer::NewCustomer;
 use super::delivery::{NewDelivery, NewReturn};
 use super::harvest::{NewCutCheck, NewHarvest};
 use super::id::{
-    BreachId, CheckKindId, CropId, CustomerId, DeliveryId, EntryId, FormatId, HoldId, LotId, MixId, OrderId, PersonId,
-    PlaceId, ProductId, RackId, RecipeId, SeedLotId, SensorId, SoakId, StoreId, TrayId, WalkId,
+    BreachId, CheckKindId, ComplaintId, CropId, CustomerId, DeliveryId, EntryId, FormatId, HoldId, LotId, MixId,
+    OrderId, PersonId, PlaceId, ProductId, RackId, RecallId, RecipeId, SeedLotId, SensorId, SoakId, StoreId, TrayId,
+    WalkId,
 };
 use super::look::Look;
 use super::mix::{MixEnd, NewMaterialLot, NewMix, NewRecipe};
@@ -20,6 +23,7 @@ use super::packing::{NewLive, NewRun};
 use super::power_cut::{Out, Span};
 use super::product::NewProduct;
 use super::reading::{NewReadings, Reading, Spot};
+use super::recall::Line;
 use super::room::Zone;
 use super::round::{NewRound, Settling};
 use super::score::NewScore;
@@ -32,6 +36,7 @@ use super::standing::NewStanding;
 use super::stock::{CameBack, NewMove};
 use super::suspect::Choice;
 use super::time::Instant;
+use super::trace::Start;
 use super::tray::{Cleanup, Gear, LossReason, Stage};
 use super::treatment::NewTreatment;
 use super::walk::Mode;
@@ -185,8 +190,11 @@ pub enum Action {
         reason: String,
     },
     /// Not to be cut, packed or sold until someone who may decide has decided.
+    /// With everything that was made of it, and at once.
     Hold {
-        scope: super::hold::Scope,
+        what: Start,
+        /// The complaint it is done for.
+        complaint: Option<ComplaintId>,
         reason: String,
     },
     /// Someone who may decide says what becomes of a hold.
@@ -195,6 +203,55 @@ pub enum Action {
         what: Verdict,
         by: PersonId,
         reason: String,
+    },
+    /// A customer calls.
+    Complain(Box<NewComplaint>),
+    /// And calls again, or is called.
+    TellMore {
+        complaint: ComplaintId,
+        told: Box<Told>,
+    },
+    /// Which lots a complaint may be about.
+    NameLots {
+        complaint: ComplaintId,
+        lots: Vec<Named>,
+    },
+    /// The customer was answered: what was found.
+    CloseComplaint {
+        complaint: ComplaintId,
+        by: PersonId,
+        found: String,
+    },
+    /// What was told of people is taken out for good; the complaint and its lots stay.
+    Blank {
+        complaint: ComplaintId,
+        reason: String,
+    },
+    /// What a hold reaches becomes a call sheet.
+    Recall {
+        hold: HoldId,
+    },
+    /// Someone was called, or a notice posted.
+    Contact {
+        recall: RecallId,
+        line: Line,
+        reached: bool,
+        destroyed: Option<i64>,
+        note: Option<String>,
+    },
+    /// A mock recall of a pack lot that went out: a call sheet that holds nothing back.
+    Exercise {
+        lot: LotId,
+    },
+    /// And its end, with the gaps it showed.
+    EndExercise {
+        recall: RecallId,
+        gaps: String,
+    },
+    /// Whom to call, whose rules, which targets.
+    EditAnswering {
+        answering: Box<Answering>,
+        rev: i64,
     },
     AddCheckKind(NewCheckKind),
     /// Other figures of a check of the room, or out of use.

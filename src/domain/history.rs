@@ -1,7 +1,10 @@
 //! Entries of the log as a person reads them.
 
 use super::hands::SeenAs;
-use super::id::{EntryId, LotId, MixId, PersonId, PlaceId, SeedLotId, SowingId, TrayId};
+use super::id::{
+    ComplaintId, DeliveryId, EntryId, LotId, MaterialLotId, MixId, PersonId, PlaceId, RoundId, SeedLotId, SowingId,
+    TrayId,
+};
 use super::power_cut::Span;
 use super::time::{Instant, Now};
 use super::words::words;
@@ -17,6 +20,7 @@ words!(
         Recipe = "recipe" / "recipe",
         Sensor = "sensor" / "sensor",
         Store = "store" / "cold store",
+        Tool = "tool" / "tool",
         Product = "product" / "product",
         Customer = "customer" / "customer",
         Order = "sale_order" / "order",
@@ -37,6 +41,12 @@ pub enum Of {
     Mix(MixId),
     /// A harvest or pack lot.
     Lot(LotId),
+    /// A lot of a medium, an ingredient or packaging.
+    Material(MaterialLotId),
+    Delivery(DeliveryId),
+    /// A round or a stall.
+    Round(RoundId),
+    Complaint(ComplaintId),
     /// An editable record by its row.
     Record(Record, i64),
 }

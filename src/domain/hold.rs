@@ -2,7 +2,7 @@
 
 use super::breach::Verdict;
 use super::code::Code;
-use super::id::{EntryId, HoldId, LotId, SowingId, TrayId};
+use super::id::{ComplaintId, EntryId, HoldId, LotId, TrayId};
 use super::text::counted;
 use super::time::{Day, Instant, Now};
 use super::tray::{Stage, named};
@@ -18,15 +18,6 @@ words!(
         ByHand = "by_hand" / "held by hand",
     }
 );
-
-/// What a person holds; a batch with all its trays, also those cut.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
-pub enum Scope {
-    Tray(TrayId),
-    Sowing(SowingId),
-    /// A harvest or pack lot, with everything made of it.
-    Lot(LotId),
-}
 
 /// A tray that is held, and when it left the room.
 #[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
@@ -99,6 +90,8 @@ pub struct Hold {
     pub buyers: Vec<Buyer>,
     /// It was looked at and put off.
     pub watched: bool,
+    /// The complaint it was written for.
+    pub complaint: Option<ComplaintId>,
 }
 
 impl Hold {

@@ -9,10 +9,10 @@ use super::air::Staged;
 use super::error::StoreError;
 use super::writer::{Watch, Writer};
 use super::{
-    air, bands, board, breach, check, cleaning, cold, copy, correct, crop, customer, delivery, derive, fuzz, hands,
-    harvest, hold, live, look, lot, mix, order, packing, person, power_cut, product, recipe, room, round, score,
-    seed_lot, sender, soak, sowing, spell, standing, stay, stock, suspect, tray, treatment, undo, walk, water,
-    whereabouts,
+    air, answering, bands, board, breach, check, cleaning, cold, complaint, copy, correct, crop, customer, delivery,
+    derive, fuzz, hands, harvest, hold, live, look, lot, mix, order, packing, person, power_cut, product, recall,
+    recipe, room, round, score, seed_lot, sender, soak, sowing, spell, standing, stay, stock, suspect, tray, treatment,
+    undo, walk, water, whereabouts,
 };
 use crate::domain::action::{Action, Done};
 use crate::domain::breach::can_have_happened;
@@ -225,7 +225,7 @@ fn carry_out(w: &mut Writer<'_>, action: &Action, undoes: Option<EntryId>) -> Re
         Action::Undo => undo::undo(w, undoes)?,
         Action::Already { .. } => return Err(no_act()),
         Action::Decide { breach, what, by, reason } => breach::decide(w, *breach, *what, *by, reason)?,
-        Action::Hold { scope, reason } => hold::by_hand(w, *scope, reason)?,
+        Action::Hold { what, complaint, reason } => hold::by_hand(w, what, *complaint, reason)?,
         Action::DecideHold { hold, what, by, reason } => hold::decide(w, *hold, *what, *by, reason)?,
         Action::AddPerson { initials, name, may_decide } => person::add(w, initials, name, *may_decide)?,
         Action::EditPerson { person, rev, name, may_decide, retired } => {
@@ -274,7 +274,35 @@ fn carry_out(w: &mut Writer<'_>, action: &Action, undoes: Option<EntryId>) -> Re
         }
         Action::Water(new) => water::give(w, new)?,
         Action::PowerCut { span, place, warmest_dc } => power_cut::note(w, *span, *place, *warmest_dc)?,
+        Action::EditAnswering { answering, rev } => answering::edit(w, answering, *rev)?,
+        Action::Complain(_)
+        | Action::TellMore { .. }
+        | Action::NameLots { .. }
+        | Action::CloseComplaint { .. }
+        | Action::Blank { .. }
+        | Action::Recall { .. }
+        | Action::Contact { .. }
+        | Action::Exercise { .. }
+        | Action::EndExercise { .. } => return answer(w, action),
         after_the_cut => return sold(w, after_the_cut),
+    })
+}
+
+/// The same of what is answered: complaints, recalls, exercises.
+fn answer(w: &mut Writer<'_>, action: &Action) -> Result<Wrote, StoreError> {
+    Ok(match action {
+        Action::Complain(new) => complaint::complain(w, new)?,
+        Action::TellMore { complaint, told } => complaint::tell_more(w, *complaint, told)?,
+        Action::NameLots { complaint, lots } => complaint::name_lots(w, *complaint, lots)?,
+        Action::CloseComplaint { complaint, by, found } => complaint::close(w, *complaint, *by, found)?,
+        Action::Blank { complaint, reason } => complaint::blank(w, *complaint, reason)?,
+        Action::Recall { hold } => recall::begin(w, *hold)?,
+        Action::Contact { recall, line, reached, destroyed, note } => {
+            recall::contact(w, *recall, *line, *reached, *destroyed, note.as_deref())?
+        }
+        Action::Exercise { lot } => recall::exercise(w, *lot)?,
+        Action::EndExercise { recall, gaps } => recall::end_exercise(w, *recall, gaps)?,
+        _ => return Err(no_act()),
     })
 }
 
@@ -347,6 +375,7 @@ fn kind(action: &Action) -> &'static str {
         Action::AddPerson { .. } | Action::EditPerson { .. } => "person",
         Action::EditRoom { .. }
         | Action::SetSecondCopy { .. }
+        | Action::EditAnswering { .. }
         | Action::EditBands { .. }
         | Action::EditColdRules { .. }
         | Action::EditSender { .. } => "setting",
@@ -355,6 +384,14 @@ fn kind(action: &Action) -> &'static str {
         Action::DecideSpell { .. } => "spell_decided",
         Action::Score(_) => "scored",
         Action::RefitAnchors { .. } => "refitted",
+        Action::Complain(_) => "complaint",
+        Action::TellMore { .. } => "complaint_more",
+        Action::NameLots { .. } => "complaint_lots",
+        Action::CloseComplaint { .. } => "complaint_closed",
+        Action::Blank { .. } => "blanked",
+        Action::Recall { .. } | Action::Exercise { .. } => "recalled",
+        Action::Contact { .. } => "contacted",
+        Action::EndExercise { .. } => "exercised",
         Action::AddCheckKind(_) | Action::EditCheckKind { .. } => "check_kind",
         Action::NoteCheck(_) => "room_checked",
         Action::CleanPlaces { .. } => "place_cleaned",
@@ -413,6 +450,10 @@ fn explain(error: StoreError, turned_back: bool) -> StoreError {
         "seed_treated" => {
             ("seed_treated", "Treated seed, or seed not stated untreated, is never sown: choose another lot.")
         }
+        "sow_held" => {
+            ("seed_held", "This seed lot is held: it is not sown until someone who may decide lifts the hold.")
+        }
+        "tool.name" => ("tool_taken", "A tool of that name is there already: choose another name."),
         "sow_blocked" => ("sow_blocked", "This seed lot was taken back: choose another."),
         "lot_below_zero" if turned_back => {
             ("lot_below_zero", "Some of it has gone on since: take that back first, or count the lot.")

@@ -87,8 +87,9 @@ tables! {
     BREACH = "breach" Belongs::Fact, ID, ["id", "entry_id", "rule", "about_entry", "reason"];
     BREACH_TRAY = "breach_tray" child("breach", "breach_id"), &["breach_id", "tray_id"], ["breach_id", "tray_id"];
     BREACH_DECISION = "breach_decision" Belongs::Fact, ID, ["id", "entry_id", "breach_id", "what", "person_id"];
-    HOLD = "hold" Belongs::Fact, ID, ["id", "entry_id", "cause", "scope_text", "about_entry"];
-    HOLD_ITEM = "hold_item" child("hold", "hold_id"), &["hold_id", "n"], ["hold_id", "n", "sowing_id", "tray_id", "lot_id"];
+    HOLD = "hold" Belongs::Fact, ID, ["id", "entry_id", "cause", "scope_text", "about_entry", "complaint_id", "exercise"];
+    HOLD_ITEM = "hold_item" child("hold", "hold_id"), &["hold_id", "n"],
+        ["hold_id", "n", "sowing_id", "tray_id", "lot_id", "seed_lot_id", "mix_id", "material_lot_id", "tool_id"];
     HOLD_DECISION = "hold_decision" Belongs::Fact, ID, ["id", "entry_id", "hold_id", "what", "person_id"];
     WALK_SHARE = "walk_share" Belongs::Fact, ID, ["id", "entry_id", "walk_id", "rack_id"];
     ROOM_CHECK = "room_check" Belongs::Fact, ID,
@@ -128,6 +129,17 @@ tables! {
         ["id", "entry_id", "store_id", "kind", "from_s", "to_s", "worst_dc", "what", "person_id"];
     SCORE = "score" Belongs::Fact, ID, ["id", "entry_id", "lot_id", "at_s", "packs", "score"];
     BREACH_LOT = "breach_lot" child("breach", "breach_id"), &["breach_id", "lot_id"], ["breach_id", "lot_id"];
+    LOT_USE = "lot_use" Belongs::Fact, ID, ["id", "entry_id", "lot_id", "tool_id", "material_lot_id"];
+    COMPLAINT = "complaint" Belongs::Fact, ID,
+        ["id", "entry_id", "customer_id", "product_id", "day", "delivered", "code", "what", "severity"];
+    COMPLAINT_LOT = "complaint_lot" Belongs::Fact, ID, ["id", "entry_id", "complaint_id", "lot_id", "standing", "why"];
+    COMPLAINT_END = "complaint_end" Belongs::Fact, ID, ["id", "entry_id", "complaint_id", "person_id"];
+    RECALL = "recall" Belongs::Fact, ID, ["id", "entry_id", "hold_id", "from_at"];
+    CONTACT = "contact" Belongs::Fact, ID,
+        ["id", "entry_id", "recall_id", "delivery_id", "round_id", "reached", "destroyed"];
+    EXERCISE = "exercise" Belongs::Fact, ID, ["id", "entry_id", "recall_id", "found_pm", "balance_pm", "minutes"];
+    REVIEW = "review" Belongs::Fact, ID,
+        ["id", "entry_id", "from_day", "to_day", "upto_id", "head", "person_id"];
 }
 
 /// Editable tables: noun, and its columns beside `id`, `rev` and `retired`.
@@ -171,5 +183,6 @@ pub const EDITABLE: &[(&str, &[&str])] = &[
     ("product", &["name", "kind", "pack_g", "gtin"]),
     ("customer", &["name", "address", "phone", "round", "note"]),
     ("sale_order", &["customer_id", "day", "weekday", "from_day", "to_day"]),
+    ("tool", &["name"]),
     ("order_line", &["order_id", "product_id", "packs", "grams", "trays"]),
 ];

@@ -7,8 +7,8 @@ use rusqlite::{Connection, OptionalExtension, params};
 
 use super::error::StoreError;
 use super::{
-    air, bands, breach, check, cleaning, cold, fuzz, hands, hold, mix, power_cut, product, recipe, room, score, sender,
-    soak, spell, stay, suspect, treatment, water, whereabouts,
+    air, answering, bands, breach, check, cleaning, cold, fuzz, hands, hold, mix, power_cut, product, recipe, room,
+    score, sender, soak, spell, stay, suspect, treatment, water, whereabouts,
 };
 use crate::domain::fuzz::{Extent, Signs, Verdict};
 use crate::domain::history::{EntryLine, Of, Record};
@@ -62,6 +62,11 @@ pub(super) fn entries(
         Of::Record(Record::Customer, id) => (about(sold::CUSTOMER), id),
         Of::Record(Record::Order, id) => (about(sold::ORDER), id),
         Of::Lot(lot) => (about(sold::LOT), lot.0),
+        Of::Delivery(id) => (about(sold::DELIVERY), id.0),
+        Of::Round(id) => (about(sold::ROUND), id.0),
+        Of::Material(id) => (about(MATERIAL), id.0),
+        Of::Complaint(id) => (about(sold::COMPLAINT), id.0),
+        Of::Record(Record::Tool, id) => (about(TOOL), id),
     };
     let mut lines = conn
         .prepare_cached(&text)?
@@ -84,7 +89,9 @@ const SEED_LOT: &str = "SELECT entry_id FROM seed_lot WHERE id = ?1
     UNION SELECT entry_id FROM seed_move WHERE seed_lot_id = ?1
     UNION SELECT entry_id FROM soak WHERE seed_lot_id = ?1
     UNION SELECT d.entry_id FROM soak s JOIN soak_drain d ON d.soak_id = s.id WHERE s.seed_lot_id = ?1
-    UNION SELECT entry_id FROM sowing WHERE before_lot_id = ?1";
+    UNION SELECT entry_id FROM sowing WHERE before_lot_id = ?1
+    UNION SELECT h.entry_id FROM hold_item i JOIN hold h ON h.id = i.hold_id WHERE i.seed_lot_id = ?1
+    UNION SELECT d.entry_id FROM hold_item i JOIN hold_decision d ON d.hold_id = i.hold_id WHERE i.seed_lot_id = ?1";
 
 const CROP: &str = "SELECT entry_id FROM change WHERE noun = 'crop' AND row_id = ?1
     UNION SELECT entry_id FROM grow_plan WHERE crop_id = ?1
@@ -99,7 +106,22 @@ const RECIPE: &str = "SELECT entry_id FROM change WHERE noun = 'recipe' AND row_
 
 const MIX: &str = "SELECT entry_id FROM mix WHERE id = ?1
     UNION SELECT entry_id FROM treatment WHERE mix_id = ?1
-    UNION SELECT entry_id FROM mix_end WHERE mix_id = ?1";
+    UNION SELECT entry_id FROM mix_end WHERE mix_id = ?1
+    UNION SELECT h.entry_id FROM hold_item i JOIN hold h ON h.id = i.hold_id WHERE i.mix_id = ?1
+    UNION SELECT d.entry_id FROM hold_item i JOIN hold_decision d ON d.hold_id = i.hold_id WHERE i.mix_id = ?1";
+
+const MATERIAL: &str = "SELECT entry_id FROM material_lot WHERE id = ?1
+    UNION SELECT entry_id FROM sowing WHERE medium_lot_id = ?1
+    UNION SELECT m.entry_id FROM mix_part p JOIN mix m ON m.id = p.mix_id WHERE p.material_lot_id = ?1
+    UNION SELECT entry_id FROM lot_use WHERE material_lot_id = ?1
+    UNION SELECT h.entry_id FROM hold_item i JOIN hold h ON h.id = i.hold_id WHERE i.material_lot_id = ?1
+    UNION SELECT d.entry_id FROM hold_item i JOIN hold_decision d ON d.hold_id = i.hold_id WHERE i.material_lot_id = ?1";
+
+const TOOL: &str = "SELECT entry_id FROM change WHERE noun = 'tool' AND row_id = ?1
+    UNION SELECT entry_id FROM lot_use WHERE tool_id = ?1
+    UNION SELECT h.entry_id FROM hold_item i JOIN hold h ON h.id = i.hold_id WHERE i.tool_id = ?1
+    UNION SELECT d.entry_id FROM hold_item i JOIN hold_decision d ON d.hold_id = i.hold_id WHERE i.tool_id = ?1";
+
 const SENSOR: &str = "SELECT entry_id FROM change WHERE noun = 'sensor' AND row_id = ?1
     UNION SELECT entry_id FROM reading_file WHERE sensor_id = ?1";
 
@@ -210,10 +232,7 @@ pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreErr
         "watered" => water::line(conn, id)?,
         "put_away" => stay::line(conn, id)?,
         "spell_decided" => spell::line(conn, id)?,
-        "setting" => match bands::line(conn, id)?.or(sender::line(conn, id)?).or(cold::rules_line(conn, id)?) {
-            Some(text) => text,
-            None => edited(conn, id)?,
-        },
+        "setting" => setting(conn, id)?,
         "restacked" => whereabouts::restacked(conn, id)?,
         "thrown" => thrown(conn, id)?,
         "part_lost" => part_lost(conn, id)?,
@@ -250,6 +269,12 @@ pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreErr
     line.text.push_str(&breach::line(conn, id)?);
     line.text.push_str(&hold::line(conn, id)?);
     Ok(line)
+}
+
+/// A setting that is told in words of its own, else by its columns.
+fn setting(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
+    let told = bands::line(conn, id)?.or(sender::line(conn, id)?).or(cold::rules_line(conn, id)?);
+    told.or(answering::line(conn, id)?).map_or_else(|| edited(conn, id), Ok)
 }
 
 fn trays(conn: &Connection, id: EntryId) -> Result<String, StoreError> {

@@ -4,97 +4,155 @@ mod reach;
 
 use std::collections::BTreeSet;
 
-use rusqlite::{Connection, OptionalExtension, params};
+use rusqlite::{Connection, OptionalExtension, ToSql, params};
 
 use super::act::Wrote;
 use super::breach::{decider, grounds};
 use super::error::StoreError;
 use super::facts::{HOLD, HOLD_DECISION, HOLD_ITEM};
+use super::trace::{self, Found};
 use super::writer::Writer;
-use super::{derive, fuzz, lot, suspect};
+use super::{complaint, derive, fuzz, lot, suspect};
 use crate::domain::breach::Verdict;
 use crate::domain::code::Code;
-use crate::domain::hold::{Cause, Held, Hold, Scope, follows, phrase, words};
-use crate::domain::id::{EntryId, HoldId, LotId, PersonId, SowingId, TrayId};
+use crate::domain::hold::{Cause, Held, Hold, follows, phrase, words};
+use crate::domain::id::{
+    ComplaintId, EntryId, HoldId, LotId, MaterialLotId, MixId, PersonId, SeedLotId, SowingId, ToolId, TrayId,
+};
 use crate::domain::refusal::Refusal;
 use crate::domain::time::Instant;
+use crate::domain::trace::Start;
 use crate::domain::tray::{Stage, named};
-use reach::own_lots;
-pub(super) use reach::{buyers, lots_of};
+pub(super) use reach::{buyers, lots_of, own_lots};
 
-/// Someone holds a tray, or a batch with all its trays, also those that were cut.
-pub(super) fn by_hand(w: &mut Writer<'_>, scope: Scope, reason: &str) -> Result<Wrote, StoreError> {
+/// Someone holds anything, and with it everything that was made of it.
+pub(super) fn by_hand(
+    w: &mut Writer<'_>,
+    what: &Start,
+    complaint: Option<ComplaintId>,
+    reason: &str,
+) -> Result<Wrote, StoreError> {
     let reason = reason.trim();
     if reason.is_empty() {
         return Err(Refusal::new("hold_reason", "Say in a sentence why it is held.").at("reason").into());
     }
-    if let Scope::Lot(lot) = scope {
-        let text = format!("Lot {}", lot::get(w.conn, lot)?.code);
-        w.note(Some(reason))?;
-        write(w, Cause::ByHand, &text, None, &Items { lots: &[lot], ..Items::default() })?;
-        let sentence = format!("{text} is held with all that was made of it: not packed, sold or given away.");
-        return Ok(Wrote::said(sentence));
+    let found = trace::resolve(w.conn, what)?;
+    let nothing = found.trays.is_empty() && found.lots.is_empty();
+    if nothing
+        && matches!(what, Start::Tool(..) | Start::Water(..) | Start::Place(..) | Start::Store(..) | Start::Person(..))
+    {
+        let why = format!("{}: no tray and no lot of the book, so nothing is to be held.", found.title);
+        return Err(Refusal::new("hold_empty", why).into());
     }
-    let (text, sowing, trays) = scope_of(w.conn, scope)?;
+    if let Some(complaint) = complaint {
+        complaint::open(w.conn, complaint)?;
+    }
     w.note(Some(reason))?;
-    write(w, Cause::ByHand, &text, None, &Items { sowing, trays: &trays, lots: &[] })?;
-    let sentence = format!("{text} is held: not cut, packed or sold until someone who may decide has decided.");
-    Ok(Wrote { sentence, made: None, trays })
+    let sentence = found_held(w, &found, complaint, false)?;
+    Ok(Wrote { sentence, made: w.rows(HOLD).first().copied(), trays: found.trays })
 }
 
-/// What a scope is called, and what it holds.
-fn scope_of(conn: &Connection, scope: Scope) -> Result<(String, Option<SowingId>, Vec<TrayId>), StoreError> {
-    let gone = || Refusal::new("hold_nothing", "The book has no such tray or batch: it was taken back.");
-    let (text, key) = match scope {
-        Scope::Tray(tray) => (
-            "SELECT t.id, s.code FROM tray t JOIN sowing s ON s.id = t.sowing_id AND s.void_by IS NULL WHERE t.id = ?",
-            tray.0,
-        ),
-        Scope::Sowing(sowing) => (
-            "SELECT t.id, s.code FROM tray t JOIN sowing s ON s.id = t.sowing_id AND s.void_by IS NULL WHERE s.id = ?",
-            sowing.0,
-        ),
-        Scope::Lot(_) => return Err(gone().into()),
-    };
-    let found: Vec<(TrayId, String)> =
-        conn.prepare_cached(text)?.query_map([key], |row| Ok((row.get(0)?, row.get(1)?)))?.collect::<Result<_, _>>()?;
-    let Some((first, batch)) = found.first() else { return Err(gone().into()) };
-    let trays = found.iter().map(|(tray, _)| *tray).collect();
-    Ok(match scope {
-        Scope::Tray(_) => (format!("Tray {}", Code::tray(first.0)), None, trays),
-        Scope::Sowing(sowing) => (format!("Batch {batch}"), Some(sowing), trays),
-        Scope::Lot(_) => return Err(gone().into()),
-    })
+/// Holds what a start is of, and says so. An exercise holds nothing back.
+pub(super) fn found_held(
+    w: &mut Writer<'_>,
+    found: &Found,
+    complaint: Option<ComplaintId>,
+    exercise: bool,
+) -> Result<String, StoreError> {
+    let new = New { cause: Cause::ByHand, scope: &found.title, about: None, complaint, exercise };
+    write(w, &new, &Items::of(found))?;
+    let (title, also) = (
+        &found.title,
+        match () {
+            () if !found.seed_lots.is_empty() => ", and none of it is sown",
+            () if !found.mixes.is_empty() || !found.materials.is_empty() || !found.tools.is_empty() => {
+                ", and it is not used again"
+            }
+            () => "",
+        },
+    );
+    Ok(format!(
+        "{title}: held with all that was made of it{also}: not cut, packed, sold or given away until someone who may \
+         decide has decided."
+    ))
+}
+
+/// What a hold says beside what it is of.
+struct New<'a> {
+    cause: Cause,
+    scope: &'a str,
+    about: Option<EntryId>,
+    complaint: Option<ComplaintId>,
+    exercise: bool,
+}
+
+impl<'a> New<'a> {
+    /// News that came by itself.
+    fn of(cause: Cause, scope: &'a str, about: Option<EntryId>) -> Self {
+        Self { cause, scope, about, complaint: None, exercise: false }
+    }
 }
 
 /// What a hold is of.
 #[derive(Default)]
 struct Items<'a> {
-    sowing: Option<SowingId>,
+    seed_lots: &'a [SeedLotId],
+    materials: &'a [MaterialLotId],
+    mixes: &'a [MixId],
+    tools: &'a [ToolId],
+    sowings: &'a [SowingId],
     trays: &'a [TrayId],
     lots: &'a [LotId],
 }
 
-fn write(
-    w: &mut Writer<'_>,
-    cause: Cause,
-    scope: &str,
-    about: Option<EntryId>,
-    items: &Items<'_>,
-) -> Result<(), StoreError> {
-    let hold = w.fact(HOLD, &[("cause", &cause), ("scope_text", &scope), ("about_entry", &about)])?;
-    if let Some(sowing) = items.sowing {
-        w.fact(HOLD_ITEM, &[("hold_id", &hold), ("n", &0), ("sowing_id", &sowing)])?;
+impl<'a> Items<'a> {
+    fn of(found: &'a Found) -> Self {
+        let Found { seed_lots, materials, mixes, tools, sowings, trays, lots, .. } = found;
+        Self { seed_lots, materials, mixes, tools, sowings, trays, lots }
     }
-    for (n, tray) in (1i64..).zip(items.trays) {
-        w.fact(HOLD_ITEM, &[("hold_id", &hold), ("n", &n), ("tray_id", tray)])?;
+}
+
+fn write(w: &mut Writer<'_>, new: &New<'_>, items: &Items<'_>) -> Result<HoldId, StoreError> {
+    let exercise = new.exercise.then_some(1);
+    let hold = w.fact(
+        HOLD,
+        &[
+            ("cause", &new.cause),
+            ("scope_text", &new.scope),
+            ("about_entry", &new.about),
+            ("complaint_id", &new.complaint),
+            ("exercise", &exercise),
+        ],
+    )?;
+    let mut n = 0i64;
+    let mut item = |w: &mut Writer<'_>, column: &'static str, id: &dyn ToSql| {
+        n += 1;
+        w.fact(HOLD_ITEM, &[("hold_id", &hold), ("n", &n), (column, id)])
+    };
+    for id in items.seed_lots {
+        item(w, "seed_lot_id", id)?;
+    }
+    for id in items.materials {
+        item(w, "material_lot_id", id)?;
+    }
+    for id in items.mixes {
+        item(w, "mix_id", id)?;
+    }
+    for id in items.tools {
+        item(w, "tool_id", id)?;
+    }
+    for id in items.sowings {
+        item(w, "sowing_id", id)?;
+    }
+    for tray in items.trays {
+        item(w, "tray_id", tray)?;
         w.touched.insert(*tray);
     }
-    for (n, lot) in (1i64..).zip(items.lots) {
-        w.fact(HOLD_ITEM, &[("hold_id", &hold), ("n", &n), ("lot_id", lot)])?;
+    for lot in items.lots {
+        item(w, "lot_id", lot)?;
         w.touched_lots.insert(*lot);
     }
-    Ok(())
+    Ok(HoldId(hold))
 }
 
 /// Holds the lots that mats of a tray which still stands were cut into before an entry brought bad news of it, and says
@@ -114,7 +172,7 @@ pub(super) fn reach_lots(w: &mut Writer<'_>) -> Result<Vec<String>, StoreError> 
                 continue;
             }
             let scope = format!("Lots of {}", Code::tray(tray.0));
-            write(w, cause, &scope, Some(about), &Items { lots: &late, ..Items::default() })?;
+            write(w, &New::of(cause, &scope, Some(about)), &Items { lots: &late, ..Items::default() })?;
             for lot in late {
                 codes.push(lot::code(w.conn, lot)?);
             }
@@ -136,7 +194,8 @@ pub(super) fn cut_under_another_crop(w: &mut Writer<'_>, batch: &str, trays: &[T
     }
     let lots: Vec<LotId> = lots.into_iter().collect();
     let scope = format!("Lots of batch {batch}, cut under another crop");
-    write(w, Cause::ByHand, &scope, None, &Items { lots: &lots, ..Items::default() })
+    write(w, &New::of(Cause::ByHand, &scope, None), &Items { lots: &lots, ..Items::default() })?;
+    Ok(())
 }
 
 /// When mats of a tray that still stands were cut last. Index: `lot_input_of_tray`.
@@ -188,7 +247,8 @@ pub(super) fn reach_back(w: &mut Writer<'_>) -> Result<Vec<TrayId>, StoreError> 
     }
     let mut reached = Vec::new();
     for (cause, about, trays) in late {
-        write(w, cause, &named(&trays), Some(about), &Items { trays: &trays, ..Items::default() })?;
+        let scope = named(&trays);
+        write(w, &New::of(cause, &scope, Some(about)), &Items { trays: &trays, ..Items::default() })?;
         reached.extend(trays);
     }
     reached.sort_unstable();
@@ -262,10 +322,19 @@ fn known(conn: &Connection, tray: TrayId, cause: Cause, about: EntryId) -> Resul
         .query_row(params![tray, about, cause, rule], |row| row.get(0))?)
 }
 
-/// Whether a hold that nobody lifted holds a tray. Index: `hold_item_tray`.
+/// Whether a hold that nobody lifted holds a tray: itself, or seed or a medium it grew from, also where a correction brought
+/// that in later. Indexes: `hold_item_tray`, `hold_item_seed_lot`, `hold_item_material`, `seed_move_sowing`.
 pub(super) fn holds(conn: &Connection, tray: TrayId) -> Result<bool, StoreError> {
     Ok(conn
-        .prepare_cached("SELECT EXISTS (SELECT 1 FROM blocked WHERE tray_id = ?)")?
+        .prepare_cached(
+            "SELECT EXISTS (SELECT 1 FROM blocked WHERE tray_id = ?1)
+                 OR EXISTS (SELECT 1 FROM tray t JOIN seed_move m ON m.sowing_id = t.sowing_id AND m.void_by IS NULL
+                      JOIN blocked b ON b.seed_lot_id = m.seed_lot_id WHERE t.id = ?1)
+                 OR EXISTS (SELECT 1 FROM tray t JOIN sowing s ON s.id = t.sowing_id
+                      JOIN blocked b ON b.seed_lot_id = s.before_lot_id WHERE t.id = ?1)
+                 OR EXISTS (SELECT 1 FROM tray t JOIN sowing s ON s.id = t.sowing_id
+                      JOIN blocked b ON b.material_lot_id = s.medium_lot_id WHERE t.id = ?1)",
+        )?
         .query_row([tray], |row| row.get(0))?)
 }
 
@@ -314,9 +383,18 @@ fn decided_words(conn: &Connection, what: Verdict, trays: &[TrayId]) -> Result<S
     Ok(format!("{}; {}", words(what, gone), follows(what, gone)))
 }
 
-fn trays(conn: &Connection, hold: HoldId) -> Result<Vec<TrayId>, StoreError> {
+/// Trays of a hold: those it named, and those that grow from its seed or on its medium by now.
+pub(super) fn trays(conn: &Connection, hold: HoldId) -> Result<Vec<TrayId>, StoreError> {
     let trays = conn
-        .prepare_cached("SELECT tray_id FROM hold_item WHERE hold_id = ? AND tray_id IS NOT NULL ORDER BY n")?
+        .prepare_cached(
+            "SELECT tray_id FROM hold_item WHERE hold_id = ?1 AND tray_id NOT NULL
+             UNION SELECT t.id FROM hold_item i JOIN seed_move m ON m.seed_lot_id = i.seed_lot_id AND m.void_by IS NULL
+               JOIN tray t ON t.sowing_id = m.sowing_id WHERE i.hold_id = ?1
+             UNION SELECT t.id FROM hold_item i JOIN sowing s ON s.before_lot_id = i.seed_lot_id AND s.void_by IS NULL
+               JOIN tray t ON t.sowing_id = s.id WHERE i.hold_id = ?1
+             UNION SELECT t.id FROM hold_item i JOIN sowing s ON s.medium_lot_id = i.material_lot_id AND s.void_by IS NULL
+               JOIN tray t ON t.sowing_id = s.id WHERE i.hold_id = ?1 ORDER BY 1",
+        )?
         .query_map([hold], |row| row.get(0))?
         .collect::<Result<_, _>>()?;
     Ok(trays)
@@ -327,11 +405,11 @@ pub(super) fn open(conn: &Connection) -> Result<Vec<Hold>, StoreError> {
     let mut holds: Vec<Hold> = conn
         .prepare_cached(
             "SELECT h.id, h.cause, h.scope_text, h.entry_id, e.at, p.initials, h.about_entry, n.text,
-                    EXISTS (SELECT 1 FROM hold_decision d WHERE d.hold_id = h.id AND d.void_by IS NULL)
+                    EXISTS (SELECT 1 FROM hold_decision d WHERE d.hold_id = h.id AND d.void_by IS NULL), h.complaint_id
              FROM hold h JOIN entry e ON e.id = h.entry_id
              JOIN person p ON p.id = e.who
              LEFT JOIN entry_note n ON n.entry_id = e.id
-             WHERE h.void_by IS NULL AND NOT EXISTS (SELECT 1 FROM hold_decision d
+             WHERE h.void_by IS NULL AND h.exercise IS NOT 1 AND NOT EXISTS (SELECT 1 FROM hold_decision d
                WHERE d.hold_id = h.id AND d.void_by IS NULL AND d.what <> 'watch') ORDER BY h.id",
         )?
         .query_map([], |row| {
@@ -348,6 +426,7 @@ pub(super) fn open(conn: &Connection) -> Result<Vec<Hold>, StoreError> {
                 lots: Vec::new(),
                 buyers: Vec::new(),
                 watched: row.get(8)?,
+                complaint: row.get(9)?,
             })
         })?
         .collect::<Result<_, _>>()?;

@@ -5,13 +5,14 @@ use rusqlite::types::{FromSql, FromSqlError, FromSqlResult, ToSqlOutput, ValueRe
 
 use crate::domain::breach::Verdict;
 use crate::domain::cold::{Kind as SpellKind, Measured};
+use crate::domain::complaint::{Severity, Standing, What};
 use crate::domain::crop::{Medium, Soak};
 use crate::domain::fuzz::{Extent, Sign, Verdict as Finding};
 use crate::domain::hold::Cause;
 use crate::domain::id::{
-    BreachId, CheckKindId, CropId, CustomerId, DeliveryId, EntryId, FormatId, HoldId, LotId, MaterialId, MaterialLotId,
-    MixId, OrderId, PersonId, PlaceId, PlanId, ProductId, RackId, RecipeId, RoundId, SeedLotId, SensorId, SoakId,
-    SowingId, StockMoveId, StoreId, SupplierId, TrayId, WalkId, ZoneId,
+    BreachId, CheckKindId, ComplaintId, CropId, CustomerId, DeliveryId, EntryId, FormatId, HoldId, LotId, MaterialId,
+    MaterialLotId, MixId, OrderId, PersonId, PlaceId, PlanId, ProductId, RackId, RecallId, RecipeId, RoundId,
+    SeedLotId, SensorId, SoakId, SowingId, StockMoveId, StoreId, SupplierId, ToolId, TrayId, WalkId, ZoneId,
 };
 use crate::domain::look::{Basis, Mist, Roots, Skip, Stand};
 use crate::domain::lot::Kind as LotKind;
@@ -55,6 +56,9 @@ ids!(
     WalkId,
     BreachId,
     CheckKindId,
+    ComplaintId,
+    RecallId,
+    ToolId,
     HoldId,
     RecipeId,
     MaterialId,
@@ -116,6 +120,9 @@ stored_words!(
     RoundKind,
     SpellKind,
     Measured,
+    What,
+    Severity,
+    Standing,
 );
 
 impl ToSql for Instant {

@@ -18,6 +18,7 @@ pub const MIGRATIONS: &[&str] = &[
     include_str!("../../migrations/0003_suspect.sql"),
     include_str!("../../migrations/0004_sold.sql"),
     include_str!("../../migrations/0005_cold.sql"),
+    include_str!("../../migrations/0006_trace.sql"),
 ];
 
 /// The issue this program writes.

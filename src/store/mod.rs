@@ -2,6 +2,7 @@
 
 mod act;
 pub mod air;
+mod answering;
 mod ask;
 pub mod backup;
 mod bands;
@@ -11,6 +12,7 @@ pub mod chain;
 mod check;
 mod cleaning;
 mod cold;
+mod complaint;
 mod copy;
 mod correct;
 mod crop;
@@ -41,6 +43,7 @@ mod plans;
 mod power_cut;
 mod product;
 mod rates;
+mod recall;
 mod recipe;
 pub mod restore;
 mod revision;
@@ -61,6 +64,7 @@ mod suspect;
 #[cfg(test)]
 mod testing;
 mod timeline;
+pub mod trace;
 mod tray;
 mod treatment;
 mod undo;

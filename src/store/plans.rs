@@ -14,7 +14,6 @@ use crate::domain::correction::Correction;
 use crate::domain::crop::Medium;
 use crate::domain::hands::Seen;
 use crate::domain::history::{Of, Record};
-use crate::domain::hold::Scope;
 use crate::domain::id::{
     MaterialLotId, MixId, PersonId, PlaceId, RecipeId, SeedLotId, SensorId, SoakId, SowingId, TrayId, WalkId,
 };
@@ -29,6 +28,7 @@ use crate::domain::soak::NewSoak;
 use crate::domain::sowing::{NewSowing, Part, Wetting};
 use crate::domain::suspect::Choice;
 use crate::domain::time::{Instant, Now};
+use crate::domain::trace::Start;
 use crate::domain::tray::{Cleanup, Gear, LossReason, Stage};
 use crate::domain::treatment::{Listed, NewTreatment};
 use crate::domain::walk::Mode;
@@ -224,7 +224,7 @@ fn clean_up(
 
 /// A tray held by hand, and the hold lifted.
 fn keep_back(store: &mut Store, act: &mut impl FnMut(&mut Store, Action) -> Done, tray: TrayId) {
-    act(store, Action::Hold { scope: Scope::Tray(tray), reason: "a smell".into() });
+    act(store, Action::Hold { what: Start::Tray(tray), complaint: None, reason: "a smell".into() });
     let hold = store.board().unwrap().holds[0].id;
     act(store, Action::DecideHold { hold, what: Verdict::Accepted, by: PersonId(1), reason: "aired".into() });
 }

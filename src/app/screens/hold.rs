@@ -7,9 +7,10 @@ use crate::app::model::{Model, Screen};
 use crate::domain::breach::Verdict;
 use crate::domain::code::Code;
 use crate::domain::history::Of;
-use crate::domain::hold::{Cause, Hold, Scope, follows};
+use crate::domain::hold::{Cause, Hold, follows};
 use crate::domain::id::HoldId;
 use crate::domain::text::counted;
+use crate::domain::trace::Start;
 
 /// Trays of a hold that the list names; the rest is counted.
 const NAMED: usize = 6;
@@ -17,9 +18,9 @@ const NAMED: usize = 6;
 /// The form that holds what a story is of.
 pub fn form(of: Of, title: &str) -> Option<FormKind> {
     match of {
-        Of::Tray(tray) => Some(FormKind::Hold(Scope::Tray(tray), title.to_string())),
-        Of::Sowing(sowing) => Some(FormKind::Hold(Scope::Sowing(sowing), title.to_string())),
-        Of::Lot(lot) => Some(FormKind::Hold(Scope::Lot(lot), title.to_string())),
+        Of::Tray(tray) => Some(FormKind::Hold(Start::Tray(tray), title.to_string())),
+        Of::Sowing(sowing) => Some(FormKind::Hold(Start::Sowing(sowing), title.to_string())),
+        Of::Lot(lot) => Some(FormKind::Hold(Start::Lot(lot), title.to_string())),
         _ => None,
     }
 }

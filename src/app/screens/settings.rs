@@ -161,7 +161,7 @@ fn records(model: &Model, kind: Record) -> Vec<(i64, String)> {
         Record::Store => model.cold.in_use().map(|store| (store.id.0, store.name.clone())).collect(),
         Record::Product => model.goods.products.iter().map(|p| (p.id.0, p.name.clone())).collect(),
         Record::Customer => model.goods.customers.iter().map(|c| (c.id.0, c.name.clone())).collect(),
-        Record::Order => vec![],
+        Record::Order | Record::Tool => vec![],
         Record::Room => vec![(0, board.room_name.clone())],
     }
 }

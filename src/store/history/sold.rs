@@ -4,7 +4,7 @@ use rusqlite::Connection;
 
 use crate::domain::id::EntryId;
 use crate::store::error::StoreError;
-use crate::store::{delivery, harvest, live, order, packing, round, score, stock};
+use crate::store::{complaint, delivery, harvest, live, order, packing, recall, round, score, stock};
 
 pub(super) const PRODUCT: &str = "SELECT entry_id FROM change WHERE noun = 'product' AND row_id = ?1
     UNION SELECT entry_id FROM product_version WHERE product_id = ?1";
@@ -39,10 +39,31 @@ pub(super) const LOT: &str = "WITH RECURSIVE up (id) AS (SELECT ?1 UNION SELECT 
       AND d.from_s < coalesce((SELECT min(n.at_s) FROM stay n WHERE n.lot_id = ?1 AND n.at_s > y.at_s), d.from_s + 1)
       WHERE y.lot_id = ?1
     UNION SELECT entry_id FROM score WHERE lot_id = ?1
+    UNION SELECT entry_id FROM lot_use WHERE lot_id = ?1
+    UNION SELECT entry_id FROM complaint_lot WHERE lot_id = ?1
     UNION SELECT b.entry_id FROM broken CROSS JOIN breach b ON b.id = broken.id
     UNION SELECT d.entry_id FROM broken CROSS JOIN breach_decision d ON d.breach_id = broken.id
     UNION SELECT h.entry_id FROM barred CROSS JOIN hold h ON h.id = barred.id
     UNION SELECT d.entry_id FROM barred CROSS JOIN hold_decision d ON d.hold_id = barred.id";
+
+pub(super) const DELIVERY: &str = "SELECT entry_id FROM delivery WHERE id = ?1
+    UNION SELECT entry_id FROM stock_move WHERE delivery_id = ?1
+    UNION SELECT entry_id FROM contact WHERE delivery_id = ?1";
+
+pub(super) const ROUND: &str = "SELECT entry_id FROM round WHERE id = ?1
+    UNION SELECT entry_id FROM stock_move WHERE round_id = ?1
+    UNION SELECT entry_id FROM contact WHERE round_id = ?1";
+
+pub(super) const COMPLAINT: &str = "SELECT entry_id FROM complaint WHERE id = ?1
+    UNION SELECT entry_id FROM complaint_lot WHERE complaint_id = ?1
+    UNION SELECT entry_id FROM complaint_end WHERE complaint_id = ?1
+    UNION SELECT entry_id FROM complaint_told WHERE complaint_id = ?1
+    UNION SELECT blanked_by FROM complaint_told WHERE complaint_id = ?1 AND blanked_by NOT NULL
+    UNION SELECT entry_id FROM hold WHERE complaint_id = ?1
+    UNION SELECT d.entry_id FROM hold h JOIN hold_decision d ON d.hold_id = h.id WHERE h.complaint_id = ?1
+    UNION SELECT r.entry_id FROM hold h JOIN recall r ON r.hold_id = h.id WHERE h.complaint_id = ?1
+    UNION SELECT c.entry_id FROM hold h JOIN recall r ON r.hold_id = h.id JOIN contact c ON c.recall_id = r.id
+      WHERE h.complaint_id = ?1";
 
 /// One entry in one sentence; `None` of a kind that is told elsewhere.
 pub(super) fn line(conn: &Connection, kind: &str, id: EntryId) -> Result<Option<String>, StoreError> {
@@ -57,6 +78,6 @@ pub(super) fn line(conn: &Connection, kind: &str, id: EntryId) -> Result<Option<
         "round_out" | "round_back" => round::line(conn, id)?,
         "refitted" => score::refitted(conn, id)?,
         "empties" => live::emptied(conn, id)?,
-        _ => return Ok(None),
+        kind => return Ok(complaint::line(conn, kind, id)?.or(recall::line(conn, kind, id)?)),
     }))
 }

@@ -72,7 +72,8 @@ pub(in crate::store) fn buyers<'c>(
     Ok(buyers)
 }
 
-pub(super) fn own_lots(conn: &Connection, hold: HoldId) -> Result<Vec<LotId>, StoreError> {
+/// Lots a hold named.
+pub(in crate::store) fn own_lots(conn: &Connection, hold: HoldId) -> Result<Vec<LotId>, StoreError> {
     Ok(conn
         .prepare_cached("SELECT lot_id FROM hold_item WHERE hold_id = ? AND lot_id NOT NULL ORDER BY n")?
         .query_map([hold], |row| row.get(0))?

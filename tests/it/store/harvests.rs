@@ -164,8 +164,8 @@ fn what_stands_against_the_cut_holds_the_lot_when_it_was_done() {
     book.act(&Action::Look(Box::new(Look { fuzz: Some(Mist::Untested), ..Look::of(suspect) })));
     let mould = Signs::of(&[Sign::Stands, Sign::Web, Sign::Patches]);
     book.act(&Action::Look(Box::new(Look { signs: mould, ..Look::of(mouldy) })));
-    let scope = rackwalk::domain::hold::Scope::Tray(held);
-    book.act(&Action::Hold { scope, reason: "grit".into() });
+    let what = rackwalk::domain::trace::Start::Tray(held);
+    book.act(&Action::Hold { what, complaint: None, reason: "grit".into() });
     let spray = NewTreatment { listed: Listed::Yes, ..mixes::spray(&book, &[waiting], None) };
     book.act(&Action::Treat(Box::new(spray)));
     let seed = book.seed("RAD", 500);

@@ -8,12 +8,13 @@ use rackwalk::domain::correction::Correction;
 use rackwalk::domain::fuzz::{Sign, Signs};
 use rackwalk::domain::hands::Seen;
 use rackwalk::domain::history::Of;
-use rackwalk::domain::hold::{Cause, Scope};
+use rackwalk::domain::hold::Cause;
 use rackwalk::domain::id::{EntryId, HoldId, PersonId, TrayId};
 use rackwalk::domain::look::{Look, Mist, Roots};
 use rackwalk::domain::room::Zone;
 use rackwalk::domain::sowing::{NewSowing, Wetting};
 use rackwalk::domain::suspect::Choice;
+use rackwalk::domain::trace::Start;
 use rackwalk::domain::tray::{Gear, LossReason, Stage};
 use rackwalk::domain::treatment::NewTreatment;
 use rusqlite::Connection;
@@ -46,7 +47,7 @@ fn right(entry: EntryId, correction: Correction) -> Action {
 }
 
 fn by_hand(tray: TrayId) -> Action {
-    Action::Hold { scope: Scope::Tray(tray), reason: "a glass broke above it".into() }
+    Action::Hold { what: Start::Tray(tray), complaint: None, reason: "a glass broke above it".into() }
 }
 
 fn decide(hold: HoldId, what: Verdict) -> Action {
@@ -98,7 +99,11 @@ fn barred() -> Vec<(&'static str, Vec<Action>)> {
         ("cut_held", vec![by_hand(tray)]),
         (
             "cut_held",
-            vec![Action::Hold { scope: Scope::Sowing(rackwalk::domain::id::SowingId(1)), reason: "x".into() }],
+            vec![Action::Hold {
+                what: Start::Sowing(rackwalk::domain::id::SowingId(1)),
+                complaint: None,
+                reason: "x".into(),
+            }],
         ),
         ("cut_held", vec![by_hand(tray), decide(HoldId(1), Verdict::Watch)]),
         ("cut_held", vec![by_hand(tray), decide(HoldId(1), Verdict::Thrown)]),
@@ -400,9 +405,9 @@ fn a_batch_is_held_with_what_was_cut_of_it() {
     let (mut book, trays, _) = eighth_day();
     book.act(&cut(&trays[..1]));
     let sowing = book.board().tray(trays[1]).unwrap().sowing;
-    let hold = |reason: &str| Action::Hold { scope: Scope::Sowing(sowing), reason: reason.into() };
+    let hold = |reason: &str| Action::Hold { what: Start::Sowing(sowing), complaint: None, reason: reason.into() };
     assert_eq!(book.refused(&hold(" ")).rule, "hold_reason");
-    let nothing = Action::Hold { scope: Scope::Tray(TrayId(99)), reason: "x".into() };
+    let nothing = Action::Hold { what: Start::Tray(TrayId(99)), complaint: None, reason: "x".into() };
     assert_eq!(book.refused(&nothing).rule, "hold_nothing");
     let done = book.act(&hold("stones in the seed"));
     assert_eq!(done.trays, trays);

@@ -36,7 +36,6 @@ use crate::app::model::Model;
 use crate::domain::action::Action;
 use crate::domain::breach::Verdict;
 use crate::domain::hands::Seen;
-use crate::domain::hold::Scope;
 use crate::domain::id::{
     BreachId, CheckKindId, CropId, EntryId, FormatId, HoldId, LotId, PersonId, PlaceId, RackId, RecipeId, SeedLotId,
     SoakId, TrayId,
@@ -44,6 +43,7 @@ use crate::domain::id::{
 use crate::domain::power_cut::parse_moment;
 use crate::domain::suspect::Decision;
 use crate::domain::time::Instant;
+use crate::domain::trace::Start;
 use crate::domain::units::Quantity;
 
 /// Which form.
@@ -106,7 +106,7 @@ pub enum FormKind {
     Already(Box<Action>, &'static str),
     Decide(BreachId, Verdict),
     /// What is held, and how its story is called.
-    Hold(Scope, String),
+    Hold(Start, String),
     DecideHold(HoldId, Verdict),
     /// Clear or watch a suspect tray.
     Suspect(TrayId, Decision),
@@ -286,7 +286,9 @@ pub fn submit(model: &mut Model, kind: &FormKind, rev: i64, values: &Values) -> 
         FormKind::Crop(crop) => act(crop::action(model, *crop, rev, values)?),
         FormKind::Already(action, _) => act(breach::already_action(action, values)),
         FormKind::Decide(id, what) => act(breach::decide_action(*id, *what, values)?),
-        FormKind::Hold(scope, _) => act(Action::Hold { scope: *scope, reason: values.text("reason").to_string() }),
+        FormKind::Hold(what, _) => {
+            act(Action::Hold { what: what.clone(), complaint: None, reason: values.text("reason").to_string() })
+        }
         FormKind::DecideHold(id, what) => act(breach::decide_hold_action(*id, *what, values)?),
         FormKind::Suspect(tray, what) => act(suspect::action(model, *tray, *what, values)?),
         FormKind::CheckCut(_) => act(harvest::check_action(values)),
