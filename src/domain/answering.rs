@@ -1,6 +1,34 @@
-//! Whom to call when someone is ill, whose rules the room keeps, and how fast a trace is to be.
+//! Complaints, recalls and exercises as their screens show them; whom to call, whose rules the room keeps, and how fast a trace is
+//! to be.
 
+use super::complaint::{Complaint, Sold};
+use super::id::{ComplaintId, RecallId};
+use super::recall::Recall;
 use super::words::words;
+
+/// Everything the screens of complaints and recalls show.
+#[derive(Debug, Clone, Default, PartialEq, Eq, serde::Serialize)]
+pub struct Answers {
+    /// The open ones first, then the newest.
+    pub complaints: Vec<Complaint>,
+    /// Recalls and exercises, the newest first.
+    pub recalls: Vec<Recall>,
+    /// What went out lately, for the lots a complaint may be about.
+    pub sold: Vec<Sold>,
+    pub answering: Answering,
+    #[serde(skip)]
+    pub answering_rev: i64,
+}
+
+impl Answers {
+    pub fn complaint(&self, id: ComplaintId) -> Option<&Complaint> {
+        self.complaints.iter().find(|complaint| complaint.id == id)
+    }
+
+    pub fn recall(&self, id: RecallId) -> Option<&Recall> {
+        self.recalls.iter().find(|recall| recall.id == id)
+    }
+}
 
 words!(
     /// Whose rules on records are shown beside a hand-over. Local codes decide.

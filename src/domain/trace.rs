@@ -1,6 +1,10 @@
 //! What a lot was made of, and what was made of it: things, the links between them, and the ways through both.
 
+mod tree;
+
 use std::collections::{BTreeMap, BTreeSet};
+
+pub use tree::{Branch, Row};
 
 use super::id::{
     DeliveryId, LotId, MaterialLotId, MixId, PersonId, PlaceId, RoundId, SeedLotId, SowingId, StoreId, ToolId, TrayId,
