@@ -10,6 +10,7 @@ use super::correction::Correction;
 use super::crop::{Crop, Medium, Plan, Soak};
 use super::customer::NewCustomer;
 use super::delivery::{NewDelivery, NewReturn};
+use super::hold::NewHold;
 use super::harvest::{NewCutCheck, NewHarvest};
 use super::id::{
     BreachId, CheckKindId, ComplaintId, CropId, CustomerId, DeliveryId, EntryId, FormatId, HoldId, LotId, MixId,
@@ -197,6 +198,8 @@ pub enum Action {
         complaint: Option<ComplaintId>,
         reason: String,
     },
+    /// The same with the seed it was grown from, or with a call sheet at once.
+    HoldWith(Box<NewHold>),
     /// Someone who may decide says what becomes of a hold.
     DecideHold {
         hold: HoldId,

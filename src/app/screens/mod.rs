@@ -1,8 +1,10 @@
 //! One module per screen: its state, what its commands do, and what it makes of what was loaded.
 
 pub mod air;
+pub mod answer;
 pub mod beside;
 pub mod breach;
+pub mod calls;
 pub mod check;
 pub mod checks;
 pub mod chosen;
@@ -38,6 +40,7 @@ pub mod suspects;
 pub mod text;
 pub mod tray_menus;
 pub mod treat;
+pub mod trace;
 pub mod trial;
 pub mod walk;
 pub mod walk_end;

@@ -205,6 +205,7 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
             shelf_life::open(model);
             vec![]
         }
+        Command::Answer => answer::open(model, answer::Ask::List),
         Command::Records => {
             let menu = records::menu(model);
             model.open(Screen::Menu(menu));
