@@ -180,15 +180,13 @@ impl<'a> Reader<'a> {
             .query_row([id], |row| row.get(0))
             .optional()?;
         let amount = |n| stock::amount(lot.kind, n, self.units);
-        let mut words = match lot.kind {
+        let mut words = vec![match lot.kind {
             Kind::Harvest => format!("{} cut", amount(made)),
             Kind::Pack => format!("{} made", amount(made)),
-        };
-        if given > 0 {
-            words.push_str(&format!(", {} given away", amount(given)));
-        }
+        }];
+        words.extend((given > 0).then(|| format!("{} given away", amount(given))));
         if let Some(old) = old {
-            words.push_str(&format!(", {} before", lot::shown(&old)?));
+            words.push(format!("was {}", lot::shown(&old)?));
         }
         let mut here: Vec<String> = (lot.here() > 0).then(|| amount(lot.here())).into_iter().collect();
         here.extend((lot.out_packs > 0).then(|| format!("{} on the way", amount(lot.out_packs))));
@@ -198,7 +196,7 @@ impl<'a> Reader<'a> {
             code: lot.code,
             name: lot.name,
             day: Some(lot.day),
-            words,
+            words: words.join(", "),
             here,
             held: lot.held,
         })

@@ -40,9 +40,10 @@ fn find(conn: &Connection, typed: &str) -> Result<Typed, StoreError> {
         }
         None => {
             let near = known_near(conn, bare)?;
-            let why = match near.is_empty() {
-                true => format!("The book has no {code}: read the label again, or look the thing up in a list."),
-                false => meant(&code.to_string(), &near),
+            let why = if near.is_empty() {
+                format!("The book has no {code}: read the label again, or look the thing up in a list.")
+            } else {
+                meant(&code.to_string(), &near)
             };
             Err(Refusal::new("code_unknown", why).at("code").into())
         }
