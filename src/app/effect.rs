@@ -173,8 +173,8 @@ pub enum Msg {
     OthersWrote,
     Loaded(Loaded),
     LoadFailed(Failure),
-    /// A trace was worked out, or not.
-    Traced(Result<Box<Trace>, Failure>),
+    /// A trace was worked out, or not; of an old code with what stands in its place.
+    Traced(Result<(Box<Trace>, Option<String>), Failure>),
     /// The page was written under this path, or not.
     Printed(Result<String, String>),
     Previewed(Result<Vec<String>, Failure>),

@@ -99,8 +99,8 @@ const fn c(letter: char) -> Key {
 }
 
 use Context::{
-    Find as Finding, Form, Locked, Menu, Page, Room, SeedShelf as Shelf, ShelfLife as Lasting, Stock as Goods,
-    Calls as Sheet, Story as Tale, Suspects as Doubts, Trace as Traced, Walk, WalkEnd as End,
+    Calls as Sheet, Find as Finding, Form, Locked, Menu, Page, Room, SeedShelf as Shelf, ShelfLife as Lasting,
+    Stock as Goods, Story as Tale, Suspects as Doubts, Trace as Traced, Walk, WalkEnd as End,
 };
 
 /// Every key of the program.
@@ -128,7 +128,13 @@ pub const BINDINGS: &[Binding] = &[
     b(Room, c('d'), Breaches, "", "Decide: what was done against a rule, and what is held"),
     b(Room, c('p'), Suspects, "", "Suspect trays: next looks, what is at risk, decisions by name"),
     b(Room, c('l'), Log, "", "The whole log, newest first"),
-    b(Room, c('.'), Answer, "complaint", "A customer complains: find the lot, trace it, hold it, call everybody who has it"),
+    b(
+        Room,
+        c('.'),
+        Answer,
+        "complaint",
+        "A customer complains: find the lot, trace it, hold it, call everybody who has it",
+    ),
     b(Room, c('b'), PreviousRack, "", "Show the rack before"),
     b(Room, Key::Left, Left, "", "One place to the left"),
     b(Room, Key::Right, Right, "", "One place to the right"),

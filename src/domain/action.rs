@@ -10,8 +10,8 @@ use super::correction::Correction;
 use super::crop::{Crop, Medium, Plan, Soak};
 use super::customer::NewCustomer;
 use super::delivery::{NewDelivery, NewReturn};
-use super::hold::NewHold;
 use super::harvest::{NewCutCheck, NewHarvest};
+use super::hold::NewHold;
 use super::id::{
     BreachId, CheckKindId, ComplaintId, CropId, CustomerId, DeliveryId, EntryId, FormatId, HoldId, LotId, MixId,
     OrderId, PersonId, PlaceId, ProductId, RackId, RecallId, RecipeId, SeedLotId, SensorId, SoakId, StoreId, TrayId,

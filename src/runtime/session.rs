@@ -115,11 +115,18 @@ impl Session {
                     Err(why) => Msg::LoadFailed(failure(why)),
                 },
                 Effect::Trace(start, way) => {
-                    Msg::Traced(self.store.trace(&start, way).map(Box::new).map_err(failure))
+                    let found = self.store.trace(&start, way);
+                    Msg::Traced(found.map(|found| (Box::new(found), None)).map_err(failure))
                 }
                 Effect::TraceCode(code, way) => {
-                    let found = self.store.find_start(&code).and_then(|start| self.store.trace(&start, way));
-                    Msg::Traced(found.map(Box::new).map_err(failure))
+                    let found = self.store.find_start(&code).and_then(|typed| {
+                        let found = self.store.trace(&typed.start, way)?;
+                        Ok((Box::new(found), typed.note))
+                    });
+                    Msg::Traced(found.map_err(failure))
+                }
+                Effect::Touched(_) | Effect::HandOver(_) => {
+                    Msg::LoadFailed(Failure::Book("This waits for its other half.".into()))
                 }
                 Effect::DrawExercise => match self.store.delivered_lots(self.clock.now().day() - EXERCISE_BACK) {
                     Ok(lots) => Msg::Loaded(Loaded::Drawn(fastrand::choice(lots))),

@@ -102,18 +102,27 @@ fn form(of: Form) -> Pick {
 fn list(model: &Model) -> Menu<Pick> {
     let answers = &model.answers;
     let mut items = vec![
-        Item::new("a customer calls", ask(Ask::What)).letter('c').hint("which lot, who else has it, what is still here"),
-        Item::new("trace a label", Pick::Form(FormKind::TraceCode)).letter('t').hint("a code: tray, seed, batch, mix or lot"),
+        Item::new("a customer calls", ask(Ask::What))
+            .letter('c')
+            .hint("which lot, who else has it, what is still here"),
+        Item::new("trace a label", Pick::Form(FormKind::TraceCode))
+            .letter('t')
+            .hint("a code: tray, seed, batch, mix or lot"),
         Item::new("an exercise: a mock recall", ask(Ask::Draw)).letter('x').hint(last_exercise(model)),
-        Item::new("whom to call, how fast", Pick::Form(FormKind::Answering)).letter('v').hint("authority, laboratory, insurer"),
+        Item::new("whom to call, how fast", Pick::Form(FormKind::Answering))
+            .letter('v')
+            .hint("authority, laboratory, insurer"),
     ];
     let mut letters = LETTERS.chars();
     let complaints = answers.complaints.iter().filter(|complaint| complaint.closed.is_none());
     let recalls = answers.recalls.iter().filter(|recall| recall.scored.is_none() && !recall.done());
-    let open = complaints.map(|complaint| complaint_line(model, complaint)).chain(recalls.map(|recall| recall_line(model, recall)));
+    let open = complaints
+        .map(|complaint| complaint_line(model, complaint))
+        .chain(recalls.map(|recall| recall_line(model, recall)));
     let closed = answers.complaints.iter().filter(|complaint| complaint.closed.is_some());
     let over = answers.recalls.iter().filter(|recall| recall.scored.is_some() || recall.done());
-    let old = closed.map(|complaint| complaint_line(model, complaint)).chain(over.map(|recall| recall_line(model, recall)));
+    let old =
+        closed.map(|complaint| complaint_line(model, complaint)).chain(over.map(|recall| recall_line(model, recall)));
     for line in open.chain(old) {
         let Some(letter) = letters.next() else { break };
         items.push(line.letter(letter));
@@ -168,9 +177,10 @@ fn what() -> Menu<Pick> {
         What::WrongProduct,
         What::Other,
     ];
-    let items = order.into_iter().zip(letters).map(|(what, letter)| {
-        Item::new(what.shown(), ask(Ask::New(what, false))).letter(letter).hint(hint(what))
-    });
+    let items = order
+        .into_iter()
+        .zip(letters)
+        .map(|(what, letter)| Item::new(what.shown(), ask(Ask::New(what, false))).letter(letter).hint(hint(what)));
     Menu::new("What is wrong with it?", items.collect())
 }
 
@@ -211,8 +221,14 @@ fn page(model: &Model, complaint: &Complaint) -> Menu<Pick> {
     let closed = complaint.closed.as_ref().map(|_| "it is closed: write a new one if they call again".to_string());
     let (hold, recall) = (complaint.holds.last().copied(), recall_of(model, complaint));
     let mut items = vec![
-        Item::new("what it was made of", ask(Ask::Trace(id, Way::Back))).letter('t').hint("back to the seed").bar(none.clone()),
-        Item::new("who else has it", ask(Ask::Trace(id, Way::Forward))).letter('w').hint("and what is still here").bar(none.clone()),
+        Item::new("what it was made of", ask(Ask::Trace(id, Way::Back)))
+            .letter('t')
+            .hint("back to the seed")
+            .bar(none.clone()),
+        Item::new("who else has it", ask(Ask::Trace(id, Way::Forward)))
+            .letter('w')
+            .hint("and what is still here")
+            .bar(none.clone()),
     ];
     match hold {
         None => items.push(
@@ -229,7 +245,8 @@ fn page(model: &Model, complaint: &Complaint) -> Menu<Pick> {
         Item::new("which lot it is, or may be", form(Form::Lots(id))).letter('l').bar(closed.clone()),
         Item::new("they said more", form(Form::More(id))).letter('m').bar(closed.clone()),
         Item::new("answered: close it", form(Form::Close(id))).letter('c').hint("what was found").bar(closed),
-        Item::new("its story", Pick::Story(Of::Complaint(id), format!("Complaint {}: {}", id.0, complaint.words()))).letter('i'),
+        Item::new("its story", Pick::Story(Of::Complaint(id), format!("Complaint {}: {}", id.0, complaint.words())))
+            .letter('i'),
         Item::new("take out what it says of people", form(Form::Blank(id))).letter('b').hint("for good"),
     ]);
     let mut menu = Menu::new(format!("Complaint {}: {}", id.0, complaint.words()), items);
@@ -247,7 +264,8 @@ fn recall_of<'m>(model: &'m Model, complaint: &Complaint) -> Option<&'m Recall> 
 fn said(model: &Model, complaint: &Complaint) -> Vec<String> {
     let delivered = complaint.delivered.map_or_else(String::new, |day| format!("; delivered {day}, they say"));
     let code = complaint.code.as_ref().map_or_else(|| "; no label".to_string(), |code| format!("; label {code}"));
-    let grave = if complaint.severity == Severity::Small { String::new() } else { format!(", {}", complaint.severity.shown()) };
+    let grave =
+        if complaint.severity == Severity::Small { String::new() } else { format!(", {}", complaint.severity.shown()) };
     let call = model.now.local(complaint.at).format("%a %d %b %H:%M");
     let mut lines = vec![format!("Call {call}, {}; noticed {}{delivered}{code}{grave}.", complaint.who, complaint.day)];
     for (entry, told) in &complaint.told {
@@ -278,7 +296,9 @@ fn sentence_case(words: &str) -> String {
 }
 
 fn told_words(told: &Told) -> String {
-    let ill = told.ill.map(|ill| format!("{} ill", counted(usize::try_from(ill).unwrap_or(0), "person").replace("persons", "people")));
+    let ill = told.ill.map(|ill| {
+        format!("{} ill", counted(usize::try_from(ill).unwrap_or(0), "person").replace("persons", "people"))
+    });
     let named = |label: &str, text: &Option<String>| text.as_ref().map(|text| format!("{label}{text}"));
     let parts = [
         ill,

@@ -59,7 +59,9 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
         (Command::Back, _) => model.back(),
         (Command::PrintLabel, _) => return vec![Effect::PrintCalls(id)],
         (Command::EndExercise, _) if over => {
-            model.refuse("Only an exercise that goes on is ended here: a recall ends when its hold is decided (d in the room).");
+            model.refuse(
+                "Only an exercise that goes on is ended here: a recall ends when its hold is decided (d in the room).",
+            );
         }
         (Command::EndExercise, _) => form_page::open(model, FormKind::Calls(Form::End(id))),
         (Command::Reached | Command::NotReached | Command::Open | Command::Story | Command::Returned, None) => {
@@ -69,7 +71,9 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
         (Command::NotReached, Some(line)) => return reached(id, line, false),
         (Command::Open, Some(line)) => form_page::open(model, FormKind::Calls(Form::Contact(id, line))),
         (Command::Returned, Some(Line::Delivery(delivery))) => return sold::open(model, sold::Ask::Delivery(delivery)),
-        (Command::Returned, Some(Line::Notice(_))) => model.refuse("What the public brings back is binned: write it down as a note."),
+        (Command::Returned, Some(Line::Notice(_))) => {
+            model.refuse("What the public brings back is binned: write it down as a note.");
+        }
         (Command::Story, Some(Line::Delivery(delivery))) => {
             return story::open(model, Of::Delivery(delivery), &format!("Delivery {}", delivery.0));
         }
@@ -107,7 +111,12 @@ pub fn head(model: &Model, recall: &Recall) -> Vec<String> {
     lines.push(format!("{all} packs went out, {missing} of them not traced to an answer yet."));
     if let Some(scored) = &recall.scored {
         let balance = scored.balance_pm.map_or_else(String::new, |pm| format!(", balance {}", percent(pm)));
-        lines.push(format!("Over: found {}{balance}, {} min. Gaps: {}", percent(scored.found_pm), scored.minutes, scored.gaps));
+        lines.push(format!(
+            "Over: found {}{balance}, {} min. Gaps: {}",
+            percent(scored.found_pm),
+            scored.minutes,
+            scored.gaps
+        ));
     }
     lines
 }
@@ -125,7 +134,10 @@ pub fn about(model: &Model, call: &Call) -> Vec<String> {
     let mut lines = match call.line {
         Line::Delivery(id) => {
             let phone = if call.phone.is_empty() { "no phone" } else { &call.phone };
-            vec![format!("{}, {phone}; {}", call.name, call.address), format!("Delivery {} of {}: {}.", id.0, call.day, lots.join("; "))]
+            vec![
+                format!("{}, {phone}; {}", call.name, call.address),
+                format!("Delivery {} of {}: {}.", id.0, call.day, lots.join("; ")),
+            ]
         }
         Line::Notice(_) => vec![
             format!("Sold to the public: {}, {}, {}.", call.name, call.day, call.address),

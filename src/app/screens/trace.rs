@@ -10,7 +10,7 @@ use crate::app::command::Command;
 use crate::app::effect::{Effect, Failure};
 use crate::app::menu::{Item, Menu};
 use crate::app::model::{Model, Screen};
-use crate::domain::history::Of;
+use crate::domain::history::{Of, Record};
 use crate::domain::id::ComplaintId;
 use crate::domain::text::counted;
 use crate::domain::trace::{Node, Row, Start, Trace, Way};
@@ -46,19 +46,18 @@ pub fn open(model: &mut Model, start: Start, way: Way, complaint: Option<Complai
 }
 
 /// A trace was worked out, or not: on the screen that waits for it, or anew for a label that was typed.
-pub fn came(model: &mut Model, result: Result<Box<Trace>, Failure>) {
-    let trace = match result {
-        Ok(trace) => *trace,
+pub fn came(model: &mut Model, result: Result<(Box<Trace>, Option<String>), Failure>) {
+    let (trace, note) = match result {
+        Ok((trace, note)) => (*trace, note),
         Err(failure) => {
-            match model.screens.last_mut() {
-                Some(Screen::Form(page)) => form_page::refused(page, &failure),
-                _ => {
-                    if matches!(model.top(), Some(Screen::Trace(state)) if state.trace.is_none()) {
-                        model.back();
-                    }
-                    model.fail(&failure);
-                }
+            if let Some(Screen::Form(page)) = model.screens.last_mut() {
+                form_page::refused(page, &failure);
+                return;
             }
+            if matches!(model.top(), Some(Screen::Trace(state)) if state.trace.is_none()) {
+                model.back();
+            }
+            model.fail(&failure);
             return;
         }
     };
@@ -67,6 +66,9 @@ pub fn came(model: &mut Model, result: Result<Box<Trace>, Failure>) {
         let (start, way) = (trace.start.clone(), trace.way);
         let state = State { start, way, complaint: None, trace: None, open: BTreeSet::new(), at: 0 };
         model.open(Screen::Trace(Box::new(state)));
+    }
+    if let Some(note) = note {
+        model.say(note);
     }
     let waiting = model.screens.iter_mut().rev().find_map(|screen| match screen {
         Screen::Trace(state) if state.start == trace.start && state.way == trace.way => Some(state),
@@ -144,20 +146,19 @@ fn start_of(row: &Row) -> Option<Start> {
         Node::Sowing(id) => Start::Sowing(id),
         Node::Tray(id) => Start::Tray(id),
         Node::Lot(id) => Start::Lot(id),
-        Node::Delivery(_) | Node::Round(_) => return None,
+        // a tool is of days, which a row does not know
+        Node::Tool(_) | Node::Delivery(_) | Node::Round(_) => return None,
     })
 }
 
 fn from_here(model: &mut Model, row: Option<&Row>) -> Vec<Effect> {
     let Some(Screen::Trace(state)) = model.top() else { return vec![] };
     let (way, complaint) = (state.way, state.complaint);
-    match row.and_then(start_of) {
-        Some(start) => open(model, start, way, complaint),
-        None => {
-            model.refuse("A trace begins with seed, a tray, a batch, a mix or a lot: move to one of them.");
-            vec![]
-        }
-    }
+    let Some(start) = row.and_then(start_of) else {
+        model.refuse("A trace begins with seed, a tray, a batch, a mix or a lot: move to one of them.");
+        return vec![];
+    };
+    open(model, start, way, complaint)
 }
 
 /// The story of a row; of several trays a list of them.
@@ -169,6 +170,7 @@ fn stories(model: &mut Model, row: Option<&Row>) -> Vec<Effect> {
         Node::Material(id) => Of::Material(id),
         Node::Mix(id) => Of::Mix(id),
         Node::Sowing(id) => Of::Sowing(id),
+        Node::Tool(id) => Of::Record(Record::Tool, id.0),
         Node::Tray(id) => Of::Tray(id),
         Node::Lot(id) => Of::Lot(id),
         Node::Delivery(id) => Of::Delivery(id),
@@ -250,12 +252,17 @@ fn forward(trace: &Trace) -> Vec<String> {
     }
     let here = trace.things.values().filter(|thing| matches!(thing.node, Node::Lot(_)) && !thing.here.is_empty());
     let here: Vec<String> = here.map(|thing| format!("{} of {}", thing.here, thing.code)).collect();
-    let stand = trace.things.values().filter(|thing| matches!(thing.node, Node::Tray(_)) && !thing.here.is_empty()).count();
+    let stand =
+        trace.things.values().filter(|thing| matches!(thing.node, Node::Tray(_)) && !thing.here.is_empty()).count();
     let mut still = here;
     if stand > 0 {
         still.push(counted(stand, "tray"));
     }
-    parts.push(if still.is_empty() { "nothing is still here".into() } else { format!("still here: {}", still.join(", ")) });
+    parts.push(if still.is_empty() {
+        "nothing is still here".into()
+    } else {
+        format!("still here: {}", still.join(", "))
+    });
     vec![format!("{}.", parts.join("; "))]
 }
 
@@ -275,7 +282,9 @@ fn whichever(trace: &Trace) -> String {
         ([], []) => format!("Nothing is the same in all {all}."),
         ([], some) => format!("Nothing is the same in all {all}; in some: {}.", some.join(", ")),
         (sure, []) => format!("Whichever of the {all} it is: {}.", sure.join(", ")),
-        (sure, some) => format!("Whichever of the {all} it is: {}; in some only: {}.", sure.join(", "), some.join(", ")),
+        (sure, some) => {
+            format!("Whichever of the {all} it is: {}; in some only: {}.", sure.join(", "), some.join(", "))
+        }
     }
 }
 

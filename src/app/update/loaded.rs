@@ -2,7 +2,9 @@
 
 use crate::app::effect::{Effect, Loaded};
 use crate::app::model::Model;
-use crate::app::screens::{answer, beside, form_page, meeting, pick, rates, room, score, seed_shelf, stock, story, text, walk};
+use crate::app::screens::{
+    answer, beside, form_page, meeting, pick, rates, room, score, seed_shelf, stock, story, text, walk,
+};
 
 pub(super) fn on_loaded(model: &mut Model, loaded: Loaded) -> Vec<Effect> {
     match loaded {

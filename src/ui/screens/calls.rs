@@ -42,7 +42,8 @@ pub(super) fn draw(model: &Model, state: &State, theme: &Theme, frame: &mut Fram
     let room = usize::from(body.height).saturating_sub(above.len() + below_rows + 1).max(1);
     let first = (state.at + 1).saturating_sub(room);
     let shown = recall.calls.iter().enumerate().skip(first).take(room);
-    let mut rows: Vec<Line<'static>> = shown.map(|(n, call)| row(model, call, n == state.at, theme, body.width)).collect();
+    let mut rows: Vec<Line<'static>> =
+        shown.map(|(n, call)| row(model, call, n == state.at, theme, body.width)).collect();
     if recall.calls.is_empty() {
         rows.push(line("Nobody outside has any of it.", Role::Good, theme, body.width));
     }
@@ -65,7 +66,8 @@ fn row(model: &Model, call: &Call, here: bool, theme: &Theme, width: u16) -> Lin
     };
     let name = fit::pad(&fit::cut(&call.name, 24, *theme), 24);
     let packs = if call.packs() == 1 { "1 pack".into() } else { format!("{} packs", call.packs()) };
-    let text = format!("{mark} {}{name} {} {}  {packs}", fit::pad(&done, 12), fit::pad(phone, 14), call.day.format("%d %b"));
+    let text =
+        format!("{mark} {}{name} {} {}  {packs}", fit::pad(&done, 12), fit::pad(phone, 14), call.day.format("%d %b"));
     let role = match (here, call.reached()) {
         (true, _) => Role::Cursor,
         (false, true) => Role::Good,

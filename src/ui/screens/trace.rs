@@ -54,7 +54,10 @@ fn tree_row(trace: &Trace, row: &Row, here: bool, theme: &Theme, width: u16) -> 
     let amount = if row.branch.amount.is_empty() { String::new() } else { format!("  {}", row.branch.amount) };
     let held = if trace.held(&row.branch) { "  HELD" } else { "" };
     let rest = match row.branch.nodes.as_slice() {
-        [one] => trace.things.get(one).map(|thing| if thing.here.is_empty() { String::new() } else { format!("  here: {}", thing.here) }),
+        [one] => trace
+            .things
+            .get(one)
+            .map(|thing| if thing.here.is_empty() { String::new() } else { format!("  here: {}", thing.here) }),
         _ => None,
     };
     let indent = "  ".repeat(row.depth().min(12));

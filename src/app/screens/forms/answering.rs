@@ -18,7 +18,9 @@ pub(super) fn build(model: &Model) -> Form {
         "Whom to call, how fast",
         model.today(),
         vec![
-            Field::text("authority", "authority", 120).starting(&now.authority).help("Name and number, for when someone is ill."),
+            Field::text("authority", "authority", 120)
+                .starting(&now.authority)
+                .help("Name and number, for when someone is ill."),
             Field::text("laboratory", "laboratory", 120).starting(&now.laboratory),
             Field::text("insurer", "insurer", 120).starting(&now.insurer),
             Field::choice("country", "rules of", countries).required().starting(now.country.stored()),
@@ -27,7 +29,9 @@ pub(super) fn build(model: &Model) -> Form {
             minutes("asked", "for an authority", now.authority_min),
         ],
     )
-    .intro(["Local codes decide what is reported to whom, and how soon; write down the numbers while nothing has happened."])
+    .intro([
+        "Local codes decide what is reported to whom, and how soon; write down the numbers while nothing has happened.",
+    ])
 }
 
 pub(super) fn action(values: &Values, rev: i64) -> Result<Action, Wrong> {
@@ -59,7 +63,9 @@ pub(super) fn code(model: &Model) -> Form {
         "Trace a label",
         model.today(),
         vec![
-            Field::text("code", "label", 40).required().help("As it is printed, with the last character: PEA-260712-A-V, S0042-9."),
+            Field::text("code", "label", 40)
+                .required()
+                .help("As it is printed, with the last character: PEA-260712-A-V, S0042-9."),
             Field::choice("way", "which way", ways).required().starting(Way::Back.stored()),
         ],
     )

@@ -1,6 +1,6 @@
 //! What someone on a call sheet said, and the end of an exercise.
 
-use super::{Wrong, range, scaled, some_text};
+use super::{range, scaled, some_text};
 use crate::app::form::{Field, Form, Values};
 use crate::app::model::Model;
 use crate::domain::action::Action;
@@ -29,9 +29,13 @@ fn contact(model: &Model, id: RecallId, line: Line) -> Form {
     let reached = call.is_some_and(crate::domain::recall::Call::reached);
     #[expect(clippy::cast_precision_loss, reason = "packs of one delivery")]
     let limit = range("packs", 0.0, most as f64, 0);
-    let mut fields = vec![Field::yes_no("reached", "reached").required().starting(if reached { "yes" } else { "" }).swift()];
+    let mut fields =
+        vec![Field::yes_no("reached", "reached").required().starting(if reached { "yes" } else { "" }).swift()];
     if matches!(line, Line::Delivery(_)) {
-        fields.push(Field::number("destroyed", "destroyed there", limit).help("Packs they destroyed; what comes back is g on the sheet."));
+        fields.push(
+            Field::number("destroyed", "destroyed there", limit)
+                .help("Packs they destroyed; what comes back is g on the sheet."),
+        );
     }
     fields.push(Field::note("note", "what they said", NOTE_GRAPHEMES));
     let title = call.map_or_else(String::new, |call| format!("{}, {}", call.name, call.phone));
@@ -43,13 +47,20 @@ fn end(model: &Model, id: RecallId) -> Form {
     Form::new(
         "The exercise is over",
         model.today(),
-        vec![Field::note("gaps", "gaps", NOTE_GRAPHEMES).required().help("What was missing or slow, and what will be changed; \"none\" if nothing was.")],
+        vec![
+            Field::note("gaps", "gaps", NOTE_GRAPHEMES)
+                .required()
+                .help("What was missing or slow, and what will be changed; \"none\" if nothing was."),
+        ],
     )
-    .intro([format!("Found {} of the packs that went out. It is kept for the yearly record, two years at least.", percent(found))])
+    .intro([format!(
+        "Found {} of the packs that went out. It is kept for the yearly record, two years at least.",
+        percent(found)
+    )])
 }
 
-pub(super) fn action(of: Of, values: &Values) -> Result<Action, Wrong> {
-    Ok(match of {
+pub(super) fn action(of: Of, values: &Values) -> Action {
+    match of {
         Of::Contact(recall, line) => Action::Contact {
             recall,
             line,
@@ -58,5 +69,5 @@ pub(super) fn action(of: Of, values: &Values) -> Result<Action, Wrong> {
             note: some_text(values, "note"),
         },
         Of::End(recall) => Action::EndExercise { recall, gaps: values.text("gaps").to_string() },
-    })
+    }
 }

@@ -8,7 +8,7 @@ use crate::app::model::Model;
 use crate::domain::action::Action;
 use crate::domain::code::{Code, within_one_edit};
 use crate::domain::complaint::{
-    Asked, BACK_D, Candidate, Named, NewComplaint, Severity, Standing, Told, What, candidates,
+    Asked, BACK_D, Candidate, Complaint, Named, NewComplaint, Severity, Standing, Told, What, candidates,
 };
 use crate::domain::hold::NewHold;
 use crate::domain::id::{ComplaintId, CustomerId, LotId, ProductId};
@@ -42,7 +42,9 @@ pub(super) fn build(model: &Model, of: Of) -> Form {
             model.today(),
             vec![Field::note("reason", "why", NOTE_GRAPHEMES).required()],
         )
-        .intro(["Names, words and health details of this complaint are gone for good; the complaint and its lots stay."]),
+        .intro([
+            "Names, words and health details of this complaint are gone for good; the complaint and its lots stay.",
+        ]),
     }
 }
 
@@ -55,12 +57,16 @@ fn new(model: &Model, what: What, hold: bool) -> Form {
     let mut fields = vec![
         Field::choice("customer", "customer", customers(model)).help("Leave it empty if they bought it on a stall."),
         Field::choice("product", "product", products),
-        Field::date("delivered", "got it on", Some(first), Some(today)).help("The day they say; empty if they do not know."),
+        Field::date("delivered", "got it on", Some(first), Some(today))
+            .help("The day they say; empty if they do not know."),
         Field::text("code", "label", 40).help("The lot code as they read it out; empty if the label is gone."),
-        Field::many("lots", "may be", vec![]).help("Space ticks. Keep open what it may be; the trace runs over all of them."),
+        Field::many("lots", "may be", vec![])
+            .help("Space ticks. Keep open what it may be; the trace runs over all of them."),
         Field::date("noticed", "noticed on", Some(first), Some(today)).required().starting(&today.to_string()),
         Field::choice("severity", "how bad", severity).required().starting(grave.stored()),
-        Field::yes_no("hold", "hold it all").required().starting(if hold { "yes" } else { "no" })
+        Field::yes_no("hold", "hold it all")
+            .required()
+            .starting(if hold { "yes" } else { "no" })
             .help("All lots that are ticked, their seed lots, and everything made of them."),
     ];
     fields.extend(people(ill));
@@ -118,10 +124,15 @@ fn hold(model: &Model) -> Form {
         model.today(),
         vec![
             Field::note("reason", "why", NOTE_GRAPHEMES).required(),
-            Field::yes_no("call", "make the call sheet").required().starting("yes").help("Everybody who has any of it."),
+            Field::yes_no("call", "make the call sheet")
+                .required()
+                .starting("yes")
+                .help("Everybody who has any of it."),
         ],
     )
-    .intro(["Everything made of them is not sown, cut, packed, sold or given away until someone who may decide lifts it."])
+    .intro([
+        "Everything made of them is not sown, cut, packed, sold or given away until someone who may decide lifts it.",
+    ])
 }
 
 /// What is known of the pack so far.
@@ -198,7 +209,9 @@ fn lines(model: &Model, values: &Values, found: &[Candidate]) -> Vec<String> {
     near.sort_unstable();
     near.dedup();
     lines.push(match (Code::parse(typed), near.as_slice()) {
-        (_, [_, ..]) => format!("{typed} did not go out. One character away: {}. Ask them to read it again.", near.join(", ")),
+        (_, [_, ..]) => {
+            format!("{typed} did not go out. One character away: {}. Ask them to read it again.", near.join(", "))
+        }
         (Ok(_), []) => format!("{typed} is no lot that went out in {BACK_D} days: trace it by its label."),
         (Err(why), []) => format!("{typed}: {why}."),
     });
@@ -236,7 +249,7 @@ pub(super) fn submit(model: &Model, of: Of, values: &Values) -> Result<Submit, W
             Action::NameLots { complaint, lots }
         }
         Of::Hold(complaint) => Action::HoldWith(Box::new(NewHold {
-            what: Start::Lots(model.answers.complaint(complaint).map(|c| c.open_lots()).unwrap_or_default()),
+            what: Start::Lots(model.answers.complaint(complaint).map(Complaint::open_lots).unwrap_or_default()),
             complaint: Some(complaint),
             with_seed: true,
             call: values.yes("call"),

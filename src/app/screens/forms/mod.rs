@@ -6,8 +6,8 @@ mod bands;
 mod bench;
 pub use bench::Sum;
 mod breach;
-mod check;
 pub mod calls;
+mod check;
 mod clean;
 pub mod cold;
 pub mod complaint;
@@ -40,8 +40,8 @@ use crate::domain::action::Action;
 use crate::domain::breach::Verdict;
 use crate::domain::hands::Seen;
 use crate::domain::id::{
-    BreachId, CheckKindId, ComplaintId, CropId, EntryId, FormatId, HoldId, LotId, PersonId, PlaceId, RackId, RecipeId, SeedLotId,
-    SoakId, TrayId,
+    BreachId, CheckKindId, ComplaintId, CropId, EntryId, FormatId, HoldId, LotId, PersonId, PlaceId, RackId, RecipeId,
+    SeedLotId, SoakId, TrayId,
 };
 use crate::domain::power_cut::parse_moment;
 use crate::domain::suspect::Decision;
@@ -319,7 +319,7 @@ pub fn submit(model: &mut Model, kind: &FormKind, rev: i64, values: &Values) -> 
         FormKind::Complaint(of) => complaint::submit(model, *of, values),
         FormKind::TraceCode => Ok(Submit::Ask(Box::new(answering::code_effect(values)))),
         FormKind::Answering => act(answering::action(values, rev)?),
-        FormKind::Calls(of) => act(calls::action(*of, values)?),
+        FormKind::Calls(of) => act(calls::action(*of, values)),
         FormKind::Suspect(tray, what) => act(suspect::action(model, *tray, *what, values)?),
         FormKind::CheckCut(_) => act(harvest::check_action(values)),
         FormKind::Harvest(_) => act(harvest::action(model, values)?),
