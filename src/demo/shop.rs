@@ -97,7 +97,10 @@ impl Room<'_> {
         let tubs: Vec<&Lot> = goods.to_draw(day).filter(|lot| lot.kind == LotKind::Harvest).collect();
         let there = most(&product.parts, &tubs);
         let blended = |crop: CropId| goods.products.iter().any(|other| other.kind == Kind::Blend && other.has(crop));
+        let last = goods.products.iter().rev().find(|other| other.kind == Kind::Blend);
         let wanted = match (product.kind, product.parts.first()) {
+            // the blends after it want something too
+            (Kind::Blend, _) if last.is_some_and(|last| last.id != product.id) => there / 3,
             (Kind::Crop, Some(part)) if blended(part.crop) => there / 2,
             _ => there,
         };

@@ -2,7 +2,7 @@
 
 use super::forms::FormKind;
 use super::forms::calls::Of as Form;
-use super::{form_page, sold, story, text};
+use super::{answer, form_page, sold, story, text};
 use crate::app::command::Command;
 use crate::app::effect::Effect;
 use crate::app::model::{Model, Screen};
@@ -56,7 +56,13 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
         };
     }
     match (command, line) {
-        (Command::Back, _) => model.back(),
+        (Command::Back, _) => {
+            let complaint = model.answers.recall(id).and_then(|recall| recall.complaint);
+            model.back();
+            if let (Some(complaint), Some(Screen::Room(_))) = (complaint, model.top()) {
+                return answer::fetch(model, answer::Next::Complaint(complaint));
+            }
+        }
         (Command::PrintLabel, _) => return vec![Effect::PrintCalls(id)],
         (Command::EndExercise, _) if over => {
             model.refuse(
