@@ -52,6 +52,11 @@ impl Call {
         self.lots.iter().map(|lot| lot.returned).sum()
     }
 
+    /// The same people as those of another call.
+    pub fn to(&self, other: &Self) -> bool {
+        (&self.name, &self.phone, &self.address) == (&other.name, &other.phone, &other.address)
+    }
+
     pub fn reached(&self) -> bool {
         self.tried.as_ref().is_some_and(|(reached, ..)| *reached)
     }

@@ -82,20 +82,15 @@ pub(super) fn contact(
         let why = format!("They have {} of it at most: say how many they destroyed.", call.packs() - call.returned());
         return Err(Refusal::new("contact_destroyed", why).at("destroyed").into());
     }
-    let (delivery, round): (Option<DeliveryId>, Option<RoundId>) = match line {
-        Line::Delivery(id) => (Some(id), None),
-        Line::Notice(id) => (None, Some(id)),
-    };
-    w.fact(
-        CONTACT,
-        &[
-            ("recall_id", &id),
-            ("delivery_id", &delivery),
-            ("round_id", &round),
-            ("reached", &reached),
-            ("destroyed", &destroyed),
-        ],
-    )?;
+    write_contact(w, id, line, reached, destroyed)?;
+    // whoever is on the phone hears of all they got
+    let same =
+        |other: &&Call| reached && matches!(other.line, Line::Delivery(_)) && other.line != line && other.to(call);
+    let also: Vec<Line> =
+        recall.calls.iter().filter(same).filter(|other| !other.reached()).map(|other| other.line).collect();
+    for other in &also {
+        write_contact(w, id, *other, true, None)?;
+    }
     w.note(note.map(str::trim))?;
     let what = match (line, reached) {
         (Line::Delivery(_), true) => "reached",
@@ -103,10 +98,36 @@ pub(super) fn contact(
         (Line::Notice(_), true) => "the notice is posted",
         (Line::Notice(_), false) => "the notice is not posted yet",
     };
-    let left = recall.calls.iter().filter(|other| other.line != line && !other.reached()).count();
-    let left = left + usize::from(!reached);
+    let left =
+        recall.calls.iter().filter(|other| other.line != line && !also.contains(&other.line) && !other.reached());
+    let left = left.count() + usize::from(!reached);
+    let about = if also.is_empty() { String::new() } else { format!(" about {} deliveries", also.len() + 1) };
     let exercise = if recall.exercise { "EXERCISE. " } else { "" };
-    Ok(Wrote::said(format!("{exercise}{}: {what}. {left} still to do.", call.name)).made(id.0))
+    Ok(Wrote::said(format!("{exercise}{}: {what}{about}. {left} still to do.", call.name)).made(id.0))
+}
+
+fn write_contact(
+    w: &mut Writer<'_>,
+    recall: RecallId,
+    line: Line,
+    reached: bool,
+    destroyed: Option<i64>,
+) -> Result<(), StoreError> {
+    let (delivery, round): (Option<DeliveryId>, Option<RoundId>) = match line {
+        Line::Delivery(id) => (Some(id), None),
+        Line::Notice(id) => (None, Some(id)),
+    };
+    w.fact(
+        CONTACT,
+        &[
+            ("recall_id", &recall),
+            ("delivery_id", &delivery),
+            ("round_id", &round),
+            ("reached", &reached),
+            ("destroyed", &destroyed),
+        ],
+    )?;
+    Ok(())
 }
 
 /// A recall, if it is there and no exercise that is over.
@@ -256,7 +277,7 @@ pub(super) fn line(conn: &Connection, kind: &str, entry: EntryId) -> Result<Opti
                 .prepare_cached(
                     "SELECT x.recall_id, coalesce(c.name, r.name), x.reached, x.destroyed, x.round_id NOT NULL FROM contact x
                      LEFT JOIN delivery d ON d.id = x.delivery_id LEFT JOIN customer c ON c.id = d.customer_id
-                     LEFT JOIN round r ON r.id = x.round_id WHERE x.entry_id = ?",
+                     LEFT JOIN round r ON r.id = x.round_id WHERE x.entry_id = ? ORDER BY x.id LIMIT 1",
                 )?
                 .query_row([entry], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?, row.get(4)?)))?;
             let what = match (notice, reached) {
