@@ -113,7 +113,8 @@ impl Trace {
         match branch.nodes.as_slice() {
             [one] => thing(one).map_or_else(String::new, Thing::label),
             many => {
-                let codes: Vec<&str> = many.iter().take(3).filter_map(|node| Some(thing(node)?.code.as_str())).collect();
+                let codes: Vec<&str> =
+                    many.iter().take(3).filter_map(|node| Some(thing(node)?.code.as_str())).collect();
                 let more = if many.len() > 3 { ", ..." } else { "" };
                 format!("{} {}{more}", counted(many.len(), "tray"), codes.join(", "))
             }
@@ -131,7 +132,9 @@ impl Trace {
         let mut branches = self.trunk();
         let mut before: Option<Node> = None;
         for node in path {
-            let Some(branch) = branches.iter().find(|branch| branch.nodes.first() == Some(node)).cloned() else { break };
+            let Some(branch) = branches.iter().find(|branch| branch.nodes.first() == Some(node)).cloned() else {
+                break;
+            };
             if let Some(before) = before {
                 words.push_str(verb(self.way, before, *node));
                 if !branch.amount.is_empty() {
@@ -258,15 +261,18 @@ mod tests {
     #[test]
     fn trays_that_lead_to_the_same_are_one_branch_and_the_rest_another() {
         let trace = trace(Way::Forward, vec![SEED]);
-        assert_eq!(shown(&trace, &trace.first_open()), [
-            "S0001-X pea",
-            "  B0001-Q pea",
-            "    2 trays T0001-W, T0002-U",
-            "      PEA-260711-A-Z pea",
-            "        PEA-260712-A-V pea 100 g",
-            "          Bell Table, 2026-07-12",
-            "    T0003-S",
-        ]);
+        assert_eq!(
+            shown(&trace, &trace.first_open()),
+            [
+                "S0001-X pea",
+                "  B0001-Q pea",
+                "    2 trays T0001-W, T0002-U",
+                "      PEA-260711-A-Z pea",
+                "        PEA-260712-A-V pea 100 g",
+                "          Bell Table, 2026-07-12",
+                "    T0003-S",
+            ]
+        );
         assert_eq!(shown(&trace, &BTreeSet::new()), ["S0001-X pea"]);
     }
 
