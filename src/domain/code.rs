@@ -11,7 +11,7 @@ mod check;
 mod near;
 
 pub use check::check_char;
-pub use near::within_one_edit;
+pub use near::{one_edit_from, within_one_edit};
 
 use check::{closing, value};
 

@@ -93,12 +93,21 @@ pub enum Start {
     Person(PersonId, Hours),
 }
 
+/// What a typed or scanned code stands for.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Typed {
+    pub start: Start,
+    /// Of an old code: which one stands in its place.
+    pub note: Option<String>,
+}
+
 /// One thing in a trace. The order is that of the way from seed to customer.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, serde::Serialize)]
 pub enum Node {
     SeedLot(SeedLotId),
     Material(MaterialLotId),
     Mix(MixId),
+    Tool(ToolId),
     Sowing(SowingId),
     Tray(TrayId),
     Lot(LotId),

@@ -175,6 +175,16 @@ pub(super) fn below(conn: &Connection, lot: LotId) -> Result<BTreeSet<LotId>, St
         .collect::<Result<_, _>>()?)
 }
 
+/// The lot that stands in a lot's place now: itself, or the newest that took its code over. Index: `lot_instead_of`.
+pub(super) fn newest(conn: &Connection, lot: LotId) -> Result<LotId, StoreError> {
+    Ok(conn
+        .prepare_cached(
+            "WITH RECURSIVE next (id) AS (SELECT ?1 UNION SELECT l.id FROM next JOIN lot l ON l.instead_of = next.id)
+             SELECT max(id) FROM next",
+        )?
+        .query_row([lot], |row| row.get(0))?)
+}
+
 /// Lots that mats of a tray were cut into. Index: `lot_input_of_tray`.
 pub(super) fn of_tray(conn: &Connection, tray: TrayId) -> Result<Vec<LotId>, StoreError> {
     Ok(conn

@@ -41,7 +41,8 @@ pub(in crate::store) fn resolve(conn: &Connection, start: &Start) -> Result<Foun
         Start::Sowing(id) => sowing(conn, *id),
         Start::Tray(id) => tray(conn, *id),
         Start::Lot(id) => {
-            Ok(Found { title: format!("Lot {}", lot::get(conn, *id)?.code), lots: vec![*id], ..Found::default() })
+            let lot = lot::get(conn, lot::newest(conn, *id)?)?;
+            Ok(Found { title: format!("Lot {}", lot.code), lots: vec![lot.id], ..Found::default() })
         }
         Start::Lots(ids) => some_lots(conn, ids),
         Start::Tool(id, days) => tool(conn, *id, *days),
@@ -159,14 +160,18 @@ fn tray(conn: &Connection, id: TrayId) -> Result<Found, StoreError> {
 }
 
 fn some_lots(conn: &Connection, lots: &[LotId]) -> Result<Found, StoreError> {
-    let mut codes = Vec::new();
+    let (mut codes, mut found) = (Vec::new(), Vec::new());
     for id in lots {
-        codes.push(lot::get(conn, *id)?.code);
+        let lot = lot::get(conn, lot::newest(conn, *id)?)?;
+        if !found.contains(&lot.id) {
+            found.push(lot.id);
+            codes.push(lot.code);
+        }
     }
     if codes.is_empty() {
         return Err(Refusal::new("hold_nothing", "No lot is named yet: say first which it may be.").into());
     }
-    Ok(Found { lots: lots.to_vec(), ..Found::titled(format!("Lots {}", codes.join(", "))) })
+    Ok(Found { lots: found, ..Found::titled(format!("Lots {}", codes.join(", "))) })
 }
 
 fn tool(conn: &Connection, id: ToolId, days: Days) -> Result<Found, StoreError> {

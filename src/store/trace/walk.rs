@@ -22,7 +22,7 @@ pub const FORWARD: &str = "WITH RECURSIVE
     UNION SELECT i.lot_id FROM made CROSS JOIN lot_input i ON i.from_lot_id = made.id AND i.void_by IS NULL)
 SELECT 1, id FROM sown UNION ALL SELECT 2, id FROM grown UNION ALL SELECT 3, id FROM made";
 
-/// Lots (?1) and trays (?2), each a JSON list, back to all they were made of: rows of what (0 a seed lot, 1 a sowing, 2 a tray, 3
+/// Lots (?1), trays (?2) and sowings (?3), each a JSON list, back to all they were made of: rows of what (0 a seed lot, 1 a sowing, 2 a tray, 3
 /// a lot) and row number. Indexes: `lot_input_lot`, `seed_move_sowing`.
 pub const BACK: &str = "WITH RECURSIVE
   above (id) AS (
@@ -32,7 +32,7 @@ pub const BACK: &str = "WITH RECURSIVE
   cut (id) AS (
     SELECT value FROM json_each(?2)
     UNION SELECT i.tray_id FROM above CROSS JOIN lot_input i ON i.lot_id = above.id AND i.void_by IS NULL WHERE i.tray_id NOT NULL),
-  sown (id) AS (SELECT DISTINCT t.sowing_id FROM cut CROSS JOIN tray t ON t.id = cut.id),
+  sown (id) AS (SELECT value FROM json_each(?3) UNION SELECT t.sowing_id FROM cut CROSS JOIN tray t ON t.id = cut.id),
   seed (id) AS (
     SELECT m.seed_lot_id FROM sown CROSS JOIN seed_move m ON m.sowing_id = sown.id AND m.void_by IS NULL
     UNION SELECT s.before_lot_id FROM sown CROSS JOIN sowing s ON s.id = sown.id WHERE s.before_lot_id NOT NULL)
@@ -60,9 +60,14 @@ pub(in crate::store) fn forward(
     Ok(found)
 }
 
-pub(in crate::store) fn back(conn: &Connection, lots: &[LotId], trays: &[TrayId]) -> Result<Walked, StoreError> {
+pub(in crate::store) fn back(
+    conn: &Connection,
+    lots: &[LotId],
+    trays: &[TrayId],
+    sowings: &[SowingId],
+) -> Result<Walked, StoreError> {
     let mut statement = conn.prepare_cached(BACK)?;
-    walked(&mut statement, &[list(lots, |id| id.0), list(trays, |id| id.0)])
+    walked(&mut statement, &[list(lots, |id| id.0), list(trays, |id| id.0), list(sowings, |id| id.0)])
 }
 
 /// `[1,2,3]`.
