@@ -200,9 +200,14 @@ fn voids_sql(table: &Table) -> String {
 }
 
 /// Recomputes the whole chain; `progress` hears of every thousandth entry.
-pub fn verify(conn: &Connection, mut progress: impl FnMut(i64)) -> Result<Chain, StoreError> {
+pub fn verify(conn: &Connection, progress: impl FnMut(i64)) -> Result<Chain, StoreError> {
     // one view of the book from the first row to the last, while others go on writing
-    let _view = Transaction::new_unchecked(conn, TransactionBehavior::Deferred)?;
+    let view = Transaction::new_unchecked(conn, TransactionBehavior::Deferred)?;
+    verify_in(&view, progress)
+}
+
+/// The same in a view of the book that is open already, so that what is read beside it is of the same moment.
+pub(super) fn verify_in(conn: &Connection, mut progress: impl FnMut(i64)) -> Result<Chain, StoreError> {
     let mut sources: Vec<(rusqlite::Statement<'_>, &'static Table, bool)> = Vec::new();
     let mut voids = Vec::new();
     for table in ALL {

@@ -17,7 +17,7 @@ use crate::domain::keeping::{self, Series};
 use crate::domain::reading::Reading;
 use crate::domain::text::counted;
 use crate::domain::time::Now;
-pub(super) use decide::{any_undecided, decide, holds, line, rests_on, undecided};
+pub(super) use decide::{any_undecided, decide, holds, line, on_lot, rests_on, undecided};
 use decide::{decision, latest};
 
 fn of_row(row: &Row<'_>) -> rusqlite::Result<Spell> {
