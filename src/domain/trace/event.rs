@@ -223,7 +223,10 @@ impl Event {
     /// Rows of a table with one row an event and lot.
     pub fn rows(&self) -> Vec<Row<'_>> {
         let row = |what, input| Row { event: self, what, input };
+        // mats of batches are no lots: their batches stand in a column of their own
+        let grown = self.inputs.iter().any(|input| matches!(input.quantity, Some(Quantity::Mats(_))));
         match (self.what, self.inputs.as_slice()) {
+            _ if grown => vec![row(self.what, None)],
             (What::Sown, [_, ..]) => self.inputs.iter().map(|input| row(What::Sown, Some(input))).collect(),
             (_, [one]) => vec![row(self.what, Some(one))],
             (What::Packed, [_, _, ..]) => {
@@ -363,6 +366,9 @@ pub mod tests {
         assert_eq!(run.cut_days(), ["2026-07-11", "2026-07-12"].map(|day| day.parse().unwrap()));
         run.inputs.pop();
         assert_eq!(run.rows().len(), 1, "of one lot there is nothing to blend");
+        let mats = |lot| Input { quantity: Some(Quantity::Mats(2)), ..input(lot, 0, "2026-07-01") };
+        run.inputs = vec![mats("B0001-Q"), mats("B0002-O")];
+        assert_eq!(run.rows().iter().map(|row| (row.what, row.input)).collect::<Vec<_>>(), [(What::Packed, None)]);
         let mut sown = event(What::Sown, "B0001-Q", 3, "2026-07-01T09:00");
         assert_eq!(sown.rows().len(), 1, "a batch without a seed lot is told too");
         sown.inputs = vec![input("S0001-X", 1, "2026-06-01"), input("S0002-V", 1, "2026-06-01")];
