@@ -114,6 +114,25 @@ pub enum Command {
     Hold,
     /// Put a past entry right.
     Correct,
+    /// Complaints, traces, recalls.
+    Answer,
+    /// The same trace the other way.
+    OtherWay,
+    /// A trace that begins with what is under the cursor.
+    TraceFrom,
+    /// Everything that touched what is under the cursor.
+    Touched,
+    /// Files for an authority.
+    HandOver,
+    /// Hold it and call everybody who has it.
+    Recall,
+    /// They were reached; they were not.
+    Reached,
+    NotReached,
+    /// Where everything of the lots is.
+    Balance,
+    /// An exercise is over.
+    EndExercise,
     /// The book's version of a field that someone else changed too, or one's own again.
     Other,
 }

@@ -5,6 +5,7 @@ use std::time::Duration;
 use crate::app::key::Key;
 use crate::app::screens::score;
 use crate::domain::action::{Action, Done};
+use crate::domain::answering::Answers;
 use crate::domain::beside::Beside;
 use crate::domain::board::Board;
 use crate::domain::code::Code;
@@ -14,7 +15,7 @@ use crate::domain::crop::Crop;
 use crate::domain::goods::Goods;
 use crate::domain::hands::Seen;
 use crate::domain::history::{EntryLine, Of, Record};
-use crate::domain::id::{DeliveryId, EntryId, LotId, SensorId, SowingId, TrayId, WalkId};
+use crate::domain::id::{DeliveryId, EntryId, LotId, RecallId, SensorId, SowingId, TrayId, WalkId};
 use crate::domain::logger::{LoggerFile, Map, Parsed};
 use crate::domain::lot::Lot;
 use crate::domain::rates::Outcome;
@@ -25,6 +26,7 @@ use crate::domain::seed_lot::SeedLot;
 use crate::domain::stock::Account;
 use crate::domain::time::Day;
 use crate::domain::timeline::Timeline;
+use crate::domain::trace::{Start, Trace, Way};
 use crate::domain::walk::Walk;
 
 /// Something for the runtime to carry out.
@@ -48,6 +50,18 @@ pub enum Effect {
     PrintNote(DeliveryId),
     /// The lot of a code that was read, or the one that has another code now.
     FindLot(Code),
+    /// What something was made of, or what was made of it.
+    Trace(Start, Way),
+    /// The same of a code as it was typed.
+    TraceCode(String, Way),
+    /// Everything that touched it, as a page.
+    Touched(Start),
+    /// Files for an authority, both ways.
+    HandOver(Start),
+    /// A pack lot that went out lately, drawn by lot, for an exercise.
+    DrawExercise,
+    /// The call sheet of a recall as a page to print.
+    PrintCalls(RecallId),
     /// Make the second copy of this day in the folder.
     CopyBook(String),
     /// Open a logger's file for a sensor.
@@ -85,6 +99,8 @@ pub enum Query {
     Cold,
     /// What was held back, for a step through its lists.
     Scores(score::Ask),
+    /// Complaints, recalls, what went out lately.
+    Answers,
     /// Who changed an editable record last.
     LastHands(Record, i64),
 }
@@ -110,6 +126,11 @@ pub enum Loaded {
     Air(Vec<SensorAir>),
     Cold(Box<Cold>),
     Scores(score::Ask, Box<Scores>),
+    Answers(Box<Answers>),
+    /// Lines to read, under a title.
+    Page(String, Vec<String>),
+    /// A pack lot drawn by lot; none went out lately.
+    Drawn(Option<LotId>),
     History {
         of: Of,
         older: bool,
@@ -152,6 +173,8 @@ pub enum Msg {
     OthersWrote,
     Loaded(Loaded),
     LoadFailed(Failure),
+    /// A trace was worked out, or not; of an old code with what stands in its place.
+    Traced(Result<(Box<Trace>, Option<String>), Failure>),
     /// The page was written under this path, or not.
     Printed(Result<String, String>),
     Previewed(Result<Vec<String>, Failure>),

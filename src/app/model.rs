@@ -11,10 +11,11 @@ use super::scan::Scan;
 use super::screens::form_page::FormPage;
 use super::screens::pick::Pick;
 use super::screens::{
-    beside, find, help, lock, rates, room, seed_shelf, setup, shelf_life, stock, story, suspects, text, walk, walk_end,
-    why,
+    answer, beside, calls, find, help, lock, rates, room, seed_shelf, setup, shelf_life, stock, story, suspects, text,
+    trace, walk, walk_end, why,
 };
 use super::second_copy;
+use crate::domain::answering::Answers;
 use crate::domain::board::Board;
 use crate::domain::cold::Cold;
 use crate::domain::correction::Entry;
@@ -41,6 +42,10 @@ pub enum Screen {
     Stock(stock::State),
     ShelfLife(shelf_life::State),
     Story(story::State),
+    /// What something was made of, or what was made of it, as a tree.
+    Trace(Box<trace::State>),
+    /// The call sheet of a recall.
+    Calls(calls::State),
     Help(help::State),
     /// No key does anything; nothing shows through.
     Locked(lock::State),
@@ -77,6 +82,10 @@ pub struct Model {
     pub lots: Vec<SeedLot>,
     pub crops: Vec<Crop>,
     pub goods: Goods,
+    /// Complaints and recalls, as they were when a screen of them was opened last.
+    pub answers: Answers,
+    /// What opens as soon as they come.
+    pub answer_next: Option<answer::Next>,
     /// The lot that was cut or packed last here.
     pub lot_made: Option<LotId>,
     /// Cold stores, where lots lay, and how long they keep.
@@ -128,6 +137,8 @@ impl Model {
             lots: Vec::new(),
             crops: Vec::new(),
             goods: Goods::default(),
+            answers: Answers::default(),
+            answer_next: None,
             lot_made: None,
             cold: Cold::default(),
             scores: Scores::default(),
@@ -175,6 +186,8 @@ impl Model {
             Some(Screen::Menu(_)) => Context::Menu,
             Some(Screen::Locked(_)) => Context::Locked,
             Some(Screen::Story(_)) => Context::Story,
+            Some(Screen::Trace(_)) => Context::Trace,
+            Some(Screen::Calls(_)) => Context::Calls,
             Some(Screen::WalkEnd(_)) => Context::WalkEnd,
             Some(Screen::Help(_) | Screen::Why(_) | Screen::Beside(_) | Screen::Rates(_) | Screen::Text(_)) => {
                 Context::Page

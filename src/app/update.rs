@@ -16,8 +16,8 @@ use super::scan::Heard;
 use super::screens::forms::FormKind;
 use super::screens::pick::Pick;
 use super::screens::{
-    air, breach, chosen, cold, cut, find, form_page, hands, help, lock, meeting, pick, room, seed_shelf, setup, share,
-    shelf_life, standing, stock, story, suspects, walk,
+    air, answer, breach, calls, chosen, cold, cut, find, form_page, hands, help, lock, meeting, pick, room, seed_shelf,
+    setup, share, shelf_life, standing, stock, story, suspects, trace, walk,
 };
 use super::second_copy;
 use crate::domain::action::{Action, Done};
@@ -54,6 +54,10 @@ pub fn update(model: &mut Model, msg: Msg, now: Now) -> Vec<Effect> {
             let stale = matches!(&result, Err(Failure::Rule(refusal)) if refusal.rule == "stale");
             form_page::previewed(model, result);
             if stale { air::reload_all(model) } else { vec![] }
+        }
+        Msg::Traced(result) => {
+            trace::came(model, result);
+            vec![]
         }
         Msg::Printed(Ok(path)) => {
             model.say(format!("The page is in {path}: open it in a browser and print. Paper fails when wet."));
@@ -95,6 +99,8 @@ pub fn reload(model: &Model) -> Vec<Effect> {
             Screen::Walk(state) => effects.extend(state.walk.as_ref().map(|walk| Effect::Load(Query::Walk(walk.id)))),
             Screen::WalkEnd(end) => effects.push(Effect::Load(Query::Walk(end.walk.id))),
             Screen::Story(state) => effects.push(Effect::Load(Query::History(state.of, None))),
+            Screen::Trace(state) => effects.push(Effect::Trace(state.start.clone(), state.way)),
+            Screen::Calls(_) => effects.push(Effect::Load(Query::Answers)),
             _ => {}
         }
     }
@@ -209,6 +215,8 @@ pub fn on_command(model: &mut Model, command: Command) -> Vec<Effect> {
         (_, Some(Screen::Stock(_))) => stock::command(model, command),
         (_, Some(Screen::ShelfLife(_))) => shelf_life::command(model, command),
         (_, Some(Screen::Story(_))) => story::command(model, command),
+        (_, Some(Screen::Trace(_))) => trace::command(model, command),
+        (_, Some(Screen::Calls(_))) => calls::command(model, command),
         (_, Some(Screen::Menu(_))) => pick::command(model, command),
         (Command::StartWalk, Some(Screen::WalkEnd(end))) => {
             let walk = end.walk.clone();
@@ -309,6 +317,8 @@ fn acted(model: &mut Model, action: &Action, result: Result<Done, Failure>) -> V
         effects.extend(share::took(model, *walk, racks));
     }
     stock::acted(model, action, &done);
+    calls::acted(model, action);
+    effects.extend(answer::acted(model, action, &done));
     effects.extend(walk::acted(model, action, &done));
     effects.extend(reload(model));
     effects.extend(air::told_by(action).then_some(Effect::Load(Query::Air)));

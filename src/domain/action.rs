@@ -11,6 +11,7 @@ use super::crop::{Crop, Medium, Plan, Soak};
 use super::customer::NewCustomer;
 use super::delivery::{NewDelivery, NewReturn};
 use super::harvest::{NewCutCheck, NewHarvest};
+use super::hold::NewHold;
 use super::id::{
     BreachId, CheckKindId, ComplaintId, CropId, CustomerId, DeliveryId, EntryId, FormatId, HoldId, LotId, MixId,
     OrderId, PersonId, PlaceId, ProductId, RackId, RecallId, RecipeId, SeedLotId, SensorId, SoakId, StoreId, TrayId,
@@ -197,6 +198,8 @@ pub enum Action {
         complaint: Option<ComplaintId>,
         reason: String,
     },
+    /// The same with the seed it was grown from, or with a call sheet at once.
+    HoldWith(Box<NewHold>),
     /// Someone who may decide says what becomes of a hold.
     DecideHold {
         hold: HoldId,

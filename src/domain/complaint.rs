@@ -190,12 +190,16 @@ pub struct Candidate {
     pub why: String,
     /// The label was read.
     pub sure: bool,
+    /// Nothing speaks against it: proposed to be kept open.
+    pub likely: bool,
 }
 
 /// Days before it was noticed in which a delivery may be the one.
 pub const BACK_D: i64 = 45;
 /// A said day of delivery is believed with so many days around it.
 const AROUND_D: i64 = 2;
+/// Where no day was said, what came so many days before it was noticed is as likely as any.
+const FRESH_D: i64 = 14;
 
 /// Ranks what went out by how well it fits: the code that was read first, then product, then how near the day said is, then
 /// the newer delivery. What went to someone else, or after it was noticed, is no candidate.
@@ -218,6 +222,7 @@ pub fn candidates(asked: &Asked, sold: &[Sold]) -> Vec<Candidate> {
             name: sale.name.clone(),
             why: rank.why(asked, sale),
             sure: asked.code == Some(sale.lot),
+            likely: !rank.other_code && !rank.other_product && !rank.far,
         };
         match ranked.iter_mut().find(|(_, other)| other.lot == sale.lot) {
             Some(known) if known.0 <= rank => {}
@@ -244,10 +249,11 @@ impl Rank {
     fn of(asked: &Asked, sale: &Sold) -> Self {
         let from = asked.delivered.or(asked.noticed).unwrap_or(sale.day);
         let days = (from - sale.day).num_days().abs();
+        let around = if asked.delivered.is_some() { AROUND_D } else { FRESH_D };
         Self {
             other_code: asked.code.is_some_and(|lot| lot != sale.lot),
             other_product: asked.product.is_some_and(|product| product != sale.product),
-            far: asked.delivered.is_some() && days > AROUND_D,
+            far: days > around,
             days,
         }
     }

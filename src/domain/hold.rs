@@ -5,6 +5,7 @@ use super::code::Code;
 use super::id::{ComplaintId, EntryId, HoldId, LotId, TrayId};
 use super::text::counted;
 use super::time::{Day, Instant, Now};
+use super::trace::Start;
 use super::tray::{Stage, named};
 use super::words::words;
 
@@ -18,6 +19,19 @@ words!(
         ByHand = "by_hand" / "held by hand",
     }
 );
+
+/// Something is held together with more than itself.
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
+pub struct NewHold {
+    pub what: Start,
+    /// The complaint it is done for.
+    pub complaint: Option<ComplaintId>,
+    /// The seed lots it was grown from too, with everything made of them.
+    pub with_seed: bool,
+    /// Its forward list becomes a call sheet in the same entry.
+    pub call: bool,
+    pub reason: String,
+}
 
 /// A tray that is held, and when it left the room.
 #[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]

@@ -2,6 +2,7 @@
 //!
 //! Outermost beside the command line: this layer knows the domain and nothing else, and opens no file.
 
+pub mod calls;
 pub mod labels;
 pub mod lists;
 pub mod note;

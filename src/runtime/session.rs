@@ -15,13 +15,16 @@ use crate::app::screens::story::PAGE;
 use crate::app::update::update;
 use crate::domain::action::{Action, Done};
 use crate::domain::hands::{Seen, clock_doubt};
-use crate::domain::id::{DeliveryId, LotId, PersonId, TrayId};
+use crate::domain::id::{DeliveryId, LotId, PersonId, RecallId, TrayId};
 use crate::domain::timeline::Timeline;
 use crate::domain::today;
 use crate::report::labels::{Gs1, Label, Printer, Roll, Sheet, page};
-use crate::report::{lists, note};
+use crate::report::{calls, lists, note};
 use crate::store::Store;
 use crate::store::error::StoreError;
+
+/// Deliveries of so many days back may be drawn for an exercise.
+const EXERCISE_BACK: chrono::Duration = chrono::Duration::days(30);
 
 /// Whether to go on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -111,6 +114,25 @@ impl Session {
                     Ok(found) => Msg::Loaded(Loaded::Lot(code, found.map(Box::new))),
                     Err(why) => Msg::LoadFailed(failure(why)),
                 },
+                Effect::Trace(start, way) => {
+                    let found = self.store.trace(&start, way);
+                    Msg::Traced(found.map(|found| (Box::new(found), None)).map_err(failure))
+                }
+                Effect::TraceCode(code, way) => {
+                    let found = self.store.find_start(&code).and_then(|typed| {
+                        let found = self.store.trace(&typed.start, way)?;
+                        Ok((Box::new(found), typed.note))
+                    });
+                    Msg::Traced(found.map_err(failure))
+                }
+                Effect::Touched(_) | Effect::HandOver(_) => {
+                    Msg::LoadFailed(Failure::Book("This waits for its other half.".into()))
+                }
+                Effect::DrawExercise => match self.store.delivered_lots(self.clock.now().day() - EXERCISE_BACK) {
+                    Ok(lots) => Msg::Loaded(Loaded::Drawn(fastrand::choice(lots))),
+                    Err(why) => Msg::LoadFailed(failure(why)),
+                },
+                Effect::PrintCalls(id) => Msg::Printed(self.print_calls(id)),
                 Effect::OpenLogger(sensor, path) => {
                     let file = import::open_logger_for(&self.store, sensor, &import::whole_path(&path));
                     Msg::LoggerOpened(sensor, file.map(Box::new))
@@ -185,6 +207,14 @@ impl Session {
         self.print(&format!("note-{}", id.0), &note::page(&delivery, &note::From::of(board), board.units()))
     }
 
+    /// The call sheet of a recall, to phone from.
+    fn print_calls(&self, id: RecallId) -> Result<String, String> {
+        let model = &self.model;
+        let recall = model.answers.recall(id).ok_or("This recall was taken back: look again.")?;
+        let page = calls::page(recall, &model.answers.answering, &model.board.room_name, model.now);
+        self.print(&format!("calls-{}", id.0), &page)
+    }
+
     /// Writes a page beside the book and says where.
     fn print(&self, name: &str, page: &str) -> Result<String, String> {
         let folder = self.store.folder().ok_or("The book has no folder: print with the verbs of the command line.")?;
@@ -210,6 +240,7 @@ impl Session {
             }
             Query::Air => Loaded::Air(store.sensors(self.clock.now())?),
             Query::Cold => Loaded::Cold(Box::new(store.cold(self.clock.now(), Some(self.model.cold.clone()))?)),
+            Query::Answers => Loaded::Answers(Box::new(store.answers(self.clock.now().day())?)),
             Query::Scores(ask) => Loaded::Scores(ask, Box::new(store.scores(self.clock.now())?)),
             Query::Outcomes(since) => Loaded::Outcomes(store.outcomes(since)?),
             Query::Beside(tray) => Loaded::Beside(store.beside(tray)?),

@@ -2,17 +2,33 @@
 
 use rusqlite::Connection;
 
+use super::Store;
 use super::act::Wrote;
 use super::error::StoreError;
 use super::person::saved;
 use super::revision::same;
 use super::setting;
 use super::writer::Writer;
-use crate::domain::answering::Answering;
+use crate::domain::answering::{Answering, Answers};
 use crate::domain::id::EntryId;
 use crate::domain::refusal::Refusal;
+use crate::domain::time::Day;
 
 const KEY: &str = "answering";
+
+impl Store {
+    /// Complaints, recalls, what went out lately, whom to call.
+    pub fn answers(&self, today: Day) -> Result<Answers, StoreError> {
+        let (answering, answering_rev) = read(&self.conn)?;
+        Ok(Answers {
+            complaints: self.complaints()?,
+            recalls: self.recalls()?,
+            sold: self.sold(today)?,
+            answering,
+            answering_rev,
+        })
+    }
+}
 
 /// The setting, and how often it was changed.
 pub(super) fn read(conn: &Connection) -> Result<(Answering, i64), StoreError> {

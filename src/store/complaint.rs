@@ -13,7 +13,7 @@ use super::{hold, lot, trace};
 use crate::domain::complaint::{
     BACK_D, Complaint, ComplaintLot, Named, NewComplaint, Severity, Sold, Standing, Told, What,
 };
-use crate::domain::id::{ComplaintId, CustomerId, EntryId, LotId, PersonId, ProductId, SeedLotId};
+use crate::domain::id::{ComplaintId, CustomerId, EntryId, LotId, PersonId, ProductId};
 use crate::domain::refusal::Refusal;
 use crate::domain::text::counted;
 use crate::domain::time::Day;
@@ -56,16 +56,8 @@ pub(super) fn complain(w: &mut Writer<'_>, new: &NewComplaint) -> Result<Wrote, 
 /// Holds lots, and the seed lots they were grown from, in this entry.
 fn hold_with_seed(w: &mut Writer<'_>, complaint: ComplaintId, lots: &[LotId]) -> Result<String, StoreError> {
     let mut found = trace::resolve(w.conn, &Start::Lots(lots.to_vec()))?;
-    let seed: Vec<SeedLotId> = trace::seed_of(w.conn, lots)?;
-    for id in &seed {
-        let of = trace::resolve(w.conn, &Start::SeedLot(*id))?;
-        found.title = format!("{}; {}", found.title, of.title);
-        found.seed_lots.extend(of.seed_lots);
-        found.trays.extend(of.trays);
-    }
-    found.trays.sort_unstable();
-    found.trays.dedup();
-    let sentence = hold::found_held(w, &found, Some(complaint), false)?;
+    trace::add_seed(w.conn, &mut found)?;
+    let (_, sentence) = hold::found_held(w, &found, Some(complaint), false)?;
     Ok(format!(" {sentence}"))
 }
 

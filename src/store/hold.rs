@@ -12,10 +12,10 @@ use super::error::StoreError;
 use super::facts::{HOLD, HOLD_DECISION, HOLD_ITEM};
 use super::trace::{self, Found};
 use super::writer::Writer;
-use super::{complaint, derive, fuzz, lot, suspect};
+use super::{complaint, derive, fuzz, lot, recall, suspect};
 use crate::domain::breach::Verdict;
 use crate::domain::code::Code;
-use crate::domain::hold::{Cause, Held, Hold, follows, phrase, words};
+use crate::domain::hold::{Cause, Held, Hold, NewHold, follows, phrase, words};
 use crate::domain::id::{
     ComplaintId, EntryId, HoldId, LotId, MaterialLotId, MixId, PersonId, SeedLotId, SowingId, ToolId, TrayId,
 };
@@ -26,17 +26,13 @@ use crate::domain::tray::{Stage, named};
 pub(super) use reach::{buyers, lots_of, own_lots};
 
 /// Someone holds anything, and with it everything that was made of it.
-pub(super) fn by_hand(
-    w: &mut Writer<'_>,
-    what: &Start,
-    complaint: Option<ComplaintId>,
-    reason: &str,
-) -> Result<Wrote, StoreError> {
+pub(super) fn by_hand(w: &mut Writer<'_>, new: &NewHold) -> Result<Wrote, StoreError> {
+    let NewHold { what, complaint, with_seed, call, reason } = new;
     let reason = reason.trim();
     if reason.is_empty() {
         return Err(Refusal::new("hold_reason", "Say in a sentence why it is held.").at("reason").into());
     }
-    let found = trace::resolve(w.conn, what)?;
+    let mut found = trace::resolve(w.conn, what)?;
     let nothing = found.trays.is_empty() && found.lots.is_empty();
     if nothing
         && matches!(what, Start::Tool(..) | Start::Water(..) | Start::Place(..) | Start::Store(..) | Start::Person(..))
@@ -45,11 +41,18 @@ pub(super) fn by_hand(
         return Err(Refusal::new("hold_empty", why).into());
     }
     if let Some(complaint) = complaint {
-        complaint::open(w.conn, complaint)?;
+        complaint::open(w.conn, *complaint)?;
+    }
+    if *with_seed {
+        trace::add_seed(w.conn, &mut found)?;
     }
     w.note(Some(reason))?;
-    let sentence = found_held(w, &found, complaint, false)?;
-    Ok(Wrote { sentence, made: w.rows(HOLD).first().copied(), trays: found.trays })
+    let (hold, sentence) = found_held(w, &found, *complaint, false)?;
+    if !call {
+        return Ok(Wrote { sentence, made: Some(hold.0), trays: found.trays });
+    }
+    let called = recall::begin(w, hold)?;
+    Ok(Wrote { sentence: format!("{sentence} {}", called.sentence), made: called.made, trays: found.trays })
 }
 
 /// Holds what a start is of, and says so. An exercise holds nothing back.
@@ -58,9 +61,9 @@ pub(super) fn found_held(
     found: &Found,
     complaint: Option<ComplaintId>,
     exercise: bool,
-) -> Result<String, StoreError> {
+) -> Result<(HoldId, String), StoreError> {
     let new = New { cause: Cause::ByHand, scope: &found.title, about: None, complaint, exercise };
-    write(w, &new, &Items::of(found))?;
+    let hold = write(w, &new, &Items::of(found))?;
     let (title, also) = (
         &found.title,
         match () {
@@ -71,10 +74,11 @@ pub(super) fn found_held(
             () => "",
         },
     );
-    Ok(format!(
+    let sentence = format!(
         "{title}: held with all that was made of it{also}: not cut, packed, sold or given away until someone who may \
          decide has decided."
-    ))
+    );
+    Ok((hold, sentence))
 }
 
 /// What a hold says beside what it is of.

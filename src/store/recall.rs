@@ -59,8 +59,7 @@ pub(super) fn exercise(w: &mut Writer<'_>, id: LotId) -> Result<Wrote, StoreErro
     }
     let mut found = trace::resolve(w.conn, &Start::Lot(id))?;
     found.title = format!("EXERCISE {}", found.title);
-    hold::found_held(w, &found, None, true)?;
-    let hold = HoldId(w.rows(super::facts::HOLD).first().copied().unwrap_or_default());
+    let (hold, _) = hold::found_held(w, &found, None, true)?;
     let recall = w.fact(RECALL, &[("hold_id", &hold), ("from_at", &w.at())])?;
     let sentence = format!("Exercise {recall}: find everyone who got {}. Nothing is held by it.", lot.code);
     Ok(Wrote::said(sentence).made(recall))

@@ -18,9 +18,19 @@ pub(super) use start::{Found, resolve};
 pub use walk::{BACK, FORWARD};
 
 use super::error::StoreError;
-use crate::domain::id::{LotId, SeedLotId};
+use crate::domain::trace::Start;
 
-/// The seed lots that lots were grown from.
-pub(super) fn seed_of(conn: &Connection, lots: &[LotId]) -> Result<Vec<SeedLotId>, StoreError> {
-    Ok(walk::back(conn, lots, &[], &[])?.seed_lots)
+/// Adds to what is found the seed lots it was grown from, with their batches and trays.
+pub(super) fn add_seed(conn: &Connection, found: &mut Found) -> Result<(), StoreError> {
+    for id in walk::back(conn, &found.lots, &found.trays, &[])?.seed_lots {
+        let of = resolve(conn, &Start::SeedLot(id))?;
+        found.title = format!("{}; {}", found.title, of.title);
+        found.seed_lots.extend(of.seed_lots);
+        found.trays.extend(of.trays);
+    }
+    found.seed_lots.sort_unstable();
+    found.seed_lots.dedup();
+    found.trays.sort_unstable();
+    found.trays.dedup();
+    Ok(())
 }

@@ -1,8 +1,10 @@
 //! One module per screen: its state, what its commands do, and what it makes of what was loaded.
 
 pub mod air;
+pub mod answer;
 pub mod beside;
 pub mod breach;
+pub mod calls;
 pub mod check;
 pub mod checks;
 pub mod chosen;
@@ -36,6 +38,7 @@ pub mod stock;
 pub mod story;
 pub mod suspects;
 pub mod text;
+pub mod trace;
 pub mod tray_menus;
 pub mod treat;
 pub mod trial;

@@ -3,8 +3,8 @@
 use super::forms::FormKind;
 use super::whereabouts::Ask;
 use super::{
-    beside, breach, check, chosen, countdown, cut, form_page, hands, hold, meeting, records, room, score, settings,
-    share, sold, standing, story, suspects, tray_menus, walk, whereabouts,
+    answer, beside, breach, check, chosen, countdown, cut, form_page, hands, hold, meeting, records, room, score,
+    settings, share, sold, standing, story, suspects, tray_menus, walk, whereabouts,
 };
 use crate::app::command::Command;
 use crate::app::effect::Effect;
@@ -60,6 +60,8 @@ pub enum Pick {
     Score(score::Ask),
     /// One of the records of the room.
     Record(records::Page),
+    /// A step from complaints, traces, recalls.
+    Answer(answer::Ask),
     ThrowFor(TrayId, LossReason),
     /// All of it: what became of tray, cover and weight.
     GearFor(TrayId, LossReason),
@@ -149,6 +151,7 @@ pub fn take(model: &mut Model, n: usize) -> Vec<Effect> {
         Pick::Restack(place, trays) => act(Action::Restack { place, trays }),
         Pick::Really(ask) => whereabouts::asked_for(model, ask),
         Pick::Record(page) => records::open(model, page),
+        Pick::Answer(ask) => answer::open(model, ask),
         Pick::Sold(ask) => sold::open(model, ask),
         Pick::Score(ask) => score::ask(model, ask),
         Pick::Beside(tray) => beside::open(model, tray),

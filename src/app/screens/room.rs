@@ -3,8 +3,8 @@
 use super::forms::FormKind;
 use super::pick::Pick;
 use super::{
-    breach, cut, form_page, pick, records, seed_shelf, settings, shelf_life, stock, story, suspects, tray_menus, treat,
-    walk, whereabouts, why,
+    answer, breach, cut, form_page, pick, records, seed_shelf, settings, shelf_life, stock, story, suspects,
+    tray_menus, treat, walk, whereabouts, why,
 };
 use crate::app::command::Command;
 use crate::app::effect::{Effect, Query};
@@ -205,6 +205,7 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
             shelf_life::open(model);
             vec![]
         }
+        Command::Answer => answer::open(model, answer::Ask::List),
         Command::Records => {
             let menu = records::menu(model);
             model.open(Screen::Menu(menu));

@@ -2,7 +2,9 @@
 
 use crate::app::effect::{Effect, Loaded};
 use crate::app::model::Model;
-use crate::app::screens::{beside, form_page, meeting, pick, rates, room, score, seed_shelf, stock, story, walk};
+use crate::app::screens::{
+    answer, beside, form_page, meeting, pick, rates, room, score, seed_shelf, stock, story, text, walk,
+};
 
 pub(super) fn on_loaded(model: &mut Model, loaded: Loaded) -> Vec<Effect> {
     match loaded {
@@ -56,6 +58,16 @@ pub(super) fn on_loaded(model: &mut Model, loaded: Loaded) -> Vec<Effect> {
             score::open(model, ask);
             vec![]
         }
+        Loaded::Answers(answers) => {
+            model.answers = *answers;
+            form_page::stock_came(model);
+            answer::came(model)
+        }
+        Loaded::Page(title, lines) => {
+            text::open(model, title, lines);
+            vec![]
+        }
+        Loaded::Drawn(lot) => answer::drawn(model, lot),
         Loaded::Outcomes(outcomes) => {
             rates::loaded(model, outcomes);
             vec![]

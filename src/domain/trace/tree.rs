@@ -191,9 +191,8 @@ fn preposition(way: Way, from: Node, to: Node) -> &'static str {
     match (way, from, to) {
         (Way::Forward, _, Node::Delivery(_) | Node::Round(_)) => " to ",
         (Way::Forward, Node::SeedLot(_), _) => " as batch ",
-        (Way::Forward, Node::Sowing(_), _) => " of ",
+        (Way::Back, ..) | (Way::Forward, Node::Sowing(_), _) => " of ",
         (Way::Forward, ..) => " into ",
-        (Way::Back, ..) => " of ",
     }
 }
 

@@ -1,5 +1,6 @@
 //! One view per screen. Lists and forms lie over the screen below them.
 
+mod calls;
 mod find;
 mod help;
 mod lock;
@@ -13,6 +14,7 @@ mod stock;
 mod story;
 mod suspects;
 mod timeline;
+mod trace;
 mod walk;
 mod walk_end;
 
@@ -50,6 +52,8 @@ pub fn draw(model: &Model, theme: &Theme, frame: &mut Frame) {
             Screen::Suspects(state) => suspects::draw(model, state, theme, frame, area),
             Screen::Stock(state) => stock::draw(model, state, theme, frame, area),
             Screen::ShelfLife(state) => shelf_life::draw(model, *state, theme, frame, area),
+            Screen::Trace(state) => trace::draw(model, state, theme, frame, area),
+            Screen::Calls(state) => calls::draw(model, state, theme, frame, area),
             Screen::Story(state) => story::draw(model, state, theme, frame, area),
             Screen::Help(state) => help::draw(model, state, theme, frame, area),
             Screen::Locked(state) => lock::draw(state, theme, frame, area),

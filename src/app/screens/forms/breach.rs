@@ -6,9 +6,10 @@ use crate::app::form::{Field, Form, Opt, Values};
 use crate::app::model::Model;
 use crate::domain::action::Action;
 use crate::domain::breach::{Verdict, said};
-use crate::domain::hold::follows;
-use crate::domain::id::{BreachId, HoldId, PersonId};
+use crate::domain::hold::{NewHold, follows};
+use crate::domain::id::{BreachId, ComplaintId, HoldId, PersonId};
 use crate::domain::text::NOTE_GRAPHEMES;
+use crate::domain::trace::Start;
 
 pub(super) fn already(model: &Model, rule: &str) -> Form {
     Form::new(
@@ -57,6 +58,31 @@ pub(super) fn hold(model: &Model, title: &str) -> Form {
         "It is not cut, packed or sold from now on, and what was cut already is held too.",
         "Only someone who may decide lifts it (d in the room).",
     ])
+}
+
+/// Hold what a trace began with, with what else is to be held, and the call sheet.
+pub(super) fn hold_all(model: &Model, title: &str, call: bool) -> Form {
+    let call = if call { "yes" } else { "no" };
+    Form::new(
+        format!("Hold: {title}"),
+        model.today(),
+        vec![
+            Field::note("reason", "why", NOTE_GRAPHEMES).required().help("What was found, where, and who says so."),
+            Field::yes_no("seed", "its seed lots too").required().starting("no").help("And everything else grown from them."),
+            Field::yes_no("call", "make the call sheet").required().starting(call).help("Everybody who has any of it."),
+        ],
+    )
+    .intro(["It, and everything made of it, is not sown, cut, packed, sold or given away until someone who may decide lifts it."])
+}
+
+pub(super) fn hold_all_action(what: &Start, complaint: Option<ComplaintId>, values: &Values) -> Action {
+    Action::HoldWith(Box::new(NewHold {
+        what: what.clone(),
+        complaint,
+        with_seed: values.yes("seed"),
+        call: values.yes("call"),
+        reason: values.text("reason").to_string(),
+    }))
 }
 
 pub(super) fn decide(model: &Model, breach: BreachId, what: Verdict) -> Form {

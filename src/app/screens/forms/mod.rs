@@ -1,13 +1,16 @@
 //! The program's forms: each a list of fields, the lines worked out below them, and one way into an action.
 
 pub mod air;
+mod answering;
 mod bands;
 mod bench;
 pub use bench::Sum;
 mod breach;
+pub mod calls;
 mod check;
 mod clean;
 pub mod cold;
+pub mod complaint;
 pub mod correct;
 mod crop;
 mod hands;
@@ -37,8 +40,8 @@ use crate::domain::action::Action;
 use crate::domain::breach::Verdict;
 use crate::domain::hands::Seen;
 use crate::domain::id::{
-    BreachId, CheckKindId, CropId, EntryId, FormatId, HoldId, LotId, PersonId, PlaceId, RackId, RecipeId, SeedLotId,
-    SoakId, TrayId,
+    BreachId, CheckKindId, ComplaintId, CropId, EntryId, FormatId, HoldId, LotId, PersonId, PlaceId, RackId, RecipeId,
+    SeedLotId, SoakId, TrayId,
 };
 use crate::domain::power_cut::parse_moment;
 use crate::domain::suspect::Decision;
@@ -108,6 +111,21 @@ pub enum FormKind {
     /// What is held, and how its story is called.
     Hold(Start, String),
     DecideHold(HoldId, Verdict),
+    /// Hold what a trace began with, with its seed or a call sheet.
+    HoldAll {
+        what: Start,
+        title: String,
+        complaint: Option<ComplaintId>,
+        call: bool,
+    },
+    /// A customer calls, and what follows from it.
+    Complaint(complaint::Of),
+    /// A label that is typed to be traced.
+    TraceCode,
+    /// Whom to call, whose rules, how fast.
+    Answering,
+    /// A line of a call sheet; the end of an exercise.
+    Calls(calls::Of),
     /// Clear or watch a suspect tray.
     Suspect(TrayId, Decision),
     /// Before these trays are cut.
@@ -152,6 +170,7 @@ impl FormKind {
                 | Self::Recipe(Some(_))
                 | Self::Air(air::Of::Sensor(Some(_)))
                 | Self::Bands
+                | Self::Answering
                 | Self::Cold(cold::Of::Store(Some(_)) | cold::Of::Rules)
                 | Self::Shelves(_)
                 | Self::Correct(_, correct::What::Sowing(_) | correct::What::Received)
@@ -209,6 +228,11 @@ pub fn build(model: &Model, kind: &FormKind) -> Form {
         FormKind::Decide(id, what) => breach::decide(model, *id, *what),
         FormKind::Hold(_, title) => breach::hold(model, title),
         FormKind::DecideHold(id, what) => breach::decide_hold(model, *id, *what),
+        FormKind::HoldAll { title, call, .. } => breach::hold_all(model, title, *call),
+        FormKind::Complaint(of) => complaint::build(model, *of),
+        FormKind::TraceCode => answering::code(model),
+        FormKind::Answering => answering::build(model),
+        FormKind::Calls(of) => calls::build(model, *of),
         FormKind::Suspect(tray, what) => suspect::build(model, *tray, *what),
         FormKind::CheckCut(trays) => harvest::check(model, trays),
         FormKind::Harvest(trays) => harvest::build(model, trays),
@@ -242,6 +266,7 @@ pub fn changed(model: &Model, kind: &FormKind, form: &mut Form) {
         FormKind::Score(lot) => score::changed(model, *lot, form),
         FormKind::Sold(of) => sold::changed(model, of, form),
         FormKind::Cold(of) => cold::changed(model, *of, form),
+        FormKind::Complaint(of) => complaint::changed(model, *of, form),
         _ => {}
     }
 }
@@ -290,6 +315,11 @@ pub fn submit(model: &mut Model, kind: &FormKind, rev: i64, values: &Values) -> 
             act(Action::Hold { what: what.clone(), complaint: None, reason: values.text("reason").to_string() })
         }
         FormKind::DecideHold(id, what) => act(breach::decide_hold_action(*id, *what, values)?),
+        FormKind::HoldAll { what, complaint, .. } => act(breach::hold_all_action(what, *complaint, values)),
+        FormKind::Complaint(of) => complaint::submit(model, *of, values),
+        FormKind::TraceCode => Ok(Submit::Ask(Box::new(answering::code_effect(values)))),
+        FormKind::Answering => act(answering::action(values, rev)?),
+        FormKind::Calls(of) => act(calls::action(*of, values)),
         FormKind::Suspect(tray, what) => act(suspect::action(model, *tray, *what, values)?),
         FormKind::CheckCut(_) => act(harvest::check_action(values)),
         FormKind::Harvest(_) => act(harvest::action(model, values)?),

@@ -8,6 +8,7 @@ mod live;
 mod load;
 mod lots;
 mod order;
+pub(super) use order::customers;
 mod product;
 mod sender;
 mod settle;

@@ -25,7 +25,7 @@ const LINES: [(&str, &str); 10] = [
 ];
 
 /// Customers to choose from.
-pub(super) fn customers(model: &Model) -> Vec<Opt> {
+pub(in super::super) fn customers(model: &Model) -> Vec<Opt> {
     let all = model.goods.customers.iter();
     all.map(|customer| Opt::new(customer.id.0.to_string(), customer.name.clone()).hint(customer.round.clone()))
         .collect()
