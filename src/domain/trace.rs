@@ -9,7 +9,7 @@ mod tree;
 use std::collections::{BTreeMap, BTreeSet};
 
 pub use conclude::conclusions;
-pub use dossier::{Dossier, LOCAL, Proof, UsList};
+pub use dossier::{Dossier, LOCAL, UsList};
 pub use tree::{Branch, Row};
 
 use super::id::{

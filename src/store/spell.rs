@@ -293,7 +293,7 @@ fn words(conn: &Connection, spell: &Spell, now: Now) -> Result<String, StoreErro
 }
 
 /// Lots that lay in the store during a spell, and what was made of them since.
-fn lots(conn: &Connection, spell: &Spell) -> Result<BTreeSet<LotId>, StoreError> {
+pub(super) fn lots(conn: &Connection, spell: &Spell) -> Result<BTreeSet<LotId>, StoreError> {
     let mut all = BTreeSet::new();
     for id in stay::in_store(conn, spell.key.store, spell.key.from_s, spell.to_s)? {
         for made in lot::below(conn, id)? {

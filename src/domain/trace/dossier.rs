@@ -5,33 +5,14 @@ use std::collections::BTreeMap;
 use chrono::{DateTime, FixedOffset};
 
 use super::event::{Event, Party, Replaced, gaps};
-use super::touch::Touch;
+use super::touch::{Touch, in_order};
 use super::{Trace, conclude};
 use crate::domain::answering::Country;
-use crate::domain::id::EntryId;
+use crate::domain::chain::Proof;
+use crate::domain::time::Now;
 
 /// Where no rule of a country decides alone.
 pub const LOCAL: &str = "Local codes decide.";
-
-/// What the chain of the log says of itself.
-#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
-pub struct Proof {
-    pub entries: i64,
-    /// The last hash, as 64 hexadecimal digits.
-    pub head: String,
-    /// The first entry that is not as it was written.
-    pub broken_at: Option<EntryId>,
-}
-
-impl Proof {
-    /// The state of the chain in one sentence.
-    pub fn words(&self) -> String {
-        match self.broken_at {
-            None => format!("The chain of {} entries is whole.", self.entries),
-            Some(entry) => format!("THE CHAIN IS BROKEN AT ENTRY {}: the book is not as it was written.", entry.0),
-        }
-    }
-}
 
 /// Whether a crop is on the list of foods of 21 CFR 1 subpart S, as the room has set it.
 #[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
@@ -75,7 +56,7 @@ impl Dossier {
     pub fn settled(mut self) -> Self {
         self.events.sort_by(|a, b| a.order().cmp(&b.order()));
         self.replaced.sort_by(|a, b| (a.event.order(), a.by.entry).cmp(&(b.event.order(), b.by.entry)));
-        self.touches.sort_by(|a, b| (a.section, a.at, a.entry, &a.words).cmp(&(b.section, b.at, b.entry, &b.words)));
+        in_order(&mut self.touches);
         self.conclusions = self.traces.iter().flat_map(conclude::conclusions).collect();
         self.gaps = gaps(&self.events);
         self
@@ -86,10 +67,16 @@ impl Dossier {
         self.traces.first().map_or("", |trace| trace.title.as_str())
     }
 
+    /// What the chain of the log says of itself, in one sentence or two.
+    pub fn proven(&self) -> String {
+        self.proof.words(Now(self.made_at))
+    }
+
     /// What stands above everything: that it is an exercise, and that the chain is broken.
     pub fn marks(&self) -> Vec<String> {
         let exercise = self.exercise.then(|| "EXERCISE: nothing of this is real.".to_string());
-        let broken = self.proof.broken_at.is_some().then(|| self.proof.words());
+        let broken = self.proof.broken.as_ref();
+        let broken = broken.map(|broken| format!("THE CHAIN OF THE LOG IS BROKEN AT ENTRY {}.", broken.entry));
         exercise.into_iter().chain(broken).collect()
     }
 }

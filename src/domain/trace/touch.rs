@@ -59,6 +59,9 @@ pub fn section(kind: &str, fuzz: bool) -> Option<Section> {
     })
 }
 
+/// Codes named in a line.
+const NAMED: usize = 4;
+
 /// One line: when, who, of what, in words.
 #[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
 pub struct Touch {
@@ -96,6 +99,18 @@ impl Touch {
         }
     }
 
+    /// `2026-07-12 06:10 AK  T0001-W: roots plenty  [entry 12]`.
+    pub fn line(&self) -> String {
+        let until = self.until.map_or_else(String::new, |until| format!(" to {}", until.format("%d %b %H:%M")));
+        let who = if self.who.is_empty() { String::new() } else { format!(" {}", self.who) };
+        let note = self.note.as_ref().map_or_else(String::new, |note| format!(" ({note})"));
+        let entry = self.entry.map_or_else(String::new, |entry| format!("  [entry {}]", entry.0));
+        let since = self.since();
+        let since = if since.is_empty() { String::new() } else { format!("; {since}") };
+        let at = self.at.format("%Y-%m-%d %H:%M");
+        format!("{at}{until}{who}  {}: {}{note}{since}{entry}", some(&self.of, NAMED), self.words)
+    }
+
     /// What later entries say of it: `taken back by entry 12`.
     pub fn since(&self) -> String {
         match (self.undone_by, self.put_right_by) {
@@ -104,6 +119,26 @@ impl Touch {
             (None, None) => String::new(),
         }
     }
+}
+
+/// Everything that touched something, as lines under their headings.
+pub fn lines(touches: &[Touch]) -> Vec<String> {
+    let mut lines = Vec::new();
+    let mut section = None;
+    for touch in touches {
+        if section != Some(touch.section) {
+            lines.extend(section.is_some().then(String::new));
+            lines.push(touch.section.shown().to_uppercase());
+            section = Some(touch.section);
+        }
+        lines.push(format!("  {}", touch.line()));
+    }
+    lines
+}
+
+/// The order in which it is told: section by section, in the order of time.
+pub fn in_order(touches: &mut [Touch]) {
+    touches.sort_by(|a, b| (a.section, a.at, a.entry, &a.words).cmp(&(b.section, b.at, b.entry, &b.words)));
 }
 
 /// Everyone whose hands are in it: one line each, from the first entry to the last.

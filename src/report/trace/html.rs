@@ -25,7 +25,7 @@ pub fn page(dossier: &Dossier) -> String {
             "Handed over " (dossier.made_at.format("%Y-%m-%d %H:%M %:z")) " by " (line(&tree::whose(dossier))) ". Weights in grams, \
              times on the room's clock."
         }
-        p { (dossier.proof.words()) " Last hash " span.head { (dossier.proof.head) } "." }
+        p { (dossier.proven()) " Last hash " span.head { (dossier.proof.head) } "." }
         p.caution { (CAUTION) }
         h2 { "What follows" }
         ul { @for said in &dossier.conclusions { li { (line(said)) } } }

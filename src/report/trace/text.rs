@@ -1,20 +1,16 @@
 //! A hand-over as lines of text.
 
-use super::{line, tree};
+use super::tree;
 use crate::domain::text::clean_line;
 use crate::domain::trace::event::{Event, Row, What};
-use crate::domain::trace::touch::{Touch, some};
-use crate::domain::trace::{Dossier, Trace};
-
-/// Codes named beside a line of what touched it.
-const NAMED: usize = 4;
+use crate::domain::trace::{Dossier, Trace, touch};
 
 /// Everything but what only a table holds.
 pub fn lines(dossier: &Dossier) -> Vec<String> {
     let mut lines = dossier.marks();
     lines.push(format!("{}, handed over {}", dossier.title(), dossier.made_at.format("%Y-%m-%d %H:%M %:z")));
     lines.push(tree::whose(dossier));
-    lines.push(format!("{} Last hash {}.", dossier.proof.words(), dossier.proof.head));
+    lines.push(format!("{} Last hash {}.", dossier.proven(), dossier.proof.head));
     part(&mut lines, "What follows", &dossier.conclusions);
     for trace in &dossier.traces {
         let (mut told, cut) = tree::lines(trace);
@@ -24,15 +20,7 @@ pub fn lines(dossier: &Dossier) -> Vec<String> {
     part(&mut lines, "Who got it", &went(&dossier.traces));
     let events: Vec<String> = dossier.events.iter().flat_map(Event::rows).map(row).collect();
     part(&mut lines, "Events", &events);
-    let mut section = None;
-    for touch in &dossier.touches {
-        if section != Some(touch.section) {
-            section = Some(touch.section);
-            lines.push(String::new());
-            lines.push(touch.section.shown().to_uppercase());
-        }
-        lines.push(format!("  {}", touched(touch)));
-    }
+    part(&mut lines, "What touched it", &touch::lines(&dossier.touches));
     let replaced: Vec<String> = dossier
         .replaced
         .iter()
@@ -107,16 +95,4 @@ fn row(row: Row<'_>) -> String {
     }
     text.push_str(&format!("  [entry {}, {}]", event.stamp.entry.0, event.stamp.saw));
     text
-}
-
-/// One line of what touched it.
-pub(super) fn touched(touch: &Touch) -> String {
-    let until = touch.until.map_or_else(String::new, |until| format!(" to {}", until.format("%d %b %H:%M")));
-    let who = if touch.who.is_empty() { String::new() } else { format!(" {}", touch.who) };
-    let note = touch.note.as_ref().map_or_else(String::new, |note| format!(" ({})", line(note)));
-    let entry = touch.entry.map_or_else(String::new, |entry| format!("  [entry {}]", entry.0));
-    let since = touch.since();
-    let since = if since.is_empty() { String::new() } else { format!("; {since}") };
-    let at = touch.at.format("%Y-%m-%d %H:%M");
-    format!("{at}{until}{who}  {}: {}{note}{since}{entry}", some(&touch.of, NAMED), touch.words)
 }

@@ -2,35 +2,36 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use rusqlite::{Connection, Transaction, TransactionBehavior};
+use rusqlite::Connection;
 
 use super::event::{Events, party};
 use super::read::trace;
 use super::touch::touches;
 use crate::domain::gs1::Gtin;
-use crate::domain::id::{EntryId, LotId};
+use crate::domain::id::LotId;
 use crate::domain::time::Now;
-use crate::domain::trace::{Dossier, LOCAL, Node, Proof, Start, Trace, UsList, Way};
+use crate::domain::trace::touch::Touch;
+use crate::domain::trace::{Dossier, LOCAL, Node, Start, Trace, UsList, Way};
 use crate::store::error::StoreError;
 use crate::store::{Store, answering, chain, lot, room, sender};
 
 impl Store {
     /// A trace the ways that are asked for, with its events, everything that touched it, and what the chain says.
     pub fn dossier(&self, start: &Start, ways: &[Way], now: Now) -> Result<Dossier, StoreError> {
-        let view = Transaction::new_unchecked(&self.conn, TransactionBehavior::Deferred)?;
-        read(&view, start, ways, now)
+        read(&*chain::view(&self.conn)?, start, ways, now)
     }
 
-    /// Everything that touched these things beside the line from seed to pack.
-    pub fn touches(&self, nodes: &[Node], now: Now) -> Result<Vec<crate::domain::trace::touch::Touch>, StoreError> {
-        let view = Transaction::new_unchecked(&self.conn, TransactionBehavior::Deferred)?;
-        touches(&view, &nodes.iter().copied().collect(), &nodes.iter().copied().collect(), now)
+    /// Everything that touched what a start is, and what it was made of, beside the line from seed to pack.
+    pub fn touches(&self, start: &Start, now: Now) -> Result<Vec<Touch>, StoreError> {
+        let view = chain::view(&self.conn)?;
+        let back = trace(&view, start, Way::Back)?;
+        touches(&view, &back.things.keys().copied().collect(), &back.roots.iter().copied().collect(), now)
     }
 }
 
 fn read(conn: &Connection, start: &Start, ways: &[Way], now: Now) -> Result<Dossier, StoreError> {
-    let proof = chain::verify_in(conn, |_| ())?;
-    let proof = Proof { entries: proof.entries, head: proof.head, broken_at: proof.broken_at.map(EntryId) };
+    // never given up
+    let proof = chain::proof(conn, &mut |_, _| true)?.unwrap_or_default();
     let traces = ways.iter().map(|way| trace(conn, start, *way)).collect::<Result<Vec<_>, _>>()?;
     let nodes: BTreeSet<Node> = traces.iter().flat_map(|trace| trace.things.keys().copied()).collect();
     let sold: BTreeSet<LotId> = traces.iter().filter(|trace| trace.way == Way::Forward).flat_map(lots_of).collect();

@@ -13,7 +13,7 @@ use crate::domain::history::{EntryLine, Of};
 use crate::domain::id::{EntryId, LotId, SowingId, TrayId};
 use crate::domain::time::Now;
 use crate::domain::trace::Node;
-use crate::domain::trace::touch::{Section, Touch, hands, section};
+use crate::domain::trace::touch::{Section, Touch, hands, in_order, section};
 use crate::store::error::StoreError;
 use crate::store::{history, lot};
 
@@ -52,6 +52,7 @@ pub(super) fn touches(
     touches.extend(around::air(conn, now, &trays)?);
     touches.extend(cold::stays(conn, now, &lots_of(roots))?);
     touches.extend(hands(&touches));
+    in_order(&mut touches);
     Ok(touches)
 }
 
