@@ -36,7 +36,7 @@ use super::sowing::NewSowing;
 use super::standing::NewStanding;
 use super::stock::{CameBack, NewMove};
 use super::suspect::Choice;
-use super::time::Instant;
+use super::time::{Day, Instant};
 use super::trace::Start;
 use super::tray::{Cleanup, Gear, LossReason, Stage};
 use super::treatment::NewTreatment;
@@ -250,6 +250,13 @@ pub enum Action {
     EndExercise {
         recall: RecallId,
         gaps: String,
+    },
+    /// Someone who may decide signs that they read the records of these days, up to what stands in the log now.
+    Sign {
+        from: Day,
+        to: Day,
+        by: PersonId,
+        remark: Option<String>,
     },
     /// Whom to call, whose rules, which targets.
     EditAnswering {

@@ -11,6 +11,7 @@ use super::hold::Hold;
 use super::id::{BreachId, CropId, HoldId, MixId, PlaceId, RackId, RecipeId, TrayId};
 use super::mix::{Material, Mix, Recipe};
 use super::person::Person;
+use super::review::Signed;
 use super::room::{Place, TrayFormat, Units, Zone};
 use super::sender::Sender;
 use super::shelf_life::RunsOut;
@@ -107,6 +108,8 @@ pub struct Board {
     pub second_copy: Option<String>,
     /// The newest days on which any tray was looked at or watered, three at most.
     pub walked: Vec<Day>,
+    /// Up to which day the records are signed.
+    pub signed: Option<Signed>,
     /// Edits so far of the room's name, code and units.
     pub room_rev: i64,
     /// Edits so far of every place, in use or not.

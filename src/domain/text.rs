@@ -37,6 +37,16 @@ pub fn clean_line(raw: &str, max_graphemes: usize) -> Cleaned {
     shortened(&text, removed, max_graphemes)
 }
 
+/// Several lines, each cleaned like one.
+pub fn clean_lines(raw: &str) -> String {
+    visible(raw).0
+}
+
+/// A spreadsheet takes a cell that begins like this for a formula (P: OWASP, CSV injection).
+pub fn harmless(cell: String) -> String {
+    if cell.starts_with(['=', '+', '-', '@', '\t', '\r']) { format!("'{cell}") } else { cell }
+}
+
 /// `text` in at most `width` columns: cut between graphemes and ended with "…", or with "~" where
 /// only ASCII can be printed.
 pub fn fit(text: &str, width: usize, ascii: bool) -> String {
@@ -173,6 +183,19 @@ mod tests {
         let cut = clean_line("e\u{301}e\u{301}👩\u{200d}🌾x", 3);
         assert_eq!((cut.text.as_str(), cut.cut), ("e\u{301}e\u{301}👩\u{200d}🌾", true));
         assert!(!clean_line("abc", 3).cut);
+    }
+
+    #[test]
+    fn no_cell_becomes_a_formula() {
+        for formula in ["=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "\r=1"] {
+            assert_eq!(harmless(formula.into()), format!("'{formula}"));
+        }
+        assert_eq!(harmless("pea = good".into()), "pea = good");
+    }
+
+    #[test]
+    fn several_lines_keep_their_ends_and_nothing_hidden() {
+        assert_eq!(clean_lines("one\r\ntwo\u{1b}[31m\tred\u{202e}"), "one\ntwo red");
     }
 
     #[test]

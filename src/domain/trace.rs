@@ -1,9 +1,15 @@
 //! What a lot was made of, and what was made of it: things, the links between them, and the ways through both.
 
+mod conclude;
+mod dossier;
+pub mod event;
+pub mod touch;
 mod tree;
 
 use std::collections::{BTreeMap, BTreeSet};
 
+pub use conclude::conclusions;
+pub use dossier::{Dossier, LOCAL, UsList};
 pub use tree::{Branch, Row};
 
 use super::id::{

@@ -7,6 +7,7 @@ pub mod labels;
 pub mod lists;
 pub mod note;
 pub mod sheet;
+pub mod trace;
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 

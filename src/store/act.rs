@@ -11,8 +11,8 @@ use super::writer::{Watch, Writer};
 use super::{
     air, answering, bands, board, breach, check, cleaning, cold, complaint, copy, correct, crop, customer, delivery,
     derive, fuzz, hands, harvest, hold, live, look, lot, mix, order, packing, person, power_cut, product, recall,
-    recipe, room, round, score, seed_lot, sender, soak, sowing, spell, standing, stay, stock, suspect, tray, treatment,
-    undo, walk, water, whereabouts,
+    recipe, review, room, round, score, seed_lot, sender, soak, sowing, spell, standing, stay, stock, suspect, tray,
+    treatment, undo, walk, water, whereabouts,
 };
 use crate::domain::action::{Action, Done};
 use crate::domain::breach::can_have_happened;
@@ -287,12 +287,13 @@ fn carry_out(w: &mut Writer<'_>, action: &Action, undoes: Option<EntryId>) -> Re
         | Action::Recall { .. }
         | Action::Contact { .. }
         | Action::Exercise { .. }
-        | Action::EndExercise { .. } => return answer(w, action),
+        | Action::EndExercise { .. }
+        | Action::Sign { .. } => return answer(w, action),
         after_the_cut => return sold(w, after_the_cut),
     })
 }
 
-/// The same of what is answered: complaints, recalls, exercises.
+/// The same of what is answered: complaints, recalls, exercises, signatures.
 fn answer(w: &mut Writer<'_>, action: &Action) -> Result<Wrote, StoreError> {
     Ok(match action {
         Action::Complain(new) => complaint::complain(w, new)?,
@@ -306,6 +307,7 @@ fn answer(w: &mut Writer<'_>, action: &Action) -> Result<Wrote, StoreError> {
         }
         Action::Exercise { lot } => recall::exercise(w, *lot)?,
         Action::EndExercise { recall, gaps } => recall::end_exercise(w, *recall, gaps)?,
+        Action::Sign { from, to, by, remark } => review::sign(w, (*from, *to), *by, remark.as_deref())?,
         _ => return Err(no_act()),
     })
 }
@@ -396,6 +398,7 @@ fn kind(action: &Action) -> &'static str {
         Action::Recall { .. } | Action::Exercise { .. } => "recalled",
         Action::Contact { .. } => "contacted",
         Action::EndExercise { .. } => "exercised",
+        Action::Sign { .. } => "reviewed",
         Action::AddCheckKind(_) | Action::EditCheckKind { .. } => "check_kind",
         Action::NoteCheck(_) => "room_checked",
         Action::CleanPlaces { .. } => "place_cleaned",

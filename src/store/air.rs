@@ -175,7 +175,12 @@ fn reading(row: &rusqlite::Row<'_>) -> rusqlite::Result<Reading> {
 }
 
 /// What a sensor read between two moments, in the order of time. Index: the table's own key.
-fn series(conn: &Connection, sensor: SensorId, from: Instant, to: Instant) -> Result<Vec<Reading>, StoreError> {
+pub(super) fn series(
+    conn: &Connection,
+    sensor: SensorId,
+    from: Instant,
+    to: Instant,
+) -> Result<Vec<Reading>, StoreError> {
     let readings = conn
         .prepare_cached(
             "SELECT r.at_s, r.temp_dc, r.rh_pm FROM reading r JOIN reading_file f ON f.id = r.file_id

@@ -9,8 +9,8 @@ use super::Store;
 use super::crop::Plans;
 use super::error::StoreError;
 use super::{
-    bands, breach, check, cleaning, copy, correct, crop, fuzz, history, hold, lot, mix, person, recipe, revision, room,
-    seed_lot, sender, soak, stock, suspect, timeline, treatment, walk, whereabouts,
+    bands, breach, check, cleaning, copy, correct, crop, fuzz, history, hold, lot, mix, person, recipe, review,
+    revision, room, seed_lot, sender, soak, stock, suspect, timeline, treatment, walk, whereabouts,
 };
 use crate::domain::board::{Board, CropName};
 use crate::domain::correction::Entry;
@@ -133,6 +133,7 @@ pub(super) fn read(conn: &Connection) -> Result<Board, StoreError> {
         fuzz_points: fuzz::points(conn)?,
         second_copy: room::setting(conn, copy::SETTING)?,
         walked: walk::days(conn)?,
+        signed: review::signed(conn)?,
         room_rev: revision::room(conn)?,
         place_revs: revision::places(conn)?,
     })

@@ -193,7 +193,7 @@ pub(super) fn decide(
     Ok(Wrote { sentence, made: None, trays })
 }
 
-fn trays(conn: &Connection, breach: BreachId) -> Result<Vec<TrayId>, StoreError> {
+pub(super) fn trays(conn: &Connection, breach: BreachId) -> Result<Vec<TrayId>, StoreError> {
     let trays = conn
         .prepare_cached("SELECT tray_id FROM breach_tray WHERE breach_id = ? ORDER BY tray_id")?
         .query_map([breach], |row| row.get(0))?

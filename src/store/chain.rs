@@ -1,11 +1,16 @@
 //! The hash chain over the log: each entry's hash covers the one before, its own columns and every row it brought.
 
 use rusqlite::types::ValueRef;
-use rusqlite::{Connection, Rows, Transaction, TransactionBehavior};
+use rusqlite::{Connection, OptionalExtension, Rows, Transaction, TransactionBehavior};
 use sha2::{Digest, Sha256};
 
 use super::error::StoreError;
 use super::facts::{ALL, Belongs, Table};
+use super::{Store, history};
+use crate::domain::chain::{Broken, BrokenEntry, Proof};
+use crate::domain::id::EntryId;
+use crate::domain::text::clean_line;
+use crate::domain::time::Instant;
 
 /// A link of the chain.
 pub type Hash = [u8; 32];
@@ -202,7 +207,61 @@ fn voids_sql(table: &Table) -> String {
 /// Recomputes the whole chain; `progress` hears of every thousandth entry.
 pub fn verify(conn: &Connection, mut progress: impl FnMut(i64)) -> Result<Chain, StoreError> {
     // one view of the book from the first row to the last, while others go on writing
-    let _view = Transaction::new_unchecked(conn, TransactionBehavior::Deferred)?;
+    let _view = view(conn)?;
+    let whole = links(conn, &mut |entries| {
+        progress(entries);
+        true
+    })?;
+    whole.ok_or(StoreError::Stopped)
+}
+
+/// The book as it is now, until this is dropped.
+pub(super) fn view(conn: &Connection) -> Result<Transaction<'_>, StoreError> {
+    Ok(Transaction::new_unchecked(conn, TransactionBehavior::Deferred)?)
+}
+
+impl Store {
+    /// Checks the hash chain and says in words where it breaks. `watch` hears of every thousandth entry and of how many there
+    /// are, and gives it up by saying no: then there is no answer.
+    pub fn proof(&self, watch: &mut dyn FnMut(i64, i64) -> bool) -> Result<Option<Proof>, StoreError> {
+        let _view = view(&self.conn)?;
+        proof(&self.conn, watch)
+    }
+}
+
+/// The same within a view.
+pub(super) fn proof(conn: &Connection, watch: &mut dyn FnMut(i64, i64) -> bool) -> Result<Option<Proof>, StoreError> {
+    let all: i64 = conn.query_row("SELECT coalesce(max(id), 0) FROM entry", [], |row| row.get(0))?;
+    let Some(chain) = links(conn, &mut |done| watch(done, all))? else { return Ok(None) };
+    let broken = chain.broken_at.map(|entry| broken(conn, entry)).transpose()?;
+    Ok(Some(Proof { entries: chain.entries, head: chain.head, broken }))
+}
+
+/// What can still be read of the entry at which a chain breaks.
+fn broken(conn: &Connection, entry: i64) -> Result<Broken, StoreError> {
+    let told = conn
+        .prepare("SELECT e.kind, p.initials, e.at FROM entry e LEFT JOIN person p ON p.id = e.who WHERE e.id = ?")?
+        .query_row([entry], |row| {
+            let who: Option<String> = row.get(1)?;
+            let at: String = row.get(2)?;
+            Ok(BrokenEntry {
+                kind: row.get(0)?,
+                who: who.unwrap_or_else(|| "nobody on the list".into()),
+                at: Instant::parse(&at),
+                says: String::new(),
+            })
+        })
+        .optional()?;
+    // what was changed from outside may say anything, or nothing that can be read
+    let says = history::line(conn, EntryId(entry)).map(|line| clean_line(&line.text, SAYS).text).unwrap_or_default();
+    Ok(Broken { entry, told: told.map(|told| BrokenEntry { says, ..told }) })
+}
+
+/// Graphemes of what a broken entry says.
+const SAYS: usize = 120;
+
+/// Link by link, within a view; `go_on` hears of every thousandth entry and stops it by saying no.
+fn links(conn: &Connection, go_on: &mut dyn FnMut(i64) -> bool) -> Result<Option<Chain>, StoreError> {
     let mut sources: Vec<(rusqlite::Statement<'_>, &'static Table, bool)> = Vec::new();
     let mut voids = Vec::new();
     for table in ALL {
@@ -241,8 +300,8 @@ pub fn verify(conn: &Connection, mut progress: impl FnMut(i64)) -> Result<Chain,
             chain.broken_at = Some(id);
         }
         chain.entries += 1;
-        if chain.entries % 1000 == 0 {
-            progress(chain.entries);
+        if chain.entries % 1000 == 0 && !go_on(chain.entries) {
+            return Ok(None);
         }
         before = stored;
         chain.head = hex(&stored);
@@ -251,5 +310,5 @@ pub fn verify(conn: &Connection, mut progress: impl FnMut(i64)) -> Result<Chain,
     if chain.broken_at.is_none() {
         chain.broken_at = cursors.iter().filter_map(|c| c.ahead.as_ref().map(|(entry, _)| *entry)).min();
     }
-    Ok(chain)
+    Ok(Some(chain))
 }

@@ -7,8 +7,8 @@ use rusqlite::{Connection, OptionalExtension, params};
 
 use super::error::StoreError;
 use super::{
-    air, answering, bands, breach, check, cleaning, cold, fuzz, hands, hold, mix, power_cut, product, recipe, room,
-    score, sender, soak, spell, stay, suspect, treatment, water, whereabouts,
+    air, answering, bands, breach, check, cleaning, cold, fuzz, hands, hold, mix, power_cut, product, recipe, review,
+    room, score, sender, soak, spell, stay, suspect, treatment, water, whereabouts,
 };
 use crate::domain::fuzz::{Extent, Signs, Verdict};
 use crate::domain::history::{EntryLine, Of, Record};
@@ -263,6 +263,7 @@ pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreErr
             parts.into_iter().flatten().filter(|words| !words.is_empty()).collect::<Vec<_>>().join("; ")
         }
         kind if let Some(text) = sold::line(conn, kind, id)? => text,
+        "reviewed" => review::line(conn, id)?,
         "setup" => "the room was set up".into(),
         _ => edited(conn, id)?,
     };

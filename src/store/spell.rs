@@ -17,7 +17,7 @@ use crate::domain::keeping::{self, Series};
 use crate::domain::reading::Reading;
 use crate::domain::text::counted;
 use crate::domain::time::Now;
-pub(super) use decide::{any_undecided, decide, holds, line, rests_on, undecided};
+pub(super) use decide::{any_undecided, decide, holds, line, on_lot, rests_on, undecided};
 use decide::{decision, latest};
 
 fn of_row(row: &Row<'_>) -> rusqlite::Result<Spell> {
@@ -293,7 +293,7 @@ fn words(conn: &Connection, spell: &Spell, now: Now) -> Result<String, StoreErro
 }
 
 /// Lots that lay in the store during a spell, and what was made of them since.
-fn lots(conn: &Connection, spell: &Spell) -> Result<BTreeSet<LotId>, StoreError> {
+pub(super) fn lots(conn: &Connection, spell: &Spell) -> Result<BTreeSet<LotId>, StoreError> {
     let mut all = BTreeSet::new();
     for id in stay::in_store(conn, spell.key.store, spell.key.from_s, spell.to_s)? {
         for made in lot::below(conn, id)? {

@@ -126,7 +126,7 @@ pub(super) fn occupied(conn: &Connection, store: StoreId) -> Result<bool, StoreE
 }
 
 /// The lot whose code came first, where a lot has another one's place.
-fn first_code(conn: &Connection, lot: LotId) -> Result<LotId, StoreError> {
+pub(super) fn first_code(conn: &Connection, lot: LotId) -> Result<LotId, StoreError> {
     Ok(conn
         .prepare_cached(
             "WITH RECURSIVE old (id) AS (SELECT ?1 UNION SELECT l.instead_of FROM old JOIN lot l ON l.id = old.id
@@ -229,7 +229,7 @@ fn legs(conn: &Connection, lot: LotId, from_s: i64, now_s: i64) -> Result<Vec<Le
 }
 
 /// When the last of a lot went, if nothing of it is here or on a round any more. Indexes: `stock_move_lot`, `lot_input_from`.
-fn gone(conn: &Connection, lot: LotId) -> Result<Option<i64>, StoreError> {
+pub(super) fn gone(conn: &Connection, lot: LotId) -> Result<Option<i64>, StoreError> {
     Ok(conn
         .prepare_cached(
             "SELECT (SELECT max(unixepoch(coalesce(e.seen_at, e.at))) FROM (

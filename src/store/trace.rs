@@ -1,10 +1,13 @@
 //! Traces: what a start is of, and the ways from it to the seed and to the customer.
 
+mod dossier;
+mod event;
 mod link;
 mod out;
 mod read;
 mod start;
 mod thing;
+mod touch;
 mod typed;
 mod walk;
 

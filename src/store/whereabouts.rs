@@ -157,8 +157,13 @@ pub(super) fn restacked(conn: &Connection, entry: EntryId) -> Result<String, Sto
 impl Store {
     /// What stood beside a tray, and when.
     pub fn beside(&self, tray: TrayId) -> Result<Vec<Beside>, StoreError> {
-        among(&self.conn, tray, &ever_near(&self.conn, tray)?)
+        beside_of(&self.conn, tray)
     }
+}
+
+/// The same in a view of the book that is open already.
+pub(super) fn beside_of(conn: &Connection, tray: TrayId) -> Result<Vec<Beside>, StoreError> {
+    among(conn, tray, &ever_near(conn, tray)?)
 }
 
 /// What of the trays now in the room stood beside a tray, and when.

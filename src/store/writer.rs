@@ -153,6 +153,11 @@ impl<'c> Writer<'c> {
         self.seen.at.unwrap_or(self.now.instant())
     }
 
+    /// The entry before this one, and its hash.
+    pub fn before(&self) -> (EntryId, &Hash) {
+        (EntryId(self.entry.0 - 1), &self.head)
+    }
+
     /// Inserts a fact or a child of one; returns its row number. `entry_id` is filled in where the table has it.
     pub fn fact(&mut self, table: &'static Table, cells: &[Cell<'_>]) -> Result<i64, StoreError> {
         let mut by_name: BTreeMap<&str, Value> = BTreeMap::new();

@@ -1,5 +1,7 @@
 //! What people decide about spells, and what waits for it.
 
+use std::collections::BTreeMap;
+
 use rusqlite::{Connection, OptionalExtension, params};
 
 use super::{COLUMNS, lots, of_row, through, words};
@@ -7,6 +9,7 @@ use crate::domain::breach::Verdict;
 use crate::domain::cold::{Kind, Spell, SpellKey};
 use crate::domain::id::{EntryId, LotId, PersonId, StoreId};
 use crate::domain::refusal::Refusal;
+use crate::domain::time::Now;
 use crate::store::act::Wrote;
 use crate::store::breach::{decider, grounds};
 use crate::store::error::StoreError;
@@ -52,6 +55,27 @@ pub(in crate::store) fn holds(conn: &Connection, lot: LotId) -> Result<bool, Sto
         }
     }
     Ok(false)
+}
+
+/// A spell that a lot lay through: since when, in words, and the newest decision about it with whose it is.
+type LainThrough = (i64, String, Option<(Verdict, String)>);
+
+/// Every spell that a lot, or what went into it, lay through, the first one first.
+pub(in crate::store) fn on_lot(conn: &Connection, lot: LotId, now: Now) -> Result<Vec<LainThrough>, StoreError> {
+    let mut found = BTreeMap::new();
+    for lay in stay::presence(conn, lot)? {
+        for spell in between(conn, lay.store, lay.from_s, lay.to_s)? {
+            // what came to light since asks again
+            let decided =
+                decision(conn, &spell)?.filter(|(.., entry)| *entry > lay.said).map(|(what, by, _)| (what, by));
+            if spell.key.kind == Kind::Chilling && !stay::harmed(conn, lot)? {
+                continue;
+            }
+            let words = format!("{}: {}", cold::name(conn, Some(lay.store.0)), words(conn, &spell, now)?);
+            found.insert((spell.key.from_s, spell.key), (words, decided));
+        }
+    }
+    Ok(found.into_iter().map(|((from_s, _), (words, decided))| (from_s, words, decided)).collect())
 }
 
 /// Whether a spell was accepted after an entry.

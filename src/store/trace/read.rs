@@ -22,7 +22,7 @@ impl Store {
     }
 }
 
-fn trace(conn: &Connection, start: &Start, way: Way) -> Result<Trace, StoreError> {
+pub(super) fn trace(conn: &Connection, start: &Start, way: Way) -> Result<Trace, StoreError> {
     let found = resolve(conn, start)?;
     let roots = roots(&found, start, way);
     let (mut nodes, lots) = nodes(conn, &found, &roots, way)?;
