@@ -271,6 +271,7 @@ impl Rank {
         let when = match (asked.delivered, self.days) {
             (Some(_), 0) => ", the day they say".to_string(),
             (Some(_), days) => format!(", {days} d from the day they say"),
+            (None, 0) if asked.noticed.is_some() => ", the day it was noticed".to_string(),
             (None, days) if asked.noticed.is_some() => format!(", {days} d before it was noticed"),
             _ => String::new(),
         };

@@ -75,8 +75,7 @@ pub(super) fn found_held(
         },
     );
     let sentence = format!(
-        "{title}: held with all that was made of it{also}: not cut, packed, sold or given away until someone who may \
-         decide has decided."
+        "{title} is held with all that was made of it{also}: not cut, packed, sold or given away until it is lifted by name."
     );
     Ok((hold, sentence))
 }
