@@ -4,6 +4,7 @@
 use super::command::Command::{self, *};
 use super::command::Row;
 use super::key::Key;
+use crate::domain::cause::Of as Trouble;
 use crate::domain::shelf_life::Only as Kinds;
 
 /// Where a key is pressed; computed from what is on top, never stored.
@@ -21,6 +22,8 @@ pub enum Context {
     ShelfLife,
     /// Entries, one under the cursor.
     Story,
+    /// Where trouble comes from.
+    Cause,
     /// Text to read: help, why.
     Page,
     WalkEnd,
@@ -42,6 +45,7 @@ impl Context {
         Self::Stock,
         Self::ShelfLife,
         Self::Story,
+        Self::Cause,
         Self::Menu,
         Self::Page,
         Self::WalkEnd,
@@ -61,6 +65,7 @@ impl Context {
             Self::Stock => "Stock, from the cut on",
             Self::ShelfLife => "What runs out first",
             Self::Story => "In a story or the log",
+            Self::Cause => "Where trouble comes from",
             Self::Page => "Reading",
             Self::WalkEnd => "The end of a walk",
             Self::Find => "Finding a command",
@@ -91,8 +96,8 @@ const fn c(letter: char) -> Key {
 }
 
 use Context::{
-    Find as Finding, Form, Locked, Menu, Page, Room, SeedShelf as Shelf, ShelfLife as Lasting, Stock as Goods,
-    Story as Tale, Suspects as Doubts, Walk, WalkEnd as End,
+    Cause as Causes, Find as Finding, Form, Locked, Menu, Page, Room, SeedShelf as Shelf, ShelfLife as Lasting,
+    Stock as Goods, Story as Tale, Suspects as Doubts, Walk, WalkEnd as End,
 };
 
 /// Every key of the program.
@@ -253,6 +258,35 @@ pub const BINDINGS: &[Binding] = &[
     b(Tale, Key::Home, First, "", "To the newest entry"),
     b(Tale, Key::End, Last, "", "To the oldest entry shown"),
     b(Tale, Key::Esc, Back, "back", "Back"),
+    b(Causes, c('m'), Of(Trouble::Mould), "mould", "Mould and rot, of the trays sown in these weeks"),
+    b(Causes, c('s'), Of(Trouble::Suspects), "suspects", "Suspect trays, of those sown in these weeks"),
+    b(
+        Causes,
+        c('l'),
+        Of(Trouble::Losses),
+        "losses",
+        "Losses, of the trays cut or thrown out in these weeks; again: one reason after the other",
+    ),
+    b(
+        Causes,
+        c('c'),
+        Of(Trouble::Complaints),
+        "complaints",
+        "Complaints, of the pack lots that went out in these weeks; again: one kind after the other",
+    ),
+    b(Causes, c('w'), Weeks, "weeks", "Another period: the last 2, 4, 8 or 26 weeks"),
+    b(Causes, c('v'), Why, "why", "How it was counted and compared, with the figures"),
+    b(Causes, Key::Up, Up, "", "One line up"),
+    b(Causes, Key::Down, Down, "", "One line down"),
+    b(Causes, Key::PageUp, PageUp, "", "One page up"),
+    b(Causes, Key::PageDown, PageDown, "", "One page down"),
+    b(Causes, c(' '), PageDown, "", "One page down"),
+    b(Causes, Key::Home, First, "", "To the beginning"),
+    b(Causes, Key::End, Last, "", "To the end"),
+    b(Causes, c('?'), Help, "keys", "All keys"),
+    b(Causes, Key::F(1), Help, "", "All keys"),
+    b(Causes, Key::Enter, Back, "", "Back"),
+    b(Causes, Key::Esc, Back, "back", "Back"),
     b(Page, Key::Up, Up, "", "One line up"),
     b(Page, Key::Down, Down, "", "One line down"),
     b(Page, Key::PageUp, PageUp, "", "One page up"),

@@ -11,7 +11,7 @@ use super::scan::Scan;
 use super::screens::form_page::FormPage;
 use super::screens::pick::Pick;
 use super::screens::{
-    beside, find, help, lock, rates, room, seed_shelf, setup, shelf_life, stock, story, suspects, text, walk, walk_end,
+    beside, cause, find, help, lock, room, seed_shelf, setup, shelf_life, stock, story, suspects, text, walk, walk_end,
     why,
 };
 use super::second_copy;
@@ -46,7 +46,7 @@ pub enum Screen {
     Locked(lock::State),
     Why(why::State),
     Beside(beside::State),
-    Rates(rates::State),
+    Cause(cause::State),
     /// Lines to read.
     Text(text::State),
     Find(find::State),
@@ -176,9 +176,8 @@ impl Model {
             Some(Screen::Locked(_)) => Context::Locked,
             Some(Screen::Story(_)) => Context::Story,
             Some(Screen::WalkEnd(_)) => Context::WalkEnd,
-            Some(Screen::Help(_) | Screen::Why(_) | Screen::Beside(_) | Screen::Rates(_) | Screen::Text(_)) => {
-                Context::Page
-            }
+            Some(Screen::Cause(_)) => Context::Cause,
+            Some(Screen::Help(_) | Screen::Why(_) | Screen::Beside(_) | Screen::Text(_)) => Context::Page,
             Some(Screen::Find(_)) => Context::Find,
         }
     }

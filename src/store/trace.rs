@@ -9,6 +9,7 @@ use rusqlite::Connection;
 pub(super) use out::gone_out;
 pub(super) use start::{Found, resolve};
 pub use walk::{BACK, FORWARD};
+pub(super) use walk::{Walked, back};
 
 use super::Store;
 use super::error::StoreError;
@@ -26,5 +27,5 @@ impl Store {
 
 /// The seed lots that lots were grown from.
 pub(super) fn seed_of(conn: &Connection, lots: &[LotId]) -> Result<Vec<SeedLotId>, StoreError> {
-    Ok(walk::back(conn, lots, &[])?.seed_lots)
+    Ok(back(conn, lots, &[])?.seed_lots)
 }

@@ -3,6 +3,7 @@
 pub mod air;
 pub mod beside;
 pub mod breach;
+pub mod cause;
 pub mod check;
 pub mod checks;
 pub mod chosen;
@@ -20,7 +21,6 @@ pub mod lock;
 pub mod meeting;
 pub mod mixes;
 pub mod pick;
-pub mod rates;
 pub mod records;
 pub mod room;
 pub mod score;

@@ -2,7 +2,7 @@
 
 use crate::app::effect::{Effect, Loaded};
 use crate::app::model::Model;
-use crate::app::screens::{beside, form_page, meeting, pick, rates, room, score, seed_shelf, stock, story, walk};
+use crate::app::screens::{beside, cause, form_page, meeting, pick, room, score, seed_shelf, stock, story, walk};
 
 pub(super) fn on_loaded(model: &mut Model, loaded: Loaded) -> Vec<Effect> {
     match loaded {
@@ -56,8 +56,8 @@ pub(super) fn on_loaded(model: &mut Model, loaded: Loaded) -> Vec<Effect> {
             score::open(model, ask);
             vec![]
         }
-        Loaded::Outcomes(outcomes) => {
-            rates::loaded(model, outcomes);
+        Loaded::Cause(counted) => {
+            cause::loaded(model, *counted);
             vec![]
         }
         Loaded::Beside(found) => {
