@@ -8,6 +8,7 @@ use crate::domain::action::{Action, Done};
 use crate::domain::answering::Answers;
 use crate::domain::beside::Beside;
 use crate::domain::board::Board;
+use crate::domain::cause::{Asked, Counted};
 use crate::domain::code::Code;
 use crate::domain::cold::Cold;
 use crate::domain::correction::Entry;
@@ -18,7 +19,6 @@ use crate::domain::history::{EntryLine, Of, Record};
 use crate::domain::id::{DeliveryId, EntryId, LotId, RecallId, SensorId, SowingId, TrayId, WalkId};
 use crate::domain::logger::{LoggerFile, Map, Parsed};
 use crate::domain::lot::Lot;
-use crate::domain::rates::Outcome;
 use crate::domain::reading::SensorAir;
 use crate::domain::refusal::Refusal;
 use crate::domain::score::Scores;
@@ -84,8 +84,8 @@ pub enum Query {
     Timeline(SowingId),
     /// What stood beside a tray.
     Beside(TrayId),
-    /// What became of the trays sown since a day.
-    Outcomes(Day),
+    /// What went bad in some weeks, and what it belongs to.
+    Cause(Asked),
     Walk(WalkId),
     /// Today's newest walk, and the newest paper sheet.
     NewestWalks,
@@ -119,7 +119,7 @@ pub enum Loaded {
     Lot(Code, Option<Box<(Lot, bool)>>),
     Timeline(Box<Timeline>),
     Beside(Vec<Beside>),
-    Outcomes(Vec<Outcome>),
+    Cause(Box<Counted>),
     Walk(Walk),
     NewestWalks(Vec<Walk>),
     Entry(Box<Entry>),

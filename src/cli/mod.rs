@@ -5,6 +5,7 @@ mod calc_keeping;
 mod calc_mix;
 mod calc_room;
 mod care;
+mod cause;
 mod demo;
 mod exit;
 mod import;
@@ -77,6 +78,8 @@ enum Verb {
     Lists(sold::Lists),
     /// Print the note of a delivery
     Note(sold::Note),
+    /// Print what the bad trays, losses or complaints of some weeks share more than the rest: leads, never proofs
+    Cause(cause::Args),
     /// Work something out without a book
     #[command(subcommand)]
     Calc(calc::Calc),
@@ -136,6 +139,7 @@ fn act(Cli { common, verb }: Cli) -> Result<u8, Exit> {
         Some(Verb::Today(args)) => today::today(&args, &common.open()?, common.present(), &mut show),
         Some(Verb::Lists(args)) => sold::lists(&args, &common.open()?, common.present(), &mut show),
         Some(Verb::Note(args)) => sold::note(&args, &common.open()?, &mut show),
+        Some(Verb::Cause(args)) => cause::cause(&args, &common.open()?, common.present(), &mut show),
         Some(Verb::Calc(what)) => calc::calc(&what, &mut show),
         Some(Verb::Keys) => screen::keys(&mut show),
         Some(Verb::Backup { to }) => care::backup(&common.open()?, &to),

@@ -242,7 +242,7 @@ impl Session {
             Query::Cold => Loaded::Cold(Box::new(store.cold(self.clock.now(), Some(self.model.cold.clone()))?)),
             Query::Answers => Loaded::Answers(Box::new(store.answers(self.clock.now().day())?)),
             Query::Scores(ask) => Loaded::Scores(ask, Box::new(store.scores(self.clock.now())?)),
-            Query::Outcomes(since) => Loaded::Outcomes(store.outcomes(since)?),
+            Query::Cause(asked) => Loaded::Cause(Box::new(store.cause(&asked, self.clock.now())?)),
             Query::Beside(tray) => Loaded::Beside(store.beside(tray)?),
             Query::Walk(walk) => Loaded::Walk(store.walk(walk)?),
             Query::NewestWalks => {

@@ -221,22 +221,6 @@ pub(super) fn of_batch(conn: &Connection, sowing: SowingId, sown: Day) -> Result
         .collect::<Result<_, _>>()?)
 }
 
-/// Recipes and products a tray was treated with on days before it showed any fuzz. Indexes: `treatment_tray_tray`,
-/// `look_fuzz`, `loss_tray`.
-pub(super) fn products(conn: &Connection, tray: TrayId) -> Result<Vec<String>, StoreError> {
-    Ok(conn
-        .prepare_cached(
-            "SELECT DISTINCT coalesce(r.name, m.product) FROM treatment_tray x JOIN treatment m ON m.id = x.treatment_id
-             JOIN entry e ON e.id = m.entry_id LEFT JOIN mix k ON k.id = m.mix_id LEFT JOIN recipe r ON r.id = k.recipe_id
-             WHERE x.tray_id = ?1 AND m.void_by IS NULL
-             AND e.day < coalesce((SELECT min(day) FROM look WHERE tray_id = ?1 AND fuzz = 1 AND void_by IS NULL), '9999')
-             AND e.day < coalesce((SELECT min(day) FROM loss WHERE tray_id = ?1 AND reason IN ('mould', 'rot')
-               AND void_by IS NULL), '9999') ORDER BY 1",
-        )?
-        .query_map([tray], |row| row.get(0))?
-        .collect::<Result<_, _>>()?)
-}
-
 /// What an entry says of a treatment.
 pub(super) fn line(conn: &Connection, entry: EntryId, trays: &str) -> Result<String, StoreError> {
     Ok(conn

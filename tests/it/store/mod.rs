@@ -8,6 +8,7 @@
 
 mod air;
 mod breaches;
+mod cause;
 mod chain;
 mod cleaning;
 mod cold;
@@ -23,7 +24,6 @@ mod kill;
 mod mixes;
 mod never;
 mod random;
-mod rates;
 mod refusals;
 mod registry;
 mod retimed;
