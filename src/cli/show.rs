@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::Format;
 use super::exit::{Exit, usage};
-use crate::domain::text::clean_line;
+use crate::domain::text::{clean_line, harmless};
 
 /// Where data goes and how.
 pub struct Show {
@@ -53,25 +53,7 @@ impl Show {
         match self.format {
             Format::Text => text.iter().try_for_each(|line| self.line(line)),
             Format::Json => self.json(data),
-            Format::Csv => Err(usage("This is no table: choose --format text or json.")),
+            Format::Csv | Format::Html => Err(usage("This is no table: choose --format text or json.")),
         }
-    }
-}
-
-/// A spreadsheet takes a cell that begins like this for a formula (P: OWASP, CSV injection).
-fn harmless(cell: String) -> String {
-    if cell.starts_with(['=', '+', '-', '@', '\t', '\r']) { format!("'{cell}") } else { cell }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn no_cell_becomes_a_formula() {
-        for formula in ["=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "\r=1"] {
-            assert_eq!(harmless(formula.into()), format!("'{formula}"));
-        }
-        assert_eq!(harmless("pea = good".into()), "pea = good");
     }
 }

@@ -5,6 +5,7 @@
 pub mod labels;
 pub mod lists;
 pub mod note;
+pub mod records;
 pub mod sheet;
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
