@@ -12,6 +12,7 @@ mod import;
 mod labels;
 mod manual;
 mod out;
+mod records;
 mod screen;
 mod show;
 mod sold;
@@ -66,6 +67,20 @@ enum Format {
     Text,
     Json,
     Csv,
+    /// A page to print, of what is handed over
+    Html,
+}
+
+impl Format {
+    /// The word on the command line.
+    fn name(self) -> &'static str {
+        match self {
+            Self::Text => "text",
+            Self::Json => "json",
+            Self::Csv => "csv",
+            Self::Html => "html",
+        }
+    }
 }
 
 #[derive(Debug, Subcommand)]
@@ -80,6 +95,8 @@ enum Verb {
     Note(sold::Note),
     /// Print what the bad trays, losses or complaints of some weeks share more than the rest: leads, never proofs
     Cause(cause::Args),
+    /// Hand over everything of some days: looks, waters, treatments, cold readings, checks, corrections, signatures
+    Records(records::Args),
     /// Work something out without a book
     #[command(subcommand)]
     Calc(calc::Calc),
@@ -132,6 +149,9 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
 
 /// The exit code of what ran through.
 fn act(Cli { common, verb }: Cli) -> Result<u8, Exit> {
+    if common.format == Format::Html && !matches!(verb, Some(Verb::Records(_))) {
+        return Err(usage("Only records are written as a page by --format html: choose text, json or csv."));
+    }
     let mut show = Show::new(common.format);
     match verb {
         None => open_screen(&Screen { book: common.book()?, now: common.clock(), who: common.who }),
@@ -140,11 +160,12 @@ fn act(Cli { common, verb }: Cli) -> Result<u8, Exit> {
         Some(Verb::Lists(args)) => sold::lists(&args, &common.open()?, common.present(), &mut show),
         Some(Verb::Note(args)) => sold::note(&args, &common.open()?, &mut show),
         Some(Verb::Cause(args)) => cause::cause(&args, &common.open()?, common.present(), &mut show),
+        Some(Verb::Records(args)) => records::records(&args, &common, &mut show),
         Some(Verb::Calc(what)) => calc::calc(&what, &mut show),
         Some(Verb::Keys) => screen::keys(&mut show),
         Some(Verb::Backup { to }) => care::backup(&common.open()?, &to),
         Some(Verb::Restore { copy, to }) => care::restore(&copy, &to.map_or_else(|| common.book(), Ok)?),
-        Some(Verb::Check(what)) => care::check(&mut common.open()?, &what, &mut show),
+        Some(Verb::Check(what)) => care::check(&mut common.open()?, &what, common.present(), &mut show),
         Some(Verb::Import(what)) => import::import(&what, &common, &mut show),
         Some(Verb::Labels(what)) => labels::labels(&what, &common),
         Some(Verb::Completions { shell }) => manual::completions(shell, &mut show),

@@ -99,7 +99,7 @@ impl Part {
                 "A glance is of several trays of one sowing at once; it never clears anything. Water given without a measurement \
                  stands here."
             }
-            Self::Waters => "Water that was measured, or given outside of a walk.",
+            Self::Waters => "Water that was measured, given outside of a walk, or at the sowing.",
             Self::Cold => {
                 "What the loggers and thermometers read in the air of each store. The longest gap is the longest time of the day \
                  without a reading."
