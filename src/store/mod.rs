@@ -64,6 +64,7 @@ mod suspect;
 #[cfg(test)]
 mod testing;
 mod timeline;
+mod tool;
 pub mod trace;
 mod tray;
 mod treatment;

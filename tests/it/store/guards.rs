@@ -118,7 +118,7 @@ fn sold(book: &mut Book, seed: SeedLotId) {
     let draws = vec![Draw { lot: cut, grams: 100, packs: None }];
     let (pack_g, sure) = (50, vec![]);
     let run =
-        NewRun { product: packs, draws, packs: 2, pack_g, trim_g: 0, waste_g: 0, best_before: None, store: None, sure };
+        NewRun { product: packs, draws, packs: 2, pack_g, trim_g: 0, waste_g: 0, best_before: None, store: None, tools: vec![], packaging: None, sure };
     let packed = LotId(book.act(&already(Action::Pack(Box::new(run)))).made.unwrap());
     let alive = Action::LeaveAlive(Box::new(NewLive { product: live, trays: trays[1..].to_vec(), best_before: None }));
     let alive = LotId(book.act(&already(alive)).made.unwrap());

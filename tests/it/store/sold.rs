@@ -109,7 +109,7 @@ fn customer(name: &str, address: &str) -> Action {
 pub(super) fn pack(product: ProductId, lot: LotId, packs: i64, pack_g: i64) -> Action {
     let draws = vec![Draw { lot, grams: packs * pack_g, packs: None }];
     let new =
-        NewRun { product, draws, packs, pack_g, trim_g: 0, waste_g: 0, best_before: None, store: None, sure: vec![] };
+        NewRun { product, draws, packs, pack_g, trim_g: 0, waste_g: 0, best_before: None, store: None, tools: vec![], packaging: None, sure: vec![] };
     Action::Pack(Box::new(new))
 }
 
@@ -528,7 +528,7 @@ fn half_a_tray_is_cut_and_the_rest_goes_on() {
     checked(&mut book);
     let pea = trays(&book, "PEA")[0];
     let cuts = vec![rackwalk::domain::harvest::CutTray { tray: pea, mats: Some(2), grams: Some(160) }];
-    let half = NewHarvest { cuts, grams: None, again: false, sure: vec![] };
+    let half = NewHarvest { cuts, grams: None, again: false, tools: vec![], sure: vec![] };
     let lot = LotId(book.act(&Action::Harvest(Box::new(half.clone()))).made.unwrap());
     assert_eq!(book.board().tray(pea).unwrap().mats_left, 2);
     book.act(&Action::Look(Box::new(rackwalk::domain::look::Look {
@@ -584,7 +584,7 @@ fn made_48() -> (Shop, LotId) {
     let draws = vec![Draw { lot: s.pea, grams: packs * pack_g, packs: None }];
     let product = s.shoots_of;
     let new =
-        NewRun { product, draws, packs, pack_g, trim_g: 0, waste_g: 0, best_before: None, store: None, sure: vec![] };
+        NewRun { product, draws, packs, pack_g, trim_g: 0, waste_g: 0, best_before: None, store: None, tools: vec![], packaging: None, sure: vec![] };
     let lot = LotId(s.book.act(&Action::Pack(Box::new(new))).made.unwrap());
     (s, lot)
 }
