@@ -60,9 +60,8 @@ impl Told {
     /// Without blanks at the ends; what is nothing but blanks was not told.
     #[must_use]
     pub fn trimmed(&self) -> Self {
-        let text = |text: &Option<String>| {
-            text.as_deref().map(str::trim).filter(|text| !text.is_empty()).map(str::to_owned)
-        };
+        let text =
+            |text: &Option<String>| text.as_deref().map(str::trim).filter(|text| !text.is_empty()).map(str::to_owned);
         let Self { caller, kept, words, photo, ill, ate, onset, others } = self;
         Self {
             caller: text(caller),

@@ -474,7 +474,9 @@ pub(super) fn stays(kind: &str) -> Option<Refusal> {
         "reissued" => {
             ("reissue_stays", "Another label is not taken back, codes are never used twice: give it one more.")
         }
-        "blanked" => ("blank_stays", "What was taken out is gone: nothing brings it back. Write it down again if it is needed."),
+        "blanked" => {
+            ("blank_stays", "What was taken out is gone: nothing brings it back. Write it down again if it is needed.")
+        }
         _ => return None,
     };
     Some(Refusal::new(rule, sentence))

@@ -79,7 +79,12 @@ fn too_little(why: &crate::domain::mix::ScaleError) -> StoreError {
 }
 
 /// Refuses a lot that is not of this ingredient, came in later or is held; names one that is past its day.
-fn lot_of(w: &mut Writer<'_>, lot: MaterialLotId, material: MaterialId, name: &str) -> Result<Option<String>, StoreError> {
+fn lot_of(
+    w: &mut Writer<'_>,
+    lot: MaterialLotId,
+    material: MaterialId,
+    name: &str,
+) -> Result<Option<String>, StoreError> {
     let known: Option<(String, Day, Option<Day>)> = w
         .conn
         .prepare_cached(

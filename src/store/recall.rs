@@ -266,8 +266,8 @@ pub(super) fn line(conn: &Connection, kind: &str, entry: EntryId) -> Result<Opti
             Some(format!("{what} {} of {scope} begun", id.0))
         }
         "contacted" => {
-            let (id, name, reached, destroyed, notice, exercise): (RecallId, String, bool, Option<i64>, bool, bool) = conn
-                .prepare_cached(
+            let (id, name, reached, destroyed, notice, exercise): (RecallId, String, bool, Option<i64>, bool, bool) =
+                conn.prepare_cached(
                     "SELECT x.recall_id, coalesce(c.name, r.name), x.reached, x.destroyed, x.round_id NOT NULL,
                             coalesce(h.exercise, 0)
                      FROM contact x JOIN recall k ON k.id = x.recall_id JOIN hold h ON h.id = k.hold_id

@@ -111,10 +111,9 @@ pub(super) fn found_lot(
         .optional()?;
     let lot = match known {
         Some(lot) => lot,
-        None => MaterialLotId(w.fact(
-            MATERIAL_LOT,
-            &[("material_id", &material), ("code", &code), ("received", &day_sql(received))],
-        )?),
+        None => MaterialLotId(
+            w.fact(MATERIAL_LOT, &[("material_id", &material), ("code", &code), ("received", &day_sql(received))])?,
+        ),
     };
     let held = hold::bars(w.conn, (MATERIAL, lot.0))?;
     Ok((lot, held.then(|| hold::held_material(name, code))))

@@ -62,13 +62,7 @@ fn found(w: &mut Writer<'_>, name: &str) -> Result<ToolId, StoreError> {
     })
 }
 
-pub(super) fn edit(
-    w: &mut Writer<'_>,
-    id: ToolId,
-    name: &str,
-    retired: bool,
-    rev: i64,
-) -> Result<Wrote, StoreError> {
+pub(super) fn edit(w: &mut Writer<'_>, id: ToolId, name: &str, retired: bool, rev: i64) -> Result<Wrote, StoreError> {
     fresh(w.conn, "tool", id.0, rev)?;
     let name = name.trim();
     if !(1..=NAME_MAX).contains(&name.chars().count()) || name.contains(',') {

@@ -374,7 +374,8 @@ pub(super) fn lot_stays(conn: &Connection, lot: i64, target: EntryId) -> Result<
           WHERE p.material_lot_id = ?1 AND m.void_by IS NULL AND m.entry_id <> ?2)
         OR EXISTS (SELECT 1 FROM lot_use WHERE material_lot_id = ?1 AND void_by IS NULL AND entry_id <> ?2)
         OR EXISTS (SELECT 1 FROM hold_item WHERE material_lot_id = ?1)";
-    Ok(makes_by_the_way(conn, target)? && conn.prepare_cached(text)?.query_row(params![lot, target], |row| row.get(0))?)
+    Ok(makes_by_the_way(conn, target)?
+        && conn.prepare_cached(text)?.query_row(params![lot, target], |row| row.get(0))?)
 }
 
 /// The same of a tool or a material; asked after the facts of the entry are void.
@@ -391,7 +392,8 @@ pub(super) fn record_stays(conn: &Connection, noun: &str, row: i64, target: Entr
         }
         _ => return Ok(false),
     };
-    Ok(makes_by_the_way(conn, target)? && conn.prepare_cached(text)?.query_row(params![row, target], |row| row.get(0))?)
+    Ok(makes_by_the_way(conn, target)?
+        && conn.prepare_cached(text)?.query_row(params![row, target], |row| row.get(0))?)
 }
 
 /// Where a table says which entry a row is of, and whether it is live: an SQL source with both.

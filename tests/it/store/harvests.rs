@@ -76,7 +76,19 @@ fn product(book: &Book, name: &str) -> ProductId {
 
 fn run(product: ProductId, draws: &[(LotId, i64)], packs: i64, pack_g: i64) -> NewRun {
     let draws = draws.iter().map(|(lot, grams)| Draw { lot: *lot, grams: *grams, packs: None }).collect();
-    NewRun { product, draws, packs, pack_g, trim_g: 0, waste_g: 0, best_before: None, store: None, tools: vec![], packaging: None, sure: vec![] }
+    NewRun {
+        product,
+        draws,
+        packs,
+        pack_g,
+        trim_g: 0,
+        waste_g: 0,
+        best_before: None,
+        store: None,
+        tools: vec![],
+        packaging: None,
+        sure: vec![],
+    }
 }
 
 fn pack(new: NewRun) -> Action {
