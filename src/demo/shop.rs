@@ -116,7 +116,20 @@ impl Room<'_> {
         let crop = self.grown.iter().find(|grown| Some(grown.crop.id) == letters && product.parts.len() == 1);
         let store = self.fridges.of(crop.map_or("", |grown| grown.crop.letters.as_str()));
         let (product, sure) = (product.id, vec!["pack_balance"]);
-        Some(NewRun { product, draws, packs, pack_g, trim_g, waste_g: 0, best_before: None, store, sure })
+        Some(NewRun {
+            product,
+            draws,
+            packs,
+            pack_g,
+            trim_g,
+            waste_g: 0,
+            best_before: None,
+            store,
+            tools: vec!["table 2".into(), "scale 1".into()],
+            // a carton lasts a month
+            packaging: Some(("boxes".into(), format!("BX-{}", day.format("%y%m")))),
+            sure,
+        })
     }
 
     /// One tray a week is sold as it stands.

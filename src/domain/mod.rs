@@ -66,6 +66,7 @@ pub mod text;
 pub mod time;
 pub mod timeline;
 pub mod today;
+pub mod tool;
 pub mod trace;
 pub mod tray;
 pub mod treatment;

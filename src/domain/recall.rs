@@ -183,7 +183,7 @@ impl Recall {
         if all == 0 { 1000 } else { ((all - missing) * 1000 + all / 2) / all }
     }
 
-    /// The worst balance of its pack lots, furthest from 1000 per mille on either side.
+    /// The worst balance of its lots, furthest from 1000 per mille on either side.
     pub fn balance_pm(&self) -> Option<i64> {
         self.balances.iter().filter_map(|balance| balance.account.accounted_pm()).max_by_key(|pm| (pm - 1000).abs())
     }

@@ -66,6 +66,7 @@ mod suspect;
 #[cfg(test)]
 mod testing;
 mod timeline;
+mod tool;
 pub mod trace;
 mod tray;
 mod treatment;

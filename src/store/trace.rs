@@ -27,10 +27,13 @@ pub(super) fn add_seed(conn: &Connection, found: &mut Found) -> Result<(), Store
         let of = resolve(conn, &Start::SeedLot(id))?;
         found.title = format!("{}; {}", found.title, of.title);
         found.seed_lots.extend(of.seed_lots);
+        found.sowings.extend(of.sowings);
         found.trays.extend(of.trays);
     }
     found.seed_lots.sort_unstable();
     found.seed_lots.dedup();
+    found.sowings.sort_unstable();
+    found.sowings.dedup();
     found.trays.sort_unstable();
     found.trays.dedup();
     Ok(())

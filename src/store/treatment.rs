@@ -9,6 +9,7 @@ use super::breach::{against, hold};
 use super::error::StoreError;
 use super::facts::{TREATMENT, TREATMENT_TRAY};
 use super::hands::{believable, still_there};
+use super::hold::MIX;
 use super::look::{found, once};
 use super::mix;
 use super::writer::Writer;
@@ -150,6 +151,10 @@ fn from_bottle(
         let left = bottle.left_ml.max(0);
         let why = format!("{code} holds {left} mL and {ml} are said to be used: give less, or leave the amount empty.");
         return Err(Refusal::new("mix_left", why).at("ml").into());
+    }
+    if bottle.held {
+        let why = format!("{code} is held: take another mix. Someone who may decide lifts the hold (d in the room).");
+        broken.push(against(w, Refusal::new("mix_held", why).at("what"), Some((MIX, id.0)))?);
     }
     if let Some(expires) = bottle.expires.filter(|expires| *expires < at) {
         let why = format!("{code} kept only until {}: bin it and prepare it anew.", local(expires));

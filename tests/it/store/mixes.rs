@@ -45,6 +45,11 @@ pub(super) fn bottle(book: &mut Book) -> MixId {
     MixId(book.act(&mix(recipe, 2000, &[Some(salt), None])).made.unwrap())
 }
 
+/// One more by the same recipe, with this lot of its salt.
+pub(super) fn one_more(salt: Option<MaterialLotId>) -> Action {
+    mix(RecipeId(1), 500, &[salt, None])
+}
+
 /// A bottle of three days ago that kept for two.
 pub(super) fn expired(book: &mut Book) -> MixId {
     let recipe = RecipeId(book.act(&Action::AddRecipe(Box::new(recipe()))).made.unwrap());
