@@ -16,7 +16,7 @@ use super::scan::Heard;
 use super::screens::forms::FormKind;
 use super::screens::pick::Pick;
 use super::screens::{
-    air, breach, chosen, cold, cut, find, form_page, hands, help, lock, meeting, pick, room, seed_shelf, setup, share,
+    air, breach, chosen, cold, cut, find, form_page, hands, help, lock, meeting, period, pick, room, seed_shelf, setup, share,
     shelf_life, standing, stock, story, suspects, walk,
 };
 use super::second_copy;
@@ -61,6 +61,11 @@ pub fn update(model: &mut Model, msg: Msg, now: Now) -> Vec<Effect> {
         }
         Msg::Printed(Err(why)) => {
             model.refuse(why);
+            vec![]
+        }
+        Msg::RecordsPrinted(result) => period::printed(model, result),
+        Msg::Proved(result) => {
+            period::proved(model, result);
             vec![]
         }
         Msg::Acted(action, result) => acted(model, &action, result),

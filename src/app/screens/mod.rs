@@ -19,6 +19,7 @@ mod hold;
 pub mod lock;
 pub mod meeting;
 pub mod mixes;
+pub mod period;
 pub mod pick;
 pub mod rates;
 pub mod records;

@@ -2,7 +2,7 @@
 
 use super::forms::{FormKind, Sum};
 use super::pick::Pick;
-use super::{air, checks, cleaning, cold, mixes, rates, soaks, trial, water};
+use super::{air, checks, cleaning, cold, mixes, period, rates, soaks, trial, water};
 use crate::app::effect::Effect;
 use crate::app::menu::{Item, Menu};
 use crate::app::model::{Model, Screen};
@@ -27,6 +27,8 @@ pub enum Page {
     Cold(cold::Ask),
     /// Water outside of a walk.
     Water,
+    /// What an inspector asks for.
+    Period(period::Ask),
     /// Where trouble comes from.
     Rates,
     /// Signs of fuzz ticked on trial.
@@ -43,6 +45,7 @@ pub fn open(model: &mut Model, page: Page) -> Vec<Effect> {
         Page::Air(ask) => Ok(air::asked_for(model, ask)),
         Page::Cold(ask) => Ok(cold::asked_for(model, ask)),
         Page::Water => Ok(water::menu(model)),
+        Page::Period(ask) => return period::open(model, ask),
         Page::Rates => return rates::open(model),
         Page::Trial(signs) => Ok(trial::menu(model, signs)),
     };
@@ -83,6 +86,7 @@ pub fn menu(model: &Model) -> Menu<Pick> {
         Item::new("where trouble comes from", Pick::Record(Page::Rates))
             .letter('t')
             .hint("by lot, crop, shelf and place"),
+        Item::new("for an inspector", Pick::Record(Page::Period(period::Ask::List))).letter('i').hint(period::hint(model)),
     ];
     items.extend(
         Sum::ALL
