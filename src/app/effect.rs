@@ -9,6 +9,7 @@ use crate::domain::answering::Answers;
 use crate::domain::beside::Beside;
 use crate::domain::board::Board;
 use crate::domain::cause::{Asked, Counted};
+use crate::domain::chain::Proof;
 use crate::domain::code::Code;
 use crate::domain::cold::Cold;
 use crate::domain::correction::Entry;
@@ -19,6 +20,7 @@ use crate::domain::history::{EntryLine, Of, Record};
 use crate::domain::id::{DeliveryId, EntryId, LotId, RecallId, SensorId, SowingId, TrayId, WalkId};
 use crate::domain::logger::{LoggerFile, Map, Parsed};
 use crate::domain::lot::Lot;
+use crate::domain::period::Period;
 use crate::domain::reading::SensorAir;
 use crate::domain::refusal::Refusal;
 use crate::domain::score::Scores;
@@ -48,6 +50,10 @@ pub enum Effect {
     PrintToday,
     /// A page with the note of a delivery, to print.
     PrintNote(DeliveryId),
+    /// Long work, in steps: everything of some days as a page, to print.
+    PrintRecords(Period),
+    /// Long work, in steps: whether every entry of the log is as it was written.
+    ProveChain,
     /// The lot of a code that was read, or the one that has another code now.
     FindLot(Code),
     /// What something was made of, or what was made of it.
@@ -177,6 +183,10 @@ pub enum Msg {
     Traced(Result<(Box<Trace>, Option<String>), Failure>),
     /// The page was written under this path, or not.
     Printed(Result<String, String>),
+    /// The records of a period were written under this path, with the proof of the log; or not.
+    RecordsPrinted(Result<(String, Proof), String>),
+    /// What the proof of the log came to; `None`: it was stopped.
+    Proved(Result<Option<Proof>, String>),
     Previewed(Result<Vec<String>, Failure>),
     Acted(Box<Action>, Result<Done, Failure>),
     /// A logger's file was opened, or a sentence why not.

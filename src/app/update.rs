@@ -16,8 +16,8 @@ use super::scan::Heard;
 use super::screens::forms::FormKind;
 use super::screens::pick::Pick;
 use super::screens::{
-    air, answer, breach, calls, cause, chosen, cold, cut, find, form_page, hands, help, lock, meeting, pick, room,
-    seed_shelf, setup, share, shelf_life, standing, stock, story, suspects, trace, walk,
+    air, answer, breach, calls, cause, chosen, cold, cut, find, form_page, hands, help, lock, meeting, period, pick,
+    room, seed_shelf, setup, share, shelf_life, standing, stock, story, suspects, trace, walk,
 };
 use super::second_copy;
 use crate::domain::action::{Action, Done};
@@ -65,6 +65,11 @@ pub fn update(model: &mut Model, msg: Msg, now: Now) -> Vec<Effect> {
         }
         Msg::Printed(Err(why)) => {
             model.refuse(why);
+            vec![]
+        }
+        Msg::RecordsPrinted(result) => period::printed(model, result),
+        Msg::Proved(result) => {
+            period::proved(model, result);
             vec![]
         }
         Msg::Acted(action, result) => acted(model, &action, result),

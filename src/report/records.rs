@@ -93,7 +93,7 @@ pub fn page(records: &Records) -> String {
         p.hint { "Print on A4 or Letter, landscape. Paper fails when wet. Columns nobody filled are left out." }
         h1 { (title) }
         @for text in head(records) { p { (line(&text)) } }
-        p.caution[!records.proof.whole()] { (line(&proof)) }
+        p class=[(!records.proof.whole()).then_some("caution")] { (line(&proof)) }
         p { "Last hash of the log: " span.code { (records.proof.head) } }
         p { (CODES) }
         h2 { "Contents" }
@@ -133,8 +133,14 @@ fn part(section: &Section, now: Now) -> Markup {
 
 fn tr(table: &Table<'_>, row: &Row, now: Now) -> Markup {
     let notes = notes(row);
+    let class = match (row.gone.is_some(), notes.contains("after it was signed")) {
+        (true, true) => Some("gone changed"),
+        (true, false) => Some("gone"),
+        (false, true) => Some("changed"),
+        (false, false) => None,
+    };
     html! {
-        tr.gone[row.gone.is_some()].changed[notes.contains("after it was signed")] {
+        tr class=[class] {
             @if let Some(stamp) = &row.stamp {
                 td { (stamp.entry.0) }
                 td.when { (stamp.seen_words(now)) }

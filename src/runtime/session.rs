@@ -1,6 +1,7 @@
 //! A running program without its terminal: model, book and clock. The real loop and the tests drive the same one.
 
 pub mod import;
+mod work;
 
 use std::collections::VecDeque;
 use std::path::Path;
@@ -43,7 +44,7 @@ pub struct Session {
     kept: Typed,
     seen_version: i64,
     /// Long work that waits to be done in steps.
-    job: Option<import::Job>,
+    job: Option<work::Job>,
 }
 
 impl Session {
@@ -138,7 +139,15 @@ impl Session {
                     Msg::LoggerOpened(sensor, file.map(Box::new))
                 }
                 Effect::Import(sensor, map) => {
-                    self.job = Some(import::Job { sensor, map });
+                    self.job = Some(work::Job::Import(sensor, map));
+                    continue;
+                }
+                Effect::PrintRecords(period) => {
+                    self.job = Some(work::Job::Records(period));
+                    continue;
+                }
+                Effect::ProveChain => {
+                    self.job = Some(work::Job::Proof);
                     continue;
                 }
                 Effect::Preview(action) => {

@@ -22,6 +22,7 @@ mod hold;
 pub mod lock;
 pub mod meeting;
 pub mod mixes;
+pub mod period;
 pub mod pick;
 pub mod records;
 pub mod room;

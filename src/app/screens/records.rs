@@ -2,7 +2,7 @@
 
 use super::forms::{FormKind, Sum};
 use super::pick::Pick;
-use super::{air, cause, checks, cleaning, cold, mixes, soaks, trial, water};
+use super::{air, cause, checks, cleaning, cold, mixes, period, soaks, trial, water};
 use crate::app::effect::Effect;
 use crate::app::menu::{Item, Menu};
 use crate::app::model::{Model, Screen};
@@ -28,6 +28,8 @@ pub enum Page {
     Cold(cold::Ask),
     /// Water outside of a walk.
     Water,
+    /// What an inspector asks for.
+    Period(period::Ask),
     /// Where trouble comes from.
     Cause,
     /// Signs of fuzz ticked on trial.
@@ -45,6 +47,7 @@ pub fn open(model: &mut Model, page: Page) -> Vec<Effect> {
         Page::Cold(ask) => Ok(cold::asked_for(model, ask)),
         Page::Water => Ok(water::menu(model)),
         Page::Cause => return cause::open(model, Of::Mould),
+        Page::Period(ask) => return period::open(model, ask),
         Page::Trial(signs) => Ok(trial::menu(model, signs)),
     };
     match menu {
@@ -82,6 +85,9 @@ pub fn menu(model: &Model) -> Menu<Pick> {
         Item::new("cold stores", Pick::Record(Page::Cold(cold::Ask::List))).letter('o').hint(cold::hint(model)),
         Item::new("water", Pick::Record(Page::Water)).letter('w').hint(water::hint(overdue)),
         Item::new("where trouble comes from", Pick::Record(Page::Cause)).letter('t').hint("mould, losses, complaints"),
+        Item::new("for an inspector", Pick::Record(Page::Period(period::Ask::List)))
+            .letter('i')
+            .hint(period::hint(model)),
     ];
     items.extend(
         Sum::ALL

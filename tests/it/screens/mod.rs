@@ -21,6 +21,7 @@ mod jars;
 mod meeting;
 mod mixes;
 mod monkey;
+mod period;
 mod right;
 mod room;
 mod safe;

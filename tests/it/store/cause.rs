@@ -256,6 +256,8 @@ fn sold() -> (Shop, Vec<LotId>) {
         waste_g: 0,
         best_before: None,
         store: None,
+        tools: vec![],
+        packaging: None,
         sure: vec![],
     };
     let rm = person(&mut book, "RM", true);
