@@ -177,6 +177,8 @@ pub enum Msg {
     Traced(Result<(Box<Trace>, Option<String>), Failure>),
     /// The page was written under this path, or not.
     Printed(Result<String, String>),
+    /// The files for an authority were written, or not: where their page is, and what stands above it.
+    HandedOver(Result<(String, Vec<String>), String>),
     Previewed(Result<Vec<String>, Failure>),
     Acted(Box<Action>, Result<Done, Failure>),
     /// A logger's file was opened, or a sentence why not.

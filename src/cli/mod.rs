@@ -15,6 +15,7 @@ mod screen;
 mod show;
 mod sold;
 mod today;
+mod trace;
 
 use std::ffi::OsString;
 use std::path::{Path, PathBuf};
@@ -55,16 +56,42 @@ struct Common {
     #[arg(long, global = true, value_name = "INITIALS", value_parser = parse_initials)]
     who: Option<String>,
     /// How data is printed
-    #[arg(long, global = true, value_enum, default_value_t = Format::Text)]
-    format: Format,
+    #[arg(long, global = true, value_enum, default_value_t = Asked::Text)]
+    format: Asked,
+}
+
+/// How data is asked for; only what is handed over is a page, or events for other programs.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Asked {
+    Text,
+    Json,
+    Csv,
+    #[value(hide = true)]
+    Html,
+    #[value(hide = true)]
+    Epcis,
 }
 
 /// How data is printed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Format {
     Text,
     Json,
     Csv,
+}
+
+impl Asked {
+    /// For verbs that hand nothing over.
+    fn plain(self) -> Result<Format, Exit> {
+        match self {
+            Self::Text => Ok(Format::Text),
+            Self::Json => Ok(Format::Json),
+            Self::Csv => Ok(Format::Csv),
+            Self::Html | Self::Epcis => {
+                Err(usage("Only a trace is handed over like this: choose --format text, json or csv."))
+            }
+        }
+    }
 }
 
 #[derive(Debug, Subcommand)]
@@ -77,6 +104,8 @@ enum Verb {
     Lists(sold::Lists),
     /// Print the note of a delivery
     Note(sold::Note),
+    /// Hand over where something came from and where it went, with everything that touched it
+    Trace(trace::Args),
     /// Work something out without a book
     #[command(subcommand)]
     Calc(calc::Calc),
@@ -129,12 +158,18 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
 
 /// The exit code of what ran through.
 fn act(Cli { common, verb }: Cli) -> Result<u8, Exit> {
-    let mut show = Show::new(common.format);
+    let plain = match verb {
+        // it has formats of its own
+        Some(Verb::Trace(_)) => Format::Text,
+        _ => common.format.plain()?,
+    };
+    let mut show = Show::new(plain);
     match verb {
         None => open_screen(&Screen { book: common.book()?, now: common.clock(), who: common.who }),
         Some(Verb::Demo(args)) => demo::demo(&args, &common),
         Some(Verb::Today(args)) => today::today(&args, &common.open()?, common.present(), &mut show),
         Some(Verb::Lists(args)) => sold::lists(&args, &common.open()?, common.present(), &mut show),
+        Some(Verb::Trace(args)) => trace::trace(&args, &common, &mut show),
         Some(Verb::Note(args)) => sold::note(&args, &common.open()?, &mut show),
         Some(Verb::Calc(what)) => calc::calc(&what, &mut show),
         Some(Verb::Keys) => screen::keys(&mut show),
