@@ -187,6 +187,8 @@ pub enum Msg {
     RecordsPrinted(Result<(String, Proof), String>),
     /// What the proof of the log came to; `None`: it was stopped.
     Proved(Result<Option<Proof>, String>),
+    /// The files for an authority were written, or not: where their page is, and what stands above it.
+    HandedOver(Result<(String, Vec<String>), String>),
     Previewed(Result<Vec<String>, Failure>),
     Acted(Box<Action>, Result<Done, Failure>),
     /// A logger's file was opened, or a sentence why not.

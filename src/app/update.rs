@@ -63,13 +63,17 @@ pub fn update(model: &mut Model, msg: Msg, now: Now) -> Vec<Effect> {
             model.say(format!("The page is in {path}: open it in a browser and print. Paper fails when wet."));
             vec![]
         }
-        Msg::Printed(Err(why)) => {
+        Msg::Printed(Err(why)) | Msg::HandedOver(Err(why)) => {
             model.refuse(why);
             vec![]
         }
         Msg::RecordsPrinted(result) => period::printed(model, result),
         Msg::Proved(result) => {
             period::proved(model, result);
+            vec![]
+        }
+        Msg::HandedOver(Ok((page, marks))) => {
+            trace::handed_over(model, &page, &marks);
             vec![]
         }
         Msg::Acted(action, result) => acted(model, &action, result),

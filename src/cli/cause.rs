@@ -57,7 +57,7 @@ pub fn cause(args: &Args, store: &Store, now: Now, show: &mut Show) -> Result<u8
         Format::Json => show.json(&found)?,
         Format::Csv => show.csv(&HEADING, found.groups.iter().map(|group| cells(group, &found)))?,
         Format::Text if args.why => cause::why(&found).iter().try_for_each(|line| show.line(line))?,
-        Format::Text | Format::Html => cause::lines(&found).iter().try_for_each(|line| show.line(line))?,
+        Format::Text => cause::lines(&found).iter().try_for_each(|line| show.line(line))?,
     }
     Ok(0)
 }

@@ -17,6 +17,7 @@ mod screen;
 mod show;
 mod sold;
 mod today;
+mod trace;
 
 use std::ffi::OsString;
 use std::path::{Path, PathBuf};
@@ -57,21 +58,31 @@ struct Common {
     #[arg(long, global = true, value_name = "INITIALS", value_parser = parse_initials)]
     who: Option<String>,
     /// How data is printed
-    #[arg(long, global = true, value_enum, default_value_t = Format::Text)]
-    format: Format,
+    #[arg(long, global = true, value_enum, default_value_t = Asked::Text)]
+    format: Asked,
+}
+
+/// How data is asked for; only what is handed over is a page, or events for other programs.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Asked {
+    Text,
+    Json,
+    Csv,
+    #[value(hide = true)]
+    Html,
+    #[value(hide = true)]
+    Epcis,
 }
 
 /// How data is printed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Format {
     Text,
     Json,
     Csv,
-    /// A page to print, of what is handed over
-    Html,
 }
 
-impl Format {
+impl Asked {
     /// The word on the command line.
     fn name(self) -> &'static str {
         match self {
@@ -79,6 +90,19 @@ impl Format {
             Self::Json => "json",
             Self::Csv => "csv",
             Self::Html => "html",
+            Self::Epcis => "epcis",
+        }
+    }
+
+    /// For verbs that hand nothing over.
+    fn plain(self) -> Result<Format, Exit> {
+        match self {
+            Self::Text => Ok(Format::Text),
+            Self::Json => Ok(Format::Json),
+            Self::Csv => Ok(Format::Csv),
+            Self::Html | Self::Epcis => {
+                Err(usage("Only what is handed over is written like this: choose --format text, json or csv."))
+            }
         }
     }
 }
@@ -97,6 +121,8 @@ enum Verb {
     Cause(cause::Args),
     /// Hand over everything of some days: looks, waters, treatments, cold readings, checks, corrections, signatures
     Records(records::Args),
+    /// Hand over where something came from and where it went, with everything that touched it
+    Trace(trace::Args),
     /// Work something out without a book
     #[command(subcommand)]
     Calc(calc::Calc),
@@ -149,15 +175,18 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
 
 /// The exit code of what ran through.
 fn act(Cli { common, verb }: Cli) -> Result<u8, Exit> {
-    if common.format == Format::Html && !matches!(verb, Some(Verb::Records(_))) {
-        return Err(usage("Only records are written as a page by --format html: choose text, json or csv."));
-    }
-    let mut show = Show::new(common.format);
+    let plain = match verb {
+        // they have formats of their own
+        Some(Verb::Trace(_) | Verb::Records(_)) => Format::Text,
+        _ => common.format.plain()?,
+    };
+    let mut show = Show::new(plain);
     match verb {
         None => open_screen(&Screen { book: common.book()?, now: common.clock(), who: common.who }),
         Some(Verb::Demo(args)) => demo::demo(&args, &common),
         Some(Verb::Today(args)) => today::today(&args, &common.open()?, common.present(), &mut show),
         Some(Verb::Lists(args)) => sold::lists(&args, &common.open()?, common.present(), &mut show),
+        Some(Verb::Trace(args)) => trace::trace(&args, &common, &mut show),
         Some(Verb::Note(args)) => sold::note(&args, &common.open()?, &mut show),
         Some(Verb::Cause(args)) => cause::cause(&args, &common.open()?, common.present(), &mut show),
         Some(Verb::Records(args)) => records::records(&args, &common, &mut show),

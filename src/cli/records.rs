@@ -8,7 +8,7 @@ use indicatif::{ProgressBar, ProgressStyle};
 use super::exit::{DATA, Exit, say, usage};
 use super::screen::person;
 use super::show::Show;
-use super::{Common, Format, out};
+use super::{Asked, Common, out};
 use crate::domain::period::Period;
 use crate::domain::records::Records;
 use crate::report::records;
@@ -32,6 +32,9 @@ pub fn records(args: &Args, common: &Common, show: &mut Show) -> Result<u8, Exit
         Some(out) => format_of(out, common.format)?,
         None => common.format,
     };
+    if format == Asked::Epcis {
+        return Err(usage("Events for other programs are of a trace: choose --format html, csv, json or text."));
+    }
     let store = common.open()?;
     // what cannot be written is said before the long work
     args.out.as_deref().map_or(Ok(()), out::refuse_taken)?;
@@ -53,7 +56,7 @@ pub fn records(args: &Args, common: &Common, show: &mut Show) -> Result<u8, Exit
         Some(file) => {
             out::new_file(file, &written(&found, format)?)?;
             let hint =
-                if format == Format::Html { ": open it in a browser and print; paper fails when wet." } else { "." };
+                if format == Asked::Html { ": open it in a browser and print; paper fails when wet." } else { "." };
             say(&format!("The records of {} are in {}{hint}", period.words(), file.display()));
         }
     }
@@ -65,18 +68,18 @@ pub fn records(args: &Args, common: &Common, show: &mut Show) -> Result<u8, Exit
 }
 
 /// What the ending of a name asks for; a format that was given must be the same.
-fn format_of(file: &Path, given: Format) -> Result<Format, Exit> {
+fn format_of(file: &Path, given: Asked) -> Result<Asked, Exit> {
     let ending = file.extension().map(|end| end.to_string_lossy().to_lowercase()).unwrap_or_default();
     let named = match ending.as_str() {
-        "html" => Some(Format::Html),
-        "csv" => Some(Format::Csv),
-        "json" => Some(Format::Json),
-        "txt" => Some(Format::Text),
+        "html" => Some(Asked::Html),
+        "csv" => Some(Asked::Csv),
+        "json" => Some(Asked::Json),
+        "txt" => Some(Asked::Text),
         _ => None,
     };
     match named {
         // text is what stands for nothing given
-        Some(named) if given == named || given == Format::Text => Ok(named),
+        Some(named) if given == named || given == Asked::Text => Ok(named),
         Some(_) => Err(usage(format!(
             "--format {} does not go with the name {}: give one or the other.",
             given.name(),
@@ -86,24 +89,24 @@ fn format_of(file: &Path, given: Format) -> Result<Format, Exit> {
     }
 }
 
-fn print(found: &Records, format: Format, show: &mut Show) -> Result<(), Exit> {
+fn print(found: &Records, format: Asked, show: &mut Show) -> Result<(), Exit> {
     match format {
-        Format::Text => records::text(found).iter().try_for_each(|line| show.line(line)),
-        Format::Json => show.json(found),
-        Format::Csv | Format::Html => show.file(&written(found, format)?),
+        Asked::Text => records::text(found).iter().try_for_each(|line| show.line(line)),
+        Asked::Json => show.json(found),
+        Asked::Csv | Asked::Html | Asked::Epcis => show.file(&written(found, format)?),
     }
 }
 
-fn written(found: &Records, format: Format) -> Result<Vec<u8>, Exit> {
+fn written(found: &Records, format: Asked) -> Result<Vec<u8>, Exit> {
     Ok(match format {
-        Format::Html => records::page(found).into_bytes(),
-        Format::Csv => records::csv(found)?,
-        Format::Json => {
+        Asked::Html | Asked::Epcis => records::page(found).into_bytes(),
+        Asked::Csv => records::csv(found)?,
+        Asked::Json => {
             let mut text = serde_json::to_vec_pretty(found)?;
             text.push(b'\n');
             text
         }
-        Format::Text => {
+        Asked::Text => {
             let lines: Vec<String> = records::text(found).iter().map(|line| clean(line)).collect();
             (lines.join("\n") + "\n").into_bytes()
         }

@@ -53,7 +53,7 @@ impl Show {
         match self.format {
             Format::Text => text.iter().try_for_each(|line| self.line(line)),
             Format::Json => self.json(data),
-            Format::Csv | Format::Html => Err(usage("This is no table: choose --format text or json.")),
+            Format::Csv => Err(usage("This is no table: choose --format text or json.")),
         }
     }
 }

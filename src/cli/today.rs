@@ -105,7 +105,7 @@ pub fn today(args: &Args, store: &Store, now: Now, show: &mut Show) -> Result<u8
     match show.format {
         Format::Csv => show.csv(&HEADING, rows.into_iter().map(Row::cells))?,
         Format::Json => show.json(&Sheet { room: board.room_name, today, keep_out, trays: rows, missing })?,
-        Format::Text | Format::Html => {
+        Format::Text => {
             for out in keep_out {
                 show.line(&format!("STOP: {out}"))?;
             }

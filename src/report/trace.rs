@@ -12,22 +12,17 @@ mod tree;
 use crate::domain::text::clean_line;
 use crate::domain::trace::Dossier;
 
-/// One file of a hand-over.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Part {
-    /// Behind the name of the hand-over: `trace.csv`.
-    pub name: &'static str,
-    pub data: Vec<u8>,
-}
+/// The files of a hand-over by what stands behind its name: the table, its key, the page, and both forms for other programs.
+pub const PARTS: [&str; 5] = ["trace.csv", "columns.csv", "report.html", "events.json", "trace.json"];
 
-/// Every file of a hand-over: the table, its key, the page, and both forms for other programs.
-pub fn parts(dossier: &Dossier) -> Vec<Part> {
-    vec![
-        Part { name: "trace.csv", data: csv::table(dossier) },
-        Part { name: "columns.csv", data: csv::key() },
-        Part { name: "report.html", data: html::page(dossier).into_bytes() },
-        Part { name: "events.json", data: epcis::text(dossier).into_bytes() },
-        Part { name: "trace.json", data: json::text(dossier).into_bytes() },
+/// What these files hold, in the same order.
+pub fn parts(dossier: &Dossier) -> [Vec<u8>; 5] {
+    [
+        csv::table(dossier),
+        csv::key(),
+        html::page(dossier).into_bytes(),
+        epcis::text(dossier).into_bytes(),
+        json::text(dossier).into_bytes(),
     ]
 }
 

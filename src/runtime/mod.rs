@@ -4,6 +4,7 @@
 pub mod clock;
 pub mod drafts;
 pub mod events;
+pub mod hand_over;
 mod job;
 mod keys;
 pub mod new_file;

@@ -21,6 +21,39 @@ pub fn write(to: &Path, data: &[u8]) -> Result<(), String> {
     part.put_in_place(to).map_err(failed)
 }
 
+/// Several files of one folder, all of them or none.
+pub fn write_all(folder: &Path, files: &[(String, &[u8])]) -> Result<Vec<PathBuf>, String> {
+    let paths: Vec<PathBuf> = files.iter().map(|(name, _)| folder.join(name)).collect();
+    paths.iter().try_for_each(|path| refuse_taken(path))?;
+    let failed = |err: io::Error, to: &Path| {
+        format!("{} cannot be written ({err}): choose another place, nothing was written.", to.display())
+    };
+    let mut parts = Vec::new();
+    for (path, (_, data)) in paths.iter().zip(files) {
+        let part = Part::create(path).map_err(|err| failed(err, path))?;
+        part.write(data).map_err(|err| failed(err, path))?;
+        parts.push(part);
+    }
+    let mut placed = Placed(Vec::new());
+    for (path, part) in paths.iter().zip(parts) {
+        part.put_in_place(path).map_err(|err| failed(err, path))?;
+        placed.0.push(path.clone());
+    }
+    Ok(std::mem::take(&mut placed.0))
+}
+
+/// Files that have their names already; taken away again when this is dropped before all of them have.
+struct Placed(Vec<PathBuf>);
+
+impl Drop for Placed {
+    fn drop(&mut self) {
+        for path in &self.0 {
+            // Only what was just written here bears the name; the error to tell of is the first.
+            let _ = fs::remove_file(path);
+        }
+    }
+}
+
 /// The same under the first name that is free: `label.html`, `label-2.html`, and so on.
 pub fn write_beside(folder: &Path, name: &str, ending: &str, data: &[u8]) -> Result<PathBuf, String> {
     let numbered = (2..1000).map(|n| format!("{name}-{n}.{ending}"));

@@ -8,7 +8,7 @@ use std::path::Path;
 
 use super::clock::Clock;
 use super::drafts::Drafts;
-use super::new_file;
+use super::{hand_over, new_file};
 use crate::app::effect::{Effect, Failure, Loaded, Msg, Query};
 use crate::app::model::{Drafts as Typed, Model};
 use crate::app::screens::hands;
@@ -19,6 +19,7 @@ use crate::domain::hands::{Seen, clock_doubt};
 use crate::domain::id::{DeliveryId, LotId, PersonId, RecallId, TrayId};
 use crate::domain::timeline::Timeline;
 use crate::domain::today;
+use crate::domain::trace::{Start, Way, touch};
 use crate::report::labels::{Gs1, Label, Printer, Roll, Sheet, page};
 use crate::report::{calls, lists, note};
 use crate::store::Store;
@@ -126,9 +127,18 @@ impl Session {
                     });
                     Msg::Traced(found.map_err(failure))
                 }
-                Effect::Touched(_) | Effect::HandOver(_) => {
-                    Msg::LoadFailed(Failure::Book("This waits for its other half.".into()))
-                }
+                Effect::Touched(start) => match self.store.touches(&start, self.clock.now()) {
+                    Ok(touches) => {
+                        let lines = if touches.is_empty() {
+                            vec!["Nothing in the book touched it.".to_string()]
+                        } else {
+                            touch::lines(&touches)
+                        };
+                        Msg::Loaded(Loaded::Page("Everything that touched it".into(), lines))
+                    }
+                    Err(why) => Msg::LoadFailed(failure(why)),
+                },
+                Effect::HandOver(start) => Msg::HandedOver(self.hand_over(&start)),
                 Effect::DrawExercise => match self.store.delivered_lots(self.clock.now().day() - EXERCISE_BACK) {
                     Ok(lots) => Msg::Loaded(Loaded::Drawn(fastrand::choice(lots))),
                     Err(why) => Msg::LoadFailed(failure(why)),
@@ -222,6 +232,16 @@ impl Session {
         let recall = model.answers.recall(id).ok_or("This recall was taken back: look again.")?;
         let page = calls::page(recall, &model.answers.answering, &model.board.room_name, model.now);
         self.print(&format!("calls-{}", id.0), &page)
+    }
+
+    /// Files for an authority beside the book, both ways; where the page is, and what stands above it.
+    fn hand_over(&self, start: &Start) -> Result<(String, Vec<String>), String> {
+        let folder = self.store.folder().ok_or("The book has no folder: hand over with the trace verb.")?;
+        let ways = [Way::Back, Way::Forward];
+        let dossier = self.store.dossier(start, &ways, self.clock.now()).map_err(|error| error.to_string())?;
+        let files = hand_over::write_beside(&folder, &dossier)?;
+        let page = files.iter().find(|file| file.extension().is_some_and(|end| end == "html"));
+        Ok((page.map_or_else(String::new, |page| page.display().to_string()), dossier.marks()))
     }
 
     /// Writes a page beside the book and says where.

@@ -144,6 +144,16 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
     vec![]
 }
 
+/// Files for an authority were written.
+pub fn handed_over(model: &mut Model, page: &str, marks: &[String]) {
+    let said = format!("The page is in {page}, the table and the files for other programs beside it.");
+    if marks.is_empty() {
+        model.say(said);
+    } else {
+        model.refuse(format!("{} {said}", marks.join(" ")));
+    }
+}
+
 /// What a row would begin a trace with.
 fn start_of(row: &Row) -> Option<Start> {
     Some(match row.node()? {

@@ -108,7 +108,10 @@ impl Touch {
         let since = self.since();
         let since = if since.is_empty() { String::new() } else { format!("; {since}") };
         let at = self.at.format("%Y-%m-%d %H:%M");
-        format!("{at}{until}{who}  {}: {}{note}{since}{entry}", some(&self.of, NAMED), self.words)
+        // what the words name already is not named again
+        let named = self.of.iter().all(|code| self.words.contains(code.as_str()));
+        let of = if named { String::new() } else { format!("{}: ", some(&self.of, NAMED)) };
+        format!("{at}{until}{who}  {of}{}{note}{since}{entry}", self.words)
     }
 
     /// What later entries say of it: `taken back by entry 12`.
@@ -210,6 +213,21 @@ pub mod tests {
         );
         assert_eq!(hands(&touches)[1].until, Some(moment("2026-07-12T07:00")));
         assert_eq!(hands(&touches)[0].until, None);
+    }
+
+    #[test]
+    fn a_line_names_what_its_words_do_not() {
+        let mut look = touch(Section::Looks, "RM", 7, "2026-07-10T06:10", "T0001-W");
+        assert_eq!(look.line(), "2026-07-10 06:10 RM  T0001-W: something was done  [entry 7]");
+        look.words = "T0001-W: roots plenty".into();
+        look.undone_by = Some(EntryId(9));
+        look.note = Some("wet".into());
+        assert_eq!(
+            look.line(),
+            "2026-07-10 06:10 RM  T0001-W: roots plenty (wet); no longer counts, entry 9  [entry 7]"
+        );
+        assert_eq!(lines(&[look.clone(), look.clone()])[0], "LOOKS");
+        assert_eq!(lines(&[look.clone(), look]).len(), 3);
     }
 
     #[test]

@@ -11,6 +11,9 @@
 //! else is named by private URNs in the shape that vocabulary gives them (`…:class:…`, `…:loc:…`, memory). Their namespace
 //! `x-rackwalk` is registered nowhere: they tell the things of one document apart and mean nothing elsewhere.
 
+use std::collections::BTreeMap;
+use std::fmt::Write as _;
+
 use chrono::{DateTime, FixedOffset, NaiveTime};
 use serde_json::{Map, Value, json};
 use sha2::{Digest, Sha256};
@@ -31,9 +34,12 @@ pub fn text(dossier: &Dossier) -> String {
 
 /// The document as a value.
 pub fn document(dossier: &Dossier) -> Value {
-    let names = Names { dossier };
-    let mut events: Vec<Value> = dossier.replaced.iter().map(|old| names.wrong(old)).collect();
-    events.extend(dossier.events.iter().map(|event| Value::Object(names.event(event))));
+    let mut known = BTreeMap::new();
+    let ids: Vec<String> = dossier.events.iter().map(|event| id(dossier, event, &mut known)).collect();
+    let names = Names { dossier, ids: &ids };
+    let mut events: Vec<Value> =
+        dossier.replaced.iter().map(|old| names.wrong(old, &id(dossier, &old.event, &mut known))).collect();
+    events.extend(dossier.events.iter().zip(&ids).map(|(event, id)| Value::Object(names.event(event, id))));
     json!({
         "@context": [CONTEXT, { "rackwalk": "urn:x-rackwalk:field:" }],
         "type": "EPCISDocument",
@@ -61,6 +67,8 @@ fn escaped(text: &str) -> String {
 /// What something is called in a document.
 struct Names<'a> {
     dossier: &'a Dossier,
+    /// Of its events, in their order.
+    ids: &'a [String],
 }
 
 impl Names<'_> {
@@ -92,14 +100,14 @@ impl Names<'_> {
     }
 
     /// An event, as it counts or counted.
-    fn event(&self, event: &Event) -> Map<String, Value> {
+    fn event(&self, event: &Event, id: &str) -> Map<String, Value> {
         let mut map = Map::new();
         let at = event.at.unwrap_or_else(|| midnight(event, self.dossier.made_at));
         let mut put = |key: &str, value: Value| map.insert(key.into(), value);
         let transformation = matches!(event.what, What::Sown | What::Harvested | What::Packed | What::Relabelled)
             && !event.inputs.is_empty();
         put("type", json!(if transformation { "TransformationEvent" } else { "ObjectEvent" }));
-        put("eventID", json!(id(self.dossier, event)));
+        put("eventID", json!(id));
         put("eventTime", json!(moment(at)));
         put("eventTimeZoneOffset", json!(at.format("%:z").to_string()));
         let (step, disposition, action) = terms(event.what);
@@ -170,18 +178,15 @@ impl Names<'_> {
     }
 
     /// An event as it was written first, with what declares it wrong.
-    fn wrong(&self, old: &Replaced) -> Value {
-        let mut map = self.event(&old.event);
+    fn wrong(&self, old: &Replaced, id: &str) -> Value {
+        let mut map = self.event(&old.event, id);
         let mut declared = json!({
             "declarationTime": moment(old.by.typed_at),
             "reason": if old.never { "did_not_occur" } else { "incorrect_data" },
         });
-        let stands = self
-            .dossier
-            .events
-            .iter()
-            .filter(|event| !old.never && (event.what, &event.lot) == (old.event.what, &old.event.lot));
-        let instead: Vec<String> = stands.map(|event| id(self.dossier, event)).collect();
+        let stands = |event: &&Event| !old.never && (event.what, &event.lot) == (old.event.what, &old.event.lot);
+        let instead: Vec<&String> =
+            self.dossier.events.iter().zip(self.ids).filter(|(event, _)| stands(event)).map(|(_, id)| id).collect();
         if let Some(declared) = declared.as_object_mut().filter(|_| !instead.is_empty()) {
             declared.insert("correctiveEventIDs".into(), json!(instead));
         }
@@ -227,13 +232,17 @@ fn terms(what: What) -> (&'static str, &'static str, &'static str) {
 }
 
 /// Always the same for the same event, and another for what corrects it: a UUID of version 8 from what the event says.
-fn id(dossier: &Dossier, event: &Event) -> String {
-    let Event { what, day, at, until, lot, crop, quantity, inputs, document, remark, stamp, .. } = event;
-    let said = json!([dossier.room, what, day, at, until, lot, crop, quantity, inputs, document, remark, stamp.entry]);
-    let hash: [u8; 32] = Sha256::digest(said.to_string().as_bytes()).into();
-    let (first, _) = hash.split_at(16);
-    let mut hex = String::new();
-    for (n, byte) in first.iter().enumerate() {
+/// `known`: how often the same was said before in this document.
+fn id(dossier: &Dossier, event: &Event, known: &mut BTreeMap<String, usize>) -> String {
+    let Event { what, day, at, lot, crop, quantity, inputs, document, stamp, .. } = event;
+    // in another season the clock of the room is another one
+    let at = at.map(|at| at.to_utc());
+    let said = json!([dossier.room, what, day, at, lot, crop, quantity, inputs, document, stamp.entry]).to_string();
+    let n = known.entry(said.clone()).or_default();
+    let hash: [u8; 32] = Sha256::digest(format!("{said} {n}").as_bytes()).into();
+    *n += 1;
+    let mut hex = String::from("urn:uuid:");
+    for (n, byte) in hash.iter().take(16).enumerate() {
         let byte = match n {
             6 => 0x80 | (byte & 0x0f),
             8 => 0x80 | (byte & 0x3f),
@@ -242,7 +251,8 @@ fn id(dossier: &Dossier, event: &Event) -> String {
         if matches!(n, 4 | 6 | 8 | 10) {
             hex.push('-');
         }
-        hex.push_str(&format!("{byte:02x}"));
+        // into a text: nothing can go wrong
+        let _ = write!(hex, "{byte:02x}");
     }
-    format!("urn:uuid:{hex}")
+    hex
 }

@@ -226,7 +226,7 @@ fn replaced(all: &[Replaced]) -> Markup {
 fn rules(dossier: &Dossier) -> Markup {
     html! {
         h2 { "Rules" }
-        p { strong { (dossier.local) } " " (dossier.country.shown()) ": " (dossier.facts) }
+        p { strong { (dossier.local) } " Rules of: " (dossier.country.shown()) ". " (dossier.facts) }
         h3 { "On the US list of foods (21 CFR 1 subpart S), as the room has set it" }
         ul { @for crop in &dossier.us_list { li { (line(&crop.crop)) " (" (line(&crop.letters)) "): " strong { (line(&crop.listed)) } } } }
     }

@@ -50,16 +50,15 @@ pub(super) fn picture(traces: &[Trace]) -> Markup {
     html! {
         svg xmlns="http://www.w3.org/2000/svg" viewBox=(format!("0 0 {wide} {high}")) width=(wide) height=(high)
             role="img" aria-label="The way from seed to customers" font-family="Liberation Sans, Arial, Helvetica, sans-serif" {
-            @for ((from, to), amounts) in &edges { (edge(&boxes, *from, *to, amounts)) }
+            @for ((from, to), amounts) in &edges { (edge(&boxes, &edges, (*from, *to), amounts)) }
             @for b in &boxes { (drawn(b, &roots)) }
         }
         @if hidden > 0 { p { "Not in the picture: " (counted(hidden, "box").replace("boxs", "boxes")) ". The tables have all of it." } }
     }
 }
 
-/// Pairs of boxes that are joined, each with the amounts that went over.
-fn edges<'a>(links: &[&'a Link], of: &BTreeMap<Node, usize>) -> BTreeMap<(usize, usize), Vec<&'a str>> {
-    let mut edges: BTreeMap<(usize, usize), Vec<&str>> = BTreeMap::new();
+fn edges<'a>(links: &[&'a Link], of: &BTreeMap<Node, usize>) -> Edges<'a> {
+    let mut edges = Edges::new();
     for link in links {
         if let (Some(from), Some(to)) = (of.get(&link.from), of.get(&link.to)) {
             edges.entry((*from, *to)).or_default().push(&link.amount);
@@ -171,21 +170,33 @@ fn at(b: &Box<'_>) -> (usize, usize) {
     (EDGE + b.column * (WIDE + GAP), EDGE + b.y)
 }
 
-fn edge(boxes: &[Box<'_>], from: usize, to: usize, amounts: &[&str]) -> Markup {
-    let (Some(from), Some(to)) = (boxes.get(from), boxes.get(to)) else { return html! {} };
+/// Pairs of boxes that are joined, each with the amounts that went over.
+type Edges<'a> = BTreeMap<(usize, usize), Vec<&'a str>>;
+
+fn edge(boxes: &[Box<'_>], all: &Edges<'_>, ends: (usize, usize), amounts: &[&str]) -> Markup {
+    let (Some(from), Some(to)) = (boxes.get(ends.0), boxes.get(ends.1)) else { return html! {} };
     let ((left, top), (right, bottom)) = (at(from), at(to));
     let (x1, y1, x2, y2) = (left + WIDE, top + HIGH / 2, right, bottom + HIGH / 2);
-    let bend = (x1 + x2) / 2;
+    let bend = usize::midpoint(x1, x2);
     // several amounts into one box are no single amount
     let amount = match amounts {
         [one] => line(one),
         _ => String::new(),
     };
+    // where no other line begins or ends an amount can be read
+    let (alone, last) = (
+        all.keys().filter(|(from, _)| *from == ends.0).count() == 1,
+        all.keys().filter(|(_, to)| *to == ends.1).count() == 1,
+    );
+    let (x, y, anchor) = match (alone, last) {
+        (_, true) => (x2 - 4, y2 - 3, "end"),
+        (true, _) => (x1 + 4, y1 - 3, "start"),
+        _ => (bend, usize::midpoint(y1, y2) - 2, "middle"),
+    };
     html! {
-        path d=(format!("M{x1} {y1}C{bend} {y1} {bend} {y2} {x2} {y2}")) fill="none" stroke="#555" stroke-width="1" {}
+        path d=(format!("M{x1} {y1}C{bend} {y1} {bend} {y2} {x2} {y2}")) fill="none" stroke="#777" stroke-width="1" {}
         @if !amount.is_empty() {
-            // near the box it leads to: there lines lie apart
-            text x=(x2 - 4) y=(y2 - 3) font-size="8" text-anchor="end" fill="#000" {
+            text x=(x) y=(y) font-size="8" text-anchor=(anchor) fill="#000" stroke="#fff" stroke-width="2" paint-order="stroke" {
                 title { (amount) }
                 (fit(&amount, AMOUNT, false))
             }

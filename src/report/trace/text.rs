@@ -34,7 +34,7 @@ pub fn lines(dossier: &Dossier) -> Vec<String> {
     let listed: Vec<String> = dossier.us_list.iter().map(|crop| format!("{}: {}", crop.crop, crop.listed)).collect();
     part(&mut lines, "On the US list of foods (21 CFR 1 subpart S), as the room has set it", &listed);
     lines.push(String::new());
-    lines.push(format!("{}: {}", dossier.country.shown(), dossier.facts));
+    lines.push(format!("Rules of: {}. {}", dossier.country.shown(), dossier.facts));
     lines.push(dossier.local.to_string());
     lines.iter().map(|text| clean_line(text, 4000).text).collect()
 }
@@ -45,7 +45,7 @@ fn part(lines: &mut Vec<String>, title: &str, told: &[String]) {
     }
     lines.push(String::new());
     lines.push(title.to_uppercase());
-    lines.extend(told.iter().map(|text| format!("  {text}")));
+    lines.extend(told.iter().map(|text| if text.is_empty() { String::new() } else { format!("  {text}") }));
 }
 
 /// Recipients and stalls of the ways forward.

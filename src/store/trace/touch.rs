@@ -24,7 +24,7 @@ pub(super) fn touches(
     roots: &BTreeSet<Node>,
     now: Now,
 ) -> Result<Vec<Touch>, StoreError> {
-    let mut log = Log { conn, now, nodes, found: BTreeMap::new() };
+    let mut log = Log { conn, now, nodes, roots, found: BTreeMap::new() };
     let whole: BTreeSet<SowingId> = whole_batches(conn, nodes)?;
     for node in nodes {
         match node {
@@ -46,6 +46,7 @@ pub(super) fn touches(
     let (trays, lots) = (trays_of(conn, nodes, &whole)?, lots_of(nodes));
     log.used(&trays, &lots)?;
     let mut touches = log.told()?;
+    touches.extend(used::materials(conn, now, &log.materials(&trays, &lots)?)?);
     touches.extend(used::tools(conn, now, &lots)?);
     touches.extend(around::places(conn, now, &trays)?);
     touches.extend(around::neighbours(conn, now, &trays)?);
@@ -57,7 +58,7 @@ pub(super) fn touches(
 }
 
 fn is_of_material(section: Section) -> bool {
-    matches!(section, Section::Materials | Section::Holds | Section::Corrections)
+    matches!(section, Section::Holds | Section::Corrections)
 }
 
 /// Batches that are told as a whole: no tray of them is among the things.
@@ -107,6 +108,7 @@ struct Log<'a> {
     conn: &'a Connection,
     now: Now,
     nodes: &'a BTreeSet<Node>,
+    roots: &'a BTreeSet<Node>,
     found: BTreeMap<EntryId, (EntryLine, BTreeSet<String>)>,
 }
 
@@ -119,7 +121,11 @@ impl Log<'_> {
             if section == Section::Packing && !self.made_here(line.id)? {
                 continue;
             }
-            // another bottle's or another lot's trays
+            // nor are other batches of a seed lot on the way
+            if section == Section::Seed && !self.sown_here(line.id, &of)? {
+                continue;
+            }
+            // another bottle's trays
             if section == Section::Treatments && line.kind == "treated" && !self.treated_here(line.id)? {
                 continue;
             }
@@ -160,6 +166,19 @@ impl Log<'_> {
             }
         }
         Ok(false)
+    }
+
+    /// Whether an entry sowed one of the batches of the trace, or none at all; of seed that was asked about every one counts.
+    fn sown_here(&self, entry: EntryId, of: &Of) -> Result<bool, StoreError> {
+        if matches!(of, Of::SeedLot(id) if self.roots.contains(&Node::SeedLot(*id))) {
+            return Ok(true);
+        }
+        let sown: Vec<SowingId> = self
+            .conn
+            .prepare_cached("SELECT id FROM sowing WHERE entry_id = ?")?
+            .query_map([entry], |row| row.get(0))?
+            .collect::<Result<_, _>>()?;
+        Ok(sown.is_empty() || sown.iter().any(|id| self.nodes.contains(&Node::Sowing(*id))))
     }
 
     /// Whether an entry treated a tray of the trace; where the trace has no trays, any counts.

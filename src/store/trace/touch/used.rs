@@ -2,17 +2,16 @@
 
 use std::collections::BTreeSet;
 
-use rusqlite::{Connection, params};
+use rusqlite::Connection;
 
 use super::Log;
 use crate::domain::code::Code;
-use crate::domain::id::{EntryId, LotId, MaterialLotId, MixId, PersonId, TrayId};
+use crate::domain::id::{EntryId, LotId, MaterialLotId, MixId, TrayId};
 use crate::domain::text::counted;
 use crate::domain::time::{Day, Now};
 use crate::domain::trace::Node;
 use crate::domain::trace::touch::{Section, Touch};
 use crate::store::error::StoreError;
-use crate::store::ids::day_sql;
 use crate::store::lot;
 use crate::store::trace::event::stamp;
 
@@ -26,27 +25,9 @@ pub(super) fn material(conn: &Connection, id: MaterialLotId) -> Result<String, S
 }
 
 impl Log<'_> {
-    /// Entries of what was used on trays and lots, beside those of the things of the trace itself.
+    /// Entries of the bottles that trays were treated from, and of the checks at the knife.
     pub(super) fn used(&mut self, trays: &[TrayId], lots: &[LotId]) -> Result<(), StoreError> {
-        let mut mixes: BTreeSet<MixId> = BTreeSet::new();
-        let mut materials: BTreeSet<MaterialLotId> = BTreeSet::new();
-        for tray in trays {
-            // indexes: treatment_tray_tray
-            mixes.extend(self.rows::<MixId>(
-                "SELECT DISTINCT m.mix_id FROM treatment_tray x JOIN treatment m ON m.id = x.treatment_id
-                 WHERE x.tray_id = ? AND m.mix_id NOT NULL AND m.void_by IS NULL",
-                tray.0,
-            )?);
-            materials.extend(self.rows::<MaterialLotId>(
-                "SELECT s.medium_lot_id FROM tray t JOIN sowing s ON s.id = t.sowing_id WHERE t.id = ? AND s.medium_lot_id NOT NULL",
-                tray.0,
-            )?);
-        }
-        mixes.extend(self.nodes.iter().filter_map(|node| match node {
-            Node::Mix(id) => Some(*id),
-            _ => None,
-        }));
-        for mix in mixes {
+        for mix in self.mixes(trays)? {
             let code = Code::mix(mix.0).to_string();
             for entry in self.rows::<EntryId>(
                 "SELECT entry_id FROM mix WHERE id = ?1 UNION SELECT entry_id FROM mix_end WHERE mix_id = ?1 AND void_by IS NULL",
@@ -54,48 +35,90 @@ impl Log<'_> {
             )? {
                 self.entry(entry, code.clone())?;
             }
+        }
+        lots.iter().try_for_each(|lot| self.checked(*lot))
+    }
+
+    /// Bottles of the trace, and those that trays were treated from. Index: `treatment_tray_tray`.
+    fn mixes(&self, trays: &[TrayId]) -> Result<BTreeSet<MixId>, StoreError> {
+        let own = self.nodes.iter().filter_map(|node| match node {
+            Node::Mix(id) => Some(*id),
+            _ => None,
+        });
+        let mut mixes: BTreeSet<MixId> = own.collect();
+        for tray in trays {
+            mixes.extend(self.rows::<MixId>(
+                "SELECT DISTINCT m.mix_id FROM treatment_tray x JOIN treatment m ON m.id = x.treatment_id
+                 WHERE x.tray_id = ? AND m.mix_id NOT NULL AND m.void_by IS NULL",
+                tray.0,
+            )?);
+        }
+        Ok(mixes)
+    }
+
+    /// Lots of what trays grew on, of what went into bottles, and of what is around lots. Index: `lot_use_lot`.
+    pub(super) fn materials(&self, trays: &[TrayId], lots: &[LotId]) -> Result<BTreeSet<MaterialLotId>, StoreError> {
+        let own = self.nodes.iter().filter_map(|node| match node {
+            Node::Material(id) => Some(*id),
+            _ => None,
+        });
+        let mut materials: BTreeSet<MaterialLotId> = own.collect();
+        for tray in trays {
+            materials.extend(self.rows::<MaterialLotId>(
+                "SELECT s.medium_lot_id FROM tray t JOIN sowing s ON s.id = t.sowing_id WHERE t.id = ? AND s.medium_lot_id NOT NULL",
+                tray.0,
+            )?);
+        }
+        for mix in self.mixes(trays)? {
             materials.extend(self.rows::<MaterialLotId>(
                 "SELECT DISTINCT material_lot_id FROM mix_part WHERE mix_id = ? AND material_lot_id NOT NULL",
                 mix.0,
             )?);
         }
         for lot in lots {
-            // index: lot_use_lot
             materials.extend(self.rows::<MaterialLotId>(
                 "SELECT DISTINCT material_lot_id FROM lot_use WHERE lot_id = ? AND material_lot_id NOT NULL AND void_by IS NULL",
                 lot.0,
             )?);
-            self.checked(*lot)?;
         }
-        for id in materials {
-            let code = material(self.conn, id)?;
-            for entry in self.rows::<EntryId>("SELECT entry_id FROM material_lot WHERE id = ?", id.0)? {
-                self.entry(entry, code.clone())?;
-            }
-        }
-        Ok(())
+        Ok(materials)
     }
 
     fn rows<T: rusqlite::types::FromSql>(&self, text: &str, key: i64) -> Result<Vec<T>, StoreError> {
         Ok(self.conn.prepare_cached(text)?.query_map([key], |row| row.get(0))?.collect::<Result<_, _>>()?)
     }
 
-    /// What whoever cut a lot checked that day before taking up the knife. Index: `cut_check_person`.
+    /// What whoever cut a harvest lot checked that day before taking up the knife. Index: `cut_check_person`.
     fn checked(&mut self, id: LotId) -> Result<(), StoreError> {
-        let (by, day): (PersonId, Day) = self
-            .conn
-            .prepare_cached(
-                "SELECT h.person_id, l.day FROM lot l JOIN entry_hands h ON h.id = l.entry_id WHERE l.id = ?",
-            )?
-            .query_row([id], |row| Ok((row.get(0)?, row.get(1)?)))?;
-        let entries: Vec<EntryId> = self
-            .conn
-            .prepare_cached("SELECT entry_id FROM cut_check WHERE person_id = ? AND day = ? AND void_by IS NULL")?
-            .query_map(params![by, day_sql(day)], |row| row.get(0))?
-            .collect::<Result<_, _>>()?;
+        let entries: Vec<EntryId> = self.rows(
+            "SELECT k.entry_id FROM lot l JOIN entry_hands h ON h.id = l.entry_id
+             JOIN cut_check k ON k.person_id = h.person_id AND k.day = l.day
+             WHERE l.id = ? AND l.kind = 'harvest' AND k.void_by IS NULL ORDER BY k.id",
+            id.0,
+        )?;
         let code = lot::code(self.conn, id)?;
         entries.into_iter().try_for_each(|entry| self.entry(entry, code.clone()))
     }
+}
+
+/// Lots of materials, each with when it came.
+pub(super) fn materials(conn: &Connection, now: Now, all: &BTreeSet<MaterialLotId>) -> Result<Vec<Touch>, StoreError> {
+    let mut touches = Vec::new();
+    for id in all {
+        let (entry, received, use_by): (EntryId, Day, Option<Day>) = conn
+            .prepare_cached("SELECT entry_id, received, use_by FROM material_lot WHERE id = ?")?
+            .query_row([id], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?;
+        let (name, stamp) = (material(conn, *id)?, stamp(conn, now, entry)?);
+        let until = use_by.map_or_else(String::new, |day| format!(", use by {day}"));
+        touches.push(Touch {
+            who: stamp.saw,
+            of: BTreeSet::from([name.clone()]),
+            entry: Some(entry),
+            put_right_by: stamp.put_right_by,
+            ..Touch::worked_out(Section::Materials, stamp.seen_at, format!("{name}, received {received}{until}"))
+        });
+    }
+    Ok(touches)
 }
 
 /// Tools and packaging that touched lots, each with its lots. Index: `lot_use_lot`.
