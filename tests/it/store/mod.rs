@@ -32,6 +32,7 @@ mod share;
 mod soaks;
 mod sold;
 mod suspects;
+mod trace;
 mod undo;
 mod undo_refused;
 mod upgrade;
