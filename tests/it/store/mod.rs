@@ -38,6 +38,7 @@ mod soaks;
 mod sold;
 mod suspects;
 mod tools;
+mod trace;
 mod undo;
 mod undo_refused;
 mod upgrade;
