@@ -129,13 +129,13 @@ pub fn lines(found: &Findings) -> Vec<String> {
 fn what_was_counted(found: &Findings) -> String {
     let (asked, counts) = (found.asked, &found.counted);
     let (n, bad, weeks) = (counts.things.len(), counts.count(Fate::Bad), weeks(asked.weeks));
-    let kinds = |noun: &str| match asked.only {
-        Some(only) => format!(" Only {noun} {} counts here.", only.shown()),
-        None => {
-            let kinds = counts.kinds.iter().map(|(only, n)| format!("{n} {}", only.shown()));
-            let kinds = kinds.collect::<Vec<_>>().join(", ");
-            if kinds.is_empty() { String::new() } else { format!(" These were: {kinds}.") }
+    let kinds = |noun: &str| {
+        if let Some(only) = asked.only {
+            return format!(" Only {noun} {} counts here.", only.shown());
         }
+        let kinds = counts.kinds.iter().map(|(only, n)| format!("{n} {}", only.shown()));
+        let kinds = kinds.collect::<Vec<_>>().join(", ");
+        if kinds.is_empty() { String::new() } else { format!(" These were: {kinds}.") }
     };
     match asked.of {
         Of::Mould | Of::Suspects | Of::Losses if n == 0 => {
