@@ -174,6 +174,46 @@ BEGIN
     AND (SELECT kind FROM entry WHERE id = NEW.entry_id) NOT IN ('corrected', 'undo');
 END;
 
+-- nor does it go into water before that
+CREATE TRIGGER soak_held BEFORE INSERT ON soak
+BEGIN
+  SELECT RAISE(ABORT, 'soak_held') FROM blocked WHERE seed_lot_id = NEW.seed_lot_id
+    AND NOT EXISTS (SELECT 1 FROM breach WHERE entry_id = NEW.entry_id AND rule = 'seed_held')
+    AND (SELECT kind FROM entry WHERE id = NEW.entry_id) NOT IN ('corrected', 'undo');
+END;
+
+-- the same of a held bottle, or of one with a held lot in it, on trays
+CREATE TRIGGER treat_held BEFORE INSERT ON treatment WHEN NEW.mix_id IS NOT NULL
+BEGIN
+  SELECT RAISE(ABORT, 'treat_held') FROM blocked
+    WHERE (mix_id = NEW.mix_id OR material_lot_id IN (SELECT material_lot_id FROM mix_part WHERE mix_id = NEW.mix_id))
+    AND NOT EXISTS (SELECT 1 FROM breach WHERE entry_id = NEW.entry_id AND rule = 'mix_held')
+    AND (SELECT kind FROM entry WHERE id = NEW.entry_id) NOT IN ('corrected', 'undo');
+END;
+
+-- of a held lot of a medium, an ingredient or packaging, and of a held knife or table
+CREATE TRIGGER medium_held BEFORE INSERT ON sowing WHEN NEW.medium_lot_id IS NOT NULL
+BEGIN
+  SELECT RAISE(ABORT, 'use_held') FROM blocked WHERE material_lot_id = NEW.medium_lot_id
+    AND NOT EXISTS (SELECT 1 FROM breach WHERE entry_id = NEW.entry_id AND rule = 'material_held')
+    AND (SELECT kind FROM entry WHERE id = NEW.entry_id) NOT IN ('corrected', 'undo');
+END;
+CREATE TRIGGER ingredient_held BEFORE INSERT ON mix_part WHEN NEW.material_lot_id IS NOT NULL
+BEGIN
+  SELECT RAISE(ABORT, 'use_held') FROM blocked WHERE material_lot_id = NEW.material_lot_id
+    AND NOT EXISTS (SELECT 1 FROM breach b JOIN mix m ON m.entry_id = b.entry_id
+      WHERE m.id = NEW.mix_id AND b.rule = 'material_held');
+END;
+CREATE TRIGGER lot_use_held BEFORE INSERT ON lot_use
+BEGIN
+  SELECT RAISE(ABORT, 'use_held') FROM blocked WHERE tool_id = NEW.tool_id
+    AND NOT EXISTS (SELECT 1 FROM breach WHERE entry_id = NEW.entry_id AND rule = 'tool_held')
+    AND (SELECT kind FROM entry WHERE id = NEW.entry_id) NOT IN ('corrected', 'undo', 'reissued');
+  SELECT RAISE(ABORT, 'use_held') FROM blocked WHERE material_lot_id = NEW.material_lot_id
+    AND NOT EXISTS (SELECT 1 FROM breach WHERE entry_id = NEW.entry_id AND rule = 'material_held')
+    AND (SELECT kind FROM entry WHERE id = NEW.entry_id) NOT IN ('corrected', 'undo', 'reissued');
+END;
+
 -- RECALLS AND EXERCISES ---------------------------------------------------------------------------------
 
 -- the forward list of a hold becomes a call sheet; from_at: when the clock began, with the call or the hold

@@ -6,6 +6,7 @@
 mod air;
 mod calendar;
 mod cold;
+mod complain;
 mod harvest;
 mod scenario;
 mod shop;
@@ -79,6 +80,7 @@ pub fn build(store: &mut Store, demo: &Demo, now: Now, mut progress: impl FnMut(
         room.live(day)?;
         progress(done, total);
     }
+    room.complaints()?;
     room.first_glance()?;
     room.loggers()?;
     room.air()

@@ -1,5 +1,6 @@
 //! What a key can mean.
 
+use crate::domain::cause::Of;
 use crate::domain::shelf_life::Only;
 
 /// Whom a grade key writes for: three rows of keys, one above the other.
@@ -82,6 +83,10 @@ pub enum Command {
     ShelfLife,
     /// That list narrowed to one kind.
     Only(Only),
+    /// Where which trouble comes from.
+    Of(Of),
+    /// The same over another period.
+    Weeks,
     PrintLabel,
     ThrowOut,
     /// Something was sprayed or watered onto trays.

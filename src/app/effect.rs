@@ -8,6 +8,8 @@ use crate::domain::action::{Action, Done};
 use crate::domain::answering::Answers;
 use crate::domain::beside::Beside;
 use crate::domain::board::Board;
+use crate::domain::cause::{Asked, Counted};
+use crate::domain::chain::Proof;
 use crate::domain::code::Code;
 use crate::domain::cold::Cold;
 use crate::domain::correction::Entry;
@@ -18,7 +20,7 @@ use crate::domain::history::{EntryLine, Of, Record};
 use crate::domain::id::{DeliveryId, EntryId, LotId, RecallId, SensorId, SowingId, TrayId, WalkId};
 use crate::domain::logger::{LoggerFile, Map, Parsed};
 use crate::domain::lot::Lot;
-use crate::domain::rates::Outcome;
+use crate::domain::period::Period;
 use crate::domain::reading::SensorAir;
 use crate::domain::refusal::Refusal;
 use crate::domain::score::Scores;
@@ -48,6 +50,10 @@ pub enum Effect {
     PrintToday,
     /// A page with the note of a delivery, to print.
     PrintNote(DeliveryId),
+    /// Long work, in steps: everything of some days as a page, to print.
+    PrintRecords(Period),
+    /// Long work, in steps: whether every entry of the log is as it was written.
+    ProveChain,
     /// The lot of a code that was read, or the one that has another code now.
     FindLot(Code),
     /// What something was made of, or what was made of it.
@@ -84,8 +90,8 @@ pub enum Query {
     Timeline(SowingId),
     /// What stood beside a tray.
     Beside(TrayId),
-    /// What became of the trays sown since a day.
-    Outcomes(Day),
+    /// What went bad in some weeks, and what it belongs to.
+    Cause(Asked),
     Walk(WalkId),
     /// Today's newest walk, and the newest paper sheet.
     NewestWalks,
@@ -119,7 +125,7 @@ pub enum Loaded {
     Lot(Code, Option<Box<(Lot, bool)>>),
     Timeline(Box<Timeline>),
     Beside(Vec<Beside>),
-    Outcomes(Vec<Outcome>),
+    Cause(Box<Counted>),
     Walk(Walk),
     NewestWalks(Vec<Walk>),
     Entry(Box<Entry>),
@@ -177,6 +183,10 @@ pub enum Msg {
     Traced(Result<(Box<Trace>, Option<String>), Failure>),
     /// The page was written under this path, or not.
     Printed(Result<String, String>),
+    /// The records of a period were written under this path, with the proof of the log; or not.
+    RecordsPrinted(Result<(String, Proof), String>),
+    /// What the proof of the log came to; `None`: it was stopped.
+    Proved(Result<Option<Proof>, String>),
     /// The files for an authority were written, or not: where their page is, and what stands above it.
     HandedOver(Result<(String, Vec<String>), String>),
     Previewed(Result<Vec<String>, Failure>),

@@ -4,6 +4,7 @@
 use super::command::Command::{self, *};
 use super::command::Row;
 use super::key::Key;
+use crate::domain::cause::Of as Trouble;
 use crate::domain::shelf_life::Only as Kinds;
 
 /// Where a key is pressed; computed from what is on top, never stored.
@@ -25,6 +26,8 @@ pub enum Context {
     Trace,
     /// The call sheet of a recall.
     Calls,
+    /// Where trouble comes from.
+    Cause,
     /// Text to read: help, why.
     Page,
     WalkEnd,
@@ -48,6 +51,7 @@ impl Context {
         Self::Story,
         Self::Trace,
         Self::Calls,
+        Self::Cause,
         Self::Menu,
         Self::Page,
         Self::WalkEnd,
@@ -69,6 +73,7 @@ impl Context {
             Self::Story => "In a story or the log",
             Self::Trace => "A trace",
             Self::Calls => "The call sheet of a recall",
+            Self::Cause => "Where trouble comes from",
             Self::Page => "Reading",
             Self::WalkEnd => "The end of a walk",
             Self::Find => "Finding a command",
@@ -99,8 +104,8 @@ const fn c(letter: char) -> Key {
 }
 
 use Context::{
-    Calls as Sheet, Find as Finding, Form, Locked, Menu, Page, Room, SeedShelf as Shelf, ShelfLife as Lasting,
-    Stock as Goods, Story as Tale, Suspects as Doubts, Trace as Traced, Walk, WalkEnd as End,
+    Calls as Sheet, Cause as Causes, Find as Finding, Form, Locked, Menu, Page, Room, SeedShelf as Shelf,
+    ShelfLife as Lasting, Stock as Goods, Story as Tale, Suspects as Doubts, Trace as Traced, Walk, WalkEnd as End,
 };
 
 /// Every key of the program.
@@ -268,12 +273,12 @@ pub const BINDINGS: &[Binding] = &[
     b(Tale, Key::Home, First, "", "To the newest entry"),
     b(Tale, Key::End, Last, "", "To the oldest entry shown"),
     b(Tale, Key::Esc, Back, "back", "Back"),
-    b(Traced, Key::Enter, Open, "open, shut", "Open the line under the cursor, or shut it"),
+    b(Traced, Key::Enter, Open, "open", "Open the line under the cursor, or shut it"),
     b(Traced, c('w'), OtherWay, "other way", "The other way: what it was made of, or who has what was made of it"),
-    b(Traced, c('v'), Touched, "touched by", "Everything that touched it: looks, water, sprays, places, hands, cold"),
+    b(Traced, c('v'), Touched, "touched", "Everything that touched it: looks, water, sprays, places, hands, cold"),
     b(Traced, c('o'), Hold, "hold", "Hold what the trace began with, and everything made of it"),
-    b(Traced, c('r'), Recall, "call sheet", "Call everybody who has it: the sheet of the hold"),
-    b(Traced, c('p'), HandOver, "hand over", "Files for an authority, beside the book"),
+    b(Traced, c('r'), Recall, "call all", "Call everybody who has it: the sheet of the hold"),
+    b(Traced, c('p'), HandOver, "files", "Files for an authority, beside the book"),
     b(Traced, c('t'), TraceFrom, "", "A new trace that begins with the line under the cursor"),
     b(Traced, c('i'), Story, "story", "The story of the line under the cursor"),
     b(Traced, Key::Right, Right, "", "Open the line, or go into it"),
@@ -301,6 +306,35 @@ pub const BINDINGS: &[Binding] = &[
     b(Sheet, c('?'), Help, "keys", "All keys"),
     b(Sheet, Key::F(1), Help, "", "All keys"),
     b(Sheet, Key::Esc, Back, "back", "Back"),
+    b(Causes, c('m'), Of(Trouble::Mould), "mould", "Mould and rot, of the trays sown in these weeks"),
+    b(Causes, c('s'), Of(Trouble::Suspects), "suspects", "Suspect trays, of those sown in these weeks"),
+    b(
+        Causes,
+        c('l'),
+        Of(Trouble::Losses),
+        "losses",
+        "Losses, of the trays cut or thrown out in these weeks; again: one reason after the other",
+    ),
+    b(
+        Causes,
+        c('c'),
+        Of(Trouble::Complaints),
+        "complaints",
+        "Complaints, of the pack lots that went out in these weeks; again: one kind after the other",
+    ),
+    b(Causes, c('w'), Weeks, "weeks", "Another period: the last 2, 4, 8 or 26 weeks"),
+    b(Causes, c('v'), Why, "why", "How it was counted and compared, with the figures"),
+    b(Causes, Key::Up, Up, "", "One line up"),
+    b(Causes, Key::Down, Down, "", "One line down"),
+    b(Causes, Key::PageUp, PageUp, "", "One page up"),
+    b(Causes, Key::PageDown, PageDown, "", "One page down"),
+    b(Causes, c(' '), PageDown, "", "One page down"),
+    b(Causes, Key::Home, First, "", "To the beginning"),
+    b(Causes, Key::End, Last, "", "To the end"),
+    b(Causes, c('?'), Help, "keys", "All keys"),
+    b(Causes, Key::F(1), Help, "", "All keys"),
+    b(Causes, Key::Enter, Back, "", "Back"),
+    b(Causes, Key::Esc, Back, "back", "Back"),
     b(Page, Key::Up, Up, "", "One line up"),
     b(Page, Key::Down, Down, "", "One line down"),
     b(Page, Key::PageUp, PageUp, "", "One page up"),

@@ -81,7 +81,7 @@ pub(super) fn scanned(model: &mut Model, code: &Code) -> Vec<Effect> {
                         | Screen::Stock(_)
                         | Screen::Why(_)
                         | Screen::Beside(_)
-                        | Screen::Rates(_)
+                        | Screen::Cause(_)
                         | Screen::Text(_)
                 )
             ) {

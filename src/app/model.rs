@@ -11,7 +11,7 @@ use super::scan::Scan;
 use super::screens::form_page::FormPage;
 use super::screens::pick::Pick;
 use super::screens::{
-    answer, beside, calls, find, help, lock, rates, room, seed_shelf, setup, shelf_life, stock, story, suspects, text,
+    answer, beside, calls, cause, find, help, lock, room, seed_shelf, setup, shelf_life, stock, story, suspects, text,
     trace, walk, walk_end, why,
 };
 use super::second_copy;
@@ -51,7 +51,7 @@ pub enum Screen {
     Locked(lock::State),
     Why(why::State),
     Beside(beside::State),
-    Rates(rates::State),
+    Cause(cause::State),
     /// Lines to read.
     Text(text::State),
     Find(find::State),
@@ -189,9 +189,8 @@ impl Model {
             Some(Screen::Trace(_)) => Context::Trace,
             Some(Screen::Calls(_)) => Context::Calls,
             Some(Screen::WalkEnd(_)) => Context::WalkEnd,
-            Some(Screen::Help(_) | Screen::Why(_) | Screen::Beside(_) | Screen::Rates(_) | Screen::Text(_)) => {
-                Context::Page
-            }
+            Some(Screen::Cause(_)) => Context::Cause,
+            Some(Screen::Help(_) | Screen::Why(_) | Screen::Beside(_) | Screen::Text(_)) => Context::Page,
             Some(Screen::Find(_)) => Context::Find,
         }
     }

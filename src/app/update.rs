@@ -16,8 +16,8 @@ use super::scan::Heard;
 use super::screens::forms::FormKind;
 use super::screens::pick::Pick;
 use super::screens::{
-    air, answer, breach, calls, chosen, cold, cut, find, form_page, hands, help, lock, meeting, pick, room, seed_shelf,
-    setup, share, shelf_life, standing, stock, story, suspects, trace, walk,
+    air, answer, breach, calls, cause, chosen, cold, cut, find, form_page, hands, help, lock, meeting, period, pick,
+    room, seed_shelf, setup, share, shelf_life, standing, stock, story, suspects, trace, walk,
 };
 use super::second_copy;
 use crate::domain::action::{Action, Done};
@@ -65,6 +65,11 @@ pub fn update(model: &mut Model, msg: Msg, now: Now) -> Vec<Effect> {
         }
         Msg::Printed(Err(why)) | Msg::HandedOver(Err(why)) => {
             model.refuse(why);
+            vec![]
+        }
+        Msg::RecordsPrinted(result) => period::printed(model, result),
+        Msg::Proved(result) => {
+            period::proved(model, result);
             vec![]
         }
         Msg::HandedOver(Ok((page, marks))) => {
@@ -221,23 +226,14 @@ pub fn on_command(model: &mut Model, command: Command) -> Vec<Effect> {
         (_, Some(Screen::Story(_))) => story::command(model, command),
         (_, Some(Screen::Trace(_))) => trace::command(model, command),
         (_, Some(Screen::Calls(_))) => calls::command(model, command),
+        (_, Some(Screen::Cause(_))) => cause::command(model, command),
         (_, Some(Screen::Menu(_))) => pick::command(model, command),
         (Command::StartWalk, Some(Screen::WalkEnd(end))) => {
             let walk = end.walk.clone();
             share::open_list(model, &walk);
             vec![]
         }
-        (
-            _,
-            Some(
-                Screen::Help(_)
-                | Screen::WalkEnd(_)
-                | Screen::Why(_)
-                | Screen::Beside(_)
-                | Screen::Rates(_)
-                | Screen::Text(_),
-            ),
-        ) => {
+        (_, Some(Screen::Help(_) | Screen::WalkEnd(_) | Screen::Why(_) | Screen::Beside(_) | Screen::Text(_))) => {
             help::command(model, command);
             vec![]
         }

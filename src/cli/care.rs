@@ -6,6 +6,7 @@ use serde::Serialize;
 
 use super::exit::{DATA, Exit, say};
 use super::show::Show;
+use crate::domain::time::Now;
 use crate::store::{Store, restore};
 
 /// What to check beside SQLite's own look at the file.
@@ -34,6 +35,9 @@ struct Chain {
     entries: i64,
     head: String,
     broken_at: Option<i64>,
+    /// The first broken link in words.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    broken: Option<String>,
 }
 
 pub fn backup(store: &Store, to: &Path) -> Result<u8, Exit> {
@@ -48,10 +52,15 @@ pub fn restore(copy: &Path, to: &Path) -> Result<u8, Exit> {
     Ok(0)
 }
 
-pub fn check(store: &mut Store, what: &Check, show: &mut Show) -> Result<u8, Exit> {
+pub fn check(store: &mut Store, what: &Check, now: Now, show: &mut Show) -> Result<u8, Exit> {
     let file = store.integrity()?;
-    let chain = what.chain.then(|| store.verify_chain(|_| {})).transpose()?;
-    let chain = chain.map(|c| Chain { entries: c.entries, head: c.head, broken_at: c.broken_at });
+    let chain = what.chain.then(|| store.proof(&mut |_, _| true)).transpose()?.flatten();
+    let chain = chain.map(|proof| Chain {
+        entries: proof.entries,
+        head: proof.head,
+        broken_at: proof.broken.as_ref().map(|broken| broken.entry),
+        broken: proof.broken.map(|broken| broken.words(now)),
+    });
     let rebuilt_rows = what.rebuild.then(|| store.rebuild()).transpose()?;
     let sound = file.is_empty()
         && chain.as_ref().is_none_or(|chain| chain.broken_at.is_none())
@@ -74,6 +83,7 @@ fn lines(found: &Found) -> Vec<String> {
             None => format!("chain: whole, {} entries", chain.entries),
             Some(entry) => format!("chain: broken at entry {entry} of {}", chain.entries),
         });
+        lines.extend(chain.broken.as_ref().map(|broken| format!("first broken link: {broken}")));
         lines.push(format!("head: {}", chain.head));
     }
     lines.extend(found.rebuilt_rows.map(|rows| match rows {

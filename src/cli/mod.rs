@@ -5,12 +5,14 @@ mod calc_keeping;
 mod calc_mix;
 mod calc_room;
 mod care;
+mod cause;
 mod demo;
 mod exit;
 mod import;
 mod labels;
 mod manual;
 mod out;
+mod records;
 mod screen;
 mod show;
 mod sold;
@@ -81,6 +83,17 @@ enum Format {
 }
 
 impl Asked {
+    /// The word on the command line.
+    fn name(self) -> &'static str {
+        match self {
+            Self::Text => "text",
+            Self::Json => "json",
+            Self::Csv => "csv",
+            Self::Html => "html",
+            Self::Epcis => "epcis",
+        }
+    }
+
     /// For verbs that hand nothing over.
     fn plain(self) -> Result<Format, Exit> {
         match self {
@@ -88,7 +101,7 @@ impl Asked {
             Self::Json => Ok(Format::Json),
             Self::Csv => Ok(Format::Csv),
             Self::Html | Self::Epcis => {
-                Err(usage("Only a trace is handed over like this: choose --format text, json or csv."))
+                Err(usage("Only what is handed over is written like this: choose --format text, json or csv."))
             }
         }
     }
@@ -104,6 +117,10 @@ enum Verb {
     Lists(sold::Lists),
     /// Print the note of a delivery
     Note(sold::Note),
+    /// Print what the bad trays, losses or complaints of some weeks share more than the rest: leads, never proofs
+    Cause(cause::Args),
+    /// Hand over everything of some days: looks, waters, treatments, cold readings, checks, corrections, signatures
+    Records(records::Args),
     /// Hand over where something came from and where it went, with everything that touched it
     Trace(trace::Args),
     /// Work something out without a book
@@ -159,8 +176,8 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
 /// The exit code of what ran through.
 fn act(Cli { common, verb }: Cli) -> Result<u8, Exit> {
     let plain = match verb {
-        // it has formats of its own
-        Some(Verb::Trace(_)) => Format::Text,
+        // they have formats of their own
+        Some(Verb::Trace(_) | Verb::Records(_)) => Format::Text,
         _ => common.format.plain()?,
     };
     let mut show = Show::new(plain);
@@ -171,11 +188,13 @@ fn act(Cli { common, verb }: Cli) -> Result<u8, Exit> {
         Some(Verb::Lists(args)) => sold::lists(&args, &common.open()?, common.present(), &mut show),
         Some(Verb::Trace(args)) => trace::trace(&args, &common, &mut show),
         Some(Verb::Note(args)) => sold::note(&args, &common.open()?, &mut show),
+        Some(Verb::Cause(args)) => cause::cause(&args, &common.open()?, common.present(), &mut show),
+        Some(Verb::Records(args)) => records::records(&args, &common, &mut show),
         Some(Verb::Calc(what)) => calc::calc(&what, &mut show),
         Some(Verb::Keys) => screen::keys(&mut show),
         Some(Verb::Backup { to }) => care::backup(&common.open()?, &to),
         Some(Verb::Restore { copy, to }) => care::restore(&copy, &to.map_or_else(|| common.book(), Ok)?),
-        Some(Verb::Check(what)) => care::check(&mut common.open()?, &what, &mut show),
+        Some(Verb::Check(what)) => care::check(&mut common.open()?, &what, common.present(), &mut show),
         Some(Verb::Import(what)) => import::import(&what, &common, &mut show),
         Some(Verb::Labels(what)) => labels::labels(&what, &common),
         Some(Verb::Completions { shell }) => manual::completions(shell, &mut show),

@@ -113,7 +113,13 @@ fn weighed(trays: &[&TrayCard], rng: &mut Rng) -> NewHarvest {
         mats: None,
         grams: each.then_some(*grams),
     });
-    NewHarvest { cuts: cuts.collect(), grams: (!each).then(|| grams.iter().sum()), again: false, sure: Vec::new() }
+    NewHarvest {
+        cuts: cuts.collect(),
+        grams: (!each).then(|| grams.iter().sum()),
+        again: false,
+        tools: vec!["knife 1".into(), "table 1".into()],
+        sure: Vec::new(),
+    }
 }
 
 /// The day on which a batch is cut: in the first days of its window.

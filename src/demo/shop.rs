@@ -97,7 +97,10 @@ impl Room<'_> {
         let tubs: Vec<&Lot> = goods.to_draw(day).filter(|lot| lot.kind == LotKind::Harvest).collect();
         let there = most(&product.parts, &tubs);
         let blended = |crop: CropId| goods.products.iter().any(|other| other.kind == Kind::Blend && other.has(crop));
+        let last = goods.products.iter().rev().find(|other| other.kind == Kind::Blend);
         let wanted = match (product.kind, product.parts.first()) {
+            // the blends after it want something too
+            (Kind::Blend, _) if last.is_some_and(|last| last.id != product.id) => there / 3,
             (Kind::Crop, Some(part)) if blended(part.crop) => there / 2,
             _ => there,
         };
@@ -113,7 +116,20 @@ impl Room<'_> {
         let crop = self.grown.iter().find(|grown| Some(grown.crop.id) == letters && product.parts.len() == 1);
         let store = self.fridges.of(crop.map_or("", |grown| grown.crop.letters.as_str()));
         let (product, sure) = (product.id, vec!["pack_balance"]);
-        Some(NewRun { product, draws, packs, pack_g, trim_g, waste_g: 0, best_before: None, store, sure })
+        Some(NewRun {
+            product,
+            draws,
+            packs,
+            pack_g,
+            trim_g,
+            waste_g: 0,
+            best_before: None,
+            store,
+            tools: vec!["table 2".into(), "scale 1".into()],
+            // a carton lasts a month
+            packaging: Some(("boxes".into(), format!("BX-{}", day.format("%y%m")))),
+            sure,
+        })
     }
 
     /// One tray a week is sold as it stands.

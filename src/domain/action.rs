@@ -14,8 +14,8 @@ use super::harvest::{NewCutCheck, NewHarvest};
 use super::hold::NewHold;
 use super::id::{
     BreachId, CheckKindId, ComplaintId, CropId, CustomerId, DeliveryId, EntryId, FormatId, HoldId, LotId, MixId,
-    OrderId, PersonId, PlaceId, ProductId, RackId, RecallId, RecipeId, SeedLotId, SensorId, SoakId, StoreId, TrayId,
-    WalkId,
+    OrderId, PersonId, PlaceId, ProductId, RackId, RecallId, RecipeId, SeedLotId, SensorId, SoakId, StoreId, ToolId,
+    TrayId, WalkId,
 };
 use super::look::Look;
 use super::mix::{MixEnd, NewMaterialLot, NewMix, NewRecipe};
@@ -261,6 +261,13 @@ pub enum Action {
     /// Whom to call, whose rules, which targets.
     EditAnswering {
         answering: Box<Answering>,
+        rev: i64,
+    },
+    /// Another name of a knife, a table or a scale, or out of use. They are made by being named at a cut.
+    EditTool {
+        tool: ToolId,
+        name: String,
+        retired: bool,
         rev: i64,
     },
     AddCheckKind(NewCheckKind),

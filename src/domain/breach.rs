@@ -17,7 +17,11 @@ const RULES: &[(&str, &str)] = &[
     ("cut_suspect", "cut although it was suspect"),
     ("cut_held", "cut although it was held"),
     ("deliver_held", "given out although it was held"),
+    ("seed_held", "sown or soaked from seed that was held"),
     ("pack_held", "packed although it was held"),
+    ("mix_held", "treated with a mix that was held"),
+    ("material_held", "made with a held lot of a medium, an ingredient or packaging"),
+    ("tool_held", "cut or packed with a knife, table or scale that was held"),
     ("treat_not_listed", "treated although the label does not list this crop and site"),
     ("mix_expired", "treated with a mix past its life"),
     ("cut_waiting", "cut before its wait after a treatment was over"),
@@ -56,6 +60,7 @@ pub fn can_have_happened(action: &Action) -> bool {
         Action::Sow(_)
         | Action::Standing(_)
         | Action::Treat(_)
+        | Action::PrepareMix(_)
         | Action::Soak(_)
         | Action::Drain { .. }
         | Action::Move { .. }

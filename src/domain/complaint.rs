@@ -54,7 +54,25 @@ pub struct Told {
 
 impl Told {
     pub fn is_empty(&self) -> bool {
-        *self == Self::default()
+        self.trimmed() == Self::default()
+    }
+
+    /// Without blanks at the ends; what is nothing but blanks was not told.
+    #[must_use]
+    pub fn trimmed(&self) -> Self {
+        let text =
+            |text: &Option<String>| text.as_deref().map(str::trim).filter(|text| !text.is_empty()).map(str::to_owned);
+        let Self { caller, kept, words, photo, ill, ate, onset, others } = self;
+        Self {
+            caller: text(caller),
+            kept: text(kept),
+            words: text(words),
+            photo: text(photo),
+            ill: *ill,
+            ate: text(ate),
+            onset: text(onset),
+            others: text(others),
+        }
     }
 }
 
@@ -95,7 +113,8 @@ impl NewComplaint {
             let day = self.day;
             return Err(("noticed", format!("It was delivered on {delivered}, after {day}: check both days.")));
         }
-        if self.customer.is_none() && self.product.is_none() && self.code.is_none() && self.told.words.is_none() {
+        let said = |text: &Option<String>| text.as_deref().is_some_and(|text| !text.trim().is_empty());
+        if self.customer.is_none() && self.product.is_none() && !said(&self.code) && !said(&self.told.words) {
             return Err(("customer", "Say at least who complains, about what, or what they said.".into()));
         }
         if self.told.ill.is_some_and(|ill| !(0..=100_000).contains(&ill)) {
@@ -271,6 +290,7 @@ impl Rank {
         let when = match (asked.delivered, self.days) {
             (Some(_), 0) => ", the day they say".to_string(),
             (Some(_), days) => format!(", {days} d from the day they say"),
+            (None, 0) if asked.noticed.is_some() => ", the day it was noticed".to_string(),
             (None, days) if asked.noticed.is_some() => format!(", {days} d before it was noticed"),
             _ => String::new(),
         };

@@ -3,13 +3,14 @@
 use super::customer::Customer;
 use super::delivery::Delivery;
 use super::harvest::Knife;
-use super::id::{CustomerId, LotId, OrderId, ProductId, RoundId};
+use super::id::{CustomerId, LotId, OrderId, ProductId, RoundId, ToolId};
 use super::lot::Lot;
 use super::order::Order;
 use super::product::Product;
 use super::round::Round;
 use super::stock::KeptSample;
 use super::time::Day;
+use super::tool::{LastUse, Tool, same};
 
 /// Everything the screens after the cut show.
 #[derive(Debug, Clone, Default, PartialEq, Eq, serde::Serialize)]
@@ -26,11 +27,25 @@ pub struct Goods {
     pub deliveries: Vec<Delivery>,
     pub samples: Vec<KeptSample>,
     pub knife: Knife,
+    /// Knives, tables, scales by name, those out of use among them.
+    pub tools: Vec<Tool>,
+    pub last_use: LastUse,
 }
 
 impl Goods {
     pub fn lot(&self, id: LotId) -> Option<&Lot> {
         self.lots.iter().find(|lot| lot.id == id)
+    }
+
+    pub fn tool(&self, id: ToolId) -> Option<&Tool> {
+        self.tools.iter().find(|tool| tool.id == id)
+    }
+
+    /// Of these names those that may be used, and those that are held.
+    pub fn usable<'n>(&self, names: &'n [String]) -> (Vec<&'n str>, Vec<&'n str>) {
+        let held = |name: &&str| self.tools.iter().any(|tool| tool.held && same(&tool.name, name));
+        let (held, free) = names.iter().map(String::as_str).partition(held);
+        (free, held)
     }
 
     pub fn product(&self, id: ProductId) -> Option<&Product> {

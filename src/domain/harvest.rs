@@ -21,6 +21,8 @@ pub struct NewHarvest {
     pub grams: Option<i64>,
     /// They stay and grow again.
     pub again: bool,
+    /// Knife, table, scale, by the names written on them.
+    pub tools: Vec<String>,
     /// Rules that were asked about and answered: `harvest_early`, `harvest_late`, `harvest_grams`.
     pub sure: Vec<&'static str>,
 }
@@ -34,7 +36,7 @@ impl NewHarvest {
     /// Whole trays weighed together.
     pub fn whole(trays: &[TrayId], grams: i64) -> Self {
         let cuts = trays.iter().map(|tray| CutTray { tray: *tray, mats: None, grams: None }).collect();
-        Self { cuts, grams: Some(grams), again: false, sure: Vec::new() }
+        Self { cuts, grams: Some(grams), again: false, tools: Vec::new(), sure: Vec::new() }
     }
 }
 

@@ -29,7 +29,7 @@ words!(
 );
 
 /// Whose history.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
 pub enum Of {
     Everything,
     Tray(TrayId),

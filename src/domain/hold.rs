@@ -2,6 +2,7 @@
 
 use super::breach::Verdict;
 use super::code::Code;
+use super::history::Of;
 use super::id::{ComplaintId, EntryId, HoldId, LotId, TrayId};
 use super::text::counted;
 use super::time::{Day, Instant, Now};
@@ -97,6 +98,8 @@ pub struct Hold {
     pub about: Option<EntryId>,
     /// What was said with it.
     pub note: Option<String>,
+    /// Seed, mixes, lots of materials and tools it is of, each with its name.
+    pub of: Vec<(Of, String)>,
     pub trays: Vec<Held>,
     /// Lots it reaches: those held themselves, those its trays were cut into, and what was made of them.
     pub lots: Vec<HeldLot>,
@@ -109,6 +112,16 @@ pub struct Hold {
 }
 
 impl Hold {
+    /// Seed that is not sown, or something that is not used.
+    pub fn bars(&self) -> Option<&'static str> {
+        let seed = self.of.iter().any(|(of, _)| matches!(of, Of::SeedLot(_)));
+        match (seed, self.of.is_empty()) {
+            (true, _) => Some("not sown"),
+            (false, false) => Some("not used"),
+            (false, true) => None,
+        }
+    }
+
     /// Trays that had left the room.
     pub fn gone(&self) -> usize {
         self.trays.iter().filter(|held| held.left.is_some()).count()

@@ -40,12 +40,15 @@ pub struct MaterialLot {
     pub code: String,
     pub received: Day,
     pub use_by: Option<Day>,
+    /// Not to be used before someone has decided.
+    pub held: bool,
 }
 
 impl MaterialLot {
-    /// `L-7, received 01 Jul, use by 30 Sep`.
+    /// `L-7, received 01 Jul, use by 30 Sep`; HELD before it where it is.
     pub fn words(&self) -> String {
-        let received = format!("{}, received {}", self.code, self.received.format("%d %b %Y"));
+        let held = if self.held { "HELD, " } else { "" };
+        let received = format!("{held}{}, received {}", self.code, self.received.format("%d %b %Y"));
         self.use_by.map_or(received.clone(), |day| format!("{received}, use by {}", day.format("%d %b %Y")))
     }
 }
@@ -232,6 +235,8 @@ pub struct Mix {
     pub expires: Option<Instant>,
     /// The day on which it expires.
     pub use_by: Option<Day>,
+    /// Not to be used before someone has decided: itself, or a lot that went into it.
+    pub held: bool,
 }
 
 impl Mix {
@@ -240,14 +245,15 @@ impl Mix {
         self.expires.is_some_and(|expires| expires < now.instant())
     }
 
-    /// `keeps until 14 Jul 06:00, 1200 of 1500 mL left`, or `EXPIRED 14 Jul 06:00, …`.
+    /// `keeps until 14 Jul 06:00, 1200 of 1500 mL left`, or `EXPIRED 14 Jul 06:00, …`; HELD before it where it is.
     pub fn words(&self, now: Now) -> String {
+        let held = if self.held { "HELD, " } else { "" };
         let left = format!("{} of {} mL left", self.left_ml.max(0), self.made_ml);
         let until = self.expires.map(|expires| now.local(expires).format("%d %b %H:%M"));
         match until {
-            Some(until) if self.expired(now) => format!("EXPIRED {until}, {left}"),
-            Some(until) => format!("keeps until {until}, {left}"),
-            None => left,
+            Some(until) if self.expired(now) => format!("{held}EXPIRED {until}, {left}"),
+            Some(until) => format!("{held}keeps until {until}, {left}"),
+            None => format!("{held}{left}"),
         }
     }
 }

@@ -28,6 +28,10 @@ pub struct NewRun {
     pub best_before: Option<Day>,
     /// The cold store the packs go into at once.
     pub store: Option<StoreId>,
+    /// Table, scale, knife, by the names written on them.
+    pub tools: Vec<String>,
+    /// Boxes or bags, and the lot printed on their carton.
+    pub packaging: Option<(String, String)>,
     /// Rules that were asked about and answered: `pack_balance`, `pack_parts`.
     pub sure: Vec<&'static str>,
 }
@@ -187,6 +191,8 @@ mod tests {
             waste_g: 50,
             best_before: None,
             store: None,
+            tools: vec![],
+            packaging: None,
             sure: vec![],
         };
         let off = |packs| (run(packs).difference(), run(packs).off_pm(), run(packs).odd());

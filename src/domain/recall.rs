@@ -52,6 +52,11 @@ impl Call {
         self.lots.iter().map(|lot| lot.returned).sum()
     }
 
+    /// The same people as those of another call.
+    pub fn to(&self, other: &Self) -> bool {
+        (&self.name, &self.phone, &self.address) == (&other.name, &other.phone, &other.address)
+    }
+
     pub fn reached(&self) -> bool {
         self.tried.as_ref().is_some_and(|(reached, ..)| *reached)
     }
@@ -178,7 +183,7 @@ impl Recall {
         if all == 0 { 1000 } else { ((all - missing) * 1000 + all / 2) / all }
     }
 
-    /// The worst balance of its pack lots, furthest from 1000 per mille on either side.
+    /// The worst balance of its lots, furthest from 1000 per mille on either side.
     pub fn balance_pm(&self) -> Option<i64> {
         self.balances.iter().filter_map(|balance| balance.account.accounted_pm()).max_by_key(|pm| (pm - 1000).abs())
     }

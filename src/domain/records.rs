@@ -75,7 +75,9 @@ impl Part {
             Self::Cold => &["store", "day", "readings", "lowest", "highest", "longest gap", "allowed"],
             Self::ByHand => &["store", "temperature", "measured", "thermometer"],
             Self::Spells => &["store", "spell", "from", "to", "worst", "lots", "decision"],
-            Self::Checks => &["check", "day", "result", "good enough", "limit", "done about it", "with", "paper"],
+            Self::Checks => {
+                &["check", "day", "result", "good enough", "limit", "done about it", "with", "report kept at"]
+            }
             Self::Cut => &["what", "lot", "places", "said"],
             Self::Breaches => &["rule", "said", "reason", "decision"],
             Self::Exercises => &["scope", "found", "balance", "took", "gaps"],
@@ -99,7 +101,7 @@ impl Part {
                 "A glance is of several trays of one sowing at once; it never clears anything. Water given without a measurement \
                  stands here."
             }
-            Self::Waters => "Water that was measured, or given outside of a walk.",
+            Self::Waters => "Water that was measured, given outside of a walk, or at the sowing.",
             Self::Cold => {
                 "What the loggers and thermometers read in the air of each store. The longest gap is the longest time of the day \
                  without a reading."
@@ -158,7 +160,7 @@ impl Stamp {
     pub fn typed_words(&self, now: Now) -> String {
         let by = if self.typed_by == self.who { String::new() } else { format!(" by {}", self.typed_by) };
         let paper = if self.paper { ", from paper" } else { "" };
-        if self.typed == self.seen {
+        if (0..60).contains(&(self.typed.0 - self.seen.0).num_seconds()) {
             return format!("at once{by}{paper}");
         }
         let (seen, typed) = (now.local(self.seen), now.local(self.typed));
@@ -354,6 +356,13 @@ mod tests {
         assert_eq!(at_once.seen_words(now()), "2026-07-14 06:10");
         assert_eq!(at_once.typed_words(now()), "at once");
         assert_eq!(Stamp { typed_by: "RM".into(), ..at_once }.typed_words(now()), "at once by RM");
+        let fast = Instant(stamp("14T04:10", "14T04:10").seen.0 + chrono::Duration::seconds(59));
+        assert_eq!(
+            Stamp { typed: fast, ..stamp("14T04:10", "14T04:10") }.typed_words(now()),
+            "at once",
+            "within the minute"
+        );
+        assert_eq!(stamp("14T04:10", "14T04:11").typed_words(now()), "06:11");
         let later = Stamp { typed_by: "RM".into(), paper: true, ..stamp("14T04:10", "14T07:30") };
         assert_eq!(later.typed_words(now()), "09:30 by RM, from paper");
         // half past midnight on the room's clock is another day there and not in UTC
@@ -388,9 +397,21 @@ mod tests {
         for part in Part::ALL {
             let names: std::collections::BTreeSet<String> = part.columns().iter().map(|name| key(name)).collect();
             assert_eq!(names.len(), part.columns().len(), "{part:?}");
-            for taken in
-                ["entry", "kind", "seen", "who", "typed", "typed_by", "paper_sheet", "note", "counts", "remarks"]
-            {
+            for taken in [
+                "room",
+                "section",
+                "entry",
+                "kind",
+                "day_of_entry",
+                "seen",
+                "who",
+                "typed",
+                "typed_by",
+                "paper",
+                "note",
+                "counts",
+                "remarks",
+            ] {
                 assert!(!names.contains(taken), "{part:?}: {taken}");
             }
         }

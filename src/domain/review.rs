@@ -61,13 +61,18 @@ pub struct Signed {
 }
 
 impl Signed {
-    /// `signed up to 2026-07-12 by AK, 3 days ago`.
+    /// `signed up to 2026-07-12 by AK`.
+    pub fn short(&self) -> String {
+        format!("signed up to {} by {}", self.to, self.by)
+    }
+
+    /// The same, with how long ago that day was.
     pub fn words(&self, today: Day) -> String {
         let ago = match (today - self.to).num_days() {
             days if days <= 0 => String::new(),
             days => format!(", {} ago", counted(usize::try_from(days).unwrap_or(0), "day")),
         };
-        format!("signed up to {} by {}{ago}", self.to, self.by)
+        self.short() + &ago
     }
 }
 

@@ -33,6 +33,8 @@ pub struct SeedLot {
     pub received_mg: i64,
     /// Sum of all movements, mg.
     pub left_mg: i64,
+    /// Not to be sown before someone has decided.
+    pub held: bool,
 }
 
 impl Treated {
@@ -51,6 +53,9 @@ impl SeedLot {
     pub fn bar(&self, day: Day) -> Option<String> {
         if let Some(why) = self.treated.bar() {
             return Some(why.into());
+        }
+        if self.held {
+            return Some("HELD until it is lifted".into());
         }
         self.not_here(day).or_else(|| (self.left_mg <= 0).then(|| "nothing left".into()))
     }
@@ -171,6 +176,7 @@ pub(crate) mod tests {
             kept: None,
             received_mg: 1_000_000,
             left_mg: left_g * 1000,
+            held: false,
         }
     }
 
@@ -181,6 +187,7 @@ pub(crate) mod tests {
         assert!(SeedLot { treated: Treated::Yes, ..lot(1, 10) }.bar(day).is_some());
         assert!(SeedLot { treated: Treated::NotStated, ..lot(1, 10) }.bar(day).is_some());
         assert!(lot(1, 0).bar(day).is_some());
+        assert!(SeedLot { held: true, ..lot(1, 10) }.bar(day).is_some());
         assert!(lot(1, 10).bar("2026-01-09".parse().unwrap()).is_some());
     }
 

@@ -36,6 +36,8 @@ pub struct RunsOut {
     pub until: Day,
     /// When trays will probably be ready instead, where what was seen speaks against the plan.
     pub forecast: Option<Window>,
+    /// All of it: not to be used before someone has decided.
+    pub held: bool,
 }
 
 /// In words: `in 3-7 d` before a span of days, then `4 d left`, `last day`, `2 d past`.
@@ -79,6 +81,7 @@ mod tests {
             from: "2026-07-10".parse().unwrap(),
             until: "2026-07-14".parse().unwrap(),
             forecast: None,
+            held: false,
         };
         let on = |day: &str| line.words(day.parse().unwrap());
         assert_eq!(on("2026-07-08"), "in 2-6 d");

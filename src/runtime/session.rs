@@ -1,6 +1,7 @@
 //! A running program without its terminal: model, book and clock. The real loop and the tests drive the same one.
 
 pub mod import;
+mod work;
 
 use std::collections::VecDeque;
 use std::path::Path;
@@ -44,7 +45,7 @@ pub struct Session {
     kept: Typed,
     seen_version: i64,
     /// Long work that waits to be done in steps.
-    job: Option<import::Job>,
+    job: Option<work::Job>,
 }
 
 impl Session {
@@ -148,7 +149,15 @@ impl Session {
                     Msg::LoggerOpened(sensor, file.map(Box::new))
                 }
                 Effect::Import(sensor, map) => {
-                    self.job = Some(import::Job { sensor, map });
+                    self.job = Some(work::Job::Import(sensor, map));
+                    continue;
+                }
+                Effect::PrintRecords(period) => {
+                    self.job = Some(work::Job::Records(period));
+                    continue;
+                }
+                Effect::ProveChain => {
+                    self.job = Some(work::Job::Proof);
                     continue;
                 }
                 Effect::Preview(action) => {
@@ -262,7 +271,7 @@ impl Session {
             Query::Cold => Loaded::Cold(Box::new(store.cold(self.clock.now(), Some(self.model.cold.clone()))?)),
             Query::Answers => Loaded::Answers(Box::new(store.answers(self.clock.now().day())?)),
             Query::Scores(ask) => Loaded::Scores(ask, Box::new(store.scores(self.clock.now())?)),
-            Query::Outcomes(since) => Loaded::Outcomes(store.outcomes(since)?),
+            Query::Cause(asked) => Loaded::Cause(Box::new(store.cause(&asked, self.clock.now())?)),
             Query::Beside(tray) => Loaded::Beside(store.beside(tray)?),
             Query::Walk(walk) => Loaded::Walk(store.walk(walk)?),
             Query::NewestWalks => {

@@ -11,8 +11,8 @@ use super::writer::{Watch, Writer};
 use super::{
     air, answering, bands, board, breach, check, cleaning, cold, complaint, copy, correct, crop, customer, delivery,
     derive, fuzz, hands, harvest, hold, live, look, lot, mix, order, packing, person, power_cut, product, recall,
-    recipe, review, room, round, score, seed_lot, sender, soak, sowing, spell, standing, stay, stock, suspect, tray,
-    treatment, undo, walk, water, whereabouts,
+    recipe, review, room, round, score, seed_lot, sender, soak, sowing, spell, standing, stay, stock, suspect, tool,
+    tray, treatment, undo, walk, water, whereabouts,
 };
 use crate::domain::action::{Action, Done};
 use crate::domain::breach::can_have_happened;
@@ -136,7 +136,11 @@ impl Store {
     /// The same for what was seen at another time or by other hands than those that type.
     pub fn act_seen(&mut self, action: &Action, who: PersonId, seen: &Seen, now: Now) -> Result<Done, StoreError> {
         let staged = self.stage_of(action, now, None)?;
-        self.through(None, staged, |door| door.act_seen(action, who, seen, now))
+        let done = self.through(None, staged, |door| door.act_seen(action, who, seen, now))?;
+        if matches!(action, Action::Blank { .. }) {
+            complaint::forget(&self.conn);
+        }
+        Ok(done)
     }
 
     /// What an action would change, a sentence each, without writing it.
@@ -247,6 +251,7 @@ fn carry_out(w: &mut Writer<'_>, action: &Action, undoes: Option<EntryId>) -> Re
         Action::AddStarterCrop { letters } => crop::add_starter(w, letters)?,
         Action::AddCrop(new) => crop::add_own(w, new)?,
         Action::SetSecondCopy { folder } => copy::choose(w, folder.as_deref())?,
+        Action::EditTool { tool, name, retired, rev } => tool::edit(w, *tool, name, *retired, *rev)?,
         Action::AddCheckKind(new) => check::add(w, new)?,
         Action::EditCheckKind { kind, new, retired, rev } => check::edit(w, *kind, new, *retired, *rev)?,
         Action::NoteCheck(new) => check::note(w, new)?,
@@ -399,6 +404,7 @@ fn kind(action: &Action) -> &'static str {
         Action::Contact { .. } => "contacted",
         Action::EndExercise { .. } => "exercised",
         Action::Sign { .. } => "reviewed",
+        Action::EditTool { .. } => "tool",
         Action::AddCheckKind(_) | Action::EditCheckKind { .. } => "check_kind",
         Action::NoteCheck(_) => "room_checked",
         Action::CleanPlaces { .. } => "place_cleaned",
@@ -457,7 +463,7 @@ fn explain(error: StoreError, turned_back: bool) -> StoreError {
         "seed_treated" => {
             ("seed_treated", "Treated seed, or seed not stated untreated, is never sown: choose another lot.")
         }
-        "sow_held" => {
+        "sow_held" | "soak_held" => {
             ("seed_held", "This seed lot is held: it is not sown until someone who may decide lifts the hold.")
         }
         "tool.name" => ("tool_taken", "A tool of that name is there already: choose another name."),

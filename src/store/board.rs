@@ -265,6 +265,7 @@ fn runs_out(conn: &Connection, trays: &[TrayCard], mixes: &[Mix], units: Units) 
                 from: tray.cut_from(),
                 until: tray.cut_to(),
                 forecast: tray.moved_forecast().map(|forecast| forecast.window(tray.sown)),
+                held: trays.iter().filter(|other| other.sowing == tray.sowing).all(|other| other.held),
             });
         }
     }
@@ -281,6 +282,7 @@ fn runs_out(conn: &Connection, trays: &[TrayCard], mixes: &[Mix], units: Units) 
                 from: lot.received,
                 until: use_by,
                 forecast: None,
+                held: lot.held,
             });
         }
     }
@@ -293,12 +295,13 @@ fn runs_out(conn: &Connection, trays: &[TrayCard], mixes: &[Mix], units: Units) 
             from: mix.prepared,
             until,
             forecast: None,
+            held: mix.held,
         }));
     }
     for lot in lot::bare(conn)? {
         let amount = stock::amount(lot.kind, lot.here() + lot.out_packs, units);
-        let (code, name, from) = (lot::shown(&lot.code)?, lot.name, lot.day);
-        let of = |until| RunsOut { kind: Kind::Lot, code, name, amount, from, until, forecast: None };
+        let (code, name, from, held) = (lot::shown(&lot.code)?, lot.name, lot.day, lot.held);
+        let of = |until| RunsOut { kind: Kind::Lot, code, name, amount, from, until, forecast: None, held };
         lines.extend(lot.best_before.map(of));
     }
     lines.sort_by(|a, b| (a.until, &a.code).cmp(&(b.until, &b.code)));

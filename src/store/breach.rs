@@ -85,6 +85,10 @@ pub(super) fn against_seed(
             let refusal = Refusal::new("seed_treated", format!("{} is not sown: {bar}.", lot.code)).at("lot");
             broken.push(against(w, refusal, about)?);
         }
+        // what was in it already stays there: its trays are held with it
+        if lot.held && before.is_none() {
+            broken.push(against(w, hold::held_seed(&lot.code).at("lot"), Some((hold::SEED, id.0)))?);
+        }
         let had = lot.left_mg + before.unwrap_or(0);
         if before.is_none_or(|before| *mg > before) && *mg > had {
             let (had, wanted) = (units.weight(had), units.weight(*mg));

@@ -31,6 +31,15 @@ pub(super) fn complain(w: &mut Writer<'_>, new: &NewComplaint) -> Result<Wrote, 
             .ok_or_else(|| Refusal::new("customer_unknown", "Choose a customer of the book.").at("customer"))?,
         None => String::new(),
     };
+    if let Some(id) = new.product {
+        let known: bool = w
+            .conn
+            .prepare_cached("SELECT EXISTS (SELECT 1 FROM product WHERE id = ?)")?
+            .query_row([id], |row| row.get(0))?;
+        if !known {
+            return Err(Refusal::new("product_unknown", "Choose a product of the book.").at("product").into());
+        }
+    }
     let code = new.code.as_deref().map(str::trim).filter(|code| !code.is_empty());
     let id = ComplaintId(w.fact(
         COMPLAINT,
@@ -47,7 +56,11 @@ pub(super) fn complain(w: &mut Writer<'_>, new: &NewComplaint) -> Result<Wrote, 
     told(w, id, &new.told)?;
     name(w, id, &new.lots)?;
     let open: Vec<LotId> = new.lots.iter().filter(|n| n.standing != Standing::RuledOut).map(|n| n.lot).collect();
-    let held = if new.hold && !open.is_empty() { hold_with_seed(w, id, &open)? } else { String::new() };
+    let held = match (new.hold, open.is_empty()) {
+        (true, false) => hold_with_seed(w, id, &open)?,
+        (true, true) => " Nothing is held yet: say which lots it may be, and hold those.".into(),
+        (false, _) => String::new(),
+    };
     let of = if from.is_empty() { String::new() } else { format!(" of {from}") };
     let sentence = format!("Complaint {}{of}: {}.{held}", id.0, new.what.shown());
     Ok(Wrote::said(sentence).made(id.0))
@@ -66,7 +79,7 @@ fn told(w: &Writer<'_>, complaint: ComplaintId, told: &Told) -> Result<(), Store
     if told.is_empty() {
         return Ok(());
     }
-    let Told { caller, kept, words, photo, ill, ate, onset, others } = told;
+    let Told { caller, kept, words, photo, ill, ate, onset, others } = told.trimmed();
     w.conn
         .prepare_cached(
             "INSERT INTO complaint_told (entry_id, complaint_id, caller, kept, words, photo, ill, ate, onset, others)
@@ -94,9 +107,7 @@ pub(super) fn known(conn: &Connection, id: ComplaintId) -> Result<String, StoreE
         .prepare_cached("SELECT what FROM complaint WHERE id = ? AND void_by IS NULL")?
         .query_row([id], |row| row.get(0))
         .optional()?;
-    let Some(what) = found else {
-        return Err(Refusal::new("complaint_unknown", "The book has no such complaint: it was taken back.").into());
-    };
+    let what = found.ok_or_else(unknown)?;
     Ok(format!("Complaint {}, {}", id.0, what.shown()))
 }
 
@@ -147,10 +158,17 @@ pub(super) fn close(w: &mut Writer<'_>, id: ComplaintId, by: PersonId, found: &s
     Ok(Wrote::said(format!("{words}: {initials} closed it. Its holds stay until they are lifted by name.")).made(id.0))
 }
 
-/// Takes out what was told of people, for good.
+/// Takes out what was told of people, for good; also of a complaint that was taken back, where it would stand unseen.
 pub(super) fn blank(w: &mut Writer<'_>, id: ComplaintId, reason: &str) -> Result<Wrote, StoreError> {
-    let words = known(w.conn, id)?;
+    let what: Option<What> = w
+        .conn
+        .prepare_cached("SELECT what FROM complaint WHERE id = ?")?
+        .query_row([id], |row| row.get(0))
+        .optional()?;
+    let Some(what) = what else { return Err(unknown()) };
     let reason = grounds(reason)?;
+    // what gives up its room in the file is overwritten there
+    w.conn.pragma_update_and_check(None, "secure_delete", true, |_| Ok(()))?;
     let rows = w
         .conn
         .prepare_cached(
@@ -159,10 +177,26 @@ pub(super) fn blank(w: &mut Writer<'_>, id: ComplaintId, reason: &str) -> Result
         )?
         .execute(params![w.entry, id])?;
     if rows == 0 {
-        return Err(Refusal::new("blank_nothing", "Nothing of people stands in this complaint.").into());
+        let why = "Nothing of people stands in this complaint: there is nothing to take out.";
+        return Err(Refusal::new("blank_nothing", why).into());
     }
     w.note(Some(reason))?;
-    Ok(Wrote::said(format!("{words}: what it said of people is gone for good.")).made(id.0))
+    let sentence = format!(
+        "Complaint {}, {}: what it said of people is gone for good. Copies made before still have it.",
+        id.0,
+        what.shown()
+    );
+    Ok(Wrote::said(sentence).made(id.0))
+}
+
+/// What was taken out also goes from the log beside the book; where another terminal reads there, with its next turn.
+pub(super) fn forget(conn: &Connection) {
+    // it is gone from the book whether this can be done now or not
+    let _ = conn.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |_| Ok(()));
+}
+
+fn unknown() -> StoreError {
+    Refusal::new("complaint_unknown", "The book has no such complaint: it was taken back.").into()
 }
 
 impl Store {
@@ -233,7 +267,9 @@ fn calls(conn: &Connection, id: ComplaintId) -> Result<Vec<(EntryId, Option<Told
         .prepare_cached(
             "SELECT t.entry_id, t.blanked_by, t.caller, t.kept, t.words, t.photo, t.ill, t.ate, t.onset, t.others
              FROM complaint_told t WHERE t.complaint_id = ?
-             AND NOT EXISTS (SELECT 1 FROM entry u WHERE u.undoes = t.entry_id) ORDER BY t.entry_id",
+             AND NOT EXISTS (SELECT 1 FROM entry u WHERE u.undoes = t.entry_id)
+             AND NOT EXISTS (SELECT 1 FROM correction c WHERE c.about_id = t.entry_id AND c.what = 'never' AND c.void_by IS NULL)
+             ORDER BY t.entry_id",
         )?
         .query_map([id], |row| {
             let blanked: Option<EntryId> = row.get(1)?;
@@ -252,30 +288,34 @@ fn calls(conn: &Connection, id: ComplaintId) -> Result<Vec<(EntryId, Option<Told
         .collect::<Result<_, _>>()?)
 }
 
-/// The newest live row of each lot counts.
+/// The newest live row of each lot counts. A lot that got another label meanwhile stands there under its new code.
 fn lots(conn: &Connection, id: ComplaintId) -> Result<Vec<ComplaintLot>, StoreError> {
-    let mut lots: Vec<ComplaintLot> = conn
+    let rows: Vec<(LotId, Standing, String)> = conn
         .prepare_cached(
-            "SELECT l.id, l.code, coalesce(c.name, p.name), x.standing, x.why, coalesce(n.held, 0) FROM complaint_lot x
-             JOIN lot l ON l.id = x.lot_id LEFT JOIN crop c ON c.id = l.crop_id LEFT JOIN product p ON p.id = l.product_id
-             LEFT JOIN lot_now n ON n.lot_id = l.id
-             WHERE x.id IN (SELECT max(id) FROM complaint_lot WHERE complaint_id = ? AND void_by IS NULL GROUP BY lot_id)
-             ORDER BY x.standing = 'sure' DESC, x.standing = 'ruled_out', x.id",
+            "SELECT lot_id, standing, why FROM complaint_lot WHERE complaint_id = ? AND void_by IS NULL ORDER BY id DESC",
         )?
-        .query_map([id], |row| {
-            Ok(ComplaintLot {
-                lot: row.get(0)?,
-                code: row.get(1)?,
-                name: row.get(2)?,
-                standing: row.get(3)?,
-                why: row.get(4)?,
-                held: row.get(5)?,
-            })
-        })?
+        .query_map([id], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?
         .collect::<Result<_, _>>()?;
-    for lot in &mut lots {
-        lot.code = lot::shown(&lot.code)?;
+    let mut lots: Vec<ComplaintLot> = Vec::new();
+    for (named, standing, why) in rows {
+        let now = lot::newest(conn, named)?;
+        if lots.iter().any(|known| known.lot == now) {
+            continue;
+        }
+        let (body, name, held): (String, String, bool) = conn
+            .prepare_cached(
+                "SELECT l.code, coalesce(c.name, p.name), coalesce(n.held, 0) FROM lot l LEFT JOIN crop c ON c.id = l.crop_id
+                 LEFT JOIN product p ON p.id = l.product_id LEFT JOIN lot_now n ON n.lot_id = l.id WHERE l.id = ?",
+            )?
+            .query_row([now], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?;
+        lots.push(ComplaintLot { lot: now, code: lot::shown(&body)?, name, standing, why, held });
     }
+    lots.reverse();
+    lots.sort_by_key(|lot| match lot.standing {
+        Standing::Sure => 0,
+        Standing::Open => 1,
+        Standing::RuledOut => 2,
+    });
     Ok(lots)
 }
 
@@ -332,7 +372,12 @@ pub(super) fn line(conn: &Connection, kind: &str, entry: EntryId) -> Result<Opti
                 named(conn, entry)?
             ))
         }
-        "complaint_lots" => Some(format!("complaint{}", named(conn, entry)?)),
+        "complaint_lots" => {
+            let id: ComplaintId = conn
+                .prepare_cached("SELECT complaint_id FROM complaint_lot WHERE entry_id = ? LIMIT 1")?
+                .query_row([entry], |row| row.get(0))?;
+            Some(format!("complaint {}{}", id.0, named(conn, entry)?))
+        }
         "complaint_more" => {
             let id: ComplaintId = conn
                 .prepare_cached("SELECT complaint_id FROM complaint_told WHERE entry_id = ?")?

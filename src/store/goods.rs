@@ -4,7 +4,7 @@ use rusqlite::Connection;
 
 use super::Store;
 use super::error::StoreError;
-use super::{customer, delivery, harvest, lot, order, product, round, stock};
+use super::{customer, delivery, harvest, lot, order, product, round, stock, tool};
 use crate::domain::delivery::Delivery;
 use crate::domain::goods::Goods;
 use crate::domain::id::{DeliveryId, LotId};
@@ -61,5 +61,7 @@ fn read(conn: &Connection, today: Day) -> Result<Goods, StoreError> {
         rounds: round::open(conn, today)?,
         deliveries: delivery::since(conn, since)?,
         samples: stock::samples(conn, today)?,
+        tools: tool::all(conn)?,
+        last_use: tool::last(conn, today)?,
     })
 }

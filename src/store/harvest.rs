@@ -11,7 +11,7 @@ use super::hands::still_there;
 use super::ids::day_sql;
 use super::look::{found, in_room, once};
 use super::writer::{Cell, Writer};
-use super::{lot, room, tray};
+use super::{lot, room, tool, tray};
 use crate::domain::code::Code;
 use crate::domain::crop::Allergy;
 use crate::domain::harvest::{CutCheck, CutTray, Knife, Needs, NewCutCheck, NewHarvest, plausible, usual_dg};
@@ -145,6 +145,7 @@ pub(super) fn harvest(w: &mut Writer<'_>, new: &NewHarvest) -> Result<Wrote, Sto
     if let Some(breach) = unready {
         lot::hold_lot(w, breach, id)?;
     }
+    tool::use_on(w, id, &new.tools)?;
     for (cut, one) in new.cuts.iter().zip(&at_knife) {
         w.fact(
             LOT_INPUT,
@@ -339,7 +340,8 @@ pub(super) fn line(conn: &Connection, entry: EntryId) -> Result<String, StoreErr
     let mats = counted(usize::try_from(mats).unwrap_or(0), "mat");
     let trays: Vec<TrayId> = cuts.iter().map(|(tray, ..)| *tray).collect();
     let (code, weight) = (lot::shown(&body)?, units.weight(grams * 1000));
-    Ok(format!("lot {code}: {weight} of {crop} cut, {mats} of {}{each}{again}", named(&trays)))
+    let with = tool::line(conn, entry)?;
+    Ok(format!("lot {code}: {weight} of {crop} cut, {mats} of {}{each}{again}{with}", named(&trays)))
 }
 
 /// What an entry checked before the cut.

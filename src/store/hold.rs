@@ -1,5 +1,6 @@
 //! Holds: by hand, and by the entry that brings bad news of what was cut before it came.
 
+mod bars;
 mod reach;
 
 use std::collections::BTreeSet;
@@ -23,6 +24,7 @@ use crate::domain::refusal::Refusal;
 use crate::domain::time::Instant;
 use crate::domain::trace::Start;
 use crate::domain::tray::{Stage, named};
+pub(super) use bars::{MATERIAL, MIX, SEED, TOOL, bars, held_material, held_seed};
 pub(super) use reach::{buyers, lots_of, own_lots};
 
 /// Someone holds anything, and with it everything that was made of it.
@@ -75,8 +77,7 @@ pub(super) fn found_held(
         },
     );
     let sentence = format!(
-        "{title}: held with all that was made of it{also}: not cut, packed, sold or given away until someone who may \
-         decide has decided."
+        "{title} is held with all that was made of it{also}: not cut, packed, sold or given away until it is lifted by name."
     );
     Ok((hold, sentence))
 }
@@ -326,8 +327,9 @@ fn known(conn: &Connection, tray: TrayId, cause: Cause, about: EntryId) -> Resul
         .query_row(params![tray, about, cause, rule], |row| row.get(0))?)
 }
 
-/// Whether a hold that nobody lifted holds a tray: itself, or seed or a medium it grew from, also where a correction brought
-/// that in later. Indexes: `hold_item_tray`, `hold_item_seed_lot`, `hold_item_material`, `seed_move_sowing`.
+/// Whether a hold that nobody lifted holds a tray: itself, seed or a medium it grew from, or what it was treated with, also
+/// where a correction or a late entry brought that in. Indexes: `hold_item_tray`, `hold_item_seed_lot`, `hold_item_material`,
+/// `hold_item_mix`, `seed_move_sowing`, `treatment_tray_tray`.
 pub(super) fn holds(conn: &Connection, tray: TrayId) -> Result<bool, StoreError> {
     Ok(conn
         .prepare_cached(
@@ -337,7 +339,12 @@ pub(super) fn holds(conn: &Connection, tray: TrayId) -> Result<bool, StoreError>
                  OR EXISTS (SELECT 1 FROM tray t JOIN sowing s ON s.id = t.sowing_id
                       JOIN blocked b ON b.seed_lot_id = s.before_lot_id WHERE t.id = ?1)
                  OR EXISTS (SELECT 1 FROM tray t JOIN sowing s ON s.id = t.sowing_id
-                      JOIN blocked b ON b.material_lot_id = s.medium_lot_id WHERE t.id = ?1)",
+                      JOIN blocked b ON b.material_lot_id = s.medium_lot_id WHERE t.id = ?1)
+                 OR EXISTS (SELECT 1 FROM treatment_tray x CROSS JOIN treatment m ON m.id = x.treatment_id AND m.void_by IS NULL
+                      CROSS JOIN blocked b ON b.mix_id = m.mix_id WHERE x.tray_id = ?1)
+                 OR EXISTS (SELECT 1 FROM treatment_tray x CROSS JOIN treatment m ON m.id = x.treatment_id AND m.void_by IS NULL
+                      CROSS JOIN mix_part p ON p.mix_id = m.mix_id
+                      CROSS JOIN blocked b ON b.material_lot_id = p.material_lot_id WHERE x.tray_id = ?1)",
         )?
         .query_row([tray], |row| row.get(0))?)
 }
@@ -355,7 +362,7 @@ pub(super) fn decide(
         .prepare_cached(
             "SELECT scope_text, EXISTS (SELECT 1 FROM hold_decision d WHERE d.hold_id = h.id
                AND d.void_by IS NULL AND d.what <> 'watch')
-             FROM hold h WHERE id = ? AND void_by IS NULL",
+             FROM hold h WHERE id = ? AND void_by IS NULL AND exercise IS NOT 1",
         )?
         .query_row([hold], |row| Ok((row.get(0)?, row.get(1)?)))
         .optional()?;
@@ -387,7 +394,8 @@ fn decided_words(conn: &Connection, what: Verdict, trays: &[TrayId]) -> Result<S
     Ok(format!("{}; {}", words(what, gone), follows(what, gone)))
 }
 
-/// Trays of a hold: those it named, and those that grow from its seed or on its medium by now.
+/// Trays of a hold: those it named, and those that grow from its seed or on its medium, or were treated with what it holds, by
+/// now.
 pub(super) fn trays(conn: &Connection, hold: HoldId) -> Result<Vec<TrayId>, StoreError> {
     let trays = conn
         .prepare_cached(
@@ -397,7 +405,12 @@ pub(super) fn trays(conn: &Connection, hold: HoldId) -> Result<Vec<TrayId>, Stor
              UNION SELECT t.id FROM hold_item i JOIN sowing s ON s.before_lot_id = i.seed_lot_id AND s.void_by IS NULL
                JOIN tray t ON t.sowing_id = s.id WHERE i.hold_id = ?1
              UNION SELECT t.id FROM hold_item i JOIN sowing s ON s.medium_lot_id = i.material_lot_id AND s.void_by IS NULL
-               JOIN tray t ON t.sowing_id = s.id WHERE i.hold_id = ?1 ORDER BY 1",
+               JOIN tray t ON t.sowing_id = s.id WHERE i.hold_id = ?1
+             UNION SELECT x.tray_id FROM hold_item i JOIN treatment m ON m.mix_id = i.mix_id AND m.void_by IS NULL
+               JOIN treatment_tray x ON x.treatment_id = m.id WHERE i.hold_id = ?1
+             UNION SELECT x.tray_id FROM hold_item i JOIN mix_part p ON p.material_lot_id = i.material_lot_id
+               JOIN treatment m ON m.mix_id = p.mix_id AND m.void_by IS NULL
+               JOIN treatment_tray x ON x.treatment_id = m.id WHERE i.hold_id = ?1 ORDER BY 1",
         )?
         .query_map([hold], |row| row.get(0))?
         .collect::<Result<_, _>>()?;
@@ -409,7 +422,8 @@ pub(super) fn open(conn: &Connection) -> Result<Vec<Hold>, StoreError> {
     let mut holds: Vec<Hold> = conn
         .prepare_cached(
             "SELECT h.id, h.cause, h.scope_text, h.entry_id, e.at, p.initials, h.about_entry, n.text,
-                    EXISTS (SELECT 1 FROM hold_decision d WHERE d.hold_id = h.id AND d.void_by IS NULL), h.complaint_id
+                    EXISTS (SELECT 1 FROM hold_decision d WHERE d.hold_id = h.id AND d.void_by IS NULL),
+                    (SELECT id FROM complaint WHERE id = h.complaint_id AND void_by IS NULL)
              FROM hold h JOIN entry e ON e.id = h.entry_id
              JOIN person p ON p.id = e.who
              LEFT JOIN entry_note n ON n.entry_id = e.id
@@ -426,6 +440,7 @@ pub(super) fn open(conn: &Connection) -> Result<Vec<Hold>, StoreError> {
                 who: row.get(5)?,
                 about: row.get(6)?,
                 note: row.get(7)?,
+                of: Vec::new(),
                 trays: Vec::new(),
                 lots: Vec::new(),
                 buyers: Vec::new(),
@@ -446,6 +461,7 @@ pub(super) fn open(conn: &Connection) -> Result<Vec<Hold>, StoreError> {
         }
     }
     for hold in &mut holds {
+        hold.of = bars::named(conn, hold.id)?;
         reach::reach(conn, hold)?;
     }
     Ok(holds)
@@ -460,6 +476,9 @@ pub(super) fn stays(kind: &str) -> Option<Refusal> {
         // its old code is void for good: none is used twice
         "reissued" => {
             ("reissue_stays", "Another label is not taken back, codes are never used twice: give it one more.")
+        }
+        "blanked" => {
+            ("blank_stays", "What was taken out is gone: nothing brings it back. Write it down again if it is needed.")
         }
         _ => return None,
     };

@@ -78,9 +78,12 @@ pub(super) fn of_entry(conn: &Connection, entry: EntryId) -> Result<BTreeSet<Lot
              UNION SELECT lot_id FROM stock_move WHERE entry_id = ?1
              UNION SELECT lot_id FROM stay WHERE entry_id = ?1
              UNION SELECT bl.lot_id FROM breach_lot bl JOIN breach b ON b.id = bl.breach_id WHERE b.entry_id = ?1
+             UNION SELECT lot_id FROM lot_use WHERE entry_id = ?1
              UNION SELECT bl.lot_id FROM breach_lot bl JOIN breach_decision d ON d.breach_id = bl.breach_id WHERE d.entry_id = ?1
              UNION SELECT i.lot_id FROM hold_item i JOIN hold_decision d ON d.hold_id = i.hold_id
-               WHERE d.entry_id = ?1 AND i.lot_id NOT NULL",
+               WHERE d.entry_id = ?1 AND i.lot_id NOT NULL
+             UNION SELECT u.lot_id FROM hold_decision d JOIN hold_item i ON i.hold_id = d.hold_id
+               JOIN lot_use u ON u.material_lot_id = i.material_lot_id AND u.void_by IS NULL WHERE d.entry_id = ?1",
         )?
         .query_map([entry], |row| row.get(0))?
         .collect::<Result<_, _>>()?)
@@ -124,12 +127,15 @@ fn write_now(conn: &Connection, lot: LotId) -> Result<(), StoreError> {
     Ok(())
 }
 
-/// Whether something holds a lot: itself, a lot it was drawn from, or a tray that was cut into one of them.
+/// Whether something holds a lot: itself, its packaging, a lot it was drawn from, or a tray that was cut into one of them.
+/// Indexes: `hold_item_lot`, `lot_use_lot`, `hold_item_material`, `breach_lot_lot`.
 fn held(conn: &Connection, lot: LotId) -> Result<bool, StoreError> {
     for above in above(conn, lot)? {
         let by_itself: bool = conn
             .prepare_cached(
                 "SELECT EXISTS (SELECT 1 FROM blocked WHERE lot_id = ?1)
+                   OR EXISTS (SELECT 1 FROM lot_use u CROSS JOIN blocked b ON b.material_lot_id = u.material_lot_id
+                        WHERE u.lot_id = ?1 AND u.void_by IS NULL)
                    OR EXISTS (SELECT 1 FROM breach_lot t JOIN breach b ON b.id = t.breach_id
                         WHERE t.lot_id = ?1 AND b.void_by IS NULL AND NOT EXISTS (SELECT 1 FROM breach_decision d
                           WHERE d.breach_id = b.id AND d.void_by IS NULL AND d.what = 'accepted'))",

@@ -3,8 +3,10 @@
 use rusqlite::{Connection, OptionalExtension, params};
 
 use super::act::Wrote;
+use super::breach::against;
 use super::error::StoreError;
 use super::facts::{MIX, MIX_END, MIX_PART};
+use super::hold::{self, MATERIAL, MIX as HELD_BY};
 use super::ids::day_sql;
 use super::recipe;
 use super::writer::Writer;
@@ -76,8 +78,13 @@ fn too_little(why: &crate::domain::mix::ScaleError) -> StoreError {
     Refusal::new("mix_amounts", format!("For that volume {text}.")).at("ml").into()
 }
 
-/// Refuses a lot that is not of this ingredient, or came in later; names one that is past its day.
-fn lot_of(w: &Writer<'_>, lot: MaterialLotId, material: MaterialId, name: &str) -> Result<Option<String>, StoreError> {
+/// Refuses a lot that is not of this ingredient, came in later or is held; names one that is past its day.
+fn lot_of(
+    w: &mut Writer<'_>,
+    lot: MaterialLotId,
+    material: MaterialId,
+    name: &str,
+) -> Result<Option<String>, StoreError> {
     let known: Option<(String, Day, Option<Day>)> = w
         .conn
         .prepare_cached(
@@ -87,6 +94,10 @@ fn lot_of(w: &Writer<'_>, lot: MaterialLotId, material: MaterialId, name: &str) 
         .optional()?;
     match known {
         Some((code, received, use_by)) if received <= w.day() => {
+            // a breach of it holds nothing by itself: the bottle is held as long as the lot is
+            if hold::bars(w.conn, (MATERIAL, lot.0))? {
+                against(w, hold::held_material(name, &code), Some((MATERIAL, lot.0)))?;
+            }
             Ok(use_by.filter(|day| *day < w.day()).map(|_| format!("{name} {code}")))
         }
         _ => {
@@ -104,10 +115,12 @@ pub(super) struct Bottle {
     pub prepared: Instant,
     pub expires: Option<Instant>,
     pub ended: Option<Instant>,
+    pub held: bool,
 }
 
 /// A bottle by its row.
 pub(super) fn bottle(conn: &Connection, id: MixId) -> Result<Bottle, StoreError> {
+    let held = hold::bars(conn, (HELD_BY, id.0))?;
     conn.prepare_cached(
         "SELECT m.code, coalesce(r.name, ''),
                 m.ml - (SELECT coalesce(sum(ml), 0) FROM treatment WHERE mix_id = m.id AND void_by IS NULL),
@@ -125,6 +138,7 @@ pub(super) fn bottle(conn: &Connection, id: MixId) -> Result<Bottle, StoreError>
             prepared: row.get(3)?,
             expires: row.get(4)?,
             ended: row.get(5)?,
+            held,
         })
     })
     .optional()?
@@ -147,7 +161,9 @@ pub(super) fn all(conn: &Connection) -> Result<Vec<Mix>, StoreError> {
         .prepare_cached(
             "SELECT m.id, m.code, coalesce(r.name, ''), m.ml,
                     m.ml - (SELECT coalesce(sum(ml), 0) FROM treatment WHERE mix_id = m.id AND void_by IS NULL),
-                    e.day, m.expires_at, m.use_by
+                    e.day, m.expires_at, m.use_by, EXISTS (SELECT 1 FROM blocked WHERE mix_id = m.id)
+                    OR EXISTS (SELECT 1 FROM mix_part p CROSS JOIN blocked b ON b.material_lot_id = p.material_lot_id
+                      WHERE p.mix_id = m.id)
              FROM mix m JOIN entry e ON e.id = m.entry_id LEFT JOIN recipe r ON r.id = m.recipe_id
              WHERE m.void_by IS NULL AND NOT EXISTS (SELECT 1 FROM mix_end x WHERE x.mix_id = m.id AND x.void_by IS NULL)
              ORDER BY m.expires_at, m.id",
@@ -162,6 +178,7 @@ pub(super) fn all(conn: &Connection) -> Result<Vec<Mix>, StoreError> {
                 prepared: row.get(5)?,
                 expires: row.get(6)?,
                 use_by: row.get(7)?,
+                held: row.get(8)?,
             })
         })?
         .collect::<Result<_, _>>()?)

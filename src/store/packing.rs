@@ -4,12 +4,14 @@ use rusqlite::{Connection, OptionalExtension};
 
 use super::act::Wrote;
 use super::ask::ask;
+use super::breach::against;
 use super::error::StoreError;
-use super::facts::{LOT, LOT_INPUT, SCORE, STAY, STOCK_MOVE};
+use super::facts::{LOT, LOT_INPUT, LOT_USE, SCORE, STAY, STOCK_MOVE};
+use super::hold::MATERIAL;
 use super::ids::day_sql;
 use super::lot::{Doing, may_go};
 use super::writer::Writer;
-use super::{cold, lot, room, stay};
+use super::{cold, lot, recipe, room, stay, tool};
 use crate::domain::id::{CropId, EntryId, LotId, ProductId};
 use crate::domain::lot::{Kind, Lot};
 use crate::domain::packing::NewRun;
@@ -90,6 +92,8 @@ pub(super) fn pack(w: &mut Writer<'_>, new: &NewRun) -> Result<Wrote, StoreError
             instead_of: None,
         },
     )?;
+    tool::use_on(w, id, &new.tools)?;
+    packaging(w, id, new)?;
     for draw in &new.draws {
         w.fact(
             LOT_INPUT,
@@ -110,6 +114,23 @@ pub(super) fn pack(w: &mut Writer<'_>, new: &NewRun) -> Result<Wrote, StoreError
     let off = percent(new.off_pm());
     let sentence = format!("Lot {code}: {} × {} packed{until}; {off} not accounted for.", new.packs, product.name);
     Ok(Wrote::said(sentence).made(id.0))
+}
+
+/// The boxes or bags around it, found or made by the lot on their carton; of a held lot the packs are held.
+fn packaging(w: &mut Writer<'_>, id: LotId, new: &NewRun) -> Result<(), StoreError> {
+    let Some((name, code)) = &new.packaging else { return Ok(()) };
+    let (name, code) = (name.trim(), code.trim());
+    let fits = |text: &str, most: usize| (1..=most).contains(&text.chars().count());
+    if !fits(name, 60) || !fits(code, 40) {
+        let why = "Say what the packs are of, and the lot on its carton; or leave both empty.";
+        return Err(Refusal::new("packaging", why).at("carton").into());
+    }
+    let (lot, held) = recipe::found_lot(w, name, code, w.day())?;
+    if let Some(refusal) = held {
+        let breach = against(w, refusal.at("carton"), Some((MATERIAL, lot.0)))?;
+        lot::hold_lot(w, breach, id)?;
+    }
+    tool::packed_in(w, id, lot)
 }
 
 fn amounts(new: &NewRun) -> Result<(), StoreError> {
@@ -228,7 +249,7 @@ pub(super) fn reissue(w: &mut Writer<'_>, id: LotId, to: ProductId, reason: &str
             instead_of: Some(id),
         },
     )?;
-    for table in [LOT_INPUT, STOCK_MOVE, STAY, SCORE] {
+    for table in [LOT_INPUT, STOCK_MOVE, STAY, SCORE, LOT_USE] {
         let text = format!("SELECT id FROM {} WHERE lot_id = ? AND void_by IS NULL ORDER BY id", table.name);
         let rows: Vec<i64> =
             w.conn.prepare_cached(&text)?.query_map([id], |row| row.get(0))?.collect::<Result<_, _>>()?;
@@ -297,7 +318,8 @@ pub(super) fn line(conn: &Connection, entry: EntryId) -> Result<String, StoreErr
     let (trim, waste) = (units.weight(trim * 1000), units.weight(waste * 1000));
     let until = day.map_or_else(String::new, |day| format!(", best before {day}"));
     Ok(format!(
-        "lot {code}: {packs} × {product}{size} packed from {}; trim {trim}, waste {waste}{until}",
-        from.join(" and ")
+        "lot {code}: {packs} × {product}{size} packed from {}{}; trim {trim}, waste {waste}{until}",
+        from.join(" and "),
+        tool::line(conn, entry)?
     ))
 }

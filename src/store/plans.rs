@@ -10,6 +10,7 @@ use rusqlite::trace::{TraceEvent, TraceEventCodes};
 use super::Store;
 use crate::domain::action::{Action, Done, EditCrop};
 use crate::domain::breach::Verdict;
+use crate::domain::cause::{Asked, Of as Trouble};
 use crate::domain::correction::Correction;
 use crate::domain::crop::Medium;
 use crate::domain::hands::Seen;
@@ -192,6 +193,9 @@ fn read(store: &Store, now: Now) {
     store.board().unwrap();
     store.crops().unwrap();
     store.seed_lots().unwrap();
+    for of in Trouble::ALL {
+        store.cause(&Asked::of(*of), now).unwrap();
+    }
     store.timeline(SowingId(1)).unwrap();
     store.damp_days(SowingId(1), now).unwrap();
     store.air(now).unwrap();
@@ -265,7 +269,6 @@ fn stack(store: &mut Store, act: &mut impl FnMut(&mut Store, Action) -> Done, pl
     act(store, Action::Restack { place: places[0], trays: vec![trays[0], trays[1]] });
     store.board().unwrap();
     store.beside(trays[0]).unwrap();
-    store.outcomes("2026-05-01".parse().unwrap()).unwrap();
     act(store, Action::Sight { walk: None, trays: vec![(trays[2], Some(places[2]))] });
 }
 
@@ -370,8 +373,24 @@ fn no_statement_of_a_day_reads_a_big_table_from_end_to_end() {
         ("FROM walk_share s JOIN entry_hands", "s USING INDEX walk_share_walk (walk_id=?)"),
         ("FROM seed_lot l JOIN crop c", "seed_move USING COVERING INDEX seed_move_lot (seed_lot_id=? AND void_by=?)"),
         ("GROUP BY m.id ORDER BY m.at", "x USING COVERING INDEX treatment_tray_tray (tray_id=?)"),
-        ("SELECT DISTINCT coalesce(r.name, m.product)", "x USING COVERING INDEX treatment_tray_tray (tray_id=?)"),
-        ("FROM seed_move m JOIN seed_lot l", "m USING INDEX seed_move_sowing (sowing_id=?)"),
+        ("SELECT t.id\n  FROM (SELECT id FROM sowing", "sowing USING COVERING INDEX sowing_day_crop (day>? AND day<?)"),
+        ("SELECT t.id\n  FROM (SELECT id FROM sowing", "t USING COVERING INDEX tray_sowing (sowing_id=?)"),
+        ("SELECT DISTINCT t.id FROM sowing s", "s USING INDEX sowing_day_crop (day>?)"),
+        ("SELECT DISTINCT t.id FROM sowing s", "g USING INDEX stage_tray (tray_id=?)"),
+        ("WHERE EXISTS (SELECT 1 FROM look WHERE tray_id", "look USING INDEX look_fuzz (tray_id=?)"),
+        ("SELECT j.value, x.reason", "x USING INDEX loss_tray (tray_id=?)"),
+        (
+            "CROSS JOIN seed_move m ON m.sowing_id",
+            "m USING COVERING INDEX seed_move_sowing (sowing_id=? AND void_by=?)",
+        ),
+        ("SELECT j.value, coalesce(r.name, m.product)", "x USING COVERING INDEX treatment_tray_tray (tray_id=?)"),
+        ("SELECT j.value, w.source, w.day", "x USING COVERING INDEX water_tray_tray (tray_id=?)"),
+        ("SELECT j.value, w.source, w.day", "s USING COVERING INDEX sowing_entry (entry_id=?)"),
+        ("SELECT j.value, p.initials, x.day", "x USING INDEX look_tray (tray_id=?)"),
+        ("p.stack, j.value", "x USING INDEX placement_tray (tray_id=?)"),
+        ("SELECT DISTINCT l.id, l.code, p.name FROM stock_move", "m USING INDEX stock_move_day (day>? AND day<?)"),
+        ("SELECT j.value, t.name FROM json_each(?1) j CROSS JOIN lot_use", "u USING INDEX lot_use_lot (lot_id=?)"),
+        ("FROM seed_move m JOIN seed_lot l", "m USING COVERING INDEX seed_move_sowing (sowing_id=? AND void_by=?)"),
         ("FROM place_cleaned c JOIN entry", "c USING INDEX place_cleaned_place (place_id=?)"),
         ("SELECT entry_id FROM look WHERE tray_id", "look USING COVERING INDEX look_tray (tray_id=?)"),
         ("AND s.void_by IS NULL AND (d.id IS NULL", "s USING INDEX soak_begun"),

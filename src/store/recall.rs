@@ -18,17 +18,24 @@ use crate::domain::trace::Start;
 
 /// A hold's forward list becomes a call sheet. The clock began with the complaint it was written for, else with the hold.
 pub(super) fn begin(w: &mut Writer<'_>, hold: HoldId) -> Result<Wrote, StoreError> {
-    let found: Option<(String, Option<Instant>, Instant)> = w
+    let found: Option<(String, Option<Instant>, Instant, bool)> = w
         .conn
         .prepare_cached(
-            "SELECT h.scope_text, coalesce(x.seen_at, x.at), coalesce(e.seen_at, e.at) FROM hold h JOIN entry e ON e.id = h.entry_id
+            "SELECT h.scope_text, coalesce(x.seen_at, x.at), coalesce(e.seen_at, e.at),
+                    EXISTS (SELECT 1 FROM hold_decision d WHERE d.hold_id = h.id AND d.void_by IS NULL AND d.what = 'accepted')
+             FROM hold h JOIN entry e ON e.id = h.entry_id
              LEFT JOIN complaint c ON c.id = h.complaint_id AND c.void_by IS NULL LEFT JOIN entry x ON x.id = c.entry_id
              WHERE h.id = ? AND h.void_by IS NULL",
         )?
-        .query_row([hold], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))
+        .query_row([hold], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?)))
         .optional()?;
-    let Some((scope, called, held)) = found else {
-        return Err(Refusal::new("hold_unknown", "The book has no such hold.").into());
+    let (scope, called, held) = match found {
+        Some((scope, called, held, false)) => (scope, called, held),
+        Some((scope, .., true)) => {
+            let why = format!("The hold of {scope} was lifted: hold it again before it is recalled.");
+            return Err(Refusal::new("recall_lifted", why).into());
+        }
+        None => return Err(Refusal::new("hold_unknown", "The book has no such hold.").into()),
     };
     let known: bool = w
         .conn
@@ -82,20 +89,15 @@ pub(super) fn contact(
         let why = format!("They have {} of it at most: say how many they destroyed.", call.packs() - call.returned());
         return Err(Refusal::new("contact_destroyed", why).at("destroyed").into());
     }
-    let (delivery, round): (Option<DeliveryId>, Option<RoundId>) = match line {
-        Line::Delivery(id) => (Some(id), None),
-        Line::Notice(id) => (None, Some(id)),
-    };
-    w.fact(
-        CONTACT,
-        &[
-            ("recall_id", &id),
-            ("delivery_id", &delivery),
-            ("round_id", &round),
-            ("reached", &reached),
-            ("destroyed", &destroyed),
-        ],
-    )?;
+    write_contact(w, id, line, reached, destroyed)?;
+    // whoever is on the phone hears of all they got
+    let same =
+        |other: &&Call| reached && matches!(other.line, Line::Delivery(_)) && other.line != line && other.to(call);
+    let also: Vec<Line> =
+        recall.calls.iter().filter(same).filter(|other| !other.reached()).map(|other| other.line).collect();
+    for other in &also {
+        write_contact(w, id, *other, true, None)?;
+    }
     w.note(note.map(str::trim))?;
     let what = match (line, reached) {
         (Line::Delivery(_), true) => "reached",
@@ -103,10 +105,36 @@ pub(super) fn contact(
         (Line::Notice(_), true) => "the notice is posted",
         (Line::Notice(_), false) => "the notice is not posted yet",
     };
-    let left = recall.calls.iter().filter(|other| other.line != line && !other.reached()).count();
-    let left = left + usize::from(!reached);
+    let left =
+        recall.calls.iter().filter(|other| other.line != line && !also.contains(&other.line) && !other.reached());
+    let left = left.count() + usize::from(!reached);
+    let about = if also.is_empty() { String::new() } else { format!(" about {} deliveries", also.len() + 1) };
     let exercise = if recall.exercise { "EXERCISE. " } else { "" };
-    Ok(Wrote::said(format!("{exercise}{}: {what}. {left} still to do.", call.name)).made(id.0))
+    Ok(Wrote::said(format!("{exercise}{}: {what}{about}. {left} still to do.", call.name)).made(id.0))
+}
+
+fn write_contact(
+    w: &mut Writer<'_>,
+    recall: RecallId,
+    line: Line,
+    reached: bool,
+    destroyed: Option<i64>,
+) -> Result<(), StoreError> {
+    let (delivery, round): (Option<DeliveryId>, Option<RoundId>) = match line {
+        Line::Delivery(id) => (Some(id), None),
+        Line::Notice(id) => (None, Some(id)),
+    };
+    w.fact(
+        CONTACT,
+        &[
+            ("recall_id", &recall),
+            ("delivery_id", &delivery),
+            ("round_id", &round),
+            ("reached", &reached),
+            ("destroyed", &destroyed),
+        ],
+    )?;
+    Ok(())
 }
 
 /// A recall, if it is there and no exercise that is over.
@@ -173,7 +201,7 @@ pub(super) fn one(conn: &Connection, id: RecallId) -> Result<Option<Recall>, Sto
     type Found = (HoldId, EntryId, Option<ComplaintId>, bool, String, Instant, Instant);
     let found: Option<Found> = conn
         .prepare_cached(
-            "SELECT r.hold_id, r.entry_id, h.complaint_id, coalesce(h.exercise, 0), h.scope_text, r.from_at, coalesce(e.seen_at, e.at)
+            "SELECT r.hold_id, r.entry_id, (SELECT id FROM complaint WHERE id = h.complaint_id AND void_by IS NULL), coalesce(h.exercise, 0), h.scope_text, r.from_at, coalesce(e.seen_at, e.at)
              FROM recall r JOIN hold h ON h.id = r.hold_id JOIN entry e ON e.id = r.entry_id WHERE r.id = ? AND r.void_by IS NULL",
         )?
         .query_row([id], |row| {
@@ -212,10 +240,10 @@ pub(super) fn one(conn: &Connection, id: RecallId) -> Result<Option<Recall>, Sto
     Ok(Some(Recall { id, hold, entry, complaint, exercise, scope, from, listed, calls, balances, scored }))
 }
 
-/// Whether they were reached, packs destroyed, when, by whom, what was said.
-type Tried = (bool, Option<i64>, Instant, String, Option<String>);
+/// Whether they were reached, when, by whom, what was said.
+type Tried = (bool, Instant, String, Option<String>);
 
-/// The newest try of a line. Index: `contact_recall`.
+/// The newest try of a line, and the newest word on what they destroyed. Index: `contact_recall`.
 fn tried(conn: &Connection, recall: RecallId, call: &mut Call) -> Result<(), StoreError> {
     let (delivery, round) = match call.line {
         Line::Delivery(id) => (Some(id), None),
@@ -223,18 +251,24 @@ fn tried(conn: &Connection, recall: RecallId, call: &mut Call) -> Result<(), Sto
     };
     let newest: Option<Tried> = conn
         .prepare_cached(
-            "SELECT c.reached, c.destroyed, coalesce(e.seen_at, e.at), p.initials, n.text FROM contact c JOIN entry e ON e.id = c.entry_id
+            "SELECT c.reached, coalesce(e.seen_at, e.at), p.initials, n.text FROM contact c JOIN entry e ON e.id = c.entry_id
              JOIN entry_hands h ON h.id = e.id JOIN person p ON p.id = h.person_id LEFT JOIN entry_note n ON n.entry_id = e.id
              WHERE c.recall_id = ?1 AND c.void_by IS NULL AND c.delivery_id IS ?2 AND c.round_id IS ?3 ORDER BY c.id DESC LIMIT 1",
         )?
         .query_row(params![recall, delivery, round], |row| {
-            Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?, row.get(4)?))
+            Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?))
         })
         .optional()?;
-    if let Some((reached, destroyed, at, who, note)) = newest {
+    if let Some((reached, at, who, note)) = newest {
         call.tried = Some((reached, at, who));
-        call.destroyed = destroyed.unwrap_or(0);
         call.note = note;
+        // a call in which nobody spoke of it takes nothing back
+        call.destroyed = conn
+            .prepare_cached(
+                "SELECT coalesce((SELECT destroyed FROM contact WHERE recall_id = ?1 AND void_by IS NULL AND delivery_id IS ?2
+                   AND round_id IS ?3 AND destroyed NOT NULL ORDER BY id DESC LIMIT 1), 0)",
+            )?
+            .query_row(params![recall, delivery, round], |row| row.get(0))?;
     }
     Ok(())
 }
@@ -252,13 +286,18 @@ pub(super) fn line(conn: &Connection, kind: &str, entry: EntryId) -> Result<Opti
             Some(format!("{what} {} of {scope} begun", id.0))
         }
         "contacted" => {
-            let (id, name, reached, destroyed, notice): (RecallId, String, bool, Option<i64>, bool) = conn
-                .prepare_cached(
-                    "SELECT x.recall_id, coalesce(c.name, r.name), x.reached, x.destroyed, x.round_id NOT NULL FROM contact x
+            let (id, name, reached, destroyed, notice, exercise): (RecallId, String, bool, Option<i64>, bool, bool) =
+                conn.prepare_cached(
+                    "SELECT x.recall_id, coalesce(c.name, r.name), x.reached, x.destroyed, x.round_id NOT NULL,
+                            coalesce(h.exercise, 0)
+                     FROM contact x JOIN recall k ON k.id = x.recall_id JOIN hold h ON h.id = k.hold_id
                      LEFT JOIN delivery d ON d.id = x.delivery_id LEFT JOIN customer c ON c.id = d.customer_id
-                     LEFT JOIN round r ON r.id = x.round_id WHERE x.entry_id = ?",
+                     LEFT JOIN round r ON r.id = x.round_id WHERE x.entry_id = ? ORDER BY x.id LIMIT 1",
                 )?
-                .query_row([entry], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?, row.get(4)?)))?;
+                .query_row([entry], |row| {
+                    Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?, row.get(4)?, row.get(5)?))
+                })?;
+            let of = if exercise { "mock recall" } else { "recall" };
             let what = match (notice, reached) {
                 (false, true) => "reached",
                 (false, false) => "not reached",
@@ -266,7 +305,7 @@ pub(super) fn line(conn: &Connection, kind: &str, entry: EntryId) -> Result<Opti
                 (true, false) => "notice not posted yet",
             };
             let destroyed = destroyed.map_or_else(String::new, |n| format!(", {n} destroyed there"));
-            Some(format!("recall {}: {name} {what}{destroyed}", id.0))
+            Some(format!("{of} {}: {name} {what}{destroyed}", id.0))
         }
         "exercised" => {
             let (id, found, balance, minutes): (RecallId, i64, Option<i64>, i64) = conn

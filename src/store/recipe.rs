@@ -5,14 +5,16 @@ use rusqlite::{Connection, OptionalExtension, params};
 use super::act::Wrote;
 use super::error::StoreError;
 use super::facts::{MATERIAL_LOT, RECIPE_PART, RECIPE_VERSION};
+use super::hold::{self, MATERIAL};
 use super::ids::day_sql;
 use super::person::saved;
 use super::revision::{RECIPE, fresh};
 use super::writer::Writer;
-use crate::domain::id::{EntryId, MaterialId, RecipeId};
+use crate::domain::id::{EntryId, MaterialId, MaterialLotId, RecipeId};
 use crate::domain::measure::Amount;
 use crate::domain::mix::{Material, MaterialLot, NewMaterialLot, NewRecipe, Part, Recipe, poison};
 use crate::domain::refusal::Refusal;
+use crate::domain::time::Day;
 
 pub(super) fn add(w: &mut Writer<'_>, new: &NewRecipe) -> Result<Wrote, StoreError> {
     checked(new)?;
@@ -92,6 +94,29 @@ pub(super) fn material(w: &mut Writer<'_>, name: &str, measure: &str) -> Result<
         None => w.create("material", &[("name", &name), ("measure", &measure)])?,
     };
     Ok(MaterialId(id))
+}
+
+/// A lot of a medium or of packaging by its printed code, found or made; and what stands against using it, if it is held.
+pub(super) fn found_lot(
+    w: &mut Writer<'_>,
+    name: &str,
+    code: &str,
+    received: Day,
+) -> Result<(MaterialLotId, Option<Refusal>), StoreError> {
+    let material = material(w, name, "piece")?;
+    let known: Option<MaterialLotId> = w
+        .conn
+        .prepare_cached("SELECT id FROM material_lot WHERE material_id = ? AND code = ? AND void_by IS NULL")?
+        .query_row(params![material, code], |row| row.get(0))
+        .optional()?;
+    let lot = match known {
+        Some(lot) => lot,
+        None => MaterialLotId(
+            w.fact(MATERIAL_LOT, &[("material_id", &material), ("code", &code), ("received", &day_sql(received))])?,
+        ),
+    };
+    let held = hold::bars(w.conn, (MATERIAL, lot.0))?;
+    Ok((lot, held.then(|| hold::held_material(name, code))))
 }
 
 pub(super) fn receive(w: &mut Writer<'_>, new: &NewMaterialLot) -> Result<Wrote, StoreError> {
@@ -175,11 +200,17 @@ pub(super) fn materials(conn: &Connection) -> Result<Vec<Material>, StoreError> 
     for material in &mut materials {
         material.lots = conn
             .prepare_cached(
-                "SELECT id, code, received, use_by FROM material_lot WHERE material_id = ? AND void_by IS NULL
-                 ORDER BY received DESC, id DESC",
+                "SELECT id, code, received, use_by, EXISTS (SELECT 1 FROM blocked WHERE material_lot_id = l.id)
+                 FROM material_lot l WHERE material_id = ? AND void_by IS NULL ORDER BY received DESC, id DESC",
             )?
             .query_map([material.id], |row| {
-                Ok(MaterialLot { id: row.get(0)?, code: row.get(1)?, received: row.get(2)?, use_by: row.get(3)? })
+                Ok(MaterialLot {
+                    id: row.get(0)?,
+                    code: row.get(1)?,
+                    received: row.get(2)?,
+                    use_by: row.get(3)?,
+                    held: row.get(4)?,
+                })
             })?
             .collect::<Result<_, _>>()?;
     }

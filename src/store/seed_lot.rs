@@ -97,7 +97,8 @@ const SELECT: &str =
     "SELECT l.id, l.code, l.crop_id, c.name, coalesce(l.variety, ''), s.name, l.supplier_lot, l.received,
     l.use_by, l.germ_pm, l.tsw_mg, l.treated, l.cert, l.document, l.kept,
     (SELECT coalesce(sum(mg), 0) FROM seed_move WHERE seed_lot_id = l.id AND why = 'received' AND void_by IS NULL),
-    (SELECT coalesce(sum(mg), 0) FROM seed_move WHERE seed_lot_id = l.id AND void_by IS NULL)
+    (SELECT coalesce(sum(mg), 0) FROM seed_move WHERE seed_lot_id = l.id AND void_by IS NULL),
+    EXISTS (SELECT 1 FROM blocked WHERE seed_lot_id = l.id)
     FROM seed_lot l JOIN crop c ON c.id = l.crop_id JOIN supplier s ON s.id = l.supplier_id WHERE l.void_by IS NULL";
 
 /// Lots in the order of use. Index of the sums: `seed_move_lot`.
@@ -126,5 +127,6 @@ fn read(row: &rusqlite::Row<'_>) -> rusqlite::Result<SeedLot> {
         kept: row.get(14)?,
         received_mg: row.get(15)?,
         left_mg: row.get(16)?,
+        held: row.get(17)?,
     })
 }

@@ -6,6 +6,7 @@ use super::act::Wrote;
 use super::breach::{RECEIVED_BY, against};
 use super::error::StoreError;
 use super::facts::{SOAK, SOAK_DRAIN, SOAK_SOWN};
+use super::hold::{SEED, held_seed};
 use super::writer::Writer;
 use super::{crop, room, seed_lot};
 use crate::domain::crop::Soak;
@@ -25,6 +26,9 @@ pub(super) fn begin(w: &mut Writer<'_>, new: &NewSoak) -> Result<Wrote, StoreErr
     };
     if let Some(bar) = lot.treated.bar() {
         return Err(Refusal::new("soak_treated", format!("{} is not soaked for sowing: {bar}.", lot.code)).into());
+    }
+    if lot.held {
+        against(w, held_seed(&lot.code), Some((SEED, lot.id.0)))?;
     }
     if let Some(bar) = lot.not_here(w.now.local(new.start).date_naive()) {
         return Err(Refusal::new("soak", format!("{} was not here then: {bar}.", lot.code)).at("start").into());

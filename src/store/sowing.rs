@@ -1,17 +1,18 @@
 //! Sowing: one form, one entry; a change of seed lot makes a further sowing, so that a recall takes only its trays.
 
-use rusqlite::{Connection, OptionalExtension};
+use rusqlite::Connection;
 
 use super::act::Wrote;
 use super::breach::{RECEIVED_BY, against, hold};
 use super::error::StoreError;
-use super::facts::{MATERIAL_LOT, PLACEMENT, SEED_MOVE, SOAK, SOWING, STAGE, TRAY, WATER, WATER_TRAY};
+use super::facts::{PLACEMENT, SEED_MOVE, SOAK, SOWING, STAGE, TRAY, WATER, WATER_TRAY};
+use super::hold::{MATERIAL, SEED, held_seed};
 use super::ids::day_sql;
 use super::writer::Writer;
 use super::{crop, recipe, room, seed_lot, soak, treatment};
 use crate::domain::code::Code;
 use crate::domain::crop::Soak;
-use crate::domain::id::{BreachId, FormatId, PlaceId, SeedLotId, TrayId};
+use crate::domain::id::{BreachId, FormatId, MaterialLotId, PlaceId, SeedLotId, TrayId};
 use crate::domain::refusal::Refusal;
 use crate::domain::soak::Soaking;
 use crate::domain::sowing::{NewSowing, Part, SOAK_H, SOAK_MAX_H, Wetting};
@@ -46,7 +47,7 @@ pub(super) fn sow(w: &mut Writer<'_>, new: &NewSowing) -> Result<Wrote, StoreErr
         seed_lot::count(w, *lot, *counted)?;
     }
     check_lots(w, new, &mut broken)?;
-    let medium_lot = medium_lot(w, new)?;
+    let medium_lot = medium_lot(w, new, &mut broken)?;
     let mut places = new.places.iter();
     let stage = if plan.cover_d > 0 { Stage::Covered } else { Stage::Lit };
     let mut codes = Vec::new();
@@ -126,22 +127,25 @@ fn check_lots(w: &mut Writer<'_>, new: &NewSowing, broken: &mut Vec<Broken>) -> 
             let sentence = format!("{} is {} seed: choose a lot of the crop you sow.", lot.code, lot.crop_name);
             return Err(Refusal::new("seed_other_crop", sentence).at("lot").into());
         }
-        let mut refuse = |refusal: Refusal| -> Result<(), StoreError> {
-            let breach = against(w, refusal.at("lot"), Some((RECEIVED_BY, id.0)))?;
+        let mut refuse = |refusal: Refusal, about: &'static str| -> Result<(), StoreError> {
+            let breach = against(w, refusal.at("lot"), Some((about, id.0)))?;
             broken.push((breach, Some(*id)));
             Ok(())
         };
         if let Some(bar) = lot.treated.bar() {
-            refuse(Refusal::new("seed_treated", format!("{} is not sown: {bar}.", lot.code)))?;
+            refuse(Refusal::new("seed_treated", format!("{} is not sown: {bar}.", lot.code)), RECEIVED_BY)?;
+        }
+        if lot.held {
+            refuse(held_seed(&lot.code), SEED)?;
         }
         if let Some(bar) = lot.not_here(new.day) {
-            refuse(Refusal::new("seed_barred", format!("{} is not sown: {bar}.", lot.code)))?;
+            refuse(Refusal::new("seed_barred", format!("{} is not sown: {bar}.", lot.code)), RECEIVED_BY)?;
         }
         let wanted: i64 = new.parts.iter().flat_map(|p| &p.seed).filter(|(l, _)| l == id).map(|(_, mg)| mg).sum();
         if wanted > lot.left_mg {
             let (left, wanted) = (units.weight(lot.left_mg), units.weight(wanted));
             let sentence = format!("{} holds {left} and {wanted} are wanted: take less, or count the jar.", lot.code);
-            refuse(Refusal::new("seed_below_zero", sentence))?;
+            refuse(Refusal::new("seed_below_zero", sentence), RECEIVED_BY)?;
         }
     }
     Ok(())
@@ -160,24 +164,18 @@ fn seed(w: &mut Writer<'_>, new: &NewSowing, part: &Part, sowing: i64, pool: &mu
     Ok(())
 }
 
-/// The lot of mats, soil or coco, found or made by its printed code.
-fn medium_lot(w: &mut Writer<'_>, new: &NewSowing) -> Result<Option<i64>, StoreError> {
+/// The lot of mats, soil or coco, found or made by its printed code; one that is held is not used.
+fn medium_lot(
+    w: &mut Writer<'_>,
+    new: &NewSowing,
+    broken: &mut Vec<Broken>,
+) -> Result<Option<MaterialLotId>, StoreError> {
     let Some(code) = new.medium_lot.as_deref().map(str::trim).filter(|code| !code.is_empty()) else { return Ok(None) };
-    let material = recipe::material(w, new.medium.shown(), "piece")?;
-    let known: Option<i64> = w
-        .conn
-        .query_row(
-            "SELECT id FROM material_lot WHERE material_id = ? AND code = ? AND void_by IS NULL",
-            rusqlite::params![material, code],
-            |row| row.get(0),
-        )
-        .optional()?;
-    match known {
-        Some(id) => Ok(Some(id)),
-        None => Ok(Some(
-            w.fact(MATERIAL_LOT, &[("material_id", &material), ("code", &code), ("received", &day_sql(new.day))])?,
-        )),
+    let (lot, held) = recipe::found_lot(w, new.medium.shown(), code, new.day)?;
+    if let Some(refusal) = held {
+        broken.push((against(w, refusal.at("medium_lot"), Some((MATERIAL, lot.0)))?, None));
     }
+    Ok(Some(lot))
 }
 
 fn wet(w: &mut Writer<'_>, new: &NewSowing, trays: &[TrayId]) -> Result<(), StoreError> {

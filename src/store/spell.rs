@@ -18,7 +18,7 @@ use crate::domain::reading::Reading;
 use crate::domain::text::counted;
 use crate::domain::time::Now;
 pub(super) use decide::{any_undecided, decide, holds, line, on_lot, rests_on, undecided};
-use decide::{decision, latest};
+use decide::{between, decision, latest};
 
 fn of_row(row: &Row<'_>) -> rusqlite::Result<Spell> {
     Ok(Spell {
@@ -308,6 +308,24 @@ pub(super) fn lots(conn: &Connection, spell: &Spell) -> Result<BTreeSet<LotId>, 
         }
     }
     Ok(all)
+}
+
+/// Cold stores that a lot, or what went into it, lay in, and the spells it lay through there.
+pub(super) fn behind(
+    conn: &Connection,
+    lot: LotId,
+) -> Result<(BTreeSet<StoreId>, BTreeMap<SpellKey, Spell>), StoreError> {
+    let (mut stores, mut spells) = (BTreeSet::new(), BTreeMap::new());
+    for lay in stay::presence(conn, lot)? {
+        stores.insert(lay.store);
+        for spell in between(conn, lay.store, lay.from_s, lay.to_s)?.into_iter().filter(|spell| through(&lay, spell)) {
+            // a chilling spell touches only what cold harms
+            if spell.key.kind != Kind::Chilling || stay::harmed(conn, lot)? {
+                spells.insert(spell.key, spell);
+            }
+        }
+    }
+    Ok((stores, spells))
 }
 
 /// Whether something lay in a spell's store while it lasted.

@@ -9,6 +9,7 @@ use super::breach::{against, hold};
 use super::error::StoreError;
 use super::facts::{TREATMENT, TREATMENT_TRAY};
 use super::hands::{believable, still_there};
+use super::hold::MIX;
 use super::look::{found, once};
 use super::mix;
 use super::writer::Writer;
@@ -151,6 +152,10 @@ fn from_bottle(
         let why = format!("{code} holds {left} mL and {ml} are said to be used: give less, or leave the amount empty.");
         return Err(Refusal::new("mix_left", why).at("ml").into());
     }
+    if bottle.held {
+        let why = format!("{code} is held: take another mix. Someone who may decide lifts the hold (d in the room).");
+        broken.push(against(w, Refusal::new("mix_held", why).at("what"), Some((MIX, id.0)))?);
+    }
     if let Some(expires) = bottle.expires.filter(|expires| *expires < at) {
         let why = format!("{code} kept only until {}: bin it and prepare it anew.", local(expires));
         broken.push(against(w, Refusal::new("mix_expired", why).at("what"), Some((PREPARED_BY, id.0)))?);
@@ -218,22 +223,6 @@ pub(super) fn of_batch(conn: &Connection, sowing: SowingId, sown: Day) -> Result
                 wait_until: row.get(4)?,
             })
         })?
-        .collect::<Result<_, _>>()?)
-}
-
-/// Recipes and products a tray was treated with on days before it showed any fuzz. Indexes: `treatment_tray_tray`,
-/// `look_fuzz`, `loss_tray`.
-pub(super) fn products(conn: &Connection, tray: TrayId) -> Result<Vec<String>, StoreError> {
-    Ok(conn
-        .prepare_cached(
-            "SELECT DISTINCT coalesce(r.name, m.product) FROM treatment_tray x JOIN treatment m ON m.id = x.treatment_id
-             JOIN entry e ON e.id = m.entry_id LEFT JOIN mix k ON k.id = m.mix_id LEFT JOIN recipe r ON r.id = k.recipe_id
-             WHERE x.tray_id = ?1 AND m.void_by IS NULL
-             AND e.day < coalesce((SELECT min(day) FROM look WHERE tray_id = ?1 AND fuzz = 1 AND void_by IS NULL), '9999')
-             AND e.day < coalesce((SELECT min(day) FROM loss WHERE tray_id = ?1 AND reason IN ('mould', 'rot')
-               AND void_by IS NULL), '9999') ORDER BY 1",
-        )?
-        .query_map([tray], |row| row.get(0))?
         .collect::<Result<_, _>>()?)
 }
 

@@ -6,13 +6,16 @@ use rusqlite::{Connection, OptionalExtension, params};
 
 use super::act::Wrote;
 use super::error::StoreError;
-use super::facts::{ALL, Belongs, CORRECTION, LOOK, LOSS, PLACEMENT, SEED_MOVE, STAGE, Table, WATER, WATER_TRAY};
+use super::facts::{
+    ALL, Belongs, COMPLAINT, CORRECTION, HOLD, LOOK, LOSS, MATERIAL_LOT, PLACEMENT, SEED_MOVE, STAGE, Table, WATER,
+    WATER_TRAY,
+};
 use super::look::part_of_walk;
 use super::writer::{Cell, Writer};
 use super::{correct, customer, hands, history, hold, lot, order, person};
 use crate::domain::code::Code;
 use crate::domain::hands::Seen;
-use crate::domain::id::{EntryId, PersonId, TrayId, WalkId};
+use crate::domain::id::{EntryId, HoldId, PersonId, TrayId, WalkId};
 use crate::domain::refusal::Refusal;
 use crate::domain::time::{Day, Instant, Now};
 
@@ -226,7 +229,7 @@ fn replaced(
 
 /// The trays whose state an entry bears on.
 pub(super) fn trays_of(conn: &Connection, entry: EntryId) -> Result<Vec<TrayId>, StoreError> {
-    let trays = conn
+    let mut trays: Vec<TrayId> = conn
         .prepare_cached(
             "SELECT tray_id FROM look WHERE entry_id = ?1
              UNION SELECT tray_id FROM placement WHERE entry_id = ?1
@@ -240,12 +243,20 @@ pub(super) fn trays_of(conn: &Connection, entry: EntryId) -> Result<Vec<TrayId>,
              UNION SELECT tray_id FROM decision WHERE entry_id = ?1
              UNION SELECT bt.tray_id FROM breach_tray bt JOIN breach_decision d ON d.breach_id = bt.breach_id WHERE d.entry_id = ?1
              UNION SELECT i.tray_id FROM hold_item i JOIN hold h ON h.id = i.hold_id WHERE h.entry_id = ?1 AND i.tray_id NOT NULL
-             UNION SELECT i.tray_id FROM hold_item i JOIN hold_decision d ON d.hold_id = i.hold_id
-               WHERE d.entry_id = ?1 AND i.tray_id NOT NULL
              UNION SELECT tray_id FROM lot_input WHERE entry_id = ?1 AND tray_id NOT NULL",
         )?
         .query_map([entry], |row| row.get(0))?
         .collect::<Result<_, _>>()?;
+    // of a decision all that its hold has come to hold by now
+    let decided: Option<HoldId> = conn
+        .prepare_cached("SELECT hold_id FROM hold_decision WHERE entry_id = ?")?
+        .query_row([entry], |row| row.get(0))
+        .optional()?;
+    if let Some(hold) = decided {
+        trays.extend(hold::trays(conn, hold)?);
+        trays.sort_unstable();
+        trays.dedup();
+    }
     Ok(trays)
 }
 
@@ -311,6 +322,7 @@ pub(super) fn still_sound(conn: &Connection, touched: &BTreeSet<TrayId>) -> Resu
 
 /// The first live entry that builds on rows of `target`, if any.
 pub(super) fn refers(conn: &Connection, target: EntryId) -> Result<Option<EntryId>, StoreError> {
+    let by_the_way = makes_by_the_way(conn, target)?;
     let mut found: Option<EntryId> = None;
     let mut note = |entry: Option<EntryId>| {
         if let Some(entry) = entry {
@@ -323,7 +335,11 @@ pub(super) fn refers(conn: &Connection, target: EntryId) -> Result<Option<EntryI
             keys.query_map([child.name], |row| Ok((row.get(0)?, row.get(1)?)))?.collect::<Result<_, _>>()?;
         for (parent, column) in keys {
             let Some(parent) = ALL.iter().find(|t| t.name == parent) else { continue };
-            note(reference(conn, child, &column, parent, target)?);
+            // a hold stays whatever becomes of the complaint it was written for
+            let stays = child.name == HOLD.name && parent.name == COMPLAINT.name;
+            if !stays && !(by_the_way && parent.name == MATERIAL_LOT.name) {
+                note(reference(conn, child, &column, parent, target)?);
+            }
         }
     }
     // an editable record made or changed by the target and changed again since
@@ -331,15 +347,53 @@ pub(super) fn refers(conn: &Connection, target: EntryId) -> Result<Option<EntryI
         conn.query_row(
             "SELECT min(later.entry_id) FROM change c JOIN change later ON later.noun = c.noun AND later.row_id = c.row_id
              AND later.entry_id > c.entry_id JOIN entry e ON e.id = later.entry_id
-             WHERE c.entry_id = ? AND e.kind <> 'undo' AND NOT EXISTS (SELECT 1 FROM entry u WHERE u.undoes = later.entry_id)",
-            [target],
+             WHERE c.entry_id = ?1 AND e.kind <> 'undo' AND NOT EXISTS (SELECT 1 FROM entry u WHERE u.undoes = later.entry_id)
+             AND NOT (?2 AND c.noun IN ('tool', 'material'))",
+            params![target, by_the_way],
             |row| row.get(0),
         )
         .optional()?
         .flatten(),
     );
-    note(used_record(conn, target)?);
+    note(used_record(conn, target, by_the_way)?);
     Ok(found)
+}
+
+/// Whether an entry only made tools, materials and their lots by the way, by naming them: what others came to use of them
+/// stays when it is taken back.
+fn makes_by_the_way(conn: &Connection, entry: EntryId) -> Result<bool, StoreError> {
+    let text = "SELECT kind IN ('sown', 'harvested', 'packed') FROM entry WHERE id = ?";
+    Ok(conn.prepare_cached(text)?.query_row([entry], |row| row.get(0))?)
+}
+
+/// Whether a lot of a material that an entry made by the way is used by another that counts.
+pub(super) fn lot_stays(conn: &Connection, lot: i64, target: EntryId) -> Result<bool, StoreError> {
+    // indexes: sowing_medium_lot, mix_part_lot, lot_use_material, hold_item_material
+    let text = "SELECT EXISTS (SELECT 1 FROM sowing WHERE medium_lot_id = ?1 AND void_by IS NULL AND entry_id <> ?2)
+        OR EXISTS (SELECT 1 FROM mix_part p JOIN mix m ON m.id = p.mix_id
+          WHERE p.material_lot_id = ?1 AND m.void_by IS NULL AND m.entry_id <> ?2)
+        OR EXISTS (SELECT 1 FROM lot_use WHERE material_lot_id = ?1 AND void_by IS NULL AND entry_id <> ?2)
+        OR EXISTS (SELECT 1 FROM hold_item WHERE material_lot_id = ?1)";
+    Ok(makes_by_the_way(conn, target)?
+        && conn.prepare_cached(text)?.query_row(params![lot, target], |row| row.get(0))?)
+}
+
+/// The same of a tool or a material; asked after the facts of the entry are void.
+pub(super) fn record_stays(conn: &Connection, noun: &str, row: i64, target: EntryId) -> Result<bool, StoreError> {
+    let text = match noun {
+        // index: lot_use_tool
+        "tool" => {
+            "SELECT EXISTS (SELECT 1 FROM lot_use WHERE tool_id = ?1 AND void_by IS NULL AND entry_id > ?2)
+             OR EXISTS (SELECT 1 FROM hold_item WHERE tool_id = ?1)"
+        }
+        "material" => {
+            "SELECT EXISTS (SELECT 1 FROM material_lot WHERE material_id = ?1 AND void_by IS NULL AND entry_id >= ?2)
+             OR EXISTS (SELECT 1 FROM recipe_part WHERE material_id = ?1)"
+        }
+        _ => return Ok(false),
+    };
+    Ok(makes_by_the_way(conn, target)?
+        && conn.prepare_cached(text)?.query_row(params![row, target], |row| row.get(0))?)
 }
 
 /// Where a table says which entry a row is of, and whether it is live: an SQL source with both.
@@ -376,7 +430,7 @@ fn reference(
 }
 
 /// A later live fact that uses an editable record the target made or put back to use.
-fn used_record(conn: &Connection, target: EntryId) -> Result<Option<EntryId>, StoreError> {
+fn used_record(conn: &Connection, target: EntryId, by_the_way: bool) -> Result<Option<EntryId>, StoreError> {
     let made: Vec<(String, i64)> = conn
         .prepare_cached(
             "SELECT noun, row_id FROM change WHERE entry_id = ? AND after IS NOT NULL
@@ -386,6 +440,9 @@ fn used_record(conn: &Connection, target: EntryId) -> Result<Option<EntryId>, St
         .collect::<Result<_, _>>()?;
     let mut found: Option<EntryId> = None;
     for (noun, row) in made {
+        if by_the_way && ["tool", "material"].contains(&noun.as_str()) {
+            continue;
+        }
         for table in ALL {
             let columns: Vec<String> = conn
                 .prepare_cached("SELECT \"from\" FROM pragma_foreign_key_list(?) WHERE \"table\" = ?")?

@@ -11,6 +11,7 @@ use super::breach::Already;
 use super::chain::{ENTRY_COLUMNS, Hash, Link, ZERO, encode, encode_void};
 use super::error::StoreError;
 use super::facts::{self, ALL, Belongs, EDITABLE, Table};
+use super::undo;
 use crate::domain::hands::Seen;
 use crate::domain::id::{EntryId, LotId, PersonId, TrayId};
 use crate::domain::refusal::Refusal;
@@ -299,13 +300,15 @@ impl<'c> Writer<'c> {
         Ok(())
     }
 
-    /// Voids every fact an entry brought and writes back its edits. What it held stays held: only a decision lifts that.
+    /// Voids every fact an entry brought and writes back its edits. What it held stays held: only a decision lifts that. An
+    /// exercise held nothing, and goes.
     pub fn void_entry(&mut self, target: EntryId) -> Result<(), StoreError> {
         // newest tables first, so that what refers goes before what it refers to
-        for table in ALL.iter().rev().filter(|table| table.belongs == Belongs::Fact && table.name != facts::HOLD.name) {
+        for table in ALL.iter().rev().filter(|table| table.belongs == Belongs::Fact) {
             let key = table.key.join(", ");
+            let only = if table.name == facts::HOLD.name { " AND exercise" } else { "" };
             let mut select = self.conn.prepare_cached(&format!(
-                "SELECT {key} FROM {} WHERE entry_id = ? AND void_by IS NULL ORDER BY {}",
+                "SELECT {key} FROM {} WHERE entry_id = ? AND void_by IS NULL{only} ORDER BY {}",
                 table.name,
                 table.key.iter().map(|c| format!("{c} DESC")).collect::<Vec<_>>().join(", "),
             ))?;
@@ -314,7 +317,11 @@ impl<'c> Writer<'c> {
                 .collect::<Result<_, _>>()?;
             // row by row, newest first: sums then only pass through what they were before, never below zero
             for key in keys {
-                self.void_row(table, &key)?;
+                let stays = table.name == facts::MATERIAL_LOT.name
+                    && undo::lot_stays(self.conn, key.first().copied().unwrap_or_default(), target)?;
+                if !stays {
+                    self.void_row(table, &key)?;
+                }
             }
         }
         let mut select = self
@@ -325,11 +332,14 @@ impl<'c> Writer<'c> {
             .collect::<Result<_, _>>()?;
         for (noun, row, before) in edits {
             let Some((noun, _)) = EDITABLE.iter().find(|(name, _)| *name == noun) else { continue };
-            let back = match before.as_deref().map(serde_json::from_str) {
+            let mut back = match before.as_deref().map(serde_json::from_str) {
                 Some(Ok(Json::Object(map))) => map,
                 // made by that entry: nothing is deleted, it is put out of use
                 _ => Map::from_iter([("retired".to_string(), Json::from(1))]),
             };
+            if undo::record_stays(self.conn, noun, row, target)? {
+                back.remove("retired");
+            }
             self.edit_to(noun, row, back)?;
         }
         Ok(())

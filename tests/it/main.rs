@@ -20,6 +20,7 @@ mod labels;
 mod layers;
 mod outside;
 mod readme;
+mod records_cli;
 mod screens;
 mod store;
 mod terminal;

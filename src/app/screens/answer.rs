@@ -3,11 +3,12 @@
 use super::forms::FormKind;
 use super::forms::complaint::Of as Form;
 use super::pick::Pick;
-use super::{calls, form_page, trace};
+use super::{calls, cause, form_page, trace};
 use crate::app::effect::{Effect, Query};
 use crate::app::menu::{Item, Menu};
 use crate::app::model::{Model, Screen};
 use crate::domain::action::{Action, Done};
+use crate::domain::cause::Of as Trouble;
 use crate::domain::complaint::{Complaint, Severity, Standing, Told, What};
 use crate::domain::history::Of;
 use crate::domain::id::{ComplaintId, HoldId, LotId, RecallId};
@@ -32,6 +33,8 @@ pub enum Ask {
     /// A pack that went out, drawn by lot.
     Draw,
     Exercise(LotId),
+    /// What the complaints of the last weeks have in common.
+    Cause,
 }
 
 /// What opens as soon as complaints and recalls came.
@@ -43,7 +46,7 @@ pub enum Next {
 }
 
 /// Letters of complaints and recalls in the list; those of its other lines are not among them.
-const LETTERS: &str = "asdfgjklqweruiop";
+const LETTERS: &str = "asdfgjlqweruiopy";
 
 /// Fetches complaints and recalls, and opens what is wanted when they are here.
 pub fn fetch(model: &mut Model, next: Next) -> Vec<Effect> {
@@ -85,6 +88,7 @@ pub fn open(model: &mut Model, ask: Ask) -> Vec<Effect> {
         }
         Ask::Calls(id) => return fetch(model, Next::Calls(id)),
         Ask::Draw => return vec![Effect::DrawExercise],
+        Ask::Cause => return cause::open(model, Trouble::Complaints),
         Ask::Exercise(lot) => return vec![Effect::Act(Box::new(Action::Exercise { lot }))],
     }
     vec![]
@@ -108,6 +112,7 @@ fn list(model: &Model) -> Menu<Pick> {
         Item::new("trace a label", Pick::Form(FormKind::TraceCode))
             .letter('t')
             .hint("a code: tray, seed, batch, mix or lot"),
+        Item::new("what complaints have in common", ask(Ask::Cause)).letter('k').hint("leads, no proofs"),
         Item::new("an exercise: a mock recall", ask(Ask::Draw)).letter('x').hint(last_exercise(model)),
         Item::new("whom to call, how fast", Pick::Form(FormKind::Answering))
             .letter('v')

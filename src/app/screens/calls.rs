@@ -2,7 +2,7 @@
 
 use super::forms::FormKind;
 use super::forms::calls::Of as Form;
-use super::{form_page, sold, story, text};
+use super::{answer, form_page, sold, story, text};
 use crate::app::command::Command;
 use crate::app::effect::Effect;
 use crate::app::model::{Model, Screen};
@@ -56,7 +56,13 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
         };
     }
     match (command, line) {
-        (Command::Back, _) => model.back(),
+        (Command::Back, _) => {
+            let complaint = model.answers.recall(id).and_then(|recall| recall.complaint);
+            model.back();
+            if let (Some(complaint), Some(Screen::Room(_))) = (complaint, model.top()) {
+                return answer::fetch(model, answer::Next::Complaint(complaint));
+            }
+        }
         (Command::PrintLabel, _) => return vec![Effect::PrintCalls(id)],
         (Command::EndExercise, _) if over => {
             model.refuse(
@@ -93,8 +99,9 @@ fn reached(recall: RecallId, line: Line, reached: bool) -> Vec<Effect> {
 pub fn acted(model: &mut Model, action: &Action) {
     let Action::Contact { recall, line, reached: true, .. } = action else { return };
     let Some(found) = model.answers.recall(*recall) else { return };
-    let open = |call: &&Call| !call.reached() && call.line != *line;
-    let next = found.calls.iter().position(|call| open(&call));
+    let called = found.calls.iter().find(|call| call.line == *line);
+    let open = |call: &Call| !call.reached() && !called.is_some_and(|called| call.to(called));
+    let next = found.calls.iter().position(open);
     if let (Some(next), Some(Screen::Calls(state))) = (next, model.screens.last_mut()) {
         state.at = next;
     }
@@ -108,7 +115,10 @@ pub fn head(model: &Model, recall: &Recall) -> Vec<String> {
         lines.push("EXERCISE: nobody is called, nothing is held; look each line up as if it were true.".to_string());
     }
     lines.extend(recall.clock(&model.answers.answering, model.now.instant()));
-    lines.push(format!("{all} packs went out, {missing} of them not traced to an answer yet."));
+    lines.push(match missing {
+        0 => format!("{all} packs went out; whoever has them knows."),
+        missing => format!("{all} packs went out; whoever has {missing} of them does not know yet."),
+    });
     if let Some(scored) = &recall.scored {
         let balance = scored.balance_pm.map_or_else(String::new, |pm| format!(", balance {}", percent(pm)));
         lines.push(format!(

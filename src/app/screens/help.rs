@@ -1,6 +1,6 @@
 //! All keys, from the table; letters typed narrow it down.
 
-use super::{beside, rates, walk_end, why};
+use super::{beside, cause, walk_end, why};
 use crate::app::command::Command;
 use crate::app::keys::{Context, table};
 use crate::app::model::{Model, Screen};
@@ -47,7 +47,7 @@ pub fn command(model: &mut Model, command: Command) {
         Some(Screen::WalkEnd(state)) => walk_end::lines(model, &state.walk).len(),
         Some(Screen::Why(state)) => why::lines(model, state).len(),
         Some(Screen::Beside(state)) => beside::lines(model, state).len(),
-        Some(Screen::Rates(state)) => rates::lines(model, state).len(),
+        Some(Screen::Cause(state)) => cause::lines(model, state).len(),
         Some(Screen::Text(state)) => state.lines.len(),
         _ => 0,
     };
@@ -57,7 +57,7 @@ pub fn command(model: &mut Model, command: Command) {
         Some(Screen::WalkEnd(state)) => &mut state.from,
         Some(Screen::Why(state)) => &mut state.from,
         Some(Screen::Beside(state)) => &mut state.from,
-        Some(Screen::Rates(state)) => &mut state.from,
+        Some(Screen::Cause(state)) => &mut state.from,
         Some(Screen::Text(state)) => &mut state.from,
         _ => return,
     };

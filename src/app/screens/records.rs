@@ -2,11 +2,12 @@
 
 use super::forms::{FormKind, Sum};
 use super::pick::Pick;
-use super::{air, checks, cleaning, cold, mixes, rates, soaks, trial, water};
+use super::{air, cause, checks, cleaning, cold, mixes, period, soaks, trial, water};
 use crate::app::effect::Effect;
 use crate::app::menu::{Item, Menu};
 use crate::app::model::{Model, Screen};
 use crate::domain::action::Action;
+use crate::domain::cause::Of;
 use crate::domain::fuzz::Signs;
 use crate::domain::text::counted;
 
@@ -27,8 +28,10 @@ pub enum Page {
     Cold(cold::Ask),
     /// Water outside of a walk.
     Water,
+    /// What an inspector asks for.
+    Period(period::Ask),
     /// Where trouble comes from.
-    Rates,
+    Cause,
     /// Signs of fuzz ticked on trial.
     Trial(Signs),
 }
@@ -43,7 +46,8 @@ pub fn open(model: &mut Model, page: Page) -> Vec<Effect> {
         Page::Air(ask) => Ok(air::asked_for(model, ask)),
         Page::Cold(ask) => Ok(cold::asked_for(model, ask)),
         Page::Water => Ok(water::menu(model)),
-        Page::Rates => return rates::open(model),
+        Page::Cause => return cause::open(model, Of::Mould),
+        Page::Period(ask) => return period::open(model, ask),
         Page::Trial(signs) => Ok(trial::menu(model, signs)),
     };
     match menu {
@@ -80,9 +84,10 @@ pub fn menu(model: &Model) -> Menu<Pick> {
         Item::new("sensors and air", Pick::Record(Page::Air(air::Ask::List))).letter('s').hint(air::hint(model)),
         Item::new("cold stores", Pick::Record(Page::Cold(cold::Ask::List))).letter('o').hint(cold::hint(model)),
         Item::new("water", Pick::Record(Page::Water)).letter('w').hint(water::hint(overdue)),
-        Item::new("where trouble comes from", Pick::Record(Page::Rates))
-            .letter('t')
-            .hint("by lot, crop, shelf and place"),
+        Item::new("where trouble comes from", Pick::Record(Page::Cause)).letter('t').hint("mould, losses, complaints"),
+        Item::new("for an inspector", Pick::Record(Page::Period(period::Ask::List)))
+            .letter('i')
+            .hint(period::hint(model)),
     ];
     items.extend(
         Sum::ALL

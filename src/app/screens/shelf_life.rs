@@ -126,7 +126,7 @@ fn of_lot(model: &Model, lot: &Lot) -> Row {
         what: What::Lot(lot.id),
         only,
         code: lot.code.clone(),
-        name: if lot.held { format!("HELD {}", lot.name) } else { lot.name.clone() },
+        name: called(&lot.name, lot.held),
         marks: left.as_ref().map_or_else(Vec::new, |left| left.marks.words()),
         amount,
         until: lot.best_before,
@@ -149,6 +149,10 @@ fn span(kind: Kind) -> i64 {
     }
 }
 
+fn called(name: &str, held: bool) -> String {
+    if held { format!("HELD {name}") } else { name.to_owned() }
+}
+
 fn of_line(model: &Model, n: usize, line: &RunsOut) -> Row {
     let today = model.today();
     Row {
@@ -160,7 +164,7 @@ fn of_line(model: &Model, n: usize, line: &RunsOut) -> Row {
             Kind::Lot => Only::Packs,
         },
         code: line.code.clone(),
-        name: line.name.clone(),
+        name: called(&line.name, line.held),
         marks: Vec::new(),
         amount: line.amount.clone(),
         until: Some(line.until),

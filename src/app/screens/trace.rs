@@ -131,7 +131,14 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
             return vec![Effect::Touched(start)];
         }
         Command::HandOver => return vec![Effect::HandOver(state.start.clone())],
-        Command::Back => model.back(),
+        Command::Back => {
+            let complaint = state.complaint;
+            model.back();
+            // back to the page it was asked from
+            if let (Some(id), Some(Screen::Room(_))) = (complaint, model.top()) {
+                return fetch(model, Next::Complaint(id));
+            }
+        }
         _ => {}
     }
     vec![]
@@ -231,7 +238,7 @@ pub fn answers(trace: &Trace) -> Vec<String> {
         Way::Forward => forward(trace),
     };
     if trace.roots.len() > 1 && matches!(trace.start, Start::Lots(_)) {
-        lines.push(whichever(trace));
+        lines.extend(whichever(trace));
     }
     lines
 }
@@ -277,25 +284,28 @@ fn forward(trace: &Trace) -> Vec<String> {
 }
 
 /// Which conclusions hold for every candidate.
-fn whichever(trace: &Trace) -> String {
+fn whichever(trace: &Trace) -> Option<String> {
     let (sure, some) = trace.shared();
     let all = trace.roots.len();
+    if trace.way == Way::Forward && sure.is_empty() {
+        return None;
+    }
     let wanted = |node: &Node| match trace.way {
         Way::Back => matches!(node, Node::SeedLot(_)),
         Way::Forward => matches!(node, Node::Delivery(_)),
     };
     let label = |node: &Node| trace.things.get(node).map_or_else(String::new, crate::domain::trace::Thing::label);
     let sure: Vec<String> = sure.iter().filter(|node| wanted(node)).map(label).collect();
-    let some: Vec<String> =
-        some.iter().filter(|(node, _)| wanted(node)).map(|(node, n)| format!("{} of {n}", label(node))).collect();
-    match (sure.as_slice(), some.as_slice()) {
+    let some = some.iter().filter(|(node, _)| wanted(node));
+    let some: Vec<String> = some.map(|(node, n)| format!("{} ({n} of {all})", label(node))).collect();
+    Some(match (sure.as_slice(), some.as_slice()) {
         ([], []) => format!("Nothing is the same in all {all}."),
         ([], some) => format!("Nothing is the same in all {all}; in some: {}.", some.join(", ")),
         (sure, []) => format!("Whichever of the {all} it is: {}.", sure.join(", ")),
         (sure, some) => {
             format!("Whichever of the {all} it is: {}; in some only: {}.", sure.join(", "), some.join(", "))
         }
-    }
+    })
 }
 
 /// A hold without a call sheet leads back here.

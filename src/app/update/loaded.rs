@@ -3,7 +3,7 @@
 use crate::app::effect::{Effect, Loaded};
 use crate::app::model::Model;
 use crate::app::screens::{
-    answer, beside, form_page, meeting, pick, rates, room, score, seed_shelf, stock, story, text, walk,
+    answer, beside, cause, form_page, meeting, pick, room, score, seed_shelf, stock, story, text, walk,
 };
 
 pub(super) fn on_loaded(model: &mut Model, loaded: Loaded) -> Vec<Effect> {
@@ -68,8 +68,8 @@ pub(super) fn on_loaded(model: &mut Model, loaded: Loaded) -> Vec<Effect> {
             vec![]
         }
         Loaded::Drawn(lot) => answer::drawn(model, lot),
-        Loaded::Outcomes(outcomes) => {
-            rates::loaded(model, outcomes);
+        Loaded::Cause(counted) => {
+            cause::loaded(model, *counted);
             vec![]
         }
         Loaded::Beside(found) => {

@@ -1,13 +1,12 @@
-//! Reading a logger's file in steps, with a look at the keys between them.
+//! Reading a logger's file in steps.
 
 use std::cell::RefCell;
 use std::path::{Path, PathBuf};
 
-use super::{Flow, Session, failure};
+use super::work::Watch;
+use super::{Session, failure};
 use crate::app::effect::{Failure, Msg};
-use crate::app::model::Model;
 use crate::app::screens::air::went_on;
-use crate::app::update::update;
 use crate::domain::action::Done;
 use crate::domain::id::{PersonId, SensorId};
 use crate::domain::logger::{LoggerFile, Map, Parsed, Sheet, read, text};
@@ -19,12 +18,6 @@ use crate::store::air::digest;
 
 /// No logger writes more.
 const MOST_BYTES: u64 = 64 << 20;
-
-/// What is to be done in steps.
-pub(super) struct Job {
-    pub sensor: SensorId,
-    pub map: Map,
-}
 
 /// Opens a logger's file, whole.
 fn open_logger(path: &Path) -> Result<LoggerFile, String> {
@@ -65,30 +58,24 @@ pub fn open_logger_for(store: &Store, sensor: SensorId, path: &Path) -> Result<L
 }
 
 impl Session {
-    /// Whether long work waits to be done.
-    pub fn busy(&self) -> bool {
-        self.job.is_some()
-    }
-
-    /// Does the long work. `watch` is asked after each step whether to go on, and may draw.
-    pub fn work(&mut self, watch: &mut dyn FnMut(&mut Model) -> bool) -> Flow {
-        let Some(job) = self.job.take() else { return Flow::GoOn };
-        let Some(file) = self.model.logger.take() else { return Flow::GoOn };
-        let (parsed, result) = self.import(&job, &file, watch);
+    /// Reads the file that was opened last for a sensor, if one is open.
+    pub(super) fn import(&mut self, sensor: SensorId, map: &Map, watch: Watch<'_>) -> Option<Msg> {
+        let file = self.model.logger.take()?;
+        let (parsed, result) = self.read_in(sensor, map, &file, watch);
         self.model.logger = Some(file);
-        let effects = update(&mut self.model, Msg::Imported(parsed, result), self.clock.now());
-        self.run(effects.into())
+        Some(Msg::Imported(parsed, result))
     }
 
-    fn import(
+    fn read_in(
         &mut self,
-        job: &Job,
+        sensor: SensorId,
+        map: &Map,
         file: &LoggerFile,
-        watch: &mut dyn FnMut(&mut Model) -> bool,
+        watch: Watch<'_>,
     ) -> (Parsed, Result<Done, Failure>) {
         let now = self.clock.now();
         let model = &mut self.model;
-        let parsed = read(file, &job.map, now, &mut |done| {
+        let parsed = read(file, map, now, &mut |done| {
             went_on(model, "Read", done, &counted(file.sheet.rows, "line"));
             watch(model)
         });
@@ -98,12 +85,12 @@ impl Session {
             Err(why) => return (Parsed::default(), Err(Failure::Book(why))),
         };
         let new = NewReadings {
-            sensor: job.sensor,
+            sensor,
             file: file.name.clone(),
             sha256: file.sha256.clone(),
             part: None,
             readings: std::mem::take(&mut parsed.readings),
-            map: Some(job.map.clone()),
+            map: Some(map.clone()),
         };
         let who = self.model.who.unwrap_or(PersonId(1));
         let shown = RefCell::new((&mut self.model, watch));

@@ -72,10 +72,15 @@ pub(in crate::store) fn buyers<'c>(
     Ok(buyers)
 }
 
-/// Lots a hold named.
+/// Lots a hold named, and those that went into packaging it holds by now.
 pub(in crate::store) fn own_lots(conn: &Connection, hold: HoldId) -> Result<Vec<LotId>, StoreError> {
+    // indexes: the key of hold_item, lot_use_material
     Ok(conn
-        .prepare_cached("SELECT lot_id FROM hold_item WHERE hold_id = ? AND lot_id NOT NULL ORDER BY n")?
+        .prepare_cached(
+            "SELECT lot_id FROM hold_item WHERE hold_id = ?1 AND lot_id NOT NULL
+             UNION SELECT u.lot_id FROM hold_item i JOIN lot_use u ON u.material_lot_id = i.material_lot_id AND u.void_by IS NULL
+               WHERE i.hold_id = ?1 ORDER BY 1",
+        )?
         .query_map([hold], |row| row.get(0))?
         .collect::<Result<_, _>>()?)
 }

@@ -1,6 +1,6 @@
 //! The room itself: its people, its checks, and what was cut and packed in it.
 
-use super::growing::codes;
+use super::rules::of_several;
 use super::{Gather, plain, yes};
 use crate::domain::id::{EntryId, TrayId};
 use crate::domain::records::Row;
@@ -78,8 +78,7 @@ pub(super) fn cut(g: &mut Gather<'_>) -> Result<Vec<Row>, StoreError> {
         let trays: Vec<TrayId> = undo::trays_of(g.conn, entry)?;
         let [places, _] = g.places_and_trays(&trays, seen)?;
         let said = row.cells.pop().unwrap_or_default();
-        let named = if trays.len() > 1 { format!(" ({})", codes(&trays)) } else { String::new() };
-        row.cells = vec![plain(&stamp.kind), lots.join(", "), places, said + &named];
+        row.cells = vec![plain(&stamp.kind), lots.join(", "), places, said + &of_several(&trays)];
     }
     Ok(rows)
 }

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use chrono::Duration;
 use rusqlite::params;
 
+use super::growing::codes;
 use super::{Gather, TAKEN_BACK, plain};
 use crate::domain::breach::{Verdict, said};
 use crate::domain::hold::{self, Cause};
@@ -41,6 +42,11 @@ fn decisions(
     Ok(all.join("; "))
 }
 
+/// Codes of several trays; of one the sentence itself tells.
+pub(super) fn of_several(trays: &[TrayId]) -> String {
+    if trays.len() > 1 { format!(" ({})", codes(trays)) } else { String::new() }
+}
+
 type Decided = Vec<(EntryId, Verdict, String)>;
 
 /// Rules that were broken by what happened on these days.
@@ -65,7 +71,7 @@ pub(super) fn breaches(g: &mut Gather<'_>) -> Result<Vec<Row>, StoreError> {
         let (_, happened) = g.said(entry)?;
         // the reason has a column of its own
         let happened = happened.split("; a breach, ").next().unwrap_or_default().to_string();
-        let of = if trays.is_empty() { String::new() } else { format!(" ({})", super::growing::codes(&trays)) };
+        let of = of_several(&trays);
         let mut row = g.row(entry, vec![said(&rule).to_string(), happened + &of, reason, decided])?;
         row.gone = g.gone(void_by)?;
         rows.push(row);
@@ -103,7 +109,7 @@ pub(super) fn holds(g: &mut Gather<'_>) -> Result<Vec<Row>, StoreError> {
             .query_map([id], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?
             .collect::<Result<_, _>>()?;
         let trays = holding::trays(g.conn, id)?;
-        let of = if trays.is_empty() { String::new() } else { format!(" ({})", super::growing::codes(&trays)) };
+        let of = of_several(&trays);
         let (what, decided) = if exercise {
             ("mock recall", "nothing is held by an exercise".to_string())
         } else {

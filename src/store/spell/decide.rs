@@ -34,7 +34,7 @@ pub(super) fn decision(conn: &Connection, spell: &Spell) -> Result<Option<(Verdi
 }
 
 /// Spells of a store that reach beyond a moment and begin before another.
-fn between(conn: &Connection, store: StoreId, from_s: i64, to_s: i64) -> Result<Vec<Spell>, StoreError> {
+pub(super) fn between(conn: &Connection, store: StoreId, from_s: i64, to_s: i64) -> Result<Vec<Spell>, StoreError> {
     Ok(conn
         .prepare_cached(&format!("SELECT {COLUMNS} FROM spell_now WHERE store_id = ? AND to_s >= ? AND from_s < ?"))?
         .query_map(params![store, from_s, to_s], of_row)?

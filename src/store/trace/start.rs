@@ -171,7 +171,8 @@ fn some_lots(conn: &Connection, lots: &[LotId]) -> Result<Found, StoreError> {
     if codes.is_empty() {
         return Err(Refusal::new("hold_nothing", "No lot is named yet: say first which it may be.").into());
     }
-    Ok(Found { lots: found, ..Found::titled(format!("Lots {}", codes.join(", "))) })
+    let noun = if codes.len() == 1 { "Lot" } else { "Lots" };
+    Ok(Found { lots: found, ..Found::titled(format!("{noun} {}", codes.join(", "))) })
 }
 
 fn tool(conn: &Connection, id: ToolId, days: Days) -> Result<Found, StoreError> {

@@ -22,13 +22,15 @@ use ratatui::Frame;
 use ratatui::layout::Rect;
 use ratatui::widgets::Clear;
 
+use self::sentences::Page;
 use super::fit;
 use super::form;
 use super::page::{frame_rows, header, keys_line, put, put_notice};
 use super::theme::{Role, Theme};
 use crate::app::form::Form;
+use crate::app::keys::Context;
 use crate::app::model::{Model, SMALLEST, Screen};
-use crate::app::screens::{beside, rates, why};
+use crate::app::screens::{beside, cause, why};
 
 /// Draws the whole screen.
 pub fn draw(model: &Model, theme: &Theme, frame: &mut Frame) {
@@ -59,17 +61,18 @@ pub fn draw(model: &Model, theme: &Theme, frame: &mut Frame) {
             Screen::Locked(state) => lock::draw(state, theme, frame, area),
             Screen::Why(state) => {
                 let (title, lines) = (why::title(model, state), why::lines(model, state));
-                sentences::draw(&title, lines, state.from, model, theme, frame, area);
+                Page::of(title, lines, state.from).draw(model, theme, frame, area);
             }
-            Screen::Rates(state) => {
-                sentences::draw(rates::TITLE, rates::lines(model, state), state.from, model, theme, frame, area);
+            Screen::Cause(state) => {
+                let page = Page::of(cause::title(state), cause::lines(model, state), state.from);
+                page.in_context(Context::Cause).draw(model, theme, frame, area);
             }
             Screen::Text(state) => {
-                sentences::draw(&state.title, state.lines.clone(), state.from, model, theme, frame, area);
+                Page::of(state.title.clone(), state.lines.clone(), state.from).draw(model, theme, frame, area);
             }
             Screen::Beside(state) => {
                 let (title, lines) = (beside::title(state), beside::lines(model, state));
-                sentences::draw(&title, lines, state.from, model, theme, frame, area);
+                Page::of(title, lines, state.from).draw(model, theme, frame, area);
             }
             Screen::Find(state) => find::draw(state, theme, frame, area),
             Screen::Menu(state) => menu::draw(state, theme, frame, area),

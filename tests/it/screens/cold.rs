@@ -33,6 +33,8 @@ pub fn warm_night() -> Book {
         waste_g: 0,
         best_before: None,
         store: None,
+        tools: vec![],
+        packaging: None,
         sure: vec![],
     };
     let packs = LotId(book.act(&Action::Pack(Box::new(run))).made.unwrap());

@@ -40,7 +40,7 @@ fn a_batch_is_held_from_its_story() {
     seat.press("o").sees("Hold: Batch B0001-G: radish").sees("what was cut already is held");
     seat.press("C-s");
     assert_eq!((focus(&seat).0, open(&seat)), ("reason", 0));
-    seat.type_in("grit in the seed").press("Enter").sees("Batch B0001-G is held: not cut, packed or sold");
+    seat.type_in("grit in the seed").press("Enter").sees("Batch B0001-G is held with all that was made of it");
     let board = seat.session.store.board().unwrap();
     assert_eq!((board.holds[0].trays.len(), board.trays.iter().filter(|tray| tray.held).count()), (4, 3));
     seat.press("Esc Enter c a").sees("T0002-U is held: it is not cut until the hold is lifted.").press("Esc");

@@ -1,6 +1,7 @@
 //! Screens by keys: the real session on a temporary book, drawn on a test terminal.
 
 mod air;
+mod answer;
 mod bench;
 mod breaches;
 mod check;
@@ -20,6 +21,7 @@ mod jars;
 mod meeting;
 mod mixes;
 mod monkey;
+mod period;
 mod right;
 mod room;
 mod safe;

@@ -65,6 +65,7 @@ fn a_lot_with_every_field() {
         kept: Some("fridge".into()),
         received_mg: 1_250_500,
         left_mg: 1_250_500,
+        held: false,
     };
     assert_eq!(lots(&seat), [expected]);
     assert_eq!(suppliers(&seat), [("Fen Seeds".to_string(), "1 Dyke Road, Fenton".to_string())]);

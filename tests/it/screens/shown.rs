@@ -1,6 +1,6 @@
 //! Every screen of the program, each reached by keys from a book of twelve trays.
 
-use super::{Seat, air, cold, meeting, stock, twelve};
+use super::{Seat, air, answer, cold, meeting, stock, twelve};
 use crate::book::Book;
 
 /// A screen's name and the keys that lead to it from the room, or from the first question of a new book.
@@ -83,6 +83,9 @@ pub const OTHERS: &[Shown] = &[
     of("menu_throw", "t"),
     of("menu_records", "r"),
     of("rates", "r t"),
+    of("inspector", "r i"),
+    of("form_period", "r i r"),
+    of("form_sign_period", "r i s"),
     of("form_air", "r a 24 Tab 80"),
     of("form_light", "r l 304 Tab 16"),
     of("form_share", "r p 7 Tab 3"),
@@ -217,6 +220,32 @@ pub const OTHERS: &[Shown] = &[
     Shown { name: "shelf_life_trays", empty: false, keys: "", then: Some(|seat| cold::after_the_night(seat, ", t")) },
     Shown { name: "countdown", empty: false, keys: "", then: Some(|seat| cold::after_the_night(seat, ", p Enter")) },
     of("form_sender", "x r"),
+    of("answers_empty", "."),
+    of("form_answering", ". v"),
+    of("form_trace_code", ". t"),
+    of("complaint_what", ". c"),
+    of("complaint_ill", ". c i"),
+    Shown { name: "form_complaint", empty: false, keys: "", then: Some(|seat| answer::called(seat, ". c m t")) },
+    Shown { name: "form_complaint_ill", empty: false, keys: "", then: Some(|seat| answer::called(seat, ". c i y")) },
+    Shown { name: "complaint", empty: false, keys: "", then: Some(|seat| answer::called(seat, answer::MOULD)) },
+    Shown { name: "answers", empty: false, keys: "", then: Some(|seat| answer::called(seat, answer::LISTED)) },
+    Shown {
+        name: "form_complaint_lots",
+        empty: false,
+        keys: "",
+        then: Some(|seat| answer::called(seat, answer::LOTS)),
+    },
+    Shown {
+        name: "form_complaint_hold",
+        empty: false,
+        keys: "",
+        then: Some(|seat| answer::called(seat, answer::HOLD)),
+    },
+    Shown { name: "trace_back", empty: false, keys: "", then: Some(|seat| answer::called(seat, answer::BACK)) },
+    Shown { name: "trace_forward", empty: false, keys: "", then: Some(|seat| answer::called(seat, answer::FORWARD)) },
+    Shown { name: "calls", empty: false, keys: "", then: Some(|seat| answer::called(seat, answer::CALLS)) },
+    Shown { name: "form_contact", empty: false, keys: "", then: Some(|seat| answer::called(seat, answer::CONTACT)) },
+    Shown { name: "exercise", empty: false, keys: "", then: Some(|seat| answer::called(seat, ". x y")) },
     Shown { name: "stock_promised", empty: false, keys: HARVESTED, then: Some(stock::is_promised) },
     of("settings", "x"),
     of("settings_crops", "x f"),

@@ -7,9 +7,10 @@ use rackwalk::domain::action::Action;
 use rackwalk::domain::breach::{Breach, Verdict, overridable, said};
 use rackwalk::domain::correction::Correction;
 use rackwalk::domain::history::Of;
-use rackwalk::domain::id::{PersonId, SeedLotId, TrayId};
+use rackwalk::domain::id::{MixId, PersonId, SeedLotId, TrayId};
 use rackwalk::domain::look::{Look, Mist};
 use rackwalk::domain::sowing::Part;
+use rackwalk::domain::trace::Start;
 use rackwalk::domain::tray::{Sign, Stage};
 use rackwalk::domain::treatment::{Listed, NewTreatment};
 use rusqlite::Connection;
@@ -56,11 +57,24 @@ fn cases(w: &mut World) -> Vec<(&'static str, Action)> {
     let mustard = w.book.seed("MUS", 100);
     let [covered, _, suspect, _] = w.trays[..] else { panic!("four trays") };
     let old = mixes::expired(&mut w.book);
+    let bottle = MixId(w.book.act(&mixes::one_more(None)).made.unwrap());
+    let spare = w.book.seed("RAD", 100);
+    let on_mats = |w: &World| sow(w, |new| (new.medium_lot, new.parts) = (Some("M-9".into()), of(w.seed, 5_000)));
+    let mats = on_mats(w);
+    w.book.act(&mats);
+    let materials = w.book.board().materials;
+    let mats = materials.iter().flat_map(|material| &material.lots).find(|lot| lot.code == "M-9").unwrap().id;
+    for what in [Start::SeedLot(spare), Start::Mix(bottle), Start::Material(mats)] {
+        w.book.act(&Action::Hold { what, complaint: None, reason: "a letter of the supplier".into() });
+    }
     let spray =
         |mix, listed| Action::Treat(Box::new(NewTreatment { listed, ..mixes::spray(&w.book, &[covered], mix) }));
     vec![
         ("treat_not_listed", spray(None, Listed::No)),
         ("mix_expired", spray(Some(old), Listed::Yes)),
+        ("mix_held", spray(Some(bottle), Listed::Yes)),
+        ("material_held", on_mats(w)),
+        ("seed_held", sow(w, |new| new.parts = of(spare, 27_000))),
         ("cut_held", cut(&[lit])),
         ("cut_suspect", cut(&[suspect])),
         ("cut_covered", cut(&[covered])),
@@ -114,6 +128,8 @@ fn every_rule_about_an_act_can_be_a_breach_that_holds_its_trays() {
     met.extend(["cut_unchecked", "cut_unwashed"].map(String::from));
     // met in sold.rs
     met.insert("back_warm".into());
+    // met in not_used.rs
+    met.insert("tool_held".into());
     let all: BTreeSet<String> = rules_in_source().into_iter().filter(|rule| overridable(rule)).collect();
     assert_eq!(met, all);
 }

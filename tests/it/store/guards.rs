@@ -4,11 +4,14 @@ use rackwalk::domain::action::Action;
 use rackwalk::domain::breach::Verdict;
 use rackwalk::domain::check::{NewCheck, starters};
 use rackwalk::domain::cold::{HandReading, Limits, Measured, NewStore, PutAway};
+use rackwalk::domain::complaint::{Named, NewComplaint, Severity, Standing, Told, What};
 use rackwalk::domain::correction::Correction;
 use rackwalk::domain::customer::NewCustomer;
 use rackwalk::domain::delivery::{NewDelivery, Packs};
 use rackwalk::domain::harvest::NewHarvest;
-use rackwalk::domain::id::{CheckKindId, CustomerId, LotId, ProductId, RoundId, SeedLotId, SoakId, SowingId, StoreId};
+use rackwalk::domain::id::{
+    CheckKindId, ComplaintId, CustomerId, LotId, ProductId, RecallId, RoundId, SeedLotId, SoakId, SowingId, StoreId,
+};
 use rackwalk::domain::look::{Look, WaterFigures};
 use rackwalk::domain::mix::MixEnd;
 use rackwalk::domain::order::{NewOrder, Wanted};
@@ -113,12 +116,24 @@ fn sold(book: &mut Book, seed: SeedLotId) {
     let trays = book.sow("RAD", seed, 2);
     // covered as they are: both are breaches
     let already = |action: Action| Action::Already { action: Box::new(action), reason: "a rush".into() };
-    let harvest = Action::Harvest(Box::new(NewHarvest::whole(&trays[..1], 120)));
+    let tools = vec!["knife 2".into()];
+    let harvest = Action::Harvest(Box::new(NewHarvest { tools, ..NewHarvest::whole(&trays[..1], 120) }));
     let cut = LotId(book.act(&already(harvest)).made.unwrap());
     let draws = vec![Draw { lot: cut, grams: 100, packs: None }];
     let (pack_g, sure) = (50, vec![]);
-    let run =
-        NewRun { product: packs, draws, packs: 2, pack_g, trim_g: 0, waste_g: 0, best_before: None, store: None, sure };
+    let run = NewRun {
+        product: packs,
+        draws,
+        packs: 2,
+        pack_g,
+        trim_g: 0,
+        waste_g: 0,
+        best_before: None,
+        store: None,
+        tools: vec![],
+        packaging: None,
+        sure,
+    };
     let packed = LotId(book.act(&already(Action::Pack(Box::new(run)))).made.unwrap());
     let alive = Action::LeaveAlive(Box::new(NewLive { product: live, trays: trays[1..].to_vec(), best_before: None }));
     let alive = LotId(book.act(&already(alive)).made.unwrap());
@@ -140,6 +155,32 @@ fn sold(book: &mut Book, seed: SeedLotId) {
     book.act(&already(Action::Deliver(Box::new(new))));
     book.act(&Action::Empties { customer, trays: 1, washed_with: "soap".into() });
     lies_cold(book, packed);
+    answered(book, customer, alive);
+}
+
+/// A call about what was delivered, and what came of it.
+fn answered(book: &mut Book, customer: CustomerId, lot: LotId) {
+    let new = NewComplaint {
+        customer: Some(customer),
+        product: None,
+        day: book.now.day(),
+        delivered: None,
+        code: None,
+        what: What::Slime,
+        severity: Severity::Small,
+        told: Told::default(),
+        lots: vec![Named { lot, standing: Standing::Sure, why: "the label was read".into() }],
+        hold: false,
+    };
+    let complaint = ComplaintId(book.act(&Action::Complain(Box::new(new))).made.unwrap());
+    book.act(&Action::Hold { what: Start::Lot(lot), complaint: Some(complaint), reason: "a call".into() });
+    let hold = book.board().holds.last().unwrap().id;
+    let recall = RecallId(book.act(&Action::Recall { hold }).made.unwrap());
+    let line = book.store.recalls().unwrap()[0].calls[0].line;
+    book.act(&Action::Contact { recall, line, reached: true, destroyed: None, note: None });
+    book.act(&Action::CloseComplaint { complaint, by: AK, found: "it stood in the sun".into() });
+    let recall = RecallId(book.act(&Action::Exercise { lot }).made.unwrap());
+    book.act(&Action::EndExercise { recall, gaps: "none".into() });
 }
 
 /// Where it lay, and how warm that was.
@@ -193,7 +234,8 @@ fn facts_are_frozen_column_by_column_and_kept() {
         }
         assert_eq!(refusal(&conn, &format!("DELETE FROM {name}")), frozen);
     }
-    assert_eq!(empty, Vec::<&str>::new());
+    // nobody signs a period here yet
+    assert_eq!(empty, ["review"]);
 }
 
 #[test]

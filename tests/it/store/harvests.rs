@@ -76,7 +76,19 @@ fn product(book: &Book, name: &str) -> ProductId {
 
 fn run(product: ProductId, draws: &[(LotId, i64)], packs: i64, pack_g: i64) -> NewRun {
     let draws = draws.iter().map(|(lot, grams)| Draw { lot: *lot, grams: *grams, packs: None }).collect();
-    NewRun { product, draws, packs, pack_g, trim_g: 0, waste_g: 0, best_before: None, store: None, sure: vec![] }
+    NewRun {
+        product,
+        draws,
+        packs,
+        pack_g,
+        trim_g: 0,
+        waste_g: 0,
+        best_before: None,
+        store: None,
+        tools: vec![],
+        packaging: None,
+        sure: vec![],
+    }
 }
 
 fn pack(new: NewRun) -> Action {
@@ -103,7 +115,7 @@ fn a_harvest_is_refused_or_asked_about() {
     bars(&mut book, "cut_unchecked", None, false, &whole(&radish, 480));
     book.act(&check(good()));
     let cut = |tray, mats, grams| CutTray { tray, mats, grams };
-    let of = |cuts: Vec<CutTray>, grams| NewHarvest { cuts, grams, again: false, sure: vec![] };
+    let of = |cuts: Vec<CutTray>, grams| NewHarvest { cuts, grams, again: false, tools: vec![], sure: vec![] };
     let cases = [
         ("cut_nothing", Some("trays"), harvest(of(vec![], Some(100)))),
         ("cut_mats", Some("mats"), harvest(of(vec![cut(pea[0], Some(5), Some(300))], None))),

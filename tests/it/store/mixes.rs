@@ -2,13 +2,13 @@
 
 use chrono::Duration;
 use rackwalk::domain::action::Action;
+use rackwalk::domain::cause::{Asked, By, Findings, Of as Trouble};
 use rackwalk::domain::hands::Seen;
 use rackwalk::domain::history::{Of, Record};
 use rackwalk::domain::id::{MaterialLotId, MixId, RecipeId, TrayId};
 use rackwalk::domain::look::{Look, Mist};
 use rackwalk::domain::measure::Amount;
 use rackwalk::domain::mix::{MixEnd, NewMaterialLot, NewMix, NewRecipe};
-use rackwalk::domain::rates::{By, groups};
 use rackwalk::domain::shelf_life::Kind;
 use rackwalk::domain::treatment::{Listed, NewTreatment};
 
@@ -43,6 +43,11 @@ pub(super) fn bottle(book: &mut Book) -> MixId {
     let recipe = RecipeId(book.act(&Action::AddRecipe(Box::new(recipe()))).made.unwrap());
     let salt = lot(book, "test salt", "L-7");
     MixId(book.act(&mix(recipe, 2000, &[Some(salt), None])).made.unwrap())
+}
+
+/// One more by the same recipe, with this lot of its salt.
+pub(super) fn one_more(salt: Option<MaterialLotId>) -> Action {
+    mix(RecipeId(1), 500, &[salt, None])
 }
 
 /// A bottle of three days ago that kept for two.
@@ -379,8 +384,7 @@ fn a_spray_clears_no_suspect_tray() {
     book.act(&treat(spray(&book, &trays, None)));
     assert!(book.board().tray(trays[0]).unwrap().suspect);
     // and it is counted by what was sprayed before the fuzz only
-    let day = book.now.day() - Duration::days(7);
-    let found = groups(&book.store.outcomes(day).unwrap());
+    let found = Findings::of(book.store.cause(&Asked::of(Trouble::Mould), book.now).unwrap()).groups;
     let of = |name: &str| found.iter().find(|group| group.by == By::Mix && group.name == name).cloned();
     let group = of("test product").unwrap();
     assert_eq!((group.share.x, group.share.n), (0, 2));

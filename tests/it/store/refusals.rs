@@ -633,6 +633,11 @@ fn every_rule_refuses_and_leaves_no_trace() {
     met.extend(super::sold::MET);
     met.extend(super::cold::MET);
     met.extend(super::score::MET);
+    met.extend(super::reviews::MET);
+    met.extend(super::complaints::MET);
+    met.extend(super::recalls::MET);
+    met.extend(super::not_used::MET);
+    met.extend(super::tools::MET);
     // met in copies.rs: no action makes a copy
     met.insert("copy_other_book");
     // no way leads there: the starter table is part of the program, and a crop's plan goes only with the crop

@@ -214,6 +214,8 @@ fn lots_without_a_figure_are_left_out_and_said() {
         waste_g: 0,
         best_before: None,
         store: None,
+        tools: vec![],
+        packaging: None,
         sure: vec![],
     };
     let blend = LotId(s.book.act(&Action::Pack(Box::new(run))).made.unwrap());

@@ -108,8 +108,19 @@ fn customer(name: &str, address: &str) -> Action {
 
 pub(super) fn pack(product: ProductId, lot: LotId, packs: i64, pack_g: i64) -> Action {
     let draws = vec![Draw { lot, grams: packs * pack_g, packs: None }];
-    let new =
-        NewRun { product, draws, packs, pack_g, trim_g: 0, waste_g: 0, best_before: None, store: None, sure: vec![] };
+    let new = NewRun {
+        product,
+        draws,
+        packs,
+        pack_g,
+        trim_g: 0,
+        waste_g: 0,
+        best_before: None,
+        store: None,
+        tools: vec![],
+        packaging: None,
+        sure: vec![],
+    };
     Action::Pack(Box::new(new))
 }
 
@@ -184,7 +195,7 @@ impl Shop {
     }
 
     /// Done all the same, it is a breach of this rule, and what is left of the lot is held.
-    fn breaks(&mut self, rule: &str, lot: LotId, action: &Action) {
+    pub fn breaks(&mut self, rule: &str, lot: LotId, action: &Action) {
         self.bars(rule, action);
         self.book.act(&Action::Already { action: Box::new(action.clone()), reason: "a rush".into() });
         assert!(self.book.board().breaches.iter().any(|breach| breach.rule == rule), "{rule}");
@@ -193,11 +204,11 @@ impl Shop {
     }
 }
 
-fn settled(round: RoundId, lot: LotId, packs: i64, how: How) -> Action {
+pub(super) fn settled(round: RoundId, lot: LotId, packs: i64, how: How) -> Action {
     Action::SettleRound(Box::new(Settling { round, lines: vec![Settled { lot, packs, how }] }))
 }
 
-fn gone(lot: LotId, away: Away, amount: i64, reason: &str) -> Action {
+pub(super) fn gone(lot: LotId, away: Away, amount: i64, reason: &str) -> Action {
     Action::MoveStock(Box::new(NewMove { lot, away, amount, reason: reason.into() }))
 }
 
@@ -528,7 +539,7 @@ fn half_a_tray_is_cut_and_the_rest_goes_on() {
     checked(&mut book);
     let pea = trays(&book, "PEA")[0];
     let cuts = vec![rackwalk::domain::harvest::CutTray { tray: pea, mats: Some(2), grams: Some(160) }];
-    let half = NewHarvest { cuts, grams: None, again: false, sure: vec![] };
+    let half = NewHarvest { cuts, grams: None, again: false, tools: vec![], sure: vec![] };
     let lot = LotId(book.act(&Action::Harvest(Box::new(half.clone()))).made.unwrap());
     assert_eq!(book.board().tray(pea).unwrap().mats_left, 2);
     book.act(&Action::Look(Box::new(rackwalk::domain::look::Look {
@@ -583,8 +594,19 @@ fn made_48() -> (Shop, LotId) {
     let (packs, pack_g) = (48, 5);
     let draws = vec![Draw { lot: s.pea, grams: packs * pack_g, packs: None }];
     let product = s.shoots_of;
-    let new =
-        NewRun { product, draws, packs, pack_g, trim_g: 0, waste_g: 0, best_before: None, store: None, sure: vec![] };
+    let new = NewRun {
+        product,
+        draws,
+        packs,
+        pack_g,
+        trim_g: 0,
+        waste_g: 0,
+        best_before: None,
+        store: None,
+        tools: vec![],
+        packaging: None,
+        sure: vec![],
+    };
     let lot = LotId(s.book.act(&Action::Pack(Box::new(new))).made.unwrap());
     (s, lot)
 }

@@ -31,7 +31,7 @@ pub(super) fn already_action(action: &Action, values: &Values) -> Action {
 }
 
 /// Who decides: the hands at the rack, if they may.
-fn decides(model: &Model) -> Field {
+pub(super) fn decides(model: &Model) -> Field {
     let people = model.board.people.iter().filter(|person| !person.retired);
     let options = people
         .map(|person| {

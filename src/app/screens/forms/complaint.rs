@@ -178,7 +178,10 @@ pub(super) fn changed(model: &Model, of: Of, form: &mut Form) {
             let values = form.values();
             let found = candidates(&asked(model, &values), &model.answers.sold);
             form.set_options("lots", found.iter().take(OFFERED).map(option).collect());
-            let likely: Vec<String> = likely(&found).iter().map(|candidate| candidate.lot.0.to_string()).collect();
+            // of everything that went out nothing is proposed
+            let narrow = ["customer", "product", "code"].iter().any(|id| !values.text(id).is_empty());
+            let likely = if narrow { likely(&found) } else { vec![] };
+            let likely: Vec<String> = likely.iter().map(|candidate| candidate.lot.0.to_string()).collect();
             form.set_default("lots", &likely.join("\n"));
             form.lines = lines(model, &values, &found);
         }

@@ -8,6 +8,7 @@ use crate::domain::action::Action;
 use crate::domain::harvest::{CutTray, NewCutCheck, NewHarvest};
 use crate::domain::id::TrayId;
 use crate::domain::text::counted;
+use crate::domain::tool::{check as check_names, names, same};
 use crate::domain::tray::{Stage, TrayCard};
 use crate::domain::units::Quantity::Weight;
 
@@ -78,6 +79,7 @@ pub(super) fn build(model: &Model, trays: &[TrayId]) -> Form {
         Field::choice("mats", "mats", mats(first)).starting(ALL).hidden().help("The rest goes back and stays."),
         Field::choice("how", "weighed", ways).required().starting(TOGETHER).hidden(),
         Field::yes_no("again", "grows again").starting("no").hidden().help("It stays and is cut a second time."),
+        tools(model, &model.goods.last_use.cut),
         weight("grams", "weight"),
     ];
     fields.extend(EACH.map(|id| weight(id, "").hidden()));
@@ -86,6 +88,35 @@ pub(super) fn build(model: &Model, trays: &[TrayId]) -> Form {
         .intro(["One crop makes one lot; its code is told when it is written down."]);
     form.focus_on("grams");
     form
+}
+
+/// Knife, table and scale, as they were named the last time; what is held is left out.
+pub(super) fn tools(model: &Model, last: &[String]) -> Field {
+    let (usable, _) = model.goods.usable(last);
+    Field::text("tools", "with", 200)
+        .starting(&usable.join(", "))
+        .help("Knife, table, scale as written on them, commas between.")
+}
+
+/// The names in that field.
+pub(super) fn named_tools(values: &Values) -> Result<Vec<String>, Wrong> {
+    let names = names(values.text("tools"));
+    check_names(&names).map_err(|why| (Some("tools"), why))?;
+    Ok(names)
+}
+
+/// What is to be said of that field: what of it is held, or that nothing is named.
+pub(super) fn tool_lines(model: &Model, values: &Values, last: &[String]) -> Vec<String> {
+    let typed = names(values.text("tools"));
+    let held = model.goods.usable(&typed).1;
+    let left_out: Vec<&str> =
+        model.goods.usable(last).1.into_iter().filter(|name| !held.iter().any(|h| same(h, name))).collect();
+    let mut lines: Vec<String> = held.iter().map(|name| format!("{name} is HELD: take another one.")).collect();
+    lines.extend(left_out.iter().map(|name| format!("{name} is HELD and left out.")));
+    if typed.is_empty() {
+        lines.push("No knife or table is named: a trace by either will not find this lot.".into());
+    }
+    lines
 }
 
 /// Trays of the crop that stand uncovered, those asked for and their batch first.
@@ -141,7 +172,9 @@ pub(super) fn changed(model: &Model, form: &mut Form) {
         }
         form.show(id, tray.is_some());
     }
-    form.lines = lines(model, &trays, &form.values());
+    let values = form.values();
+    form.lines = lines(model, &trays, &values);
+    form.lines.extend(tool_lines(model, &values, &model.goods.last_use.cut));
 }
 
 /// Mats of the only tray that are cut; `None`: all that are left.
@@ -214,6 +247,7 @@ pub(super) fn action(model: &Model, values: &Values) -> Result<Action, Wrong> {
         cuts,
         grams: if each { None } else { scaled(values, "grams", 1.0) },
         again: values.yes("again"),
+        tools: named_tools(values)?,
         sure: values.sure().to_vec(),
     })))
 }

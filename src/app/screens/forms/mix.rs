@@ -147,7 +147,7 @@ pub(super) fn prepare(model: &Model, id: RecipeId) -> Form {
             .flat_map(|material| &material.lots)
             .map(|lot| {
                 let past = lot.use_by.is_some_and(|day| day < model.today());
-                let hint = if past { format!("PAST ITS DAY, {}", lot.words()) } else { lot.words() };
+                let hint = if past && !lot.held { format!("PAST ITS DAY, {}", lot.words()) } else { lot.words() };
                 Opt::new(lot.id.0.to_string(), lot.code.clone()).hint(hint)
             })
             .collect();

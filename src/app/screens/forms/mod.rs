@@ -17,6 +17,7 @@ mod hands;
 mod harvest;
 mod mix;
 mod pack;
+pub mod period;
 mod places;
 mod points;
 pub(super) mod record;
@@ -140,6 +141,8 @@ pub enum FormKind {
     Reissue(LotId),
     /// Whose paper sheet, and of when.
     PaperSheet,
+    /// Days whose records are printed or signed.
+    Period(period::Of),
 }
 
 impl FormKind {
@@ -240,6 +243,7 @@ pub fn build(model: &Model, kind: &FormKind) -> Form {
         FormKind::Reissue(lot) => pack::reissue(model, *lot),
         FormKind::Score(lot) => score::build(model, *lot),
         FormKind::PaperSheet => hands::sheet(model),
+        FormKind::Period(of) => period::build(model, *of),
         FormKind::Sold(of) => sold::build(model, of),
         FormKind::Cold(of) => cold::build(model, *of),
     }
@@ -267,6 +271,7 @@ pub fn changed(model: &Model, kind: &FormKind, form: &mut Form) {
         FormKind::Sold(of) => sold::changed(model, of, form),
         FormKind::Cold(of) => cold::changed(model, *of, form),
         FormKind::Complaint(of) => complaint::changed(model, *of, form),
+        FormKind::Period(of) => period::changed(model, *of, form),
         _ => {}
     }
 }
@@ -333,6 +338,7 @@ pub fn submit(model: &mut Model, kind: &FormKind, rev: i64, values: &Values) -> 
         FormKind::Correct(_, what) => act(correct::action(model, *what, values)?),
         FormKind::Sold(of) => sold::submit(model, of, rev, values),
         FormKind::Cold(of) => cold::submit(model, *of, rev, values),
+        FormKind::Period(of) => period::submit(model, *of, values),
         FormKind::StopWater(tray) => {
             stop::keep_water(model, *tray, values)?;
             Ok(Submit::Chosen)

@@ -1,6 +1,7 @@
 //! A packing run, and another label for packs that are all still here.
 
-use super::{Wrong, measure, range, scaled};
+use super::harvest::{named_tools, tool_lines, tools};
+use super::{Wrong, measure, range, scaled, some_text};
 use crate::app::form::{Field, Form, Opt, Values};
 use crate::app::model::Model;
 use crate::domain::action::Action;
@@ -8,10 +9,12 @@ use crate::domain::crop::Allergy;
 use crate::domain::id::{LotId, ProductId, StoreId};
 use crate::domain::keeping::early_day;
 use crate::domain::lot::{Kind as LotKind, Lot};
+use crate::domain::mix::{Material, MaterialLot};
 use crate::domain::packing::{Draw, NewRun, grams_here, most, share_out};
 use crate::domain::product::{Kind, Product};
 use crate::domain::seed_lot::percent;
 use crate::domain::time::Day;
+use crate::domain::tool::names;
 use crate::domain::units::Quantity::Weight;
 
 /// Grams drawn of each lot, where they are weighed out by hand.
@@ -48,6 +51,9 @@ pub(super) fn build(model: &Model, lot: Option<LotId>) -> Form {
             .hidden()
             .help("At once; later by k in the stock."),
         Field::date("until", "best before", Some(model.today()), None).help("This day or an earlier one."),
+        tools(model, &model.goods.last_use.packed),
+        Field::text("into_what", "packed into", 60).help("Boxes, bags, tubs; or leave it empty."),
+        Field::text("carton", "lot on the carton", 40).help("As printed; another carton, another lot."),
     ]);
     let mut form = Form::new("Pack", model.today(), fields)
         .intro(["Greens go into the pack dry, on paper. Count the packs, weigh trim and waste."]);
@@ -164,6 +170,9 @@ pub(super) fn changed(model: &Model, form: &mut Form) {
     }
     form.show("into", model.cold.in_use().next().is_some());
     form.set_default("into", &lies(model, &draws).map_or_else(|| NOWHERE.to_string(), |store| store.0.to_string()));
+    let (what, carton) = model.goods.last_use.packaging.get(&product.id).cloned().unwrap_or_default();
+    form.set_default("into_what", &what);
+    form.set_default("carton", &carton);
     let limit = limit(model, &draws);
     form.set_default("until", &limit.map_or_else(String::new, |day| day.to_string()));
     let values = form.values();
@@ -217,8 +226,18 @@ fn run(product: &Product, draws: Vec<Draw>, values: &Values) -> NewRun {
         waste_g: number("waste"),
         best_before: values.date("until"),
         store: values.text("into").parse().ok().map(StoreId),
+        tools: names(values.text("tools")),
+        packaging: some_text(values, "into_what").zip(some_text(values, "carton")),
         sure: values.sure().to_vec(),
     }
+}
+
+/// The material and its lot typed there, if it is held.
+fn held_carton<'m>(model: &'m Model, values: &Values) -> Option<(&'m Material, &'m MaterialLot)> {
+    let (what, carton) = (values.text("into_what").trim(), values.text("carton").trim());
+    let material = model.board.materials.iter().find(|material| material.name == what)?;
+    let lot = material.lots.iter().find(|lot| lot.code == carton && lot.held)?;
+    Some((material, lot))
 }
 
 /// What is drawn from where, what is not accounted for, and what the label will have to say.
@@ -252,6 +271,10 @@ fn lines(model: &Model, product: &Product, draws: &[Draw], values: &Values) -> V
             Allergy::No => {}
         }
     }
+    lines.extend(tool_lines(model, values, &model.goods.last_use.packed));
+    if let Some((material, lot)) = held_carton(model, values) {
+        lines.push(format!("{}, lot {}, is HELD: take another carton.", material.name, lot.code));
+    }
     lines
 }
 
@@ -264,6 +287,12 @@ pub(super) fn action(model: &Model, values: &Values) -> Result<Action, Wrong> {
             let there = model.board.units().weight(there * 1000);
             return Err((Some("draw"), format!("By the shares the lots give {there} at most: draw less.")));
         }
+    }
+    named_tools(values)?;
+    match (some_text(values, "into_what"), some_text(values, "carton")) {
+        (Some(_), None) => return Err((Some("carton"), "Copy the lot from the carton, or empty both.".into())),
+        (None, Some(_)) => return Err((Some("into_what"), "Say what came out of that carton, or empty both.".into())),
+        _ => {}
     }
     let draws = draws(&all, product, values)?;
     Ok(Action::Pack(Box::new(run(product, draws, values))))

@@ -107,6 +107,12 @@ pub(super) fn changed(model: &Model, trays: &[TrayId], form: &mut Form) {
     let trays = all(trays, more(&values).unwrap_or_default());
     let cards = || trays.iter().filter_map(|tray| model.board.tray(*tray));
     let mut lines = Vec::new();
+    if let Some(mix) = bottle(model, &values).filter(|mix| mix.held) {
+        lines.push(format!(
+            "{} is HELD: take another mix. If it was sprayed, save, and say that it happened.",
+            mix.code
+        ));
+    }
     let past = |mix: &&Mix| moment(model, &values).is_ok_and(|at| mix.expires.is_some_and(|expires| expires < at));
     if let Some(mix) = bottle(model, &values).filter(past) {
         lines.push(format!("{} {}: bin it and prepare it anew.", mix.code, mix.words(model.now)));

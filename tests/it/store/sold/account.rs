@@ -89,6 +89,8 @@ fn plan(step: &Step, truth: &Truth, s: &Shop) -> Option<(Action, Change)> {
                 waste_g: 0,
                 best_before: None,
                 store: None,
+                tools: vec![],
+                packaging: None,
                 sure,
             };
             (

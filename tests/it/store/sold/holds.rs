@@ -72,7 +72,7 @@ fn fuzz_that_comes_to_light_on_the_rest_of_a_tray_holds_what_was_cut_of_it() {
     checked(&mut book);
     let pea = trays(&book, "PEA")[0];
     let cuts = vec![CutTray { tray: pea, mats: Some(2), grams: Some(160) }];
-    let half = NewHarvest { cuts, grams: None, again: false, sure: vec![] };
+    let half = NewHarvest { cuts, grams: None, again: false, tools: vec![], sure: vec![] };
     let lot = LotId(book.act(&Action::Harvest(Box::new(half))).made.unwrap());
     let held = |book: &Book| book.store.goods(book.now.day()).unwrap().lot(lot).unwrap().held;
     assert!(!held(&book));
