@@ -122,3 +122,120 @@ fn to(trace: &Trace) -> Vec<String> {
     }
     words
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::{Link, Public, Recipient, Start};
+    use super::*;
+    use crate::domain::id::{LotId, RoundId, SeedLotId, SowingId};
+
+    fn seed(id: i64) -> Node {
+        Node::SeedLot(SeedLotId(id))
+    }
+
+    fn batch(id: i64) -> Node {
+        Node::Sowing(SowingId(id))
+    }
+
+    fn lot(id: i64) -> Node {
+        Node::Lot(LotId(id))
+    }
+
+    /// Seed 1 in both packs, seed 2 in the second only.
+    fn trace(way: Way, roots: Vec<Node>) -> Trace {
+        let thing = |node: Node, code: &str| {
+            let (code, name) = (code.to_string(), "pea".to_string());
+            (node, Thing { node, code, name, day: None, words: String::new(), here: String::new(), held: false })
+        };
+        let link = |from, to| Link { from, to, amount: String::new() };
+        Trace {
+            start: Start::Lots(vec![]),
+            way,
+            title: String::new(),
+            roots,
+            things: [
+                thing(seed(1), "S0001-X"),
+                thing(seed(2), "S0002-V"),
+                thing(batch(1), "B0001-Q"),
+                thing(batch(2), "B0002-O"),
+                thing(lot(1), "PEA-260712-A-V"),
+                thing(lot(2), "MIX-260712-A-H"),
+            ]
+            .into(),
+            links: vec![
+                link(seed(1), batch(1)),
+                link(seed(2), batch(2)),
+                link(batch(1), lot(1)),
+                link(batch(1), lot(2)),
+                link(batch(2), lot(2)),
+            ],
+            recipients: vec![],
+            public: vec![],
+        }
+    }
+
+    #[test]
+    fn one_lot_says_what_it_was_made_of() {
+        assert_eq!(
+            conclusions(&trace(Way::Back, vec![lot(2)])),
+            ["It was made of 2 seed lots: S0001-X pea, S0002-V pea; 2 batches: B0001-Q pea, B0002-O pea."]
+        );
+        assert_eq!(conclusions(&trace(Way::Back, vec![seed(1)])), ["Nothing lies before it in the book."]);
+    }
+
+    #[test]
+    fn of_several_lots_it_may_be_what_all_share_is_told_apart_from_what_some_have() {
+        assert_eq!(
+            conclusions(&trace(Way::Back, vec![lot(1), lot(2)])),
+            [
+                "Whichever of the 2 lots it is, in each is seed lot S0001-X pea; batch B0001-Q pea.",
+                "S0002-V pea is in 1 of the 2 only.",
+                "B0002-O pea is in 1 of the 2 only.",
+            ]
+        );
+        let mut apart = trace(Way::Back, vec![lot(1), lot(2)]);
+        apart.links.retain(|link| (link.from, link.to) != (batch(1), lot(2)));
+        assert!(conclusions(&apart)[0].starts_with("Nothing holds for all 2 lots"));
+    }
+
+    #[test]
+    fn forward_it_says_who_has_how_much_and_what_is_left() {
+        let mut trace = trace(Way::Forward, vec![seed(1)]);
+        assert_eq!(conclusions(&trace), ["Nothing of it went to anyone.", "Nothing of it is here any more."]);
+        let got = |delivery, name: &str, packs, returned| Recipient {
+            delivery: DeliveryId(delivery),
+            name: name.into(),
+            address: String::new(),
+            phone: String::new(),
+            day: "2026-07-12".parse().unwrap(),
+            lot: LotId(1),
+            code: String::new(),
+            product: String::new(),
+            packs,
+            returned,
+        };
+        trace.recipients = vec![got(1, "Table", 4, 1), got(2, "Table", 2, 0), got(3, "Bell", 3, 0)];
+        trace.public = vec![Public {
+            round: RoundId(1),
+            place: "Quay market".into(),
+            hours: String::new(),
+            day: "2026-07-12".parse().unwrap(),
+            lot: LotId(1),
+            code: String::new(),
+            product: String::new(),
+            packs: 5,
+        }];
+        if let Some(thing) = trace.things.get_mut(&lot(1)) {
+            (thing.here, thing.held) = ("2 packs".into(), true);
+        }
+        assert_eq!(
+            conclusions(&trace),
+            [
+                "9 packs went to 2 customers in 3 deliveries: Bell, Table; 1 pack came back.",
+                "5 packs were sold or given to the public, whom nobody can call: Quay market.",
+                "Still here: PEA-260712-A-V pea, 2 packs.",
+                "Held: 1 of 6 things.",
+            ]
+        );
+    }
+}

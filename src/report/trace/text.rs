@@ -2,7 +2,7 @@
 
 use super::tree;
 use crate::domain::text::clean_line;
-use crate::domain::trace::event::{Event, Row, What};
+use crate::domain::trace::event::{Event, Replaced, Row, What};
 use crate::domain::trace::{Dossier, Trace, touch};
 
 /// Everything but what only a table holds.
@@ -21,14 +21,7 @@ pub fn lines(dossier: &Dossier) -> Vec<String> {
     let events: Vec<String> = dossier.events.iter().flat_map(Event::rows).map(row).collect();
     part(&mut lines, "Events", &events);
     part(&mut lines, "What touched it", &touch::lines(&dossier.touches));
-    let replaced: Vec<String> = dossier
-        .replaced
-        .iter()
-        .map(|old| {
-            let what = if old.never { "taken back" } else { "put right" };
-            format!("{}; {what} by entry {} of {}", of(&old.event), old.by.entry.0, old.by.saw)
-        })
-        .collect();
+    let replaced: Vec<String> = dossier.replaced.iter().flat_map(first).collect();
     part(&mut lines, "As it was written first", &replaced);
     part(&mut lines, "Not in the book", &dossier.gaps);
     let listed: Vec<String> = dossier.us_list.iter().map(|crop| format!("{}: {}", crop.crop, crop.listed)).collect();
@@ -69,11 +62,19 @@ fn went(traces: &[Trace]) -> Vec<String> {
     told
 }
 
+/// What no longer counts, with the entry that says so.
+fn first(old: &Replaced) -> Vec<String> {
+    let what = if old.never { "taken back" } else { "put right" };
+    let by = format!("{what} by entry {} of {}", old.by.entry.0, old.by.saw);
+    old.event.rows().into_iter().map(|one| format!("{}; {by}", row(one))).collect()
+}
+
 /// `2026-07-12  packed  PEA-260712-A-V pea 100 g: 12 packs`.
 fn of(event: &Event) -> String {
     let name = if event.product.is_empty() { &event.crop } else { &event.product };
     let quantity = event.quantity.map_or_else(String::new, |quantity| format!(": {}", quantity.words()));
-    format!("{}  {}  {} {name}{quantity}", event.day, event.what.shown(), event.lot)
+    let of = format!("{} {name}", event.lot);
+    format!("{}  {}  {}{quantity}", event.day, event.what.shown(), of.trim())
 }
 
 /// The same with what went in, from whom and to whom.
@@ -84,14 +85,17 @@ fn row(row: Row<'_>) -> String {
         let amount = input.quantity.map_or_else(String::new, |quantity| format!("{} of ", quantity.words()));
         text = format!("{}  {}  {}: {amount}{} {}", event.day, row.what.shown(), event.lot, input.lot, input.name);
         if let Some(quantity) = event.quantity {
-            text.extend([" -> ".to_string(), quantity.words()]);
+            text.push_str(&format!(" -> {}", quantity.words()));
         }
     }
-    if !event.to.name.is_empty() && event.what != What::Received {
-        text.extend([" to ", event.to.name.as_str()]);
+    match event.what {
+        What::Received => {
+            text.push_str(&format!(" from {}, their lot {}", event.from.name, event.supplier_lot));
+        }
+        What::Returned => text.push_str(&format!(" from {}", event.from.name)),
+        _ if !event.to.name.is_empty() => text.push_str(&format!(" to {}", event.to.name)),
+        _ => {}
     }
-    if event.what == What::Received {
-        text.extend([" from ", event.from.name.as_str(), ", their lot ", event.supplier_lot.as_str()]);
-    }
-    format!("{text}  [entry {}, {}]", event.stamp.entry.0, event.stamp.saw)
+    text.push_str(&format!("  [entry {}, {}]", event.stamp.entry.0, event.stamp.saw));
+    text
 }
