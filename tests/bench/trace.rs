@@ -12,7 +12,6 @@ use rackwalk::domain::customer::NewCustomer;
 use rackwalk::domain::id::{LotId, SeedLotId};
 use rackwalk::domain::product::{Kind, NewProduct};
 use rackwalk::domain::trace::{Start, Way};
-use rackwalk::store::Store;
 use rackwalk::store::trace::FORWARD;
 use rusqlite::Connection;
 
@@ -180,7 +179,7 @@ fn forward(conn: &Connection, lots: &str) -> usize {
 fn shell(path: &Path, lots: &str) -> Option<f64> {
     let mut script = format!(".output /dev/null\n.parameter init\n.parameter set ?1 \"'{lots}'\"\n");
     script.push_str(".parameter set ?2 \"'[]'\"\n.parameter set ?3 \"'[]'\"\n");
-    script.push_str(&format!("{FORWARD};\n.timer on\n"));
+    script.extend([FORWARD, ";\n.timer on\n"]);
     script.push_str(&format!("{FORWARD};\n").repeat(TIMES));
     let spawned =
         Command::new("sqlite3").arg("-readonly").arg(path).stdin(Stdio::piped()).stdout(Stdio::piped()).spawn();
@@ -236,7 +235,7 @@ fn measured(trays: i64) -> Measured {
         "{trays} trays: forward {:.2} µs a thing, {:.2} µs with its words, of {} things a seed lot; back at most {:.2} ms of {behind} things",
         each(walk) / 1e3,
         each(trace) / 1e3,
-        found as i64 / LOTS,
+        i64::try_from(found).unwrap() / LOTS,
         back / 1e6
     );
     Measured { trays, walk: each(walk), trace: each(trace), back, shell }
