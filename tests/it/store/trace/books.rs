@@ -289,7 +289,7 @@ impl Making {
         let cuts: Vec<CutTray> = cuts.collect();
         let grams = cuts.iter().any(|cut| cut.grams.is_none()).then(|| self.rng.i64(60..600));
         let sure = vec!["harvest_early", "harvest_late", "harvest_grams"];
-        Action::Harvest(Box::new(NewHarvest { cuts, grams, again: self.rng.u8(..) < 20, sure }))
+        Action::Harvest(Box::new(NewHarvest { cuts, grams, again: self.rng.u8(..) < 20, tools: vec![], sure }))
     }
 
     /// A pack of one crop or a blend, drawn from harvest lots and from packs, blends among them.
@@ -314,7 +314,7 @@ impl Making {
         let (packs, trim_g) = (grams / 20, grams % 20);
         let sure = vec!["pack_balance", "pack_parts", "pack_keeps"];
         let run =
-            NewRun { product, draws, packs, pack_g: 20, trim_g, waste_g: 0, best_before: None, store: None, sure };
+            NewRun { product, draws, packs, pack_g: 20, trim_g, waste_g: 0, best_before: None, store: None, tools: vec![], packaging: None, sure };
         Some(Action::Pack(Box::new(run)))
     }
 
