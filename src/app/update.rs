@@ -16,8 +16,8 @@ use super::scan::Heard;
 use super::screens::forms::FormKind;
 use super::screens::pick::Pick;
 use super::screens::{
-    air, breach, chosen, cold, cut, find, form_page, hands, help, lock, meeting, period, pick, room, seed_shelf, setup, share,
-    shelf_life, standing, stock, story, suspects, walk,
+    air, breach, chosen, cold, cut, find, form_page, hands, help, lock, meeting, period, pick, room, seed_shelf, setup,
+    share, shelf_life, standing, stock, story, suspects, walk,
 };
 use super::second_copy;
 use crate::domain::action::{Action, Done};

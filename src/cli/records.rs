@@ -52,7 +52,8 @@ pub fn records(args: &Args, common: &Common, show: &mut Show) -> Result<u8, Exit
         None => print(&found, format, show)?,
         Some(file) => {
             out::new_file(file, &written(&found, format)?)?;
-            let hint = if format == Format::Html { ": open it in a browser and print; paper fails when wet." } else { "." };
+            let hint =
+                if format == Format::Html { ": open it in a browser and print; paper fails when wet." } else { "." };
             say(&format!("The records of {} are in {}{hint}", period.words(), file.display()));
         }
     }

@@ -25,7 +25,10 @@ impl Period {
         }
         let period = Self { from, to };
         if period.length() > MOST_D {
-            return Err(("from", format!("That is {} days; {MOST_D} at most: ask for fewer at once.", period.length())));
+            return Err((
+                "from",
+                format!("That is {} days; {MOST_D} at most: ask for fewer at once.", period.length()),
+            ));
         }
         Ok(period)
     }
@@ -60,7 +63,8 @@ impl Period {
 
     /// From its first second to the first one after it, since 1970, with the offset from UTC that holds now.
     pub fn seconds(self, now: Now) -> (i64, i64) {
-        let start = |day: Day| day.and_time(NaiveTime::MIN).and_utc().timestamp() - i64::from(now.0.offset().local_minus_utc());
+        let start =
+            |day: Day| day.and_time(NaiveTime::MIN).and_utc().timestamp() - i64::from(now.0.offset().local_minus_utc());
         (start(self.from), start(self.to + Duration::days(1)))
     }
 
@@ -113,7 +117,9 @@ mod tests {
 
     #[test]
     fn what_is_no_period_is_refused_with_what_to_do() {
-        for bad in ["", "july", "2026-07-01...2026-07-14", "2026-07-01..", "..2026-07-14", "2026-02-30", "2026-7", "1..2"] {
+        for bad in
+            ["", "july", "2026-07-01...2026-07-14", "2026-07-01..", "..2026-07-14", "2026-02-30", "2026-7", "1..2"]
+        {
             let why = read(bad).unwrap_err();
             assert!(why.ends_with("or one day."), "{bad}: {why}");
         }

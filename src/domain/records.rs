@@ -55,9 +55,9 @@ impl Part {
             Self::People => &["initials", "name", "may decide", "on the list from", "to"],
             Self::Received | Self::Suspects | Self::Holds | Self::Others => &["what", "said"],
             Self::Sown => &["batch", "crop", "places", "trays", "seed", "medium", "wetted"],
-            Self::Looks => &[
-                "crop", "places", "trays", "looked", "roots", "stand", "fuzz", "verdict", "odd", "skipped", "watered",
-            ],
+            Self::Looks => {
+                &["crop", "places", "trays", "looked", "roots", "stand", "fuzz", "verdict", "odd", "skipped", "watered"]
+            }
             Self::Waters => &["places", "trays", "each", "pH", "temperature", "conductivity", "source"],
             Self::Treatments => &[
                 "places",
@@ -75,7 +75,9 @@ impl Part {
             Self::Cold => &["store", "day", "readings", "lowest", "highest", "longest gap", "allowed"],
             Self::ByHand => &["store", "temperature", "measured", "thermometer"],
             Self::Spells => &["store", "spell", "from", "to", "worst", "lots", "decision"],
-            Self::Checks => &["check", "day", "result", "good enough", "limit", "done about it", "with", "report kept at"],
+            Self::Checks => {
+                &["check", "day", "result", "good enough", "limit", "done about it", "with", "report kept at"]
+            }
             Self::Cut => &["what", "lot", "places", "said"],
             Self::Breaches => &["rule", "said", "reason", "decision"],
             Self::Exercises => &["scope", "found", "balance", "took", "gaps"],
@@ -336,7 +338,16 @@ mod tests {
         let (seen, typed) = (at(seen), at(typed));
         let day = now().local(seen).date_naive();
         let who = "AK".to_string();
-        Stamp { entry: EntryId(7), kind: "look".into(), day, seen, who: who.clone(), typed, typed_by: who, paper: false }
+        Stamp {
+            entry: EntryId(7),
+            kind: "look".into(),
+            day,
+            seen,
+            who: who.clone(),
+            typed,
+            typed_by: who,
+            paper: false,
+        }
     }
 
     #[test]
@@ -346,7 +357,11 @@ mod tests {
         assert_eq!(at_once.typed_words(now()), "at once");
         assert_eq!(Stamp { typed_by: "RM".into(), ..at_once }.typed_words(now()), "at once by RM");
         let fast = Instant(stamp("14T04:10", "14T04:10").seen.0 + chrono::Duration::seconds(59));
-        assert_eq!(Stamp { typed: fast, ..stamp("14T04:10", "14T04:10") }.typed_words(now()), "at once", "within the minute");
+        assert_eq!(
+            Stamp { typed: fast, ..stamp("14T04:10", "14T04:10") }.typed_words(now()),
+            "at once",
+            "within the minute"
+        );
         assert_eq!(stamp("14T04:10", "14T04:11").typed_words(now()), "06:11");
         let later = Stamp { typed_by: "RM".into(), paper: true, ..stamp("14T04:10", "14T07:30") };
         assert_eq!(later.typed_words(now()), "09:30 by RM, from paper");
@@ -382,7 +397,21 @@ mod tests {
         for part in Part::ALL {
             let names: std::collections::BTreeSet<String> = part.columns().iter().map(|name| key(name)).collect();
             assert_eq!(names.len(), part.columns().len(), "{part:?}");
-            for taken in ["room", "section", "entry", "kind", "day_of_entry", "seen", "who", "typed", "typed_by", "paper", "note", "counts", "remarks"] {
+            for taken in [
+                "room",
+                "section",
+                "entry",
+                "kind",
+                "day_of_entry",
+                "seen",
+                "who",
+                "typed",
+                "typed_by",
+                "paper",
+                "note",
+                "counts",
+                "remarks",
+            ] {
                 assert!(!names.contains(taken), "{part:?}: {taken}");
             }
         }

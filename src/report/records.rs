@@ -61,13 +61,17 @@ fn title(records: &Records) -> String {
 /// Who grows, where, which days, when and by whom it was made.
 fn head(records: &Records) -> Vec<String> {
     let Records { room, code, name, address, phone, made, made_by, .. } = records;
-    let who = [name, address, phone].into_iter().filter(|text| !text.is_empty()).cloned().collect::<Vec<_>>().join(", ");
+    let who =
+        [name, address, phone].into_iter().filter(|text| !text.is_empty()).cloned().collect::<Vec<_>>().join(", ");
     let by = if made_by.is_empty() { String::new() } else { format!(" by {made_by}") };
     let zone = made.0.format("%:z");
     let mut lines = vec![
         who,
         format!("Room {room} ({code}); {} about these days.", entries(records.entries)),
-        format!("Made {}{by} with rackwalk. All times are of the room's clock, UTC{zone}.", made.0.format("%Y-%m-%d %H:%M")),
+        format!(
+            "Made {}{by} with rackwalk. All times are of the room's clock, UTC{zone}.",
+            made.0.format("%Y-%m-%d %H:%M")
+        ),
     ];
     if address.is_empty() {
         lines.push("No address is set: it belongs on the records of a farm (settings, labels and notes).".into());
@@ -169,10 +173,11 @@ pub fn text(records: &Records) -> Vec<String> {
             });
             let names = table.filled.iter().filter_map(|n| section.part.columns().get(*n));
             // a sentence says what it is about by itself
-            let cells = names.zip(table.cells(row)).filter(|(_, cell)| !cell.is_empty()).map(|(name, cell)| match *name {
-                "said" | "what" => cell.to_string(),
-                name => format!("{name} {cell}"),
-            });
+            let cells =
+                names.zip(table.cells(row)).filter(|(_, cell)| !cell.is_empty()).map(|(name, cell)| match *name {
+                    "said" | "what" => cell.to_string(),
+                    name => format!("{name} {cell}"),
+                });
             let cells = cells.collect::<Vec<_>>().join("; ");
             let notes = notes(row);
             let notes = if notes.is_empty() { String::new() } else { format!("  [{notes}]") };

@@ -11,8 +11,8 @@ use super::writer::{Watch, Writer};
 use super::{
     air, answering, bands, board, breach, check, cleaning, cold, complaint, copy, correct, crop, customer, delivery,
     derive, fuzz, hands, harvest, hold, live, look, lot, mix, order, packing, person, power_cut, product, recall,
-    recipe, review, room, round, score, seed_lot, sender, soak, sowing, spell, standing, stay, stock, suspect, tray, treatment,
-    undo, walk, water, whereabouts,
+    recipe, review, room, round, score, seed_lot, sender, soak, sowing, spell, standing, stay, stock, suspect, tray,
+    treatment, undo, walk, water, whereabouts,
 };
 use crate::domain::action::{Action, Done};
 use crate::domain::breach::can_have_happened;

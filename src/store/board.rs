@@ -9,8 +9,8 @@ use super::Store;
 use super::crop::Plans;
 use super::error::StoreError;
 use super::{
-    bands, breach, check, cleaning, copy, correct, crop, fuzz, history, hold, lot, mix, person, recipe, review, revision, room,
-    seed_lot, sender, soak, stock, suspect, timeline, treatment, walk, whereabouts,
+    bands, breach, check, cleaning, copy, correct, crop, fuzz, history, hold, lot, mix, person, recipe, review,
+    revision, room, seed_lot, sender, soak, stock, suspect, timeline, treatment, walk, whereabouts,
 };
 use crate::domain::board::{Board, CropName};
 use crate::domain::correction::Entry;

@@ -230,10 +230,7 @@ impl Store {
 }
 
 /// The same within a view.
-pub(super) fn proof(
-    conn: &Connection,
-    watch: &mut dyn FnMut(i64, i64) -> bool,
-) -> Result<Option<Proof>, StoreError> {
+pub(super) fn proof(conn: &Connection, watch: &mut dyn FnMut(i64, i64) -> bool) -> Result<Option<Proof>, StoreError> {
     let all: i64 = conn.query_row("SELECT coalesce(max(id), 0) FROM entry", [], |row| row.get(0))?;
     let Some(chain) = links(conn, &mut |done| watch(done, all))? else { return Ok(None) };
     let broken = chain.broken_at.map(|entry| broken(conn, entry)).transpose()?;

@@ -7,8 +7,8 @@ use rusqlite::{Connection, OptionalExtension, params};
 
 use super::error::StoreError;
 use super::{
-    air, answering, bands, breach, check, cleaning, cold, fuzz, hands, hold, mix, power_cut, product, recipe, review, room,
-    score, sender, soak, spell, stay, suspect, treatment, water, whereabouts,
+    air, answering, bands, breach, check, cleaning, cold, fuzz, hands, hold, mix, power_cut, product, recipe, review,
+    room, score, sender, soak, spell, stay, suspect, treatment, water, whereabouts,
 };
 use crate::domain::fuzz::{Extent, Signs, Verdict};
 use crate::domain::history::{EntryLine, Of, Record};

@@ -81,7 +81,8 @@ struct Gather<'c> {
 }
 
 /// An entry with its hands as it was told.
-const STAMP: &str = "SELECT e.id, e.kind, e.day, coalesce(e.seen_at, e.at), s.initials, e.at, t.initials, e.paper, n.text
+const STAMP: &str =
+    "SELECT e.id, e.kind, e.day, coalesce(e.seen_at, e.at), s.initials, e.at, t.initials, e.paper, n.text
     FROM entry e JOIN entry_hands h ON h.id = e.id JOIN person s ON s.id = h.as_told JOIN person t ON t.id = e.who
     LEFT JOIN entry_note n ON n.entry_id = e.id";
 
@@ -107,8 +108,7 @@ impl<'c> Gather<'c> {
             .prepare("SELECT id FROM entry WHERE day BETWEEN ? AND ? ORDER BY id")?
             .query_map(days, |row| row.get(0))?
             .collect::<Result<_, _>>()?;
-        let (lo, hi) =
-            (ids.first().copied().unwrap_or(EntryId(1)), ids.last().copied().unwrap_or(EntryId(0)));
+        let (lo, hi) = (ids.first().copied().unwrap_or(EntryId(1)), ids.last().copied().unwrap_or(EntryId(0)));
         let mut gather = Self {
             conn,
             now,

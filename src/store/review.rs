@@ -53,10 +53,7 @@ pub(super) fn sign(
 
 /// The day of the first entry of the book.
 pub(super) fn since(conn: &Connection) -> Result<Option<Day>, StoreError> {
-    Ok(conn
-        .prepare_cached("SELECT day FROM entry ORDER BY id LIMIT 1")?
-        .query_row([], |row| row.get(0))
-        .optional()?)
+    Ok(conn.prepare_cached("SELECT day FROM entry ORDER BY id LIMIT 1")?.query_row([], |row| row.get(0)).optional()?)
 }
 
 /// Up to which day the records are signed, and by whom. Index: `review_days`.

@@ -47,15 +47,22 @@ fn head(book: &Path) -> String {
 #[test]
 fn the_page_has_every_section_who_grows_here_and_the_last_hash_of_the_chain() {
     let (_dir, page, err) = written(demo(), "period.html", &["--who", "AK"]);
-    assert!(err.starts_with("The records of 2026-07-01 to 2026-07-14 are in ") && err.contains("fails when wet"), "{err}");
+    assert!(
+        err.starts_with("The records of 2026-07-01 to 2026-07-14 are in ") && err.contains("fails when wet"),
+        "{err}"
+    );
     for part in Part::ALL {
         assert!(page.contains(&format!("<section id=\"{}\"><h2>{}</h2>", part.stored(), part.shown())), "{part:?}");
         assert!(page.contains(&format!("<a href=\"#{}\">{}</a>", part.stored(), part.shown())), "{part:?}");
     }
     assert_eq!(page.matches(&head(demo())).count(), 2, "at the top and at the end");
-    for said in
-        ["The chain is whole: all ", "Made 2026-07-15 06:20 by AK", "Local codes decide", "Room North Bench (NB)", "signature "]
-    {
+    for said in [
+        "The chain is whole: all ",
+        "Made 2026-07-15 06:20 by AK",
+        "Local codes decide",
+        "Room North Bench (NB)",
+        "signature ",
+    ] {
         assert!(page.contains(said), "{said}");
     }
     // nothing runs, and nothing is loaded from elsewhere
@@ -78,7 +85,8 @@ fn every_entry_of_the_days_is_named_and_none_of_another_day_stands_among_the_loo
     assert!(all.len() > 100 && all.is_subset(&named), "{:?}", all.difference(&named));
     assert_eq!(found["entries_of_the_period"], Value::from(all.len()));
     // a different way to count: rows of the table itself
-    let section = |name: &str| sections.iter().find(|section| section["section"] == name).unwrap()["rows"].as_array().unwrap();
+    let section =
+        |name: &str| sections.iter().find(|section| section["section"] == name).unwrap()["rows"].as_array().unwrap();
     let trays: usize = section("looks").iter().map(|row| row["trays"].as_str().unwrap().split(", ").count()).sum();
     let looks = "SELECT count(*) FROM look WHERE day BETWEEN '2026-07-01' AND '2026-07-14'";
     assert_eq!(Value::from(trays), Value::from(conn.query_row(looks, [], |row| row.get::<_, i64>(0)).unwrap()));
@@ -270,7 +278,16 @@ fn what_was_signed_and_changed_since_stands_on_the_page() {
     let late = rackwalk::domain::hands::Seen { at: seen, ..rackwalk::domain::hands::Seen::default() };
     let grade = roots(tray, rackwalk::domain::look::Roots::Peeking);
     let entry = book.store.act_seen(&grade, super::book::AK, &late, book.now).unwrap().entry.0;
-    let args = ["records", "2026-07-02", "--book", book.path.to_str().unwrap(), "--now", "2026-07-03T08:00Z", "--format", "html"];
+    let args = [
+        "records",
+        "2026-07-02",
+        "--book",
+        book.path.to_str().unwrap(),
+        "--now",
+        "2026-07-03T08:00Z",
+        "--format",
+        "html",
+    ];
     let (code, page, err) = run(&args);
     assert_eq!(code, 0, "{err}");
     assert!(page.contains("<tr class=\"changed\">"), "{page}");
@@ -286,10 +303,12 @@ fn the_table_is_read_alike_by_a_spreadsheet_a_database_and_python() {
     let rows = csv::Reader::from_reader(text.as_bytes()).records().count();
     let file = dir.path().join("period.csv");
     let import = format!(".import --csv '{}' t", file.display());
-    let sqlite = Command::new("sqlite3").args([":memory:", &import, "SELECT count(*), count(DISTINCT section) FROM t"]).output();
+    let sqlite =
+        Command::new("sqlite3").args([":memory:", &import, "SELECT count(*), count(DISTINCT section) FROM t"]).output();
     let said = String::from_utf8(sqlite.unwrap().stdout).unwrap();
     assert!(said.trim().starts_with(&format!("{rows}|")), "{said}");
-    let script = "import csv,sys; print(sum(1 for _ in csv.DictReader(open(sys.argv[1], encoding='utf-8', newline=''))))";
+    let script =
+        "import csv,sys; print(sum(1 for _ in csv.DictReader(open(sys.argv[1], encoding='utf-8', newline=''))))";
     let python = Command::new("python3").args(["-c", script, file.to_str().unwrap()]).output().unwrap();
     assert_eq!(String::from_utf8(python.stdout).unwrap().trim(), rows.to_string());
 }

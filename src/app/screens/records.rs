@@ -86,7 +86,9 @@ pub fn menu(model: &Model) -> Menu<Pick> {
         Item::new("where trouble comes from", Pick::Record(Page::Rates))
             .letter('t')
             .hint("by lot, crop, shelf and place"),
-        Item::new("for an inspector", Pick::Record(Page::Period(period::Ask::List))).letter('i').hint(period::hint(model)),
+        Item::new("for an inspector", Pick::Record(Page::Period(period::Ask::List)))
+            .letter('i')
+            .hint(period::hint(model)),
     ];
     items.extend(
         Sum::ALL

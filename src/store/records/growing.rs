@@ -130,8 +130,8 @@ pub(super) fn looks(g: &mut Gather<'_>) -> Result<Vec<Row>, StoreError> {
     let mut left = looked.into_iter().peekable();
     while let Some(first) = left.next() {
         let mut trays = vec![first.tray];
-        while let Some(more) = left
-            .next_if(|next| (next.entry, next.void_by, &next.cells) == (first.entry, first.void_by, &first.cells))
+        while let Some(more) =
+            left.next_if(|next| (next.entry, next.void_by, &next.cells) == (first.entry, first.void_by, &first.cells))
         {
             trays.push(more.tray);
         }
@@ -246,8 +246,7 @@ pub(super) fn treatments(g: &mut Gather<'_>) -> Result<Vec<Row>, StoreError> {
         let [places, codes] = g.places_and_trays(&trays, one.at)?;
         let made_of = made_of(g, one.mix)?;
         let [product, registration, mix, amount, purpose, listed, wait, out] = one.cells;
-        let cells =
-            vec![places, codes, product, registration, mix, made_of, amount, purpose, listed, wait, out];
+        let cells = vec![places, codes, product, registration, mix, made_of, amount, purpose, listed, wait, out];
         let mut row = g.row(one.entry, cells)?;
         if let Some(stamp) = &mut row.stamp {
             stamp.seen = one.at;

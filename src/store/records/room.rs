@@ -13,9 +13,7 @@ use crate::store::{lot, undo};
 pub(super) fn people(g: &mut Gather<'_>) -> Result<Vec<Row>, StoreError> {
     let found: Vec<[String; 5]> = g
         .conn
-        .prepare_cached(
-            "SELECT initials, name, may_decide, from_day, to_day, retired FROM person ORDER BY initials",
-        )?
+        .prepare_cached("SELECT initials, name, may_decide, from_day, to_day, retired FROM person ORDER BY initials")?
         .query_map([], |row| {
             let day = |n| Ok::<_, rusqlite::Error>(row.get::<_, Option<Day>>(n)?.map(|day| day.to_string()));
             let to = match (day(4)?, row.get::<_, bool>(5)?) {

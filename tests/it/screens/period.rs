@@ -87,7 +87,10 @@ fn a_period_is_signed_by_who_may_decide_and_the_next_begins_where_it_ended() {
     seat.press("Tab Tab").type_in("RM").press("C-s").sees("may not decide");
     seat.press("Backspace Backspace").type_in("AK").press("Tab").type_in("read over coffee").press("C-s");
     seat.sees("AK signed the records of 2026-07-01 to 2026-07-07, as they stand up to entry");
-    seat.press("r").sees("signed up to 2026-07-07 by AK").press("i s").sees("So far: signed up to 2026-07-07 by AK, 1 day ago.");
+    seat.press("r")
+        .sees("signed up to 2026-07-07 by AK")
+        .press("i s")
+        .sees("So far: signed up to 2026-07-07 by AK, 1 day ago.");
     // everything is signed: the week before is proposed again
     assert_eq!((value(&seat, "from"), value(&seat, "to")), ("2026-07-01".into(), "2026-07-07".into()));
     seat.press("Esc l").sees("AK signed the records of 2026-07-01").sees("read over coffee");
@@ -119,9 +122,14 @@ fn a_broken_link_is_named_on_the_screen_and_beside_a_page() {
     let mut seat = Seat::at(twelve::book());
     let raw = rusqlite::Connection::open(&seat.book().path).unwrap();
     let look: i64 = raw.query_row("SELECT min(entry_id) FROM look", [], |row| row.get(0)).unwrap();
-    raw.execute_batch(&format!("DROP TRIGGER look_frozen; UPDATE look SET watered = 1 - watered WHERE entry_id = {look}"))
-        .unwrap();
-    seat.press("r i c").sees("THE CHAIN IS BROKEN, of ").sees(&format!("entry {look}, look, typed 2026-07-")).sees("by AK");
+    raw.execute_batch(&format!(
+        "DROP TRIGGER look_frozen; UPDATE look SET watered = 1 - watered WHERE entry_id = {look}"
+    ))
+    .unwrap();
+    seat.press("r i c")
+        .sees("THE CHAIN IS BROKEN, of ")
+        .sees(&format!("entry {look}, look, typed 2026-07-"))
+        .sees("by AK");
     seat.press("Esc r i r C-s").sees("THE CHAIN IS BROKEN").sees(&format!("entry {look}, look"));
     let text = std::fs::read_to_string(&pages(&seat)[0]).unwrap();
     assert!(text.contains("THE CHAIN IS BROKEN") && text.contains("class=\"caution\""));
@@ -168,7 +176,8 @@ fn a_folder_where_nothing_can_be_written_is_said_in_the_form() {
     // every name is taken, by links that lead nowhere
     std::os::unix::fs::symlink("/nowhere", folder.join("records-2026-06-28-to-2026-07-04.html")).unwrap();
     for n in 2..1000 {
-        std::os::unix::fs::symlink("/nowhere", folder.join(format!("records-2026-06-28-to-2026-07-04-{n}.html"))).unwrap();
+        std::os::unix::fs::symlink("/nowhere", folder.join(format!("records-2026-06-28-to-2026-07-04-{n}.html")))
+            .unwrap();
     }
     seat.press("r i r C-s").sees("is full of such files: remove old ones.");
     assert!(seat.session.model.form().is_some());

@@ -71,7 +71,15 @@ fn named(records: &Records) -> BTreeSet<i64> {
 fn check(day: &str) -> NewCheck {
     let kind = CheckKindId(1);
     let (result, remedy) = ("31 °C".to_string(), "turned down".to_string());
-    NewCheck { kind, day: day.parse().unwrap(), result, ok: false, remedy, with: "glass one".into(), file: String::new() }
+    NewCheck {
+        kind,
+        day: day.parse().unwrap(),
+        result,
+        ok: false,
+        remedy,
+        with: "glass one".into(),
+        file: String::new(),
+    }
 }
 
 #[test]
@@ -245,7 +253,10 @@ fn breaches_holds_and_who_decided_stand_there_with_the_reasons() {
     book.act(&Action::DecideHold { hold, what: Verdict::Accepted, by: AK, reason: "aired".into() });
     let decided = records(&book, "2026-07-04", "2026-07-04");
     let said = column(&decided, Part::Breaches, "decision")[0];
-    assert!(said.starts_with("accepted by AK, 2026-07-05 07:00, entry ") && said.ends_with(": tasted and smelt"), "{said}");
+    assert!(
+        said.starts_with("accepted by AK, 2026-07-05 07:00, entry ") && said.ends_with(": tasted and smelt"),
+        "{said}"
+    );
     assert!(column(&decided, Part::Holds, "said")[0].contains("decision: lifted by AK, 2026-07-05 07:00"));
     // and of the day of the decisions alone they are not lost
     let later = records(&book, "2026-07-05", "2026-07-05");
@@ -336,8 +347,11 @@ fn cold_stores_are_told_day_by_day_with_their_gaps_and_spells_with_their_decisio
     };
     book.act(&Action::ReadCold(Box::new(new)));
     let found = records(&book, "2026-07-01", "2026-07-03");
-    let rows: Vec<String> =
-        found.section(Part::Cold).iter().map(|row| format!("{}; {}", row.cells[1..6].join(" | "), row.remarks())).collect();
+    let rows: Vec<String> = found
+        .section(Part::Cold)
+        .iter()
+        .map(|row| format!("{}; {}", row.cells[1..6].join(" | "), row.remarks()))
+        .collect();
     assert_eq!(
         rows,
         [

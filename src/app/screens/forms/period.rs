@@ -74,8 +74,11 @@ fn sign(model: &Model) -> Form {
     fields.push(decides(model).help("Who read them, and may decide."));
     fields.push(Field::note("remark", "remark", NOTE_GRAPHEMES));
     let signed = model.board.signed.as_ref().map(|signed| format!("So far: {}.", signed.words(today)));
-    let intro = ["You sign that you read the records of these days as they stand now, up to the newest entry and its hash.".into(),
-        "What is written about them later stands there as changed after it was signed.".to_string()];
+    let intro = [
+        "You sign that you read the records of these days as they stand now, up to the newest entry and its hash."
+            .into(),
+        "What is written about them later stands there as changed after it was signed.".to_string(),
+    ];
     Form::new("Sign a period", today, fields).intro(intro.into_iter().chain(signed))
 }
 
