@@ -3,6 +3,7 @@
 mod air;
 mod bench;
 mod breaches;
+pub mod cause;
 mod check;
 mod checks;
 mod cleaning;
