@@ -313,8 +313,19 @@ impl Making {
         let grams: i64 = draws.iter().map(|draw| draw.grams).sum();
         let (packs, trim_g) = (grams / 20, grams % 20);
         let sure = vec!["pack_balance", "pack_parts", "pack_keeps"];
-        let run =
-            NewRun { product, draws, packs, pack_g: 20, trim_g, waste_g: 0, best_before: None, store: None, tools: vec![], packaging: None, sure };
+        let run = NewRun {
+            product,
+            draws,
+            packs,
+            pack_g: 20,
+            trim_g,
+            waste_g: 0,
+            best_before: None,
+            store: None,
+            tools: vec![],
+            packaging: None,
+            sure,
+        };
         Some(Action::Pack(Box::new(run)))
     }
 
