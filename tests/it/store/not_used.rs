@@ -347,7 +347,7 @@ fn the_list_of_holds_says_what_each_is_of() {
     let of: Vec<Vec<(Of, String)>> = book.board().holds.into_iter().map(|hold| hold.of).collect();
     let mix = (Of::Mix(bottle), "mix M0001-Y test rinse".to_string());
     assert_eq!(of[0], [(Of::SeedLot(seed), "seed lot S0001-R radish".to_string())]);
-    assert_eq!(of[1], [mix.clone()]);
+    assert_eq!(of[1], std::slice::from_ref(&mix));
     assert_eq!(of[2], [(Of::Material(salt), "test salt, lot L-7".to_string()), mix], "and the bottles it is in");
     // each is told in the story of what it is of
     for of in [Of::SeedLot(seed), Of::Mix(bottle), Of::Material(salt)] {

@@ -114,7 +114,7 @@ fn check() -> Action {
 }
 
 /// So many rooms are grown; more books than that begin in each.
-const ROOMS: u64 = 40;
+const ROOMS: usize = 40;
 
 /// A room in which all is ready to be cut.
 #[derive(Clone)]
@@ -128,7 +128,7 @@ struct Grown {
 }
 
 fn grown(seed: u64) -> &'static Grown {
-    static ALL: [OnceLock<Grown>; ROOMS as usize] = [const { OnceLock::new() }; ROOMS as usize];
+    static ALL: [OnceLock<Grown>; ROOMS] = [const { OnceLock::new() }; ROOMS];
     ALL[usize::try_from(seed).unwrap()].get_or_init(|| {
         let base = base();
         let from = Grown {
@@ -150,7 +150,7 @@ fn grown(seed: u64) -> &'static Grown {
 
 /// The book of a seed.
 pub fn book(seed: u64) -> Making {
-    let mut making = Making::of(grown(seed % ROOMS), seed);
+    let mut making = Making::of(grown(seed % u64::try_from(ROOMS).unwrap()), seed);
     for _ in 0..making.rng.usize(10..20) {
         making.book.later(Duration::minutes(3));
         let action = making.step();
