@@ -371,7 +371,7 @@ fn no_statement_of_a_day_reads_a_big_table_from_end_to_end() {
         ("FROM seed_lot l JOIN crop c", "seed_move USING COVERING INDEX seed_move_lot (seed_lot_id=? AND void_by=?)"),
         ("GROUP BY m.id ORDER BY m.at", "x USING COVERING INDEX treatment_tray_tray (tray_id=?)"),
         ("SELECT DISTINCT coalesce(r.name, m.product)", "x USING COVERING INDEX treatment_tray_tray (tray_id=?)"),
-        ("FROM seed_move m JOIN seed_lot l", "m USING INDEX seed_move_sowing (sowing_id=?)"),
+        ("FROM seed_move m JOIN seed_lot l", "m USING COVERING INDEX seed_move_sowing (sowing_id=? AND void_by=?)"),
         ("FROM place_cleaned c JOIN entry", "c USING INDEX place_cleaned_place (place_id=?)"),
         ("SELECT entry_id FROM look WHERE tray_id", "look USING COVERING INDEX look_tray (tray_id=?)"),
         ("AND s.void_by IS NULL AND (d.id IS NULL", "s USING INDEX soak_begun"),
