@@ -20,6 +20,10 @@ DROP INDEX lot_input_from;
 CREATE INDEX lot_input_from ON lot_input (from_lot_id, void_by, lot_id, grams, packs);
 DROP INDEX stock_move_lot;
 CREATE INDEX stock_move_lot ON stock_move (lot_id, void_by, kind, packs, grams, delivery_id, round_id);
+DROP INDEX sowing_before_lot;
+CREATE INDEX sowing_before_lot ON sowing (before_lot_id, void_by) WHERE before_lot_id IS NOT NULL;
+-- what was in someone's hands in some hours
+CREATE INDEX entry_seen ON entry (coalesce(seen_at, at));
 CREATE INDEX sowing_medium_lot ON sowing (medium_lot_id) WHERE medium_lot_id IS NOT NULL;
 CREATE INDEX water_source ON water (source, day) WHERE source IS NOT NULL AND void_by IS NULL;
 

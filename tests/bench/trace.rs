@@ -27,19 +27,19 @@ const TIMES: usize = 15;
 /// Numbers from 1 to ?1.
 const N: &str = "WITH RECURSIVE n (n) AS (SELECT 1 UNION ALL SELECT n + 1 FROM n WHERE n < ?1)";
 
-/// Batches of eight trays, four seed lots in use at a time, every fifth batch from two; four trays to a harvest lot, of every
+/// More seed lots than are used; batches of eight trays, four seed lots in use at a time, every fifth batch from two; four trays to a harvest lot, of every
 /// fourth tray two mats to the next; of each harvest lot (4h - 3) a pack lot (4h - 2) and a blend with an older one (4h - 1),
 /// and of every tenth blend one more (4h); packs of each to a customer.
 const FILL: &[(&str, i64, &str)] = &[
     (
         "seed lots",
-        TRAYS_A_LOT,
+        150,
         "INSERT INTO seed_lot (id, entry_id, code, crop_id, supplier_id, supplier_lot, received, treated)
        SELECT n + 1, 2, 'S' || n, (SELECT crop_id FROM seed_lot WHERE id = 1), 1, 'F' || n, '2020-01-01', 'no' FROM n",
     ),
     (
         "seed",
-        TRAYS_A_LOT,
+        150,
         "INSERT INTO seed_move (entry_id, seed_lot_id, mg, why) SELECT 2, n + 1, 100000000, 'received' FROM n",
     ),
     (
@@ -109,7 +109,7 @@ const FILL: &[(&str, i64, &str)] = &[
 
 /// A room with that many trays in its book, all cut, packed and delivered.
 fn filled(trays: i64) -> Book {
-    let mut book = Book::of_racks("1x1x1");
+    let mut book = Book::of_racks("1x2x4");
     book.seed("RAD", 1);
     let crop = book.board().crops.iter().find(|crop| crop.letters == "RAD").unwrap().id;
     let product =
@@ -123,10 +123,12 @@ fn filled(trays: i64) -> Book {
     raw.execute_batch("PRAGMA synchronous = off; PRAGMA cache_size = -400000; BEGIN").unwrap();
     for (what, each, text) in FILL {
         let began = Instant::now();
-        let text = format!("{N} {text}");
-        let params: &[&dyn rusqlite::ToSql] = if text.contains("FROM n") { &[&(trays / each)] } else { &[] };
-        let text = if text.contains("FROM n") { text } else { text.replace(N, "") };
-        raw.execute(&text, params).unwrap_or_else(|e| panic!("{what}: {e}"));
+        let done = if text.contains("FROM n") {
+            raw.execute(&format!("{N} {text}"), [trays / each])
+        } else {
+            raw.execute(text, [])
+        };
+        done.unwrap_or_else(|e| panic!("{what}: {e}"));
         if began.elapsed() > Duration::from_secs(5) {
             println!("{what} of {trays} trays written in {:.1?}", began.elapsed());
         }
@@ -177,10 +179,11 @@ fn forward(conn: &Connection, lots: &str) -> usize {
 
 /// The same statement in the sqlite3 shell, ns; none where there is no shell.
 fn shell(path: &Path, lots: &str) -> Option<f64> {
-    let mut script = format!(".output /dev/null\n.parameter init\n.parameter set ?1 \"'{lots}'\"\n");
-    script.push_str(".parameter set ?2 \"'[]'\"\n.parameter set ?3 \"'[]'\"\n");
-    script.extend([FORWARD, ";\n.timer on\n"]);
-    script.push_str(&format!("{FORWARD};\n").repeat(TIMES));
+    let again = format!("{FORWARD};\n").repeat(TIMES);
+    let script = format!(
+        ".output /dev/null\n.parameter init\n.parameter set ?1 \"'{lots}'\"\n.parameter set ?2 \"'[]'\"\n\
+         .parameter set ?3 \"'[]'\"\n{FORWARD};\n.timer on\n{again}"
+    );
     let spawned =
         Command::new("sqlite3").arg("-readonly").arg(path).stdin(Stdio::piped()).stdout(Stdio::piped()).spawn();
     let mut shell = match spawned {

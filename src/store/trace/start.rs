@@ -244,7 +244,7 @@ fn store(conn: &Connection, id: StoreId, hours: Hours) -> Result<Found, StoreErr
     Ok(Found { lots, ..Found::titled(format!("{name}, {}", hours.words())) })
 }
 
-/// What someone looked at, watered, treated, moved, sowed, cut, packed or handed over.
+/// What someone looked at, watered, treated, moved, sowed, cut, packed or handed over. Index: `entry_seen`.
 fn person(conn: &Connection, id: PersonId, hours: Hours) -> Result<Found, StoreError> {
     let name = named(conn, "SELECT initials FROM person WHERE id = ?", id.0, "person")?;
     let entries: Vec<i64> = ids(

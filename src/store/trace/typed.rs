@@ -5,10 +5,14 @@ use rusqlite::{Connection, OptionalExtension};
 use crate::domain::code::{Code, Kind, one_edit_from};
 use crate::domain::id::{EntryId, LotId, MixId, SeedLotId, SowingId, TrayId};
 use crate::domain::refusal::Refusal;
+use crate::domain::text::clean_line;
 use crate::domain::trace::{Start, Typed};
 use crate::store::Store;
 use crate::store::error::StoreError;
 use crate::store::{lot, room};
+
+/// As much of what was typed is read, and said again.
+const LONGEST: usize = 60;
 
 impl Store {
     /// What a code of any kind stands for, also with `LOT` and the room's two letters in front as on a label.
@@ -18,7 +22,12 @@ impl Store {
 }
 
 fn find(conn: &Connection, typed: &str) -> Result<Typed, StoreError> {
+    let typed = clean_line(typed, LONGEST).text;
     let typed = typed.trim();
+    if typed.is_empty() {
+        let why = "Type or scan a code as it stands on the label, like T0001-W.";
+        return Err(Refusal::new("code_wrong", why).at("code").into());
+    }
     let bare = without_room(conn, typed)?;
     let code = match Code::parse(bare) {
         Ok(code) => code,

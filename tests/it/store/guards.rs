@@ -1,5 +1,7 @@
 //! What SQLite itself refuses when someone writes past the program.
 
+mod told;
+
 use rackwalk::domain::action::Action;
 use rackwalk::domain::breach::Verdict;
 use rackwalk::domain::check::{NewCheck, starters};
@@ -94,6 +96,7 @@ fn full() -> Book {
     let (tray, what) = (trays[0], rackwalk::domain::suspect::Choice::Watch);
     book.act(&Action::DecideSuspect { walk, tray, what, by: AK, reason: "until noon".into() });
     sold(&mut book, lot);
+    told::answered(&mut book);
     book.act(&Action::Throw { walk, tray: trays[1], reason, gear, cleanup: None, note: None });
     book
 }
@@ -221,6 +224,7 @@ fn refusal(conn: &Connection, sql: &str) -> String {
 fn facts_are_frozen_column_by_column_and_kept() {
     let book = full();
     let conn = raw(&book.path);
+    told::past_the_program(&conn);
     let mut empty = Vec::new();
     for table in ALL {
         let name = table.name;
@@ -262,6 +266,7 @@ fn a_fact_is_voided_once_and_for_good() {
 fn records_are_kept_and_the_log_is_shut() {
     let book = full();
     let conn = raw(&book.path);
+    told::past_the_program(&conn);
     for (noun, _) in EDITABLE {
         if number(&conn, &format!("SELECT count(*) FROM {noun}")) > 0 {
             assert_eq!(refusal(&conn, &format!("DELETE FROM {noun}")), format!("{noun}_frozen"));

@@ -2,6 +2,7 @@
 
 mod books;
 mod brute;
+mod typed;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::panic::{AssertUnwindSafe, catch_unwind};
@@ -16,6 +17,7 @@ use rackwalk::store::error::StoreError;
 use rusqlite::Connection;
 
 use super::number;
+pub(super) use typed::MET;
 
 fn plain(node: Node) -> N {
     match node {
