@@ -24,3 +24,4 @@ mod records_cli;
 mod screens;
 mod store;
 mod terminal;
+mod trace_cli;
