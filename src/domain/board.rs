@@ -92,6 +92,8 @@ pub struct Board {
     pub keep_out: Vec<KeepOut>,
     /// Seed in water, and what was there lately, the newest first.
     pub soaks: Vec<Soaking>,
+    /// Where water came from, as it was written down.
+    pub water_sources: Vec<String>,
     /// What water and air should be here, and how often that was changed.
     #[serde(skip)]
     pub bands: Bands,

@@ -10,7 +10,7 @@ use super::crop::Plans;
 use super::error::StoreError;
 use super::{
     bands, breach, check, cleaning, copy, correct, crop, fuzz, history, hold, lot, mix, person, recipe, review,
-    revision, room, seed_lot, sender, soak, stock, suspect, timeline, treatment, walk, whereabouts,
+    revision, room, seed_lot, sender, soak, stock, suspect, timeline, treatment, walk, water, whereabouts,
 };
 use crate::domain::board::{Board, CropName};
 use crate::domain::correction::Entry;
@@ -126,6 +126,7 @@ pub(super) fn read(conn: &Connection) -> Result<Board, StoreError> {
         mixes,
         keep_out: treatment::keep_out(conn)?,
         soaks: soak::recent(conn)?,
+        water_sources: water::sources(conn)?,
         bands,
         bands_rev,
         sender,

@@ -337,7 +337,8 @@ pub(super) fn refers(conn: &Connection, target: EntryId) -> Result<Option<EntryI
             let Some(parent) = ALL.iter().find(|t| t.name == parent) else { continue };
             // a hold stays whatever becomes of the complaint it was written for
             let stays = child.name == HOLD.name && parent.name == COMPLAINT.name;
-            if !stays && !(by_the_way && parent.name == MATERIAL_LOT.name) {
+            let passing = by_the_way && parent.name == MATERIAL_LOT.name;
+            if !stays && !passing {
                 note(reference(conn, child, &column, parent, target)?);
             }
         }

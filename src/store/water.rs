@@ -54,6 +54,40 @@ pub(super) fn figures(row: &rusqlite::Row<'_>) -> rusqlite::Result<WaterFigures>
     Ok(WaterFigures { ml: row.get(0)?, ph_100: row.get(1)?, temp_dc: row.get(2)?, ec_us: row.get(3)? })
 }
 
+/// Every source that was written down, by letter, each once. Sources written with large or small letters are the same.
+pub(super) fn sources(conn: &Connection) -> Result<Vec<String>, StoreError> {
+    let mut sources: Vec<String> = Vec::new();
+    for source in written(conn)? {
+        if !sources.iter().any(|known| same(known, &source)) {
+            sources.push(source);
+        }
+    }
+    Ok(sources)
+}
+
+/// Every way in which a source was written.
+pub(super) fn spellings(conn: &Connection, source: &str) -> Result<Vec<String>, StoreError> {
+    Ok(written(conn)?.into_iter().filter(|known| same(known, source)).collect())
+}
+
+fn same(one: &str, two: &str) -> bool {
+    one.trim().to_lowercase() == two.trim().to_lowercase()
+}
+
+/// One step of the index for each source. Index: `water_source`.
+fn written(conn: &Connection) -> Result<Vec<String>, StoreError> {
+    Ok(conn
+        .prepare_cached(
+            "WITH RECURSIVE known (source) AS (
+               SELECT (SELECT min(source) FROM water WHERE source > '' AND void_by IS NULL)
+               UNION ALL SELECT (SELECT min(w.source) FROM water w WHERE w.source > known.source AND w.void_by IS NULL)
+               FROM known WHERE known.source NOT NULL)
+             SELECT source FROM known WHERE source NOT NULL",
+        )?
+        .query_map([], |row| row.get(0))?
+        .collect::<Result<_, _>>()?)
+}
+
 /// What an entry says of water given.
 pub(super) fn line(conn: &Connection, entry: EntryId) -> Result<String, StoreError> {
     let trays = super::undo::trays_of(conn, entry)?;

@@ -44,6 +44,7 @@ use rusqlite::Connection;
 #[path = "../it/book.rs"]
 #[allow(dead_code, reason = "shared with the tests, which use more of it")]
 mod book;
+mod trace;
 
 use book::Book;
 
@@ -228,6 +229,11 @@ fn five_hundred() -> Vec<Way> {
 }
 
 fn main() {
+    // cargo bench --bench book -- traces: nothing but those
+    let only = std::env::args().any(|arg| arg == "traces");
+    if only {
+        std::process::exit(i32::from(!trace::fine()));
+    }
     let mut criterion = Criterion::default()
         .warm_up_time(Duration::from_millis(500))
         .measurement_time(Duration::from_secs(3))
@@ -312,6 +318,7 @@ fn main() {
         ratio("look_commit", "plain_commit", 8.0),
         ratio("board", "plain_rows", 25.0),
         ratio("year_of_readings", "plain_year", 40.0),
+        trace::fine(),
     ];
     println!(
         "a year of readings built in {:.1} ms, 500 countdowns read from it in {:.1} µs",

@@ -2,6 +2,7 @@
 
 use super::forms::FormKind;
 use super::forms::complaint::Of as Form;
+use super::forms::start::Then;
 use super::pick::Pick;
 use super::{calls, cause, form_page, trace};
 use crate::app::effect::{Effect, Query};
@@ -112,6 +113,9 @@ fn list(model: &Model) -> Menu<Pick> {
         Item::new("trace a label", Pick::Form(FormKind::TraceCode))
             .letter('t')
             .hint("a code: tray, seed, batch, mix or lot"),
+        Item::new("trace without a label", Pick::By(Then::Trace))
+            .letter('b')
+            .hint("by water, place, cold store, hands or knife"),
         Item::new("what complaints have in common", ask(Ask::Cause)).letter('k').hint("leads, no proofs"),
         Item::new("an exercise: a mock recall", ask(Ask::Draw)).letter('x').hint(last_exercise(model)),
         Item::new("whom to call, how fast", Pick::Form(FormKind::Answering))

@@ -48,9 +48,18 @@ fn list(model: &Model) -> Menu<Pick> {
         })
         .chain(hold::items(model))
         .chain(cold::spell_items(model))
+        .chain([hold::something_else()])
         .collect();
-    Menu::new("To decide", items)
-        .intro("What was done against a rule, and what is held, waits until someone who may decide has decided.")
+    let menu = Menu::new("To decide", items);
+    if waiting(model) {
+        menu.intro("What was done against a rule, and what is held, waits until someone who may decide has decided.")
+    } else {
+        menu.intro("No breach, no hold and no spell waits for a decision.")
+    }
+}
+
+fn waiting(model: &Model) -> bool {
+    !(model.board.breaches.is_empty() && model.board.holds.is_empty() && model.cold.open_spells().is_empty())
 }
 
 /// One breach: all that is known of it, and the decisions.
@@ -99,14 +108,10 @@ pub fn open(model: &mut Model, id: BreachId) {
     }
 }
 
-/// Opens the list, if there is anything on it.
+/// Opens the list.
 pub fn open_list(model: &mut Model) {
-    if model.board.breaches.is_empty() && model.board.holds.is_empty() && model.cold.open_spells().is_empty() {
-        model.say("No breach, no hold and no spell waits for a decision.");
-    } else {
-        let menu = list(model);
-        model.open(Screen::Menu(menu));
-    }
+    let menu = list(model);
+    model.open(Screen::Menu(menu));
 }
 
 fn where_it_is(model: &Model, tray: TrayId) -> String {

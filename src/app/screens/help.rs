@@ -4,6 +4,7 @@ use super::{beside, cause, walk_end, why};
 use crate::app::command::Command;
 use crate::app::keys::{Context, table};
 use crate::app::model::{Model, Screen};
+use crate::domain::text::columns;
 
 /// The context help was asked from comes first.
 #[derive(Debug, Clone)]
@@ -42,16 +43,16 @@ impl State {
 /// Scrolls help, the end of a walk, or why.
 pub fn command(model: &mut Model, command: Command) {
     let page = usize::from(model.size.1).saturating_sub(6).max(1);
-    let lines = match model.top() {
-        Some(Screen::Help(state)) => state.lines().len(),
-        Some(Screen::WalkEnd(state)) => walk_end::lines(model, &state.walk).len(),
-        Some(Screen::Why(state)) => why::lines(model, state).len(),
-        Some(Screen::Beside(state)) => beside::lines(model, state).len(),
-        Some(Screen::Cause(state)) => cause::lines(model, state).len(),
-        Some(Screen::Text(state)) => state.lines.len(),
+    let width = usize::from(model.size.0);
+    let last = match model.top() {
+        Some(Screen::Help(state)) => state.lines().len().saturating_sub(page),
+        Some(Screen::WalkEnd(state)) => walk_end::lines(model, &state.walk).len().saturating_sub(page),
+        Some(Screen::Why(state)) => last_page(&why::lines(model, state), page, width),
+        Some(Screen::Beside(state)) => last_page(&beside::lines(model, state), page, width),
+        Some(Screen::Cause(state)) => last_page(&cause::lines(model, state), page, width),
+        Some(Screen::Text(state)) => last_page(&state.lines, page, width),
         _ => 0,
     };
-    let last = lines.saturating_sub(page);
     let from = match model.screens.last_mut() {
         Some(Screen::Help(state)) => &mut state.from,
         Some(Screen::WalkEnd(state)) => &mut state.from,
@@ -74,6 +75,22 @@ pub fn command(model: &mut Model, command: Command) {
         }
         _ => *from,
     };
+}
+
+/// The line from which on the rest fits on a page, at the most rows that its long lines may take.
+fn last_page(lines: &[String], page: usize, width: usize) -> usize {
+    let rows = |line: &String| match columns(line) {
+        wide if wide + 2 > width => wide / width.saturating_sub(10).max(1) + 1,
+        _ => 1,
+    };
+    let mut free = page;
+    let fits = lines.iter().rev().take_while(|line| {
+        let rows = rows(line);
+        let fits = rows <= free;
+        free = free.saturating_sub(rows);
+        fits
+    });
+    lines.len() - fits.count().max(1).min(lines.len())
 }
 
 /// A letter narrows help down, Backspace widens it. Says whether the key was taken.

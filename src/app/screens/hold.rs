@@ -1,12 +1,13 @@
 //! Holds: what someone holds from its story, and those that wait for a decision.
 
 use super::forms::FormKind;
+use super::forms::start::{By, Then};
 use super::pick::Pick;
 use crate::app::menu::{Item, Menu};
 use crate::app::model::{Model, Screen};
 use crate::domain::breach::Verdict;
 use crate::domain::code::Code;
-use crate::domain::history::Of;
+use crate::domain::history::{Of, Record};
 use crate::domain::hold::{Cause, Hold, follows};
 use crate::domain::id::HoldId;
 use crate::domain::text::counted;
@@ -21,8 +22,39 @@ pub fn form(of: Of, title: &str) -> Option<FormKind> {
         Of::Tray(tray) => Some(FormKind::Hold(Start::Tray(tray), title.to_string())),
         Of::Sowing(sowing) => Some(FormKind::Hold(Start::Sowing(sowing), title.to_string())),
         Of::Lot(lot) => Some(FormKind::Hold(Start::Lot(lot), title.to_string())),
+        Of::SeedLot(lot) => Some(FormKind::Hold(Start::SeedLot(lot), title.to_string())),
+        Of::Mix(mix) => Some(FormKind::Hold(Start::Mix(mix), title.to_string())),
+        Of::Material(lot) => Some(FormKind::Hold(Start::Material(lot), title.to_string())),
+        // of these only what they touched in some time is held
+        Of::Place(place) => Some(FormKind::By(By::Place, Then::Hold, Some(place.0))),
+        Of::Person(person) => Some(FormKind::By(By::Person, Then::Hold, Some(person.0))),
+        Of::Record(Record::Store, id) => Some(FormKind::By(By::Store, Then::Hold, Some(id))),
+        Of::Record(Record::Tool, id) => Some(FormKind::By(By::Tool, Then::Hold, Some(id))),
         _ => None,
     }
+}
+
+/// By what something is held or traced that has no label of its own.
+pub fn by(model: &Model, then: Then) -> Menu<Pick> {
+    let item = |(by, letter): (By, char)| {
+        let form = Pick::Form(FormKind::By(by, then, None));
+        Item::new(by.shown(), form).letter(letter).hint(by.hint()).bar(by.none(model))
+    };
+    let title = if then == Then::Hold { "Hold by what?" } else { "Trace by what?" };
+    let menu = Menu::new(title, By::ALL.into_iter().zip("wpcit".chars()).map(item).collect());
+    match then {
+        Then::Hold => {
+            menu.intro("A tray, a batch, seed, a mix or a lot is held from its own story: o there, or in its trace.")
+        }
+        Then::Trace => menu.intro("A tray, a batch, seed, a mix or a lot is traced by its label."),
+    }
+}
+
+/// The last line of the list of what is to be decided.
+pub(super) fn something_else() -> Item<Pick> {
+    Item::new("hold something else", Pick::By(Then::Hold))
+        .letter('o')
+        .hint("by water, place, cold store, hands or knife")
 }
 
 /// The lines of holds in the list of what is to be decided.
@@ -53,10 +85,24 @@ fn one(model: &Model, id: HoldId) -> Option<Menu<Pick>> {
         Item::new(format!("the story of {code}"), Pick::Story(Of::Tray(held.tray), format!("Tray {code}")))
             .hint(held.words(model.now))
     }));
-    let menu = Menu::new(format!("Hold of {}", hold.scope), items).intro(said(hold, model));
+    let own = hold.of.iter().take(NAMED).map(|(of, name)| {
+        let title = sentence_case(name);
+        Item::new(format!("the story of {name}"), Pick::Story(*of, title)).hint(hold.bars().unwrap_or_default())
+    });
+    items.splice(3..3, own);
+    let mut menu = Menu::new(format!("Hold of {}", hold.scope), items).intro(said(hold, model));
+    if let Some(bars) = hold.bars() {
+        let names: Vec<&str> = hold.of.iter().map(|(_, name)| name.as_str()).collect();
+        menu = menu.intro(format!("It is of {}: {bars} until it is lifted.", names.join(", ")));
+    }
     let menu = reached(menu, hold);
     let more = hold.trays.len().saturating_sub(NAMED);
     Some(if more > 0 { menu.intro(format!("And {more} more trays.")) } else { menu })
+}
+
+fn sentence_case(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 /// The lots it reaches, and who got any of them.

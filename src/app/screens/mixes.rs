@@ -23,6 +23,8 @@ pub enum Ask {
     Recipes,
     Recipe(RecipeId),
     Ingredients,
+    /// Every lot of a medium, an ingredient or packaging, to its story.
+    Lots,
 }
 
 impl Model {
@@ -42,6 +44,7 @@ pub fn asked_for(model: &Model, ask: Ask) -> Result<Menu<Pick>, Action> {
         Ask::Recipes => recipes(model),
         Ask::Recipe(id) => model.board.recipe(id).map_or_else(|| recipes(model), recipe),
         Ask::Ingredients => ingredients(model),
+        Ask::Lots => lots(model),
     })
 }
 
@@ -132,5 +135,23 @@ fn ingredients(model: &Model) -> Menu<Pick> {
         })
         .collect();
     items.push(Item::new("something new", receive("")).letter('z'));
+    let held = model.board.materials.iter().flat_map(|material| &material.lots).filter(|lot| lot.held).count();
+    let hint = if held > 0 { format!("{held} HELD") } else { "what they went into; o there holds one".into() };
+    items.push(Item::new("their lots", Pick::Record(Page::Mix(Ask::Lots))).letter('x').hint(hint));
     Menu::new("A lot of which ingredient came in?", items)
+}
+
+/// Lots of media, ingredients and packaging, the newest of each first.
+fn lots(model: &Model) -> Menu<Pick> {
+    let all = model.board.materials.iter().flat_map(|material| material.lots.iter().map(move |lot| (material, lot)));
+    let items: Vec<Item<Pick>> = all
+        .map(|(material, lot)| {
+            let title = format!("{}, lot {}", material.name, lot.code);
+            let state = if lot.held { "HELD, " } else { "" };
+            let hint = format!("{state}received {}", lot.received);
+            Item::new(title.clone(), Pick::Story(Of::Material(lot.id), title)).hint(hint)
+        })
+        .collect();
+    let menu = Menu::new("The story of which lot?", items);
+    if menu.items.is_empty() { menu.intro("No lot of an ingredient, a medium or packaging came in yet.") } else { menu }
 }

@@ -1,6 +1,7 @@
 //! What taking a line of a short list means.
 
 use super::forms::FormKind;
+use super::forms::start::Then;
 use super::whereabouts::Ask;
 use super::{
     answer, beside, breach, check, chosen, countdown, cut, form_page, hands, hold, meeting, records, room, score,
@@ -83,6 +84,8 @@ pub enum Pick {
     Breach(BreachId),
     /// One hold: decide about it.
     Hold(HoldId),
+    /// Hold or trace what has no label.
+    By(Then),
     Section(settings::Section),
     /// A record: edit it, or read its story.
     Story(Of, String),
@@ -199,6 +202,10 @@ pub fn take(model: &mut Model, n: usize) -> Vec<Effect> {
         Pick::Hold(id) => {
             hold::open(model, id);
             vec![]
+        }
+        Pick::By(then) => {
+            let menu = hold::by(model, then);
+            show(model, menu)
         }
         Pick::Section(section) => {
             let menu = settings::section(model, section);

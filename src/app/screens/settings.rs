@@ -17,6 +17,8 @@ pub enum Section {
     Crops,
     StarterCrops,
     Formats,
+    /// Knives, tables, scales.
+    Tools,
     RackNames,
     /// Records of one kind, each leading to its story.
     Stories(Record),
@@ -51,6 +53,7 @@ pub fn menu(model: &Model) -> Menu<Pick> {
             Item::new("labels and notes", Pick::Form(FormKind::Sold(Of::Sender)))
                 .hint(board.sender.missing().map_or_else(|| "complete".into(), |what| format!("{what} is missing"))),
             Item::new("products and customers", Pick::Sold(Ask::Names)),
+            Item::new("knives, tables, scales", Pick::Section(Section::Tools)).hint(tools_hint(model)),
         ],
     )
 }
@@ -124,6 +127,21 @@ pub fn section(model: &Model, section: Section) -> Menu<Pick> {
             items.push(stories("what was changed about which format", Record::Format));
             Menu::new("Tray formats", items)
         }
+        Section::Tools => {
+            let mut items: Vec<Item<Pick>> = model
+                .goods
+                .tools
+                .iter()
+                .map(|tool| {
+                    let state = [tool.held.then_some("HELD"), tool.retired.then_some("out of use")];
+                    let state: Vec<&str> = state.into_iter().flatten().collect();
+                    Item::new(tool.name.clone(), Pick::Form(FormKind::Tool(tool.id))).hint(state.join(", "))
+                })
+                .collect();
+            items.push(stories("what each cut and packed", Record::Tool));
+            Menu::new("Knives, tables, scales", items)
+                .intro("They come onto the list by being named at a cut or a run.")
+        }
         Section::RackNames => {
             let racks = model.board.racks.iter();
             let items = racks
@@ -140,6 +158,16 @@ pub fn section(model: &Model, section: Section) -> Menu<Pick> {
                 .collect();
             Menu::new("Whose story?", items)
         }
+    }
+}
+
+fn tools_hint(model: &Model) -> String {
+    let used = model.goods.tools.iter().filter(|tool| !tool.retired);
+    let held = model.goods.tools.iter().filter(|tool| tool.held).count();
+    match (used.count(), held) {
+        (0, _) => "none is named yet".into(),
+        (n, 0) => format!("{n} in use"),
+        (n, held) => format!("{n} in use, {held} HELD"),
     }
 }
 
@@ -161,7 +189,8 @@ fn records(model: &Model, kind: Record) -> Vec<(i64, String)> {
         Record::Store => model.cold.in_use().map(|store| (store.id.0, store.name.clone())).collect(),
         Record::Product => model.goods.products.iter().map(|p| (p.id.0, p.name.clone())).collect(),
         Record::Customer => model.goods.customers.iter().map(|c| (c.id.0, c.name.clone())).collect(),
-        Record::Order | Record::Tool => vec![],
+        Record::Tool => model.goods.tools.iter().map(|tool| (tool.id.0, tool.name.clone())).collect(),
+        Record::Order => vec![],
         Record::Room => vec![(0, board.room_name.clone())],
     }
 }

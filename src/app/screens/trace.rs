@@ -45,7 +45,7 @@ pub fn open(model: &mut Model, start: Start, way: Way, complaint: Option<Complai
     vec![effect]
 }
 
-/// A trace was worked out, or not: on the screen that waits for it, or anew for a label that was typed.
+/// A trace was worked out, or not: on the screen that waits for it, or anew for a form that asked for it.
 pub fn came(model: &mut Model, result: Result<(Box<Trace>, Option<String>), Failure>) {
     let (trace, note) = match result {
         Ok((trace, note)) => (*trace, note),
@@ -61,7 +61,7 @@ pub fn came(model: &mut Model, result: Result<(Box<Trace>, Option<String>), Fail
             return;
         }
     };
-    if matches!(model.top(), Some(Screen::Form(page)) if page.kind == FormKind::TraceCode) {
+    if matches!(model.top(), Some(Screen::Form(page)) if matches!(page.kind, FormKind::TraceCode | FormKind::By(..))) {
         form_page::saved(model);
         let (start, way) = (trace.start.clone(), trace.way);
         let state = State { start, way, complaint: None, trace: None, open: BTreeSet::new(), at: 0 };

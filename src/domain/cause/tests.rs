@@ -76,9 +76,9 @@ fn a_bad_lot_is_found_and_a_crop_with_nothing_beside_it_is_not() {
     assert_eq!(found.leads, [Lead { groups: vec![0], shares_with: None }], "the better one is no lead");
     let page = page(&found);
     for line in [
-        "1  9 of the 10 bad trays grew from seed lot S0001. Of the 42 others: 3.",
-        "> S0001  9 of 12, 75 % (47 to 91 %); the others 1 of 40; suspect 9: more than the others, a lead",
-        "> S0002  1 of 40, 3 % (0 to 13 %); the others 9 of 12; suspect 1: less than the others, worth a look",
+        "   1. 9 of the 10 bad trays grew from seed lot S0001. Of the 42 others: 3.",
+        "> S0001  9 of 12, 75 % (47 to 91 %); the others 1 of 40; suspect 9: more",
+        "> S0002  1 of 40, 3 % (0 to 13 %); the others 9 of 12; suspect 1: less",
         "  radish  10 of 52, 19 % (11 to 32 %); there are no others; suspect 10",
     ] {
         assert!(page.lines().any(|known| known == line), "{line}\n{page}");
@@ -156,7 +156,7 @@ fn few_are_called_few_and_never_a_difference() {
     ] {
         assert!(page.lines().any(|known| known == line), "{line}\n{page}");
     }
-    assert!(!page.contains('>') && !page.contains("lead, "), "{page}");
+    assert!(page.lines().all(|line| !line.starts_with('>')), "{page}");
 }
 
 #[test]
@@ -182,7 +182,7 @@ fn groups_of_the_very_same_trays_are_one_comparison_and_said_to_be_inseparable()
     let names: Vec<&str> = found.of_lead(lead).map(|group| group.name.as_str()).collect();
     assert_eq!(names, ["S0001", "B0001", "AK"]);
     let page = page(&found);
-    let first = "1  6 of the 7 bad trays grew from seed lot S0001. Of the 73 others: 2. The very same trays: batch B0001; at \
+    let first = "   1. 6 of the 7 bad trays grew from seed lot S0001. Of the 73 others: 2. The very same trays: batch B0001; at \
                  sowing in the hands of AK. Which of these it is, nobody can say from here. Hands are a lead to a task or a day, \
                  never blame: ask what was different.";
     assert!(page.lines().any(|line| line == first), "{page}");
@@ -280,7 +280,7 @@ fn complaints_enough_of_one_seed_lot_lead_to_it() {
     assert_eq!(found.leads.len(), 1);
     let page = page(&found);
     assert!(
-        page.contains("1  5 of the 6 pack lots complained about hold seed lot S0012-X pea. Of the 24 others: 1."),
+        page.contains("1. 5 of the 6 pack lots complained about hold seed lot S0012-X pea. Of the 24 others: 1."),
         "{page}"
     );
 }
@@ -354,7 +354,7 @@ fn every_kind_of_group_has_its_words() {
         for of in [Of::Mould, Of::Complaints] {
             let made = Made { things: made.things.clone(), names: made.names.clone(), cases: None };
             let found = made.found(of);
-            let first = lines(&found).into_iter().find(|line| line.starts_with("1  ")).unwrap();
+            let first = lines(&found).into_iter().find(|line| line.starts_with("   1. ")).unwrap();
             assert!(first.contains("this one. Of the 60 others: 0."), "{first}");
             assert_eq!(first.contains("never blame"), by.hands(), "{first}");
         }

@@ -129,13 +129,13 @@ pub fn lines(found: &Findings) -> Vec<String> {
 fn what_was_counted(found: &Findings) -> String {
     let (asked, counts) = (found.asked, &found.counted);
     let (n, bad, weeks) = (counts.things.len(), counts.count(Fate::Bad), weeks(asked.weeks));
-    let kinds = |noun: &str| match asked.only {
-        Some(only) => format!(" Only {noun} {} counts here.", only.shown()),
-        None => {
-            let kinds = counts.kinds.iter().map(|(only, n)| format!("{n} {}", only.shown()));
-            let kinds = kinds.collect::<Vec<_>>().join(", ");
-            if kinds.is_empty() { String::new() } else { format!(" These were: {kinds}.") }
+    let kinds = |noun: &str| {
+        if let Some(only) = asked.only {
+            return format!(" Only {noun} {} counts here.", only.shown());
         }
+        let kinds = counts.kinds.iter().map(|(only, n)| format!("{n} {}", only.shown()));
+        let kinds = kinds.collect::<Vec<_>>().join(", ");
+        if kinds.is_empty() { String::new() } else { format!(" These were: {kinds}.") }
     };
     match asked.of {
         Of::Mould | Of::Suspects | Of::Losses if n == 0 => {
@@ -200,10 +200,10 @@ fn leads(found: &Findings) -> Vec<String> {
     }
     let mut lines = vec!["Where to look first. These are leads, none is a proof:".to_string()];
     let shown = found.leads.iter().take(LEADS).enumerate();
-    lines.extend(shown.map(|(n, lead)| format!("{}  {}", n + 1, lead_words(found, lead))));
+    lines.extend(shown.map(|(n, lead)| format!("   {}. {}", n + 1, lead_words(found, lead))));
     match found.leads.len().saturating_sub(LEADS) {
         0 => {}
-        n => lines.push(format!("and {n} more, marked > below.")),
+        n => lines.push(format!("   and {n} more, marked > below.")),
     }
     lines
 }
@@ -213,13 +213,10 @@ fn lead_words(found: &Findings, lead: &Lead) -> String {
     let mut groups = found.of_lead(lead);
     let Some(first) = groups.next() else { return String::new() };
     let (of, trays) = (found.asked.of, found.counted.trays());
-    let bad = match of {
-        Of::Complaints => format!("{} pack lots complained about", found.bad),
-        _ => format!("{} {}s", found.bad, of.nouns().1),
-    };
+    let bad = of.bad(usize::try_from(found.bad).unwrap_or(0));
+    let who = if first.share.x == found.bad { format!("All {bad}") } else { format!("{} of the {bad}", first.share.x) };
     let mut words = format!(
-        "{} of the {bad} {}. Of the {} others: {}.",
-        first.share.x,
+        "{who} {}. Of the {} others: {}.",
         first.by.says(&first.name, trays),
         found.all - found.bad,
         first.share.n - first.share.x
@@ -249,7 +246,8 @@ fn few(found: &Findings) -> Vec<String> {
     };
     let mut lines = Vec::new();
     if found.cases.len() == 1 {
-        lines.push(format!("{cases}: one alone shares nothing with others. Its trace says what is behind it."));
+        let what = if found.counted.trays() { "story" } else { "trace" };
+        lines.push(format!("{cases}: one alone shares nothing with others. Its {what} says what is behind it."));
     } else if found.shared.is_empty() {
         lines.push(format!("{cases}{about}: too few to tell anything from chance, and they share nothing."));
     } else {
@@ -338,8 +336,8 @@ fn group_words(found: &Findings, group: &Group) -> String {
         _ => String::new(),
     };
     let note = match (group.called, group.worse) {
-        (true, true) => ": more than the others, a lead",
-        (true, false) => ": less than the others, worth a look",
+        (true, true) => ": more",
+        (true, false) => ": less",
         (false, _) => "",
     };
     format!("{mark} {}  {}{rest}{doubts}{note}", group.name, group.share.words())
@@ -352,8 +350,9 @@ fn of(share: &Share) -> String {
 fn end(found: &Findings) -> String {
     let alike = if found.counted.trays() { " Trays of one shelf fail together, so it may be wider." } else { "" };
     format!(
-        "In brackets where the true share lies, 95 of 100 times.{alike} A lead says where to look, and what to try; it proves \
-         nothing, and no share clears a tray or a pack. v says how it was counted."
+        "In brackets where the true share lies, 95 of 100 times.{alike} Marked > is what differs from the others by more than \
+         chance: it says where to look and what to try, it proves nothing, and no share clears a tray or a pack. v says how it was \
+         counted."
     )
 }
 

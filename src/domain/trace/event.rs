@@ -299,7 +299,7 @@ pub fn gaps(events: &[Event]) -> Vec<String> {
 }
 
 #[cfg(test)]
-pub mod tests {
+pub(crate) mod tests {
     use super::*;
 
     /// A moment of the invented summer, at the room's offset.

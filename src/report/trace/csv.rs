@@ -3,6 +3,7 @@
 use super::columns::COLUMNS;
 use crate::domain::text::{clean_lines, harmless};
 use crate::domain::trace::Dossier;
+use crate::domain::trace::event::Event;
 
 /// One cell: nothing hidden in it, and no formula.
 fn cell(text: &str) -> String {
@@ -12,7 +13,7 @@ fn cell(text: &str) -> String {
 /// Rows sort by their first columns as text. Writing to memory cannot fail.
 pub fn table(dossier: &Dossier) -> Vec<u8> {
     let heading: Vec<String> = COLUMNS.iter().map(|column| column.name.to_string()).collect();
-    let rows = dossier.events.iter().flat_map(|event| event.rows());
+    let rows = dossier.events.iter().flat_map(Event::rows);
     let rows = rows.map(|row| COLUMNS.iter().map(|column| cell(&column.cell(row, dossier))).collect());
     written(std::iter::once(heading).chain(rows))
 }

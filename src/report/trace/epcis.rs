@@ -139,12 +139,12 @@ impl Names<'_> {
             }
             put("bizTransactionList", json!([transaction]));
         }
-        map.extend(self.fields(event));
+        map.extend(Self::fields(event));
         map
     }
 
     /// What an authority asks for and the standard has no field for, as fields of our own.
-    fn fields(&self, event: &Event) -> Map<String, Value> {
+    fn fields(event: &Event) -> Map<String, Value> {
         let mut map = Map::new();
         let mut put = |key: &str, value: String| {
             if !value.trim().is_empty() {

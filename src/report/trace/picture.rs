@@ -67,6 +67,9 @@ fn edges<'a>(links: &[&'a Link], of: &BTreeMap<Node, usize>) -> Edges<'a> {
     edges
 }
 
+/// What things of one box have in common: the column, and of trays the ways to and fro; else the thing itself.
+type Alike = (usize, Option<(Vec<Node>, Vec<Node>)>, Option<Node>);
+
 /// Boxes with their places, which box a thing is in, and how many boxes there was no room for.
 fn laid_out<'a>(
     things: &BTreeMap<Node, &'a Thing>,
@@ -74,7 +77,7 @@ fn laid_out<'a>(
     roots: &BTreeSet<Node>,
 ) -> (Vec<Box<'a>>, BTreeMap<Node, usize>, usize) {
     let columns = columns(things, links);
-    let mut groups: BTreeMap<(usize, Option<(Vec<Node>, Vec<Node>)>, Option<Node>), Vec<Node>> = BTreeMap::new();
+    let mut groups: BTreeMap<Alike, Vec<Node>> = BTreeMap::new();
     for node in things.keys() {
         // trays with the same ways to and fro are one box, but one that was asked for stands alone
         let alike = (matches!(node, Node::Tray(_)) && !roots.contains(node)).then(|| {

@@ -85,17 +85,16 @@ fn row(row: Row<'_>) -> String {
         let amount = input.quantity.map_or_else(String::new, |quantity| format!("{} of ", quantity.words()));
         text = format!("{}  {}  {}: {amount}{} {}", event.day, row.what.shown(), event.lot, input.lot, input.name);
         if let Some(quantity) = event.quantity {
-            text.push_str(&format!(" -> {}", quantity.words()));
+            text.extend([" -> ".to_string(), quantity.words()]);
         }
     }
     match event.what {
         What::Received => {
-            text.push_str(&format!(" from {}, their lot {}", event.from.name, event.supplier_lot));
+            text.extend([" from ", event.from.name.as_str(), ", their lot ", event.supplier_lot.as_str()]);
         }
-        What::Returned => text.push_str(&format!(" from {}", event.from.name)),
-        _ if !event.to.name.is_empty() => text.push_str(&format!(" to {}", event.to.name)),
+        What::Returned => text.extend([" from ", event.from.name.as_str()]),
+        _ if !event.to.name.is_empty() => text.extend([" to ", event.to.name.as_str()]),
         _ => {}
     }
-    text.push_str(&format!("  [entry {}, {}]", event.stamp.entry.0, event.stamp.saw));
-    text
+    format!("{text}  [entry {}, {}]", event.stamp.entry.0, event.stamp.saw)
 }

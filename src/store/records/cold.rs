@@ -45,28 +45,25 @@ pub(super) fn by_day(g: &mut Gather<'_>) -> Result<Vec<Row>, StoreError> {
             }
             let from_s = from_s.max(begun.unwrap_or(from_s));
             let mut row = Row::of(None, vec![name.clone(), day.to_string()]);
-            match one_day(g, store, from_s, to_s)? {
-                Some(read) => {
-                    row.cells.extend([
-                        read.readings.to_string(),
-                        g.units.temperature(read.lowest),
-                        g.units.temperature(read.highest),
-                        lasting(read.gap_s / 60),
-                    ]);
-                    if read.highest > limits.max_dc {
-                        row.marks.push("warmer than allowed".into());
-                    }
-                    if read.lowest < limits.min_dc {
-                        row.marks.push("colder than allowed".into());
-                    }
-                    if read.gap_s > limits.gap_min * 60 {
-                        row.marks.push(format!("readings are to be {} apart at most", lasting(limits.gap_min)));
-                    }
+            if let Some(read) = one_day(g, store, from_s, to_s)? {
+                row.cells.extend([
+                    read.readings.to_string(),
+                    g.units.temperature(read.lowest),
+                    g.units.temperature(read.highest),
+                    lasting(read.gap_s / 60),
+                ]);
+                if read.highest > limits.max_dc {
+                    row.marks.push("warmer than allowed".into());
                 }
-                None => {
-                    row.cells.extend(["0".to_string(), String::new(), String::new(), lasting((to_s - from_s) / 60)]);
-                    row.marks.push("nothing was read".into());
+                if read.lowest < limits.min_dc {
+                    row.marks.push("colder than allowed".into());
                 }
+                if read.gap_s > limits.gap_min * 60 {
+                    row.marks.push(format!("readings are to be {} apart at most", lasting(limits.gap_min)));
+                }
+            } else {
+                row.cells.extend(["0".to_string(), String::new(), String::new(), lasting((to_s - from_s) / 60)]);
+                row.marks.push("nothing was read".into());
             }
             row.cells.push(allowed.clone());
             rows.push(row);

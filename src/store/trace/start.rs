@@ -11,6 +11,7 @@ use crate::domain::trace::{Days, Hours, Start};
 use crate::store::error::StoreError;
 use crate::store::ids::day_sql;
 use crate::store::lot;
+use crate::store::water::spellings;
 
 /// What a start is of. Trays and lots are those it touches itself; what was made of them comes with the way forward.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -188,18 +189,22 @@ fn tool(conn: &Connection, id: ToolId, days: Days) -> Result<Found, StoreError> 
 }
 
 fn water(conn: &Connection, source: &str, days: Days) -> Result<Found, StoreError> {
-    // index: water_source
-    let trays = ids(
-        conn,
-        "SELECT DISTINCT t.tray_id FROM water w JOIN water_tray t ON t.water_id = w.id
-         WHERE w.source = ?1 AND w.void_by IS NULL AND w.day BETWEEN ?2 AND ?3 ORDER BY 1",
-        params![source, day_sql(days.from), day_sql(days.to)],
-    )?;
+    let mut trays: BTreeSet<TrayId> = BTreeSet::new();
+    for spelling in spellings(conn, source)? {
+        // index: water_source
+        trays.extend(ids::<TrayId>(
+            conn,
+            "SELECT DISTINCT t.tray_id FROM water w JOIN water_tray t ON t.water_id = w.id
+             WHERE w.source = ?1 AND w.void_by IS NULL AND w.day BETWEEN ?2 AND ?3",
+            params![spelling, day_sql(days.from), day_sql(days.to)],
+        )?);
+    }
+    let trays = trays.into_iter().collect();
     Ok(Found { trays, ..Found::titled(format!("Water from {source}, {}", days.words())) })
 }
 
 /// Trays that stood at a place on any of the days. One that was moved at an unknown time counts from the earliest it may have
-/// been there. Indexes: `placement_place`, `placement_tray`, `stage_tray`.
+/// been there. A moment has no day of the room in the book, so it counts for every day that it is somewhere. Indexes: `placement_place`, `placement_tray`, `stage_tray`.
 fn place(conn: &Connection, id: PlaceId, days: Days) -> Result<Found, StoreError> {
     let name = named(
         conn,
@@ -210,11 +215,11 @@ fn place(conn: &Connection, id: PlaceId, days: Days) -> Result<Found, StoreError
     let trays = ids(
         conn,
         "WITH stood AS (
-           SELECT p.tray_id, date(coalesce(p.since, p.at, e.seen_at, e.at)) AS from_day,
-             (SELECT min(date(coalesce(n.at, x.seen_at, x.at))) FROM placement n JOIN entry x ON x.id = n.entry_id
+           SELECT p.tray_id, coalesce(date(coalesce(p.since, p.at), '-12 hours'), e.day) AS from_day,
+             (SELECT min(coalesce(date(n.at, '+14 hours'), x.day)) FROM placement n JOIN entry x ON x.id = n.entry_id
               WHERE n.tray_id = p.tray_id AND n.void_by IS NULL
               AND coalesce(n.at, x.seen_at, x.at) > coalesce(p.at, e.seen_at, e.at)) AS next_day,
-             (SELECT min(date(coalesce(s.at, x.seen_at, x.at))) FROM stage s JOIN entry x ON x.id = s.entry_id
+             (SELECT min(coalesce(date(s.at, '+14 hours'), x.day)) FROM stage s JOIN entry x ON x.id = s.entry_id
               WHERE s.tray_id = p.tray_id AND s.void_by IS NULL AND s.stage IN ('cut', 'left_alive', 'thrown')) AS left_day
            FROM placement p JOIN entry e ON e.id = p.entry_id WHERE p.place_id = ?1 AND p.void_by IS NULL)
          SELECT DISTINCT tray_id FROM stood WHERE from_day <= ?3 AND coalesce(next_day, ?2) >= ?2

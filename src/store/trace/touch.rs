@@ -29,17 +29,17 @@ pub(super) fn touches(
     for node in nodes {
         match node {
             Node::SeedLot(id) => {
-                log.add(Of::SeedLot(*id), Code::seed_lot(id.0).to_string(), |s| s != Section::Stock)?
+                log.add(Of::SeedLot(*id), &Code::seed_lot(id.0).to_string(), |s| s != Section::Stock)?;
             }
-            Node::Material(id) => log.add(Of::Material(*id), used::material(conn, *id)?, is_of_material)?,
-            Node::Mix(id) => log.add(Of::Mix(*id), Code::mix(id.0).to_string(), |_| true)?,
+            Node::Material(id) => log.add(Of::Material(*id), &used::material(conn, *id)?, is_of_material)?,
+            Node::Mix(id) => log.add(Of::Mix(*id), &Code::mix(id.0).to_string(), |_| true)?,
             Node::Sowing(id) if whole.contains(id) => {
-                log.add(Of::Sowing(*id), Code::sowing(id.0).to_string(), |_| true)?;
+                log.add(Of::Sowing(*id), &Code::sowing(id.0).to_string(), |_| true)?;
             }
-            Node::Tray(id) => log.add(Of::Tray(*id), Code::tray(id.0).to_string(), |_| true)?,
+            Node::Tray(id) => log.add(Of::Tray(*id), &Code::tray(id.0).to_string(), |_| true)?,
             // of a lot on the way, where else it went is told elsewhere
-            Node::Lot(id) if roots.contains(node) => log.add(Of::Lot(*id), lot::code(conn, *id)?, |_| true)?,
-            Node::Lot(id) => log.add(Of::Lot(*id), lot::code(conn, *id)?, |s| s != Section::Stock)?,
+            Node::Lot(id) if roots.contains(node) => log.add(Of::Lot(*id), &lot::code(conn, *id)?, |_| true)?,
+            Node::Lot(id) => log.add(Of::Lot(*id), &lot::code(conn, *id)?, |s| s != Section::Stock)?,
             Node::Tool(_) | Node::Sowing(_) | Node::Delivery(_) | Node::Round(_) => {}
         }
     }
@@ -114,7 +114,7 @@ struct Log<'a> {
 
 impl Log<'_> {
     /// The history of one thing, as far as its sections are asked for.
-    fn add(&mut self, of: Of, code: String, wanted: impl Fn(Section) -> bool) -> Result<(), StoreError> {
+    fn add(&mut self, of: Of, code: &str, wanted: impl Fn(Section) -> bool) -> Result<(), StoreError> {
         for line in history::entries(self.conn, of, None, u32::MAX)? {
             let Some(section) = section(&line.kind, false).filter(|section| wanted(*section)) else { continue };
             // another run of a lot that was drawn from more than once is none of this trace
@@ -129,12 +129,12 @@ impl Log<'_> {
             if section == Section::Treatments && line.kind == "treated" && !self.treated_here(line.id)? {
                 continue;
             }
-            self.put(line, code.clone());
+            self.put(&line, code.to_string());
         }
         Ok(())
     }
 
-    fn put(&mut self, line: EntryLine, code: String) {
+    fn put(&mut self, line: &EntryLine, code: String) {
         let (known, codes) = self.found.entry(line.id).or_insert_with(|| (line.clone(), BTreeSet::new()));
         // a glance of which one tray's look was replaced still counts for the others
         if known.undone_by != line.undone_by {
@@ -146,7 +146,7 @@ impl Log<'_> {
     /// One entry, for a thing.
     fn entry(&mut self, id: EntryId, code: String) -> Result<(), StoreError> {
         let line = history::line(self.conn, id)?;
-        self.put(line, code);
+        self.put(&line, code);
         Ok(())
     }
 

@@ -33,10 +33,36 @@ impl Page {
         put(frame, head, [header(&self.title, model, Role::Title, theme, head.width)]);
         let width = usize::from(body.width).saturating_sub(1);
         let rows = self.lines.into_iter().skip(self.from).flat_map(|text| {
-            let rows = if text.is_empty() { vec![text] } else { fit::wrap(&text, width) };
-            rows.into_iter().map(|row| Line::styled(format!(" {row}"), theme.style(Role::Text)))
+            hung(&text, width).into_iter().map(|row| Line::styled(format!(" {row}"), theme.style(Role::Text)))
         });
         put(frame, body, std::iter::once(Line::default()).chain(rows));
         put(frame, foot, [footer(self.context, theme, foot.width)]);
+    }
+}
+
+/// Rows of a line; what does not fit goes on below where its words begin, right of spaces and a mark.
+fn hung(text: &str, width: usize) -> Vec<String> {
+    let words = text.trim_start_matches([' ', '>']);
+    let indent = text.len() - words.len();
+    if words.is_empty() || indent >= width {
+        return vec![text.to_string()];
+    }
+    let rows = fit::wrap(words, width - indent);
+    let mark = text.get(..indent).unwrap_or_default();
+    rows.into_iter().enumerate().map(|(n, row)| format!("{:indent$}{row}", if n == 0 { mark } else { "" })).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_long_line_goes_on_where_its_words_begin() {
+        assert_eq!(hung("one two three", 8), ["one two", "three"]);
+        assert_eq!(hung("> one two three", 10), ["> one two", "  three"]);
+        assert_eq!(hung("   one two", 7), ["   one", "   two"]);
+        assert_eq!(hung("", 8), [""]);
+        assert_eq!(hung("   ", 2), ["   "]);
+        assert_eq!(hung("    x", 4), ["    x"]);
     }
 }

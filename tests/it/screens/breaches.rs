@@ -78,7 +78,7 @@ fn a_suspect_tray_was_cut_and_someone_else_decides_later() {
     assert_eq!(value(&seat, "by"), "1");
     put(&mut seat, "reason", "it had been in the light since Monday");
     seat.press("C-s").sees("accepted").press("d").sees("No breach, no hold and no spell waits for a decision.");
-    seat.press("x").sees("none to decide");
+    seat.press("Esc x").sees("none to decide");
 }
 
 #[test]

@@ -98,7 +98,7 @@ fn the_night_is_found_from_the_room_and_decided_by_name() {
     assert!(!seat.text().contains("spell to decide"), "{}", seat.text());
     seat.press("d").sees("No breach, no hold and no spell waits for a decision.");
     // and it stays to be read
-    seat.press("Space s a t").sees("AK: accepted");
+    seat.press("Esc Space s a t").sees("AK: accepted");
 }
 
 #[test]

@@ -4,6 +4,7 @@ mod air;
 mod answer;
 mod bench;
 mod breaches;
+pub mod cause;
 mod check;
 mod checks;
 mod cleaning;

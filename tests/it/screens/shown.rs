@@ -1,6 +1,6 @@
 //! Every screen of the program, each reached by keys from a book of twelve trays.
 
-use super::{Seat, air, answer, cold, meeting, stock, twelve};
+use super::{Seat, air, answer, cause, cold, meeting, stock, twelve};
 use crate::book::Book;
 
 /// A screen's name and the keys that lead to it from the room, or from the first question of a new book.
@@ -82,10 +82,14 @@ pub const OTHERS: &[Shown] = &[
     of("menu_move", "m"),
     of("menu_throw", "t"),
     of("menu_records", "r"),
-    of("rates", "r t"),
     of("inspector", "r i"),
     of("form_period", "r i r"),
     of("form_sign_period", "r i s"),
+    of("cause", "r t"),
+    of("cause_losses", "t j Enter Right t j Enter r t l"),
+    of("cause_why", "r t v"),
+    Shown { name: "cause_few", empty: false, keys: "", then: Some(|seat| cause::after_complaints(seat, 3, "r t c")) },
+    Shown { name: "cause_leads", empty: false, keys: "", then: Some(|seat| cause::after_complaints(seat, 5, "r t c")) },
     of("form_air", "r a 24 Tab 80"),
     of("form_light", "r l 304 Tab 16"),
     of("form_share", "r p 7 Tab 3"),

@@ -4,25 +4,27 @@ use std::collections::BTreeSet;
 
 use chrono::Duration;
 use rackwalk::domain::action::Action;
+use rackwalk::domain::breach::Verdict;
 use rackwalk::domain::cause::{Asked, By, Counted, Fate, Findings, Of, Only, lines};
 use rackwalk::domain::cold::{HandReading, Limits, Measured, NewStore, PutAway};
-use rackwalk::domain::complaint::{Named, NewComplaint, Severity, Standing, Told, What};
+use rackwalk::domain::complaint::{Named, Standing, What};
 use rackwalk::domain::correction::Correction;
 use rackwalk::domain::delivery::NewDelivery;
 use rackwalk::domain::fuzz::{Sign, Signs};
-use rackwalk::domain::harvest::NewHarvest;
-use rackwalk::domain::id::{ComplaintId, LotId, PersonId, ProductId, SowingId, StoreId, TrayId};
+use rackwalk::domain::history::Of as About;
+use rackwalk::domain::id::{ComplaintId, LotId, PersonId, RoundId, SowingId, StoreId, TrayId};
 use rackwalk::domain::look::{Look, Mist, Roots};
-use rackwalk::domain::packing::{Draw, NewRun};
-use rackwalk::domain::round::Kind as RoundKind;
-use rackwalk::domain::sowing::NewSowing;
+use rackwalk::domain::round::{How, Kind as RoundKind, Settled, Settling};
+use rackwalk::domain::sowing::{NewSowing, Wetting};
+use rackwalk::domain::standing::NewStanding;
 use rackwalk::domain::suspect::Choice;
 use rackwalk::domain::tray::{Gear, LossReason, Stage};
 use rackwalk::domain::water::NewWater;
 
-use super::sold::{Shop, checked, pack, shop};
+use super::sold::{Shop, shop};
 use super::{crop, person, raw};
 use crate::book::{AK, Book, roots};
+use crate::screens::cause::{self, Sold, complaint};
 
 fn asked(book: &Book, of: Of) -> Counted {
     book.store.cause(&Asked::of(of), book.now).unwrap()
@@ -141,7 +143,7 @@ fn what_was_done_after_the_trouble_was_seen_does_not_count_against_it() {
     assert_eq!(of(&counted, 1, By::Water), ["the rain barrel", "the tap"]);
     assert_eq!((of(&counted, 0, By::LookedBy), of(&counted, 1, By::LookedBy)), (vec!["RM"], vec!["RM"]));
     // whose hands it was is put right
-    let entry = book.store.history(rackwalk::domain::history::Of::Tray(trays[1]), None, 1).unwrap()[0].id;
+    let entry = book.store.history(About::Tray(trays[1]), None, 1).unwrap()[0].id;
     let correction = Correction::Hands { at: None, by: AK };
     book.act(&Action::Correct { entry, correction, reason: "other hands".into(), second: None });
     assert_eq!(of(&asked(&book, Of::Mould), 1, By::LookedBy), ["AK"]);
@@ -226,52 +228,10 @@ fn a_batch_counts_on_the_day_and_as_the_crop_it_was_put_right_to() {
     assert_eq!(two_weeks(&book).things.len(), 0);
 }
 
-/// Ten pack lots of pea, eight of radish and one blend of both, all of one pack, delivered.
+/// Ten pack lots of pea, eight of radish and one blend of both, all of one pack, and the shop they are in.
 fn sold() -> (Shop, Vec<LotId>) {
-    let mut book = crate::screens::stock::ready();
-    checked(&mut book);
-    let goods = book.store.goods(book.now.day()).unwrap();
-    let product = |name: &str| goods.products.iter().find(|product| product.name.starts_with(name)).unwrap().id;
-    let (pea_of, radish_of, blend_of) = (product("pea"), product("radish"), product("two"));
-    let mut tub = |letters: &str, grams| {
-        let trays: Vec<TrayId> =
-            book.board().trays.iter().filter(|tray| tray.letters == letters).map(|tray| tray.id).collect();
-        LotId(book.act(&Action::Harvest(Box::new(NewHarvest::whole(&trays, grams)))).made.unwrap())
-    };
-    let (pea, radish) = (tub("PEA", 1240), tub("RAD", 480));
-    let mut lots: Vec<LotId> = Vec::new();
-    for _ in 0..10 {
-        lots.push(LotId(book.act(&pack(pea_of, pea, 1, 100)).made.unwrap()));
-    }
-    for _ in 0..8 {
-        lots.push(LotId(book.act(&pack(radish_of, radish, 1, 50)).made.unwrap()));
-    }
-    let draw = |lot, grams| Draw { lot, grams, packs: None };
-    let run = NewRun {
-        product: blend_of,
-        draws: vec![draw(pea, 48), draw(radish, 32)],
-        packs: 1,
-        pack_g: 80,
-        trim_g: 0,
-        waste_g: 0,
-        best_before: None,
-        store: None,
-        tools: vec![],
-        packaging: None,
-        sure: vec![],
-    };
-    let rm = person(&mut book, "RM", true);
-    let packed = book.store.act(&Action::Pack(Box::new(run)), rm, book.now).unwrap();
-    lots.push(LotId(packed.made.unwrap()));
-    let customer = rackwalk::domain::customer::NewCustomer {
-        name: "Table".into(),
-        address: "1 Quay".into(),
-        ..Default::default()
-    };
-    let table = book.act(&Action::AddCustomer(Box::new(customer))).made.map(rackwalk::domain::id::CustomerId).unwrap();
-    let shop =
-        Shop { book, pea, shoots: lots[0], radish: lots[10], shoots_of: pea_of, radish_of, table, nowhere: table };
-    (shop, lots)
+    let Sold { book, tubs: [pea, radish], products: [shoots_of, radish_of], lots, table } = cause::sold();
+    (Shop { book, pea, shoots: lots[0], radish, shoots_of, radish_of, table, nowhere: table }, lots)
 }
 
 fn deliver_all(shop: &mut Shop, lots: &[LotId]) {
@@ -281,20 +241,8 @@ fn deliver_all(shop: &mut Shop, lots: &[LotId]) {
 
 /// A complaint about lots, one standing for all of them.
 fn complain(shop: &mut Shop, what: What, standing: Standing, lots: &[LotId]) -> ComplaintId {
-    let named = |lot: &LotId| Named { lot: *lot, standing, why: "the label".into() };
-    let new = NewComplaint {
-        customer: Some(shop.table),
-        product: None::<ProductId>,
-        day: shop.book.now.day(),
-        delivered: None,
-        code: None,
-        what,
-        severity: Severity::Small,
-        told: Told::default(),
-        lots: lots.iter().map(named).collect(),
-        hold: false,
-    };
-    ComplaintId(shop.book.act(&Action::Complain(Box::new(new))).made.unwrap())
+    let new = complaint(shop.table, &shop.book, what, standing, lots);
+    ComplaintId(shop.book.act(&new).made.unwrap())
 }
 
 #[test]
@@ -305,10 +253,8 @@ fn complaints_are_counted_by_the_pack_lots_they_are_about_and_traced_to_what_is_
     // the blend goes to the public
     s.load(RoundKind::Stall, &[(lots[18], 1)]);
     assert_eq!(asked(&s.book, Of::Complaints).things.len(), 18, "what is out on a stall is not sold yet");
-    let round = rackwalk::domain::id::RoundId(1);
-    let line =
-        rackwalk::domain::round::Settled { lot: lots[18], packs: 1, how: rackwalk::domain::round::How::SoldPublic };
-    s.book.act(&Action::SettleRound(Box::new(rackwalk::domain::round::Settling { round, lines: vec![line] })));
+    let line = Settled { lot: lots[18], packs: 1, how: How::SoldPublic };
+    s.book.act(&Action::SettleRound(Box::new(Settling { round: RoundId(1), lines: vec![line] })));
     s.book.later(Duration::days(1));
     for lot in &lots[..4] {
         complain(&mut s, What::Mould, Standing::Sure, &[*lot]);
@@ -376,9 +322,9 @@ fn five_complaints_of_one_crop_lead_to_it_and_say_what_nobody_can_tell_apart() {
     assert!([By::Lot, By::Batch, By::Crop, By::Product, By::SownOn].iter().all(|by| same.contains(by)), "{same:?}");
     assert!(!same.contains(&By::CutOn), "all were cut on one day");
     let page = lines(&found);
-    let lead = page.iter().find(|line| line.starts_with("1  ")).unwrap();
+    let lead = page.iter().find(|line| line.starts_with("   1. ")).unwrap();
     assert!(
-        lead.starts_with("1  5 of the 5 pack lots complained about hold seed lot S0001-R pea. Of the 13 others: 5."),
+        lead.starts_with("   1. All 5 pack lots complained about hold seed lot S0001-R pea. Of the 13 others: 5."),
         "{lead}"
     );
     assert!(lead.contains("The very same pack lots: batch B0001-G pea;"), "{lead}");
@@ -425,7 +371,7 @@ fn where_packs_lay_what_touched_them_and_another_label() {
     // opened again into a blend by other hands, under another label
     let spell = s.book.store.cold(s.book.now, None).unwrap().open_spells()[0].1.spell.key;
     let reason = "looked at all".to_string();
-    s.book.act(&Action::DecideSpell { spell, what: rackwalk::domain::breach::Verdict::Accepted, by: AK, reason });
+    s.book.act(&Action::DecideSpell { spell, what: Verdict::Accepted, by: AK, reason });
     let reissue = Action::Reissue { lot: lots[1], product: s.shoots_of, reason: "smudged".into() };
     let again = s.book.store.act(&reissue, PersonId(2), s.book.now).unwrap().made.map(LotId).unwrap();
     let conn = raw(&s.book.path);
@@ -460,12 +406,12 @@ fn mats_and_sprays_are_named_and_what_stood_before_the_book_was_sown_by_nobody_h
     let lot = book.seed("RAD", 500);
     let new = NewSowing {
         medium_lot: Some("M-1".into()),
-        wetting: rackwalk::domain::sowing::Wetting::Mix { name: "weak rinse".into(), wait_h: 0 },
+        wetting: Wetting::Mix { name: "weak rinse".into(), wait_h: 0 },
         ..book.sowing("RAD", lot, 1)
     };
     book.act(&Action::Sow(Box::new(new)));
     let place = book.board().free_places()[0].id;
-    let stood = rackwalk::domain::standing::NewStanding {
+    let stood = NewStanding {
         crop: crop(&book, "RAD").id,
         sown: book.now.day() - Duration::days(3),
         lot: Some(lot),

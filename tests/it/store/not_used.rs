@@ -1,20 +1,25 @@
 //! What is held is not used: seed, mixes, lots of materials, knives and tables; and what was made with it all the same is
 //! held with it.
 
-use chrono::Duration;
+use chrono::{DateTime, Duration};
 use rackwalk::domain::action::Action;
 use rackwalk::domain::breach::Verdict;
+use rackwalk::domain::cold::{Limits, NewStore, PutAway};
 use rackwalk::domain::correction::Correction;
 use rackwalk::domain::harvest::NewHarvest;
 use rackwalk::domain::history::{Of, Record};
-use rackwalk::domain::id::{HoldId, LotId, MaterialLotId, MixId, SeedLotId, SowingId, ToolId, TrayId};
+use rackwalk::domain::id::{
+    HoldId, LotId, MaterialLotId, MixId, PersonId, SeedLotId, SowingId, StoreId, ToolId, TrayId,
+};
 use rackwalk::domain::packing::{Draw, NewRun};
 use rackwalk::domain::soak::NewSoak;
 use rackwalk::domain::sowing::{NewSowing, Part};
 use rackwalk::domain::standing::NewStanding;
-use rackwalk::domain::trace::{Days, Start};
+use rackwalk::domain::time::{Instant, Now};
+use rackwalk::domain::trace::{Days, Hours, Start};
 use rackwalk::domain::tray::Stage;
 use rackwalk::domain::treatment::NewTreatment;
+use rackwalk::domain::water::NewWater;
 use rusqlite::Connection;
 
 use super::sold::{Shop, checked, pack, shop};
@@ -342,7 +347,7 @@ fn the_list_of_holds_says_what_each_is_of() {
     let of: Vec<Vec<(Of, String)>> = book.board().holds.into_iter().map(|hold| hold.of).collect();
     let mix = (Of::Mix(bottle), "mix M0001-Y test rinse".to_string());
     assert_eq!(of[0], [(Of::SeedLot(seed), "seed lot S0001-R radish".to_string())]);
-    assert_eq!(of[1], [mix.clone()]);
+    assert_eq!(of[1], std::slice::from_ref(&mix));
     assert_eq!(of[2], [(Of::Material(salt), "test salt, lot L-7".to_string()), mix], "and the bottles it is in");
     // each is told in the story of what it is of
     for of in [Of::SeedLot(seed), Of::Mix(bottle), Of::Material(salt)] {
@@ -401,4 +406,111 @@ fn the_database_itself_lets_nothing_held_be_used() {
         assert_eq!(refusal(&conn, &used), "use_held");
     }
     assert!(!trays.is_empty());
+}
+
+/// Trays of the newest hold.
+fn newest(book: &Book) -> Vec<TrayId> {
+    book.board().holds.last().unwrap().trays.iter().map(|held| held.tray).collect()
+}
+
+#[test]
+fn water_is_held_by_its_source_however_it_was_written() {
+    let mut book = Book::room();
+    let seed = book.seed("RAD", 500);
+    let trays = book.sow("RAD", seed, 3);
+    book.later(Duration::days(1));
+    let water = |trays: &[TrayId], source: &str| {
+        Action::Water(Box::new(NewWater { trays: trays.to_vec(), source: source.into(), ..NewWater::default() }))
+    };
+    book.act(&water(&trays[..1], "Rain barrel"));
+    book.act(&water(&trays[1..2], "rain barrel"));
+    book.act(&water(&trays[2..], "the tap"));
+    assert_eq!(book.board().water_sources, ["Rain barrel", "at sowing", "the tap"]);
+    let today = book.now.day();
+    let of = |source: &str, from: i64, to: i64| {
+        let days = Days { from: today - Duration::days(from), to: today - Duration::days(to) };
+        hold(Start::Water(source.into(), days))
+    };
+    assert_eq!(book.refused(&of("rain barrel", 9, 1)).rule, "hold_empty");
+    assert_eq!(book.refused(&of("river", 0, 0)).rule, "hold_empty");
+    book.act(&of("rain barrel", 0, 0));
+    assert_eq!(newest(&book), trays[..2]);
+    assert!(!held(&book, trays[2]));
+    book.act(&of("at sowing", 1, 1));
+    assert_eq!(newest(&book), trays);
+    assert_sound(&mut book);
+}
+
+#[test]
+fn a_place_is_held_by_the_days_of_the_room_and_hands_by_their_hours() {
+    let mut book = Book::room();
+    // nine in the evening, eight hours behind: by the book's own clock it is the next day
+    book.now = Now(DateTime::parse_from_rfc3339("2026-07-10T21:00:00-08:00").unwrap());
+    let seed = book.seed("RAD", 500);
+    let first = book.radish_at(seed, &["A 1-1"])[0];
+    let evening = book.now.instant();
+    book.later(Duration::days(2));
+    let to = book.place("A 1-2");
+    book.act(&Action::Move { walk: None, tray: first, to: Some(to), stage: None });
+    let moved = book.now.instant();
+    let second = book.radish_at(seed, &["A 1-1"])[0];
+    let at = |label: &str, from: &str, to: &str| {
+        let days = Days { from: from.parse().unwrap(), to: to.parse().unwrap() };
+        hold(Start::Place(book.place(label), days))
+    };
+    let cases = [
+        (at("A 1-1", "2026-07-10", "2026-07-10"), vec![first]),
+        (at("A 1-1", "2026-07-11", "2026-07-11"), vec![first]),
+        (at("A 1-1", "2026-07-12", "2026-07-12"), vec![first, second]),
+        (at("A 1-2", "2026-07-12", "2026-07-12"), vec![first]),
+    ];
+    let nothing = [
+        at("A 1-1", "2026-07-08", "2026-07-09"),
+        at("A 1-2", "2026-07-10", "2026-07-11"),
+        at("B 1-1", "2026-07-01", "2026-07-12"),
+    ];
+    for (action, trays) in cases {
+        book.act(&action);
+        assert_eq!(newest(&book), trays, "{action:?}");
+    }
+    for action in nothing {
+        assert_eq!(book.refused(&action).rule, "hold_empty", "{action:?}");
+    }
+    let by = |who, from, to| hold(Start::Person(who, Hours { from, to }));
+    book.act(&by(AK, evening, evening));
+    assert_eq!(newest(&book), [first]);
+    book.act(&by(AK, moved, moved));
+    assert_eq!(newest(&book), [first, second]);
+    let before = Instant(evening.0 - Duration::hours(2));
+    assert_eq!(book.refused(&by(AK, before, before)).rule, "hold_empty");
+    assert_eq!(book.refused(&by(PersonId(9), before, moved)).rule, "hold_nothing");
+    assert_sound(&mut book);
+}
+
+#[test]
+fn a_cold_store_is_held_by_what_lay_in_it_then() {
+    let mut s = shop();
+    let new = NewStore { name: "Walk-in".into(), limits: Limits::default() };
+    let store = StoreId(s.book.act(&Action::AddStore(Box::new(new))).made.unwrap());
+    let put = |s: &mut Shop, lot: LotId, to: Option<StoreId>| {
+        let at = s.book.now.instant();
+        s.book.act(&Action::PutAway(Box::new(PutAway { lots: vec![lot], store: to, at, out_dc: None })));
+    };
+    let (shoots, radish) = (s.shoots, s.radish);
+    put(&mut s, shoots, Some(store));
+    let first = s.book.now.instant();
+    s.book.later(Duration::hours(2));
+    put(&mut s, shoots, None);
+    s.book.later(Duration::hours(2));
+    put(&mut s, radish, Some(store));
+    let last = s.book.now.instant();
+    let of = |from, to| hold(Start::Store(store, Hours { from, to }));
+    let before = Instant(first.0 - Duration::hours(1));
+    assert_eq!(s.book.refused(&of(before, before)).rule, "hold_empty");
+    s.book.act(&of(first, Instant(first.0 + Duration::hours(1))));
+    assert!(s.lot(shoots).held && !s.lot(radish).held);
+    s.book.act(&of(last, last));
+    assert!(s.lot(radish).held);
+    assert_eq!(s.book.refused(&hold(Start::Store(StoreId(9), Hours { from: first, to: last }))).rule, "hold_nothing");
+    assert_sound(&mut s.book);
 }

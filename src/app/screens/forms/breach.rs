@@ -48,16 +48,25 @@ pub(super) fn decider(values: &Values) -> Result<PersonId, Wrong> {
     values.text("by").parse().map(PersonId).map_err(|_| (Some("by"), "Say who decides.".to_string()))
 }
 
-pub(super) fn hold(model: &Model, title: &str) -> Form {
+pub(super) fn hold(model: &Model, what: &Start, title: &str) -> Form {
+    let it = match what {
+        Start::SeedLot(_) => {
+            "It is not sown or soaked from now on. What grows of it is not cut, packed or sold, and what was cut already is held too."
+        }
+        Start::Mix(_) => {
+            "It is not used from now on. What was treated with it is not cut, packed or sold, and what was cut already is held too."
+        }
+        Start::Material(_) => {
+            "It is not used from now on. What was grown on it, treated with it or packed into it is held too."
+        }
+        _ => "It is not cut, packed or sold from now on, and what was cut already is held too.",
+    };
     Form::new(
         format!("Hold: {title}"),
         model.today(),
         vec![Field::note("reason", "why", NOTE_GRAPHEMES).required().help("What was found, where, and who says so.")],
     )
-    .intro([
-        "It is not cut, packed or sold from now on, and what was cut already is held too.",
-        "Only someone who may decide lifts it (d in the room).",
-    ])
+    .intro([it, "Only someone who may decide lifts it (d in the room)."])
 }
 
 /// Hold what a trace began with, with what else is to be held, and the call sheet.

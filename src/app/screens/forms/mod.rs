@@ -29,8 +29,10 @@ mod seed;
 mod soak;
 pub mod sold;
 mod sow;
+pub mod start;
 mod stop;
 mod suspect;
+mod tool;
 mod treat;
 pub mod water;
 
@@ -42,7 +44,7 @@ use crate::domain::breach::Verdict;
 use crate::domain::hands::Seen;
 use crate::domain::id::{
     BreachId, CheckKindId, ComplaintId, CropId, EntryId, FormatId, HoldId, LotId, PersonId, PlaceId, RackId, RecipeId,
-    SeedLotId, SoakId, TrayId,
+    SeedLotId, SoakId, ToolId, TrayId,
 };
 use crate::domain::power_cut::parse_moment;
 use crate::domain::suspect::Decision;
@@ -123,6 +125,10 @@ pub enum FormKind {
     Complaint(complaint::Of),
     /// A label that is typed to be traced.
     TraceCode,
+    /// Hold or trace what has no label, with what is proposed.
+    By(start::By, start::Then, Option<i64>),
+    /// Name of a knife, a table or a scale, or out of use.
+    Tool(ToolId),
     /// Whom to call, whose rules, how fast.
     Answering,
     /// A line of a call sheet; the end of an exercise.
@@ -170,6 +176,7 @@ impl FormKind {
                 | Self::RenameRack(_)
                 | Self::Format(_)
                 | Self::CheckKind(Some(_))
+                | Self::Tool(_)
                 | Self::Recipe(Some(_))
                 | Self::Air(air::Of::Sensor(Some(_)))
                 | Self::Bands
@@ -229,11 +236,13 @@ pub fn build(model: &Model, kind: &FormKind) -> Form {
         FormKind::StopNote(tray) => stop::note(model, *tray),
         FormKind::Already(_, rule) => breach::already(model, rule),
         FormKind::Decide(id, what) => breach::decide(model, *id, *what),
-        FormKind::Hold(_, title) => breach::hold(model, title),
+        FormKind::Hold(what, title) => breach::hold(model, what, title),
         FormKind::DecideHold(id, what) => breach::decide_hold(model, *id, *what),
         FormKind::HoldAll { title, call, .. } => breach::hold_all(model, title, *call),
         FormKind::Complaint(of) => complaint::build(model, *of),
         FormKind::TraceCode => answering::code(model),
+        FormKind::By(by, then, row) => start::build(model, *by, *then, *row),
+        FormKind::Tool(id) => tool::build(model, *id),
         FormKind::Answering => answering::build(model),
         FormKind::Calls(of) => calls::build(model, *of),
         FormKind::Suspect(tray, what) => suspect::build(model, *tray, *what),
@@ -272,6 +281,7 @@ pub fn changed(model: &Model, kind: &FormKind, form: &mut Form) {
         FormKind::Cold(of) => cold::changed(model, *of, form),
         FormKind::Complaint(of) => complaint::changed(model, *of, form),
         FormKind::Period(of) => period::changed(model, *of, form),
+        FormKind::By(..) => start::changed(form),
         _ => {}
     }
 }
@@ -323,6 +333,8 @@ pub fn submit(model: &mut Model, kind: &FormKind, rev: i64, values: &Values) -> 
         FormKind::HoldAll { what, complaint, .. } => act(breach::hold_all_action(what, *complaint, values)),
         FormKind::Complaint(of) => complaint::submit(model, *of, values),
         FormKind::TraceCode => Ok(Submit::Ask(Box::new(answering::code_effect(values)))),
+        FormKind::By(by, ..) => start::submit(model, *by, values),
+        FormKind::Tool(id) => act(tool::action(*id, rev, values)),
         FormKind::Answering => act(answering::action(values, rev)?),
         FormKind::Calls(of) => act(calls::action(*of, values)),
         FormKind::Suspect(tray, what) => act(suspect::action(model, *tray, *what, values)?),

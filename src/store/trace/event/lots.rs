@@ -20,6 +20,9 @@ struct Cut {
     mats: i64,
 }
 
+/// A lot that was drawn from: its kind, day and name, grams and packs.
+type Drawn = (LotId, Kind, Day, String, Option<i64>, Option<i64>);
+
 impl Events<'_> {
     /// How a lot came about, and where it lay before anything was made of it.
     pub(super) fn lot(&self, id: LotId) -> Result<Vec<Event>, StoreError> {
@@ -162,7 +165,7 @@ impl Events<'_> {
 
     /// What a run drew from. Index: `lot_input_lot`.
     fn drawn(&self, lot: LotId) -> Result<Vec<Input>, StoreError> {
-        let drawn: Vec<(LotId, Kind, Day, String, Option<i64>, Option<i64>)> = self
+        let drawn: Vec<Drawn> = self
             .conn
             .prepare_cached(
                 "SELECT l.id, l.kind, l.day, coalesce(c.name, p.name), sum(i.grams), sum(i.packs) FROM lot_input i

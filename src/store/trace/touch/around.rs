@@ -14,9 +14,12 @@ use crate::domain::trace::touch::{Section, Touch};
 use crate::store::error::StoreError;
 use crate::store::{air, room, whereabouts};
 
+/// From when to when; no end: still.
+type Span = (Instant, Option<Instant>);
+
 /// Where trays stood and from when to when; those that came and went together in one line each place.
 pub(super) fn places(conn: &Connection, now: Now, trays: &[TrayId]) -> Result<Vec<Touch>, StoreError> {
-    let mut stood: BTreeMap<(Instant, Option<Instant>), (BTreeSet<String>, BTreeSet<String>)> = BTreeMap::new();
+    let mut stood: BTreeMap<Span, (BTreeSet<String>, BTreeSet<String>)> = BTreeMap::new();
     for tray in trays {
         let left = left(conn, *tray)?;
         for stay in whereabouts::stays(conn, *tray)? {
@@ -118,11 +121,11 @@ pub(super) fn air(conn: &Connection, now: Now, trays: &[TrayId]) -> Result<Vec<T
                 );
                 let damp_air: Vec<i64> = within.iter().filter_map(|reading| reading.rh_pm).collect();
                 if let (Some(dry), Some(damp)) = (damp_air.iter().min(), damp_air.iter().max()) {
-                    words.push_str(&format!(", {} to {} %", dry / 10, damp / 10));
+                    words = format!("{words}, {} to {} %", dry / 10, damp / 10);
                 }
                 let weather = damp(&read, from, to);
                 if weather.known > 0 {
-                    words.push_str(&format!("; mould weather {}", weather.words()));
+                    words = format!("{words}; mould weather {}", weather.words());
                 }
                 touches.push(Touch {
                     until: Some(now.local(to)),

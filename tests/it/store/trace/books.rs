@@ -114,7 +114,7 @@ fn check() -> Action {
 }
 
 /// So many rooms are grown; more books than that begin in each.
-const ROOMS: u64 = 40;
+const ROOMS: usize = 40;
 
 /// A room in which all is ready to be cut.
 #[derive(Clone)]
@@ -128,7 +128,7 @@ struct Grown {
 }
 
 fn grown(seed: u64) -> &'static Grown {
-    static ALL: [OnceLock<Grown>; ROOMS as usize] = [const { OnceLock::new() }; ROOMS as usize];
+    static ALL: [OnceLock<Grown>; ROOMS] = [const { OnceLock::new() }; ROOMS];
     ALL[usize::try_from(seed).unwrap()].get_or_init(|| {
         let base = base();
         let from = Grown {
@@ -150,7 +150,7 @@ fn grown(seed: u64) -> &'static Grown {
 
 /// The book of a seed.
 pub fn book(seed: u64) -> Making {
-    let mut making = Making::of(grown(seed % ROOMS), seed);
+    let mut making = Making::of(grown(seed % u64::try_from(ROOMS).unwrap()), seed);
     for _ in 0..making.rng.usize(10..20) {
         making.book.later(Duration::minutes(3));
         let action = making.step();
@@ -289,7 +289,7 @@ impl Making {
         let cuts: Vec<CutTray> = cuts.collect();
         let grams = cuts.iter().any(|cut| cut.grams.is_none()).then(|| self.rng.i64(60..600));
         let sure = vec!["harvest_early", "harvest_late", "harvest_grams"];
-        Action::Harvest(Box::new(NewHarvest { cuts, grams, again: self.rng.u8(..) < 20, sure }))
+        Action::Harvest(Box::new(NewHarvest { cuts, grams, again: self.rng.u8(..) < 20, tools: vec![], sure }))
     }
 
     /// A pack of one crop or a blend, drawn from harvest lots and from packs, blends among them.
@@ -313,8 +313,19 @@ impl Making {
         let grams: i64 = draws.iter().map(|draw| draw.grams).sum();
         let (packs, trim_g) = (grams / 20, grams % 20);
         let sure = vec!["pack_balance", "pack_parts", "pack_keeps"];
-        let run =
-            NewRun { product, draws, packs, pack_g: 20, trim_g, waste_g: 0, best_before: None, store: None, sure };
+        let run = NewRun {
+            product,
+            draws,
+            packs,
+            pack_g: 20,
+            trim_g,
+            waste_g: 0,
+            best_before: None,
+            store: None,
+            tools: vec![],
+            packaging: None,
+            sure,
+        };
         Some(Action::Pack(Box::new(run)))
     }
 

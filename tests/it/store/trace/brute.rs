@@ -47,6 +47,7 @@ fn packs(n: i64) -> String {
 }
 
 impl Graph {
+    #[expect(clippy::too_many_lines, reason = "one plain pass over each table")]
     pub fn of(conn: &Connection) -> Self {
         let mut sums: BTreeMap<Edge, Vec<i64>> = BTreeMap::new();
         let mut add = |from: N, to: N, amounts: &[i64]| {
