@@ -25,3 +25,4 @@ mod records_cli;
 mod screens;
 mod store;
 mod terminal;
+mod trace_cli;

@@ -2,6 +2,8 @@
 //!
 //! Ignored by default; `.ci/run` installs the tools and runs them.
 
+mod table;
+
 use std::fmt::Write as _;
 use std::process::Command;
 

@@ -15,6 +15,7 @@ mod cold;
 mod complaints;
 mod connections;
 mod derived;
+mod dossier;
 mod first;
 mod fuzz;
 mod guards;
