@@ -162,7 +162,10 @@ fn without_a_file_it_goes_to_the_output_in_the_format_asked_for() {
     assert!(table.starts_with("room,section,entry,"), "{table}");
     let (_dir, text, _) = written(demo(), "period.json", &["--format", "json"]);
     assert_eq!(serde_json::from_str::<Value>(&text).unwrap()["room_code"], "NB");
-    assert!(refused(64, &["today", "--format", "html", "--book", demo().to_str().unwrap()]).contains("Only records"));
+    assert!(
+        refused(64, &["today", "--format", "html", "--book", demo().to_str().unwrap()])
+            .contains("Only what is handed over")
+    );
 }
 
 #[test]

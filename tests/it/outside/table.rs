@@ -96,7 +96,7 @@ fn the_sqlite3_shell_imports_the_same_rows() {
     let names =
         "SELECT json_array(json_group_array(name)) FROM (SELECT name FROM pragma_table_info('handed') ORDER BY cid)";
     let said = run(Command::new("sqlite3").args([":memory:", &import, names]));
-    assert_eq!(parsed(&said), [heading.clone()]);
+    assert_eq!(parsed(&said), vec![heading.clone()]);
     // the first column sorts as it stands
     let sorted =
         "SELECT count(*) FROM (SELECT day, lag(day) OVER (ORDER BY rowid) AS before FROM handed) WHERE before > day";

@@ -90,7 +90,8 @@ fn illness_shows_the_caution_first_and_one_key_holds_everything() {
     seat.press("t a b l e Enter C-s").sees("Complaint 1: illness, Table").sees("HELD").sees("the call sheet");
     // the seed is held as well: none of it is sown
     seat.press("r").sees("Call sheet").sees("TO CALL").press("y").sees("everybody was reached");
-    seat.press("Esc Esc Esc s r a d i s h Enter 1 Enter 0 1 R C-s").sees("held");
+    seat.press("Esc Esc Esc s r a d i s h Enter 1 Enter 0 1 R C-s")
+        .sees("S0001-R is not to be sown: HELD until it is lifted");
 }
 
 #[test]

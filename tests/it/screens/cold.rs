@@ -121,7 +121,13 @@ fn why_it_keeps_that_long_is_read_reading_by_reading() {
         .press("p Enter")
         .sees("after it leaves us")
         .sees("In brackets the band");
-    seat.press("PageDown").sees("outside a store: 40 min at 21.0 °C").press("PageDown PageDown").sees("11.0 °C");
+    for _ in 0..12 {
+        if seat.text().contains("outside a store: 40 min at 21.0 °C") {
+            break;
+        }
+        seat.press("Down");
+    }
+    seat.sees("outside a store: 40 min at 21.0 °C").press("PageDown PageDown").sees("11.0 °C");
     seat.press("End Esc").sees("What runs out first").press("t").sees("What runs out first: trays");
     seat.press("m").sees("Nothing of it is here.").press("a Esc").sees("Rack");
     seat.press("Space v").sees("How long").press("Esc Esc");

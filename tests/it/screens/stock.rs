@@ -186,7 +186,7 @@ fn every_tray_a_weight_of_its_own() {
     on(&mut seat, "RAD");
     seat.press("c").press(FIRST_CHECK);
     put(&mut seat, "how", "each");
-    seat.sees("T0009-").press("Enter").press("118 Enter 121 Enter 119 Enter 122");
+    seat.sees("T0009-").press("Enter Enter").press("118 Enter 121 Enter 119 Enter 122");
     seat.sees("480 g together, 120 g a tray on average.").press("Enter").sees("480 g of radish cut from 4 trays.");
     let story = seat.session.store.history(rackwalk::domain::history::Of::Everything, None, 1).unwrap();
     for grams in ["118 g", "121 g", "119 g", "122 g"] {

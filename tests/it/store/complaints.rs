@@ -239,7 +239,7 @@ fn illness_holds_the_lots_it_may_be_and_their_seed() {
     let done = s.book.act(&complain(call));
     assert!(
         done.sentence.starts_with(
-            "Complaint 1 of Table: illness. Lots PEA-260711-B-X; Seed lot S0001-R pea: held with all that was made of \
+            "Complaint 1 of Table: illness. Lot PEA-260711-B-X; Seed lot S0001-R pea is held with all that was made of \
              it, and none of it is sown: not cut, packed, sold"
         ),
         "{}",

@@ -6,7 +6,7 @@ use rackwalk::domain::cold::{HandReading, Limits, Measured, NewStore, PutAway};
 use rackwalk::domain::complaint::{Named, NewComplaint, Severity, Standing, Told, What as Wrong};
 use rackwalk::domain::correction::Correction;
 use rackwalk::domain::delivery::NewReturn;
-use rackwalk::domain::id::{DeliveryId, LotId, MaterialLotId, MixId, ProductId, RecipeId, SeedLotId, StoreId, TrayId};
+use rackwalk::domain::id::{LotId, MaterialLotId, MixId, ProductId, RecipeId, SeedLotId, StoreId, TrayId};
 use rackwalk::domain::look::{Look, Mist, WaterFigures};
 use rackwalk::domain::measure::Amount;
 use rackwalk::domain::mix::{NewMaterialLot, NewMix, NewRecipe};
@@ -64,7 +64,6 @@ struct Sold {
     shop: Shop,
     fridge: StoreId,
     blend: LotId,
-    delivery: DeliveryId,
 }
 
 fn sold() -> Sold {
@@ -108,8 +107,8 @@ fn sold() -> Sold {
         sure: vec![],
     };
     let blend = LotId(s.book.act(&Action::Pack(Box::new(run))).made.unwrap());
-    let delivery = s.deliver(&[(blend, 2)]);
-    Sold { shop: s, fridge, blend, delivery }
+    s.deliver(&[(blend, 2)]);
+    Sold { shop: s, fridge, blend }
 }
 
 #[test]

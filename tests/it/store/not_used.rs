@@ -187,7 +187,7 @@ fn a_held_mix_is_not_sprayed() {
     };
     book.act(&spray(&book, trays[0]));
     let done = book.act(&hold(Start::Mix(bottle)));
-    assert!(done.sentence.contains("Mix M0001-Y test rinse: held with all that was made of it"), "{}", done.sentence);
+    assert!(done.sentence.contains("Mix M0001-Y test rinse is held with all that was made of it"), "{}", done.sentence);
     assert!(held(&book, trays[0]) && !held(&book, trays[1]));
     assert!(book.board().mix(bottle).unwrap().words(book.now).starts_with("HELD, keeps until "));
     assert!(book.board().runs_out.iter().any(|line| line.held && line.code == "M0001-Y"));
@@ -206,7 +206,7 @@ fn a_held_lot_of_an_ingredient_holds_every_bottle_with_it() {
     let (mut book, trays, bottle) = sprayed();
     let salt = material(&book, "L-7");
     let done = book.act(&hold(Start::Material(salt)));
-    assert!(done.sentence.starts_with("test salt, lot L-7: held"), "{}", done.sentence);
+    assert!(done.sentence.starts_with("test salt, lot L-7 is held"), "{}", done.sentence);
     assert!(book.board().materials.iter().flat_map(|m| &m.lots).any(|lot| lot.words().starts_with("HELD, L-7")));
     let spray = |book: &Book, mix| {
         Action::Treat(Box::new(NewTreatment { ml: Some(50), ..mixes::spray(book, &trays[..1], Some(mix)) }))

@@ -135,7 +135,10 @@ fn the_newest_try_of_a_line_counts_and_what_was_destroyed_stays_said() {
     s.book.later(Duration::minutes(20));
     let rm = person(&mut s.book, "RM", false);
     let said = act_as(&mut s.book, rm, &contact(id, table, true, Some(1), "one is in the bin")).sentence;
-    assert_eq!(said, "Table: reached. 3 still to do.");
+    assert_eq!(
+        said, "Table: reached about 2 deliveries. 2 still to do.",
+        "whoever is on the phone hears of all they got"
+    );
     let now = call(&s);
     assert_eq!(
         (now.tried.clone().map(|(reached, _, who)| (reached, who)), now.destroyed),
