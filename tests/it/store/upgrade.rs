@@ -180,6 +180,30 @@ fn a_book_of_issue_6_is_read_with_all_it_held() {
 
 const ENTRIES_6: i64 = 49;
 
+/// It was written through the one door by the program of issue 7: beside what came before, two complaints with what was told of
+/// people, a recall and an exercise, a knife that cut.
+#[test]
+fn a_book_of_issue_7_is_read_with_all_it_held() {
+    let dir = tempfile::tempdir().unwrap();
+    let path = old_book(dir.path(), 6);
+    let before = super::dump(&raw(&path));
+    let mut store = Store::open(&path, "20260715T062000").unwrap();
+    let chain = store.verify_chain(|_| ()).unwrap();
+    assert_eq!((chain.entries, chain.broken_at), (ENTRIES_7, None), "old hashes still fit");
+    assert_eq!(store.rebuild().unwrap(), 0);
+    assert_eq!(store.integrity().unwrap(), Vec::<String>::new());
+    if latest() == 6 {
+        assert_eq!(super::dump(&raw(&path)), before);
+    }
+    let complaints = store.complaints().unwrap();
+    assert!(complaints.iter().any(|complaint| complaint.told.iter().any(|(_, told)| told.is_some())), "{complaints:?}");
+    let recalls = store.recalls().unwrap();
+    assert!(recalls.iter().any(|recall| recall.exercise) && recalls.iter().any(|recall| !recall.exercise));
+    assert_eq!(store.history(Of::Everything, None, 99).unwrap().len(), usize::try_from(ENTRIES_7).unwrap());
+}
+
+const ENTRIES_7: i64 = 65;
+
 #[test]
 fn an_old_copy_with_a_changed_row_is_not_restored() {
     let dir = tempfile::tempdir().unwrap();
