@@ -177,6 +177,11 @@ impl Recall {
         (all, self.calls.iter().map(Call::missing).sum())
     }
 
+    /// Packs that were given away, also those by hand, which are on no line: the book knows nobody to call.
+    pub fn given(&self) -> i64 {
+        self.balances.iter().filter(|balance| balance.unit == "packs").map(|balance| balance.account.given).sum()
+    }
+
     /// Per mille of the packs that went out of which someone can say where they are; all, if none went out.
     pub fn found_pm(&self) -> i64 {
         let (all, missing) = self.packs();

@@ -50,6 +50,9 @@ pub fn page(recall: &Recall, answering: &Answering, room: &str, now: Now) -> Str
                 "Do not eat it; bring it back or throw it away. " (tried(call, now))
             } }
         }
+        @if recall.given() > 0 {
+            p.caution { (recall.given()) " packs were given away. Those by hand are on no line here: the stories of the lots say to whom." }
+        }
         h2 { (mark) "Where everything is" }
         @for balance in &recall.balances { p {
             (balance.code) " " (line(&balance.name)) ": made " (balance.account.made) " " (balance.unit) "; "

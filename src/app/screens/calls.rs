@@ -119,6 +119,10 @@ pub fn head(model: &Model, recall: &Recall) -> Vec<String> {
         0 => format!("{all} packs went out; whoever has them knows."),
         missing => format!("{all} packs went out; whoever has {missing} of them does not know yet."),
     });
+    if recall.given() > 0 {
+        let given = recall.given();
+        lines.push(format!("{given} given away, those by hand on no line below: the lots' stories say to whom."));
+    }
     if let Some(scored) = &recall.scored {
         let balance = scored.balance_pm.map_or_else(String::new, |pm| format!(", balance {}", percent(pm)));
         lines.push(format!(
