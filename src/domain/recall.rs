@@ -15,6 +15,16 @@ pub enum Line {
     Notice(RoundId),
 }
 
+/// What came of a try, in the log and on the sheet.
+pub fn outcome(notice: bool, reached: bool) -> &'static str {
+    match (notice, reached) {
+        (false, true) => "reached",
+        (false, false) => "not reached",
+        (true, true) => "notice posted",
+        (true, false) => "notice not posted yet",
+    }
+}
+
 /// One lot on a line.
 #[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
 pub struct CallLot {

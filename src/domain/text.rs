@@ -42,6 +42,12 @@ pub fn clean_lines(raw: &str) -> String {
     visible(raw).0
 }
 
+/// Words with a capital at their beginning.
+pub fn sentence_case(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
 /// A spreadsheet takes a cell that begins like this for a formula (P: OWASP, CSV injection).
 pub fn harmless(cell: String) -> String {
     if cell.starts_with(['=', '+', '-', '@', '\t', '\r']) { format!("'{cell}") } else { cell }

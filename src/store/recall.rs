@@ -10,7 +10,7 @@ use super::writer::Writer;
 use super::{hold, lot, trace};
 use crate::domain::id::{ComplaintId, DeliveryId, EntryId, HoldId, LotId, RecallId, RoundId};
 use crate::domain::lot::Kind;
-use crate::domain::recall::{Balance, Call, Line, Recall, Scored, calls};
+use crate::domain::recall::{Balance, Call, Line, Recall, Scored, calls, outcome};
 use crate::domain::refusal::Refusal;
 use crate::domain::seed_lot::percent;
 use crate::domain::time::Instant;
@@ -113,6 +113,14 @@ pub(super) fn contact(
     Ok(Wrote::said(format!("{exercise}{}: {what}{about}. {left} still to do.", call.name)).made(id.0))
 }
 
+/// The two columns of a line, one of them set.
+fn columns(line: Line) -> (Option<DeliveryId>, Option<RoundId>) {
+    match line {
+        Line::Delivery(id) => (Some(id), None),
+        Line::Notice(id) => (None, Some(id)),
+    }
+}
+
 fn write_contact(
     w: &mut Writer<'_>,
     recall: RecallId,
@@ -120,10 +128,7 @@ fn write_contact(
     reached: bool,
     destroyed: Option<i64>,
 ) -> Result<(), StoreError> {
-    let (delivery, round): (Option<DeliveryId>, Option<RoundId>) = match line {
-        Line::Delivery(id) => (Some(id), None),
-        Line::Notice(id) => (None, Some(id)),
-    };
+    let (delivery, round) = columns(line);
     w.fact(
         CONTACT,
         &[
@@ -245,10 +250,7 @@ type Tried = (bool, Instant, String, Option<String>);
 
 /// The newest try of a line, and the newest word on what they destroyed. Index: `contact_recall`.
 fn tried(conn: &Connection, recall: RecallId, call: &mut Call) -> Result<(), StoreError> {
-    let (delivery, round) = match call.line {
-        Line::Delivery(id) => (Some(id), None),
-        Line::Notice(id) => (None, Some(id)),
-    };
+    let (delivery, round) = columns(call.line);
     let newest: Option<Tried> = conn
         .prepare_cached(
             "SELECT c.reached, coalesce(e.seen_at, e.at), p.initials, n.text FROM contact c JOIN entry e ON e.id = c.entry_id
@@ -298,12 +300,7 @@ pub(super) fn line(conn: &Connection, kind: &str, entry: EntryId) -> Result<Opti
                     Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?, row.get(4)?, row.get(5)?))
                 })?;
             let of = if exercise { "mock recall" } else { "recall" };
-            let what = match (notice, reached) {
-                (false, true) => "reached",
-                (false, false) => "not reached",
-                (true, true) => "notice posted",
-                (true, false) => "notice not posted yet",
-            };
+            let what = outcome(notice, reached);
             let destroyed = destroyed.map_or_else(String::new, |n| format!(", {n} destroyed there"));
             Some(format!("{of} {}: {name} {what}{destroyed}", id.0))
         }

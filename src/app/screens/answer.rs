@@ -14,7 +14,7 @@ use crate::domain::complaint::{Complaint, Severity, Standing, Told, What};
 use crate::domain::history::Of;
 use crate::domain::id::{ComplaintId, HoldId, LotId, RecallId};
 use crate::domain::recall::Recall;
-use crate::domain::text::counted;
+use crate::domain::text::{counted, sentence_case};
 use crate::domain::trace::{Start, Way};
 
 /// A list, or a step from one.
@@ -297,11 +297,6 @@ fn said(model: &Model, complaint: &Complaint) -> Vec<String> {
         lines.push(format!("Closed by {who}: {found}"));
     }
     lines
-}
-
-fn sentence_case(words: &str) -> String {
-    let mut letters = words.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 fn told_words(told: &Told) -> String {

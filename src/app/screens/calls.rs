@@ -9,8 +9,9 @@ use crate::app::model::{Model, Screen};
 use crate::domain::action::Action;
 use crate::domain::history::Of;
 use crate::domain::id::RecallId;
-use crate::domain::recall::{Balance, Call, Line, Recall};
+use crate::domain::recall::{Balance, Call, Line, Recall, outcome};
 use crate::domain::seed_lot::percent;
+use crate::domain::text::sentence_case;
 
 /// Which recall, and where the cursor is.
 #[derive(Debug, Clone, Copy)]
@@ -159,12 +160,7 @@ pub fn about(model: &Model, call: &Call) -> Vec<String> {
         ],
     };
     if let Some((reached, at, who)) = &call.tried {
-        let what = match (call.line, *reached) {
-            (Line::Delivery(_), true) => "Reached",
-            (Line::Delivery(_), false) => "Not reached",
-            (Line::Notice(_), true) => "Notice posted",
-            (Line::Notice(_), false) => "Notice not posted yet",
-        };
+        let what = sentence_case(outcome(matches!(call.line, Line::Notice(_)), *reached));
         let note = call.note.as_ref().map_or_else(String::new, |note| format!(" They said: {note}"));
         let gone = if call.destroyed > 0 { format!(" {} destroyed there.", call.destroyed) } else { String::new() };
         lines.push(format!("{what} {}, {who}.{gone}{note}", model.now.local(*at).format("%a %d %b %H:%M")));

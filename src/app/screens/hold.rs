@@ -10,7 +10,7 @@ use crate::domain::code::Code;
 use crate::domain::history::{Of, Record};
 use crate::domain::hold::{Cause, Hold, follows};
 use crate::domain::id::HoldId;
-use crate::domain::text::counted;
+use crate::domain::text::{counted, sentence_case};
 use crate::domain::trace::Start;
 
 /// Trays of a hold that the list names; the rest is counted.
@@ -98,11 +98,6 @@ fn one(model: &Model, id: HoldId) -> Option<Menu<Pick>> {
     let menu = reached(menu, hold);
     let more = hold.trays.len().saturating_sub(NAMED);
     Some(if more > 0 { menu.intro(format!("And {more} more trays.")) } else { menu })
-}
-
-fn sentence_case(words: &str) -> String {
-    let mut letters = words.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 /// The lots it reaches, and who got any of them.
