@@ -140,13 +140,18 @@ tables! {
     EXERCISE = "exercise" Belongs::Fact, ID, ["id", "entry_id", "recall_id", "found_pm", "balance_pm", "minutes"];
     REVIEW = "review" Belongs::Fact, ID,
         ["id", "entry_id", "from_day", "to_day", "upto_id", "head", "person_id"];
+    GERM_TEST = "germ_test" Belongs::Fact, ID, ["id", "entry_id", "seed_lot_id", "day", "replicates", "seeds", "temp_dc"];
+    GERM_COUNT = "germ_count" Belongs::Fact, ID, ["id", "entry_id", "germ_test_id", "replicate", "day", "normal"];
+    GERM_END = "germ_end" Belongs::Fact, ID, ["id", "entry_id", "germ_test_id", "day", "abnormal", "hard", "dead"];
+    BASELINE = "baseline" Belongs::Fact, ID, ["id", "entry_id", "crop_id", "from_day", "to_day"];
+    ODD_WEIGHT = "odd_weight" Belongs::Fact, ID, ["id", "entry_id", "lot_id", "tray_id", "odd"];
 }
 
 /// Editable tables: noun, and its columns beside `id`, `rev` and `retired`.
 pub const EDITABLE: &[(&str, &[&str])] = &[
     ("person", &["initials", "name", "may_decide", "from_day", "to_day"]),
     ("setting", &["key", "value"]),
-    ("supplier", &["name", "address"]),
+    ("supplier", &["name", "address", "lead_d"]),
     ("zone", &["name", "kind"]),
     ("rack", &["name", "sort"]),
     ("place", &["rack_id", "shelf", "pos", "zone_id", "stack"]),
@@ -173,6 +178,8 @@ pub const EDITABLE: &[(&str, &[&str])] = &[
             "light_hours",
             "sources",
             "most_d",
+            "seed_kg_c",
+            "tray_c",
         ],
     ),
     ("material", &["name", "measure"]),
@@ -180,7 +187,7 @@ pub const EDITABLE: &[(&str, &[&str])] = &[
     ("sensor", &["name", "zone_id", "csv_map", "store_id", "by_hand"]),
     ("store", &["name", "min_dc", "max_dc", "over_min", "gap_min", "plan_dc"]),
     ("check_kind", &["name", "every_d", "limit_text", "remedy", "known"]),
-    ("product", &["name", "kind", "pack_g", "gtin"]),
+    ("product", &["name", "kind", "pack_g", "gtin", "price_c"]),
     ("customer", &["name", "address", "phone", "round", "note"]),
     ("sale_order", &["customer_id", "day", "weekday", "from_day", "to_day"]),
     ("tool", &["name"]),

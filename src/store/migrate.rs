@@ -19,6 +19,7 @@ pub const MIGRATIONS: &[&str] = &[
     include_str!("../../migrations/0004_sold.sql"),
     include_str!("../../migrations/0005_cold.sql"),
     include_str!("../../migrations/0006_trace.sql"),
+    include_str!("../../migrations/0007_week.sql"),
 ];
 
 /// The issue this program writes.
