@@ -2,6 +2,7 @@
 
 use crate::domain::cause::Of;
 use crate::domain::shelf_life::Only;
+use crate::domain::week::Part;
 
 /// Whom a grade key writes for: three rows of keys, one above the other.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -136,6 +137,18 @@ pub enum Command {
     NotReached,
     /// Where everything of the lots is.
     Balance,
+    /// The week reviewed.
+    Week,
+    /// A page of it.
+    Part(Part),
+    /// Someone who may decide signs it.
+    Sign,
+    /// It as a page to print.
+    PrintPage,
+    /// A weight is not right, or is after all.
+    MarkWeight,
+    /// What a crop is held against.
+    Baseline,
     /// An exercise is over.
     EndExercise,
     /// The book's version of a field that someone else changed too, or one's own again.

@@ -30,6 +30,7 @@ use crate::domain::time::Day;
 use crate::domain::timeline::Timeline;
 use crate::domain::trace::{Start, Trace, Way};
 use crate::domain::walk::Walk;
+use crate::domain::week::Told;
 
 /// Something for the runtime to carry out.
 #[derive(Debug, Clone, PartialEq)]
@@ -52,6 +53,8 @@ pub enum Effect {
     PrintNote(DeliveryId),
     /// Long work, in steps: everything of some days as a page, to print.
     PrintRecords(Period),
+    /// The review of some days as a page, to print.
+    PrintWeek(Period),
     /// Long work, in steps: whether every entry of the log is as it was written.
     ProveChain,
     /// The lot of a code that was read, or the one that has another code now.
@@ -92,6 +95,8 @@ pub enum Query {
     Beside(TrayId),
     /// What went bad in some weeks, and what it belongs to.
     Cause(Asked),
+    /// The review of some days.
+    Week(Period),
     Walk(WalkId),
     /// Today's newest walk, and the newest paper sheet.
     NewestWalks,
@@ -126,6 +131,7 @@ pub enum Loaded {
     Timeline(Box<Timeline>),
     Beside(Vec<Beside>),
     Cause(Box<Counted>),
+    Week(Box<Told>),
     Walk(Walk),
     NewestWalks(Vec<Walk>),
     Entry(Box<Entry>),

@@ -6,6 +6,7 @@ use super::command::Row;
 use super::key::Key;
 use crate::domain::cause::Of as Trouble;
 use crate::domain::shelf_life::Only as Kinds;
+use crate::domain::week::Part as Page_;
 
 /// Where a key is pressed; computed from what is on top, never stored.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -28,6 +29,8 @@ pub enum Context {
     Calls,
     /// Where trouble comes from.
     Cause,
+    /// The week reviewed.
+    Week,
     /// Text to read: help, why.
     Page,
     WalkEnd,
@@ -52,6 +55,7 @@ impl Context {
         Self::Trace,
         Self::Calls,
         Self::Cause,
+        Self::Week,
         Self::Menu,
         Self::Page,
         Self::WalkEnd,
@@ -74,6 +78,7 @@ impl Context {
             Self::Trace => "A trace",
             Self::Calls => "The call sheet of a recall",
             Self::Cause => "Where trouble comes from",
+            Self::Week => "The week reviewed",
             Self::Page => "Reading",
             Self::WalkEnd => "The end of a walk",
             Self::Find => "Finding a command",
@@ -105,7 +110,7 @@ const fn c(letter: char) -> Key {
 
 use Context::{
     Calls as Sheet, Cause as Causes, Find as Finding, Form, Locked, Menu, Page, Room, SeedShelf as Shelf,
-    ShelfLife as Lasting, Stock as Goods, Story as Tale, Suspects as Doubts, Trace as Traced, Walk, WalkEnd as End,
+    ShelfLife as Lasting, Stock as Goods, Story as Tale, Suspects as Doubts, Trace as Traced, Walk, WalkEnd as End, Week as Weekly,
 };
 
 /// Every key of the program.
@@ -140,6 +145,7 @@ pub const BINDINGS: &[Binding] = &[
         "complaint",
         "A customer complains: find the lot, trace it, hold it, call everybody who has it",
     ),
+    b(Room, c('-'), Week, "week", "The week reviewed: what each crop gave, losses, what differs, orders, money"),
     b(Room, c('b'), PreviousRack, "", "Show the rack before"),
     b(Room, Key::Left, Left, "", "One place to the left"),
     b(Room, Key::Right, Right, "", "One place to the right"),
@@ -335,6 +341,31 @@ pub const BINDINGS: &[Binding] = &[
     b(Causes, Key::F(1), Help, "", "All keys"),
     b(Causes, Key::Enter, Back, "", "Back"),
     b(Causes, Key::Esc, Back, "back", "Back"),
+    b(Weekly, Key::Enter, Open, "open", "What lies behind the line under the cursor, down to the trays"),
+    b(Weekly, c('c'), Part(Page_::Crops), "crops", "Crop by crop: sown, cut, lost, grams a tray, seed, days, money"),
+    b(Weekly, c('l'), Part(Page_::Losses), "losses", "Losses by crop and reason"),
+    b(Weekly, c('s'), Part(Page_::Differ), "differs", "What differs: seed lots, shelves, densities, plans against each other"),
+    b(Weekly, c('t'), Part(Page_::Drift), "unusual", "Each crop against what it gave before, and where it drifts"),
+    b(Weekly, c('o'), Part(Page_::Sold), "orders", "Orders met, short and late, what was thrown away, money"),
+    b(Weekly, c('p'), Part(Page_::Pictures), "pictures", "Pictures: spread, weeks, limits, losses, racks"),
+    b(Weekly, c('v'), Why, "why", "How it was counted and compared, with the figures"),
+    b(Weekly, Key::Left, Left, "before", "The week before, or as many days before"),
+    b(Weekly, Key::Right, Right, "after", "The week after"),
+    b(Weekly, c('w'), Weeks, "days", "Another week, or days of your own"),
+    b(Weekly, c('x'), Sign, "sign", "Sign these days, by someone who may decide"),
+    b(Weekly, c('z'), PrintPage, "page", "The review as a page beside the book, to print on two sheets"),
+    b(Weekly, c('m'), MarkWeight, "", "The weight under the cursor is not right, or is after all"),
+    b(Weekly, c('b'), Baseline, "", "Move what the crop under the cursor is held against"),
+    b(Weekly, c('u'), Undo, "", "Take back your newest entry"),
+    b(Weekly, Key::Up, Up, "", "One line up"),
+    b(Weekly, Key::Down, Down, "", "One line down"),
+    b(Weekly, Key::PageUp, PageUp, "", "Ten lines up"),
+    b(Weekly, Key::PageDown, PageDown, "", "Ten lines down"),
+    b(Weekly, Key::Home, First, "", "To the beginning"),
+    b(Weekly, Key::End, Last, "", "To the end"),
+    b(Weekly, c('?'), Help, "keys", "All keys"),
+    b(Weekly, Key::F(1), Help, "", "All keys"),
+    b(Weekly, Key::Esc, Back, "back", "Back"),
     b(Page, Key::Up, Up, "", "One line up"),
     b(Page, Key::Down, Down, "", "One line down"),
     b(Page, Key::PageUp, PageUp, "", "One page up"),

@@ -12,7 +12,7 @@ use super::screens::form_page::FormPage;
 use super::screens::pick::Pick;
 use super::screens::{
     answer, beside, calls, cause, find, help, lock, room, seed_shelf, setup, shelf_life, stock, story, suspects, text,
-    trace, walk, walk_end, why,
+    trace, walk, walk_end, why, week,
 };
 use super::second_copy;
 use crate::domain::answering::Answers;
@@ -52,6 +52,7 @@ pub enum Screen {
     Why(why::State),
     Beside(beside::State),
     Cause(cause::State),
+    Week(week::State),
     /// Lines to read.
     Text(text::State),
     Find(find::State),
@@ -190,6 +191,7 @@ impl Model {
             Some(Screen::Calls(_)) => Context::Calls,
             Some(Screen::WalkEnd(_)) => Context::WalkEnd,
             Some(Screen::Cause(_)) => Context::Cause,
+            Some(Screen::Week(_)) => Context::Week,
             Some(Screen::Help(_) | Screen::Why(_) | Screen::Beside(_) | Screen::Text(_)) => Context::Page,
             Some(Screen::Find(_)) => Context::Find,
         }

@@ -17,7 +17,7 @@ use super::screens::forms::FormKind;
 use super::screens::pick::Pick;
 use super::screens::{
     air, answer, breach, calls, cause, chosen, cold, cut, find, form_page, hands, help, lock, meeting, period, pick,
-    room, seed_shelf, setup, share, shelf_life, standing, stock, story, suspects, trace, walk,
+    room, seed_shelf, setup, share, shelf_life, standing, stock, story, suspects, trace, walk, week,
 };
 use super::second_copy;
 use crate::domain::action::{Action, Done};
@@ -110,6 +110,7 @@ pub fn reload(model: &Model) -> Vec<Effect> {
             Screen::Story(state) => effects.push(Effect::Load(Query::History(state.of, None))),
             Screen::Trace(state) => effects.push(Effect::Trace(state.start.clone(), state.way)),
             Screen::Calls(_) => effects.push(Effect::Load(Query::Answers)),
+            Screen::Week(state) => effects.push(Effect::Load(Query::Week(state.period))),
             _ => {}
         }
     }
@@ -227,6 +228,7 @@ pub fn on_command(model: &mut Model, command: Command) -> Vec<Effect> {
         (_, Some(Screen::Trace(_))) => trace::command(model, command),
         (_, Some(Screen::Calls(_))) => calls::command(model, command),
         (_, Some(Screen::Cause(_))) => cause::command(model, command),
+        (_, Some(Screen::Week(_))) => week::command(model, command),
         (_, Some(Screen::Menu(_))) => pick::command(model, command),
         (Command::StartWalk, Some(Screen::WalkEnd(end))) => {
             let walk = end.walk.clone();

@@ -18,6 +18,7 @@ mod show;
 mod sold;
 mod today;
 mod trace;
+mod week;
 
 use std::ffi::OsString;
 use std::path::{Path, PathBuf};
@@ -119,6 +120,8 @@ enum Verb {
     Note(sold::Note),
     /// Print what the bad trays, losses or complaints of some weeks share more than the rest: leads, never proofs
     Cause(cause::Args),
+    /// Review a week: what each crop gave, what was lost and why, what differs, orders and money
+    Week(week::Args),
     /// Hand over everything of some days: looks, waters, treatments, cold readings, checks, corrections, signatures
     Records(records::Args),
     /// Hand over where something came from and where it went, with everything that touched it
@@ -177,7 +180,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
 fn act(Cli { common, verb }: Cli) -> Result<u8, Exit> {
     let plain = match verb {
         // they have formats of their own
-        Some(Verb::Trace(_) | Verb::Records(_)) => Format::Text,
+        Some(Verb::Trace(_) | Verb::Records(_) | Verb::Week(_)) => Format::Text,
         _ => common.format.plain()?,
     };
     let mut show = Show::new(plain);
@@ -189,6 +192,7 @@ fn act(Cli { common, verb }: Cli) -> Result<u8, Exit> {
         Some(Verb::Trace(args)) => trace::trace(&args, &common, &mut show),
         Some(Verb::Note(args)) => sold::note(&args, &common.open()?, &mut show),
         Some(Verb::Cause(args)) => cause::cause(&args, &common.open()?, common.present(), &mut show),
+        Some(Verb::Week(args)) => week::week(&args, &common, &mut show),
         Some(Verb::Records(args)) => records::records(&args, &common, &mut show),
         Some(Verb::Calc(what)) => calc::calc(&what, &mut show),
         Some(Verb::Keys) => screen::keys(&mut show),

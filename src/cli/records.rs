@@ -68,7 +68,7 @@ pub fn records(args: &Args, common: &Common, show: &mut Show) -> Result<u8, Exit
 }
 
 /// What the ending of a name asks for; a format that was given must be the same.
-fn format_of(file: &Path, given: Asked) -> Result<Asked, Exit> {
+pub(super) fn format_of(file: &Path, given: Asked) -> Result<Asked, Exit> {
     let ending = file.extension().map(|end| end.to_string_lossy().to_lowercase()).unwrap_or_default();
     let named = match ending.as_str() {
         "html" => Some(Asked::Html),

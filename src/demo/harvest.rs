@@ -15,6 +15,10 @@ use crate::domain::room::{Place, Zone};
 use crate::domain::time::Day;
 use crate::domain::tray::{Gear, LossReason, Stage, TrayCard};
 
+/// The shelf whose fan blows too hard, and how many trays of a hundred dry out on it.
+const DRY_SHELF: (&str, i64) = ("B", 2);
+const DRY_LOSES: u8 = 40;
+
 /// What is known before the knife is taken up.
 pub struct Harvest<'a> {
     pub board: &'a Board,
@@ -67,7 +71,10 @@ fn cut(today: &Harvest<'_>, book: &mut Notebook, rng: &mut Rng) -> Vec<Place> {
         for tray in trays {
             freed.push(tray.place.clone());
             let weak = today.weak.contains(&tray.id) && rng.bool();
+            let parched = DRY_SHELF == (tray.place.rack_name.as_str(), tray.place.shelf)
+                && luck(today.seed ^ tray.id.0.unsigned_abs(), tray.sowing, 2).u8(..100) < DRY_LOSES;
             match rng.u8(..100) {
+                _ if parched => lost.push((tray.id, LossReason::DriedOut)),
                 _ if weak => lost.push((tray.id, LossReason::PoorGermination)),
                 0 => lost.push((tray.id, LossReason::FellOver)),
                 1 => lost.push((tray.id, LossReason::DriedOut)),
@@ -82,7 +89,7 @@ fn cut(today: &Harvest<'_>, book: &mut Notebook, rng: &mut Rng) -> Vec<Place> {
         let good: Vec<&TrayCard> = trays_of(&good, today.board);
         if let Some(first) = good.first() {
             washed = check(book, washed, before, first.crop);
-            book.write(90, Action::Harvest(Box::new(weighed(&good, rng))));
+            book.write(90, Action::Harvest(Box::new(weighed(&good, today.weak, rng))));
             before = Some(first.crop).filter(|crop| today.allergens.contains(crop));
         }
     }
@@ -104,10 +111,17 @@ fn trays_of<'a>(ids: &[TrayId], board: &'a Board) -> Vec<&'a TrayCard> {
     ids.iter().filter_map(|id| board.tray(*id)).collect()
 }
 
-/// Most batches are weighed together, small ones tray by tray now and then.
-fn weighed(trays: &[&TrayCard], rng: &mut Rng) -> NewHarvest {
-    let grams: Vec<i64> = trays.iter().map(|tray| tray.usual_g.unwrap_or(100) * rng.i64(86..=112) / 100).collect();
-    let each = trays.len() <= 3 && rng.u8(..3) == 0;
+/// What a tray of poor seed gives, per cent of the others.
+const WEAK_GIVES: i64 = 74;
+
+/// Small batches are weighed tray by tray mostly, large ones together. Thin stands weigh less.
+fn weighed(trays: &[&TrayCard], weak: &HashSet<TrayId>, rng: &mut Rng) -> NewHarvest {
+    let share = |tray: &TrayCard| if weak.contains(&tray.id) { WEAK_GIVES } else { 100 };
+    let grams: Vec<i64> = trays
+        .iter()
+        .map(|tray| tray.usual_g.unwrap_or(100) * rng.i64(86..=112) * share(tray) / 10_000)
+        .collect();
+    let each = trays.len() <= 3 && rng.u8(..3) > 0;
     let cuts = trays.iter().zip(&grams).map(|(tray, grams)| CutTray {
         tray: tray.id,
         mats: None,

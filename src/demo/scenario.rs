@@ -12,6 +12,7 @@ pub struct Scenario {
     pub code: String,
     pub address: String,
     pub phone: String,
+    pub currency: String,
     pub notes: Vec<String>,
     pub people: Vec<Person>,
     pub media: Media,
@@ -27,6 +28,7 @@ pub struct Scenario {
 pub struct Product {
     pub name: String,
     pub pack_g: Option<i64>,
+    pub price_c: i64,
     /// Letters of a crop, and its share per mille.
     pub parts: Vec<(String, i64)>,
 }
@@ -87,6 +89,9 @@ pub struct ScenarioCrop {
     pub lot: String,
     pub germ_pm: i64,
     pub keeps_d: i64,
+    /// Hundredths: a kilogram of seed, and all else that a tray costs.
+    pub seed_kg_c: i64,
+    pub tray_c: i64,
     pub weak_lot: Option<u32>,
     pub unstated_lot: Option<u32>,
 }

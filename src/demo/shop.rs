@@ -3,6 +3,7 @@
 use chrono::{Datelike, Duration, Weekday};
 
 use super::Room;
+use super::sow::Grown;
 use crate::domain::action::{Action, EditCrop};
 use crate::domain::customer::NewCustomer;
 use crate::domain::delivery::{NewDelivery, NewReturn, Packs};
@@ -25,9 +26,15 @@ impl Room<'_> {
     /// What crops are declared as, what is sold, and to whom.
     pub(super) fn open_shop(&mut self) -> Result<(), StoreError> {
         let mut book = self.notebook(self.calendar.first, 7 * 60 + 10);
-        let declare = self.grown.iter().map(|grown| &grown.crop).filter(|crop| crop.allergen == "not checked");
-        for crop in declare.filter(|crop| crop.letters != UNCHECKED) {
-            let edit = EditCrop { allergen: "no".into(), ..EditCrop::of(crop.clone()) };
+        for Grown { crop, of, .. } in &self.grown {
+            let mut edit = EditCrop {
+                seed_kg_c: Some(of.seed_kg_c),
+                tray_c: Some(of.tray_c),
+                ..EditCrop::of(crop.clone())
+            };
+            if edit.allergen == "not checked" && crop.letters != UNCHECKED {
+                edit.allergen = "no".into();
+            }
             book.write(20, Action::EditCrop(Box::new(edit)));
         }
         let sender = Sender {
@@ -37,6 +44,7 @@ impl Room<'_> {
             ..Sender::default()
         };
         book.write(60, Action::EditSender { sender: Box::new(sender), rev: 0 });
+        book.write(20, Action::EditCurrency { currency: self.scenario.currency.clone(), rev: 0 });
         let crop = |letters: &str| self.grown.iter().find(|grown| grown.crop.letters == letters).map(|g| g.crop.id);
         for product in &self.scenario.products {
             let parts: Option<Vec<(CropId, i64)>> =
@@ -47,7 +55,7 @@ impl Room<'_> {
                 (_, 1) => Kind::Crop,
                 _ => Kind::Blend,
             };
-            let new = NewProduct { name: product.name.clone(), kind, pack_g: product.pack_g, gtin: None, parts };
+            let new = NewProduct { name: product.name.clone(), kind, pack_g: product.pack_g, gtin: None, price_c: Some(product.price_c), parts };
             book.write(40, Action::AddProduct(Box::new(new)));
         }
         for of in &self.scenario.customers {

@@ -258,6 +258,24 @@ pub enum Action {
         by: PersonId,
         remark: Option<String>,
     },
+    /// A crop's later weights are held against those of these days.
+    SetBaseline {
+        crop: CropId,
+        from: Day,
+        to: Day,
+    },
+    /// A weight of a harvest lot is not right, or is after all: of one tray, or of those weighed together.
+    MarkWeight {
+        lot: LotId,
+        tray: Option<TrayId>,
+        odd: bool,
+        why: String,
+    },
+    /// What figures of money are followed by.
+    EditCurrency {
+        currency: String,
+        rev: i64,
+    },
     /// Whom to call, whose rules, which targets.
     EditAnswering {
         answering: Box<Answering>,
@@ -481,6 +499,9 @@ pub struct EditCrop {
     pub want_germ_pm: Option<i64>,
     /// Days from the cut after which it is never sold.
     pub most_d: Option<i64>,
+    /// A kilogram of seed, and all else that a tray costs, in hundredths.
+    pub seed_kg_c: Option<i64>,
+    pub tray_c: Option<i64>,
     pub allergen: String,
     pub us_list: String,
     pub light_hours: String,
@@ -510,6 +531,8 @@ impl EditCrop {
             min_germ_pm: crop.min_germ_pm,
             want_germ_pm: crop.want_germ_pm,
             most_d: crop.most_d,
+            seed_kg_c: crop.seed_kg_c,
+            tray_c: crop.tray_c,
             allergen: crop.allergen,
             us_list: crop.us_list,
             light_hours: crop.light_hours,

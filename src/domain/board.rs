@@ -103,6 +103,11 @@ pub struct Board {
     pub sender: Sender,
     #[serde(skip)]
     pub sender_rev: i64,
+    /// What prices are followed by, and how often that was changed.
+    #[serde(skip)]
+    pub currency: String,
+    #[serde(skip)]
+    pub currency_rev: i64,
     /// What signs of fuzz weigh here.
     #[serde(skip)]
     pub fuzz_points: Points,

@@ -69,6 +69,9 @@ pub struct Crop {
     pub want_germ_pm: Option<i64>,
     /// Days from the cut after which it is never sold, whatever the shelf life says.
     pub most_d: Option<i64>,
+    /// A kilogram of its seed, and all else that a tray costs, in hundredths.
+    pub seed_kg_c: Option<i64>,
+    pub tray_c: Option<i64>,
     pub allergen: String,
     pub us_list: String,
     pub light_hours: String,

@@ -24,6 +24,8 @@ pub struct NewProduct {
     pub pack_g: Option<i64>,
     /// Fourteen digits, where a licensed company prefix is set.
     pub gtin: Option<String>,
+    /// Of a pack or a live tray, in hundredths.
+    pub price_c: Option<i64>,
     pub parts: Vec<(CropId, i64)>,
 }
 
@@ -36,6 +38,7 @@ pub struct Product {
     pub kind: Kind,
     pub pack_g: Option<i64>,
     pub gtin: Option<String>,
+    pub price_c: Option<i64>,
     pub parts: Vec<Part>,
 }
 
@@ -101,6 +104,9 @@ impl NewProduct {
         if self.parts.iter().any(|(_, share)| *share <= 0) || sum != 1000 {
             let percent = super::seed_lot::percent(sum);
             return Err(("parts", format!("The shares make {percent} together: they must make 100 %.")));
+        }
+        if self.price_c.is_some_and(|cents| !(0..=1_000_000).contains(&cents)) {
+            return Err(("price", "A price is 0 to 10000, or none.".into()));
         }
         match (self.kind, self.pack_g) {
             (Kind::Live, Some(_)) => Err(("pack_g", "A live tray has no weight: leave it empty.".into())),

@@ -9,6 +9,7 @@ pub mod note;
 pub mod records;
 pub mod sheet;
 pub mod trace;
+pub mod week;
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 

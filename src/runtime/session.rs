@@ -19,9 +19,11 @@ use crate::domain::hands::{Seen, clock_doubt};
 use crate::domain::id::{DeliveryId, LotId, PersonId, RecallId, TrayId};
 use crate::domain::timeline::Timeline;
 use crate::domain::today;
+use crate::domain::period::Period;
 use crate::domain::trace::{Start, Way, touch};
+use crate::domain::week;
 use crate::report::labels::{Gs1, Label, Printer, Roll, Sheet, page};
-use crate::report::{calls, lists, note};
+use crate::report::{calls, lists, note, week as week_report};
 use crate::store::Store;
 use crate::store::error::StoreError;
 
@@ -109,6 +111,7 @@ impl Session {
                     Msg::Copied { newest: self.store.newest_copy(folder, today), result }
                 }
                 Effect::PrintLabel(tray) => Msg::Printed(self.print_label(tray)),
+                Effect::PrintWeek(period) => Msg::Printed(self.print_week(period)),
                 Effect::PrintToday => Msg::Printed(self.print_today()),
                 Effect::PrintNote(id) => Msg::Printed(self.print_note(id)),
                 Effect::PrintLots(lots) => Msg::Printed(self.print_lots(&lots)),
@@ -219,6 +222,14 @@ impl Session {
         self.print(&format!("lists-{day}"), &page)
     }
 
+    fn print_week(&self, period: Period) -> Result<String, String> {
+        let told = self.store.told(period, self.clock.now()).map_err(|error| error.to_string())?;
+        let board = &self.model.board;
+        let page = week::page(&told, board.units(), &board.room_name, &board.racks);
+        let name = week::whole(period).unwrap_or_else(|| format!("{}-{}", period.from, period.to));
+        self.print(&format!("week-{name}"), &week_report::html(&page))
+    }
+
     fn print_note(&self, id: DeliveryId) -> Result<String, String> {
         let found = self.store.delivery(id).map_err(|error| error.to_string())?;
         let delivery = found.ok_or("This delivery was taken back: choose another.")?;
@@ -272,6 +283,7 @@ impl Session {
             Query::Answers => Loaded::Answers(Box::new(store.answers(self.clock.now().day())?)),
             Query::Scores(ask) => Loaded::Scores(ask, Box::new(store.scores(self.clock.now())?)),
             Query::Cause(asked) => Loaded::Cause(Box::new(store.cause(&asked, self.clock.now())?)),
+            Query::Week(period) => Loaded::Week(Box::new(store.told(period, self.clock.now())?)),
             Query::Beside(tray) => Loaded::Beside(store.beside(tray)?),
             Query::Walk(walk) => Loaded::Walk(store.walk(walk)?),
             Query::NewestWalks => {

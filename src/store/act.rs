@@ -12,7 +12,7 @@ use super::{
     air, answering, bands, board, breach, check, cleaning, cold, complaint, copy, correct, crop, customer, delivery,
     derive, fuzz, hands, harvest, hold, live, look, lot, mix, order, packing, person, power_cut, product, recall,
     recipe, review, room, round, score, seed_lot, sender, soak, sowing, spell, standing, stay, stock, suspect, tool,
-    tray, treatment, undo, walk, water, whereabouts,
+    tray, treatment, undo, walk, water, week, whereabouts,
 };
 use crate::domain::action::{Action, Done};
 use crate::domain::breach::can_have_happened;
@@ -20,6 +20,7 @@ use crate::domain::correction::Correction;
 use crate::domain::hands::Seen;
 use crate::domain::hold::{NewHold, reached, reached_lots};
 use crate::domain::id::{EntryId, PersonId, TrayId};
+use crate::domain::period::Period;
 use crate::domain::refusal::Refusal;
 use crate::domain::time::Now;
 
@@ -116,6 +117,7 @@ impl Door<'_> {
         let spells = spell::refresh(&mut w)?;
         let sentence = sentence + &spell::opened(w.conn, &spells, now)?;
         lot::refresh(&w)?;
+        week::refresh(&w)?;
         if turns_back(action) {
             undo::still_sound(self.tx, &w.touched)?;
         }
@@ -284,6 +286,9 @@ fn carry_out(w: &mut Writer<'_>, action: &Action, undoes: Option<EntryId>) -> Re
         Action::Water(new) => water::give(w, new)?,
         Action::PowerCut { span, place, warmest_dc } => power_cut::note(w, *span, *place, *warmest_dc)?,
         Action::EditAnswering { answering, rev } => answering::edit(w, answering, *rev)?,
+        Action::SetBaseline { crop, from, to } => week::set_baseline(w, *crop, Period { from: *from, to: *to })?,
+        Action::MarkWeight { lot, tray, odd, why } => week::mark_odd(w, *lot, *tray, *odd, why)?,
+        Action::EditCurrency { currency, rev } => week::edit_currency(w, currency, *rev)?,
         Action::Complain(_)
         | Action::TellMore { .. }
         | Action::NameLots { .. }
@@ -387,6 +392,7 @@ fn kind(action: &Action) -> &'static str {
         Action::EditRoom { .. }
         | Action::SetSecondCopy { .. }
         | Action::EditAnswering { .. }
+        | Action::EditCurrency { .. }
         | Action::EditBands { .. }
         | Action::EditColdRules { .. }
         | Action::EditSender { .. } => "setting",
@@ -404,6 +410,8 @@ fn kind(action: &Action) -> &'static str {
         Action::Contact { .. } => "contacted",
         Action::EndExercise { .. } => "exercised",
         Action::Sign { .. } => "reviewed",
+        Action::SetBaseline { .. } => "baseline",
+        Action::MarkWeight { .. } => "odd_weight",
         Action::EditTool { .. } => "tool",
         Action::AddCheckKind(_) | Action::EditCheckKind { .. } => "check_kind",
         Action::NoteCheck(_) => "room_checked",

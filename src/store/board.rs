@@ -10,7 +10,7 @@ use super::crop::Plans;
 use super::error::StoreError;
 use super::{
     bands, breach, check, cleaning, copy, correct, crop, fuzz, history, hold, lot, mix, person, recipe, review,
-    revision, room, seed_lot, sender, soak, stock, suspect, timeline, treatment, walk, water, whereabouts,
+    revision, room, seed_lot, sender, soak, stock, suspect, timeline, treatment, walk, water, week, whereabouts,
 };
 use crate::domain::board::{Board, CropName};
 use crate::domain::correction::Entry;
@@ -102,6 +102,7 @@ pub(super) fn read(conn: &Connection) -> Result<Board, StoreError> {
     let units = room::setting(conn, "units")?.and_then(|word| Units::from_stored(&word));
     let (bands, bands_rev) = bands::read(conn)?;
     let (sender, sender_rev) = sender::read(conn)?;
+    let (currency, currency_rev) = week::currency(conn)?;
     let mixes = mix::all(conn)?;
     let runs_out = runs_out(conn, &trays, &mixes, units.unwrap_or(Units::Metric))?;
     Ok(Board {
@@ -131,6 +132,8 @@ pub(super) fn read(conn: &Connection) -> Result<Board, StoreError> {
         bands_rev,
         sender,
         sender_rev,
+        currency,
+        currency_rev,
         fuzz_points: fuzz::points(conn)?,
         second_copy: room::setting(conn, copy::SETTING)?,
         walked: walk::days(conn)?,

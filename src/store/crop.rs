@@ -87,6 +87,11 @@ fn check(edit: &EditCrop) -> Result<(), Refusal> {
     if edit.most_d.is_some_and(|days| !(1..=400).contains(&days)) {
         return Err(Refusal::new("crop_most", "Say 1 to 400 days from the cut, or none.").at("most"));
     }
+    for (field, cents) in [("seed_price", edit.seed_kg_c), ("tray_price", edit.tray_c)] {
+        if cents.is_some_and(|cents| !(0..=1_000_000).contains(&cents)) {
+            return Err(Refusal::new("crop_price", "A price is 0 to 10000, or none.").at(field));
+        }
+    }
     Ok(())
 }
 
@@ -108,7 +113,7 @@ fn create(w: &mut Writer<'_>, letters: &str, edit: &EditCrop, sources: &str) -> 
 }
 
 /// The columns of a crop that its form fills as they are.
-fn figures(edit: &EditCrop) -> [Cell<'_>; 16] {
+fn figures(edit: &EditCrop) -> [Cell<'_>; 18] {
     [
         ("soak", &edit.soak),
         ("chilling", &edit.chilling),
@@ -123,6 +128,8 @@ fn figures(edit: &EditCrop) -> [Cell<'_>; 16] {
         ("min_germ_pm", &edit.min_germ_pm),
         ("want_germ_pm", &edit.want_germ_pm),
         ("most_d", &edit.most_d),
+        ("seed_kg_c", &edit.seed_kg_c),
+        ("tray_c", &edit.tray_c),
         ("allergen", &edit.allergen),
         ("us_list", &edit.us_list),
         ("light_hours", &edit.light_hours),
@@ -316,7 +323,7 @@ pub(super) fn anchors_of(conn: &Connection, crop: CropId) -> Result<Vec<(i64, i6
 pub(super) fn all(conn: &Connection) -> Result<Vec<Crop>, StoreError> {
     let mut select = conn.prepare_cached(&format!(
         "SELECT id, {}, letters, name, soak, chilling, hairs_expected, roots_hidden, second_cut, weighted, medium, tsw_mg,
-                tray_mg, yield_g, min_germ_pm, want_germ_pm, allergen, us_list, light_hours, sources, retired, most_d
+                tray_mg, yield_g, min_germ_pm, want_germ_pm, allergen, us_list, light_hours, sources, retired, most_d, seed_kg_c, tray_c
          FROM crop WHERE EXISTS (SELECT 1 FROM grow_plan g WHERE g.crop_id = crop.id AND g.void_by IS NULL)
          ORDER BY retired, name",
         revision::CROP
@@ -343,6 +350,8 @@ pub(super) fn all(conn: &Connection) -> Result<Vec<Crop>, StoreError> {
             min_germ_pm: row.get(14)?,
             want_germ_pm: row.get(15)?,
             most_d: row.get(21)?,
+            seed_kg_c: row.get(22)?,
+            tray_c: row.get(23)?,
             allergen: row.get(16)?,
             us_list: row.get(17)?,
             light_hours: row.get(18)?,

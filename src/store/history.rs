@@ -8,7 +8,7 @@ use rusqlite::{Connection, OptionalExtension, params};
 use super::error::StoreError;
 use super::{
     air, answering, bands, breach, check, cleaning, cold, fuzz, hands, hold, mix, power_cut, product, recipe, review,
-    room, score, sender, soak, spell, stay, suspect, treatment, water, whereabouts,
+    room, score, sender, soak, spell, stay, suspect, treatment, water, week, whereabouts,
 };
 use crate::domain::fuzz::{Extent, Signs, Verdict};
 use crate::domain::history::{EntryLine, Of, Record};
@@ -264,6 +264,8 @@ pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreErr
         }
         kind if let Some(text) = sold::line(conn, kind, id)? => text,
         "reviewed" => review::line(conn, id)?,
+        "baseline" => week::baseline_line(conn, id)?,
+        "odd_weight" => week::odd_line(conn, id)?,
         "setup" => "the room was set up".into(),
         _ => edited(conn, id)?,
     };
@@ -275,7 +277,8 @@ pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreErr
 /// A setting that is told in words of its own, else by its columns.
 fn setting(conn: &Connection, id: EntryId) -> Result<String, StoreError> {
     let told = bands::line(conn, id)?.or(sender::line(conn, id)?).or(cold::rules_line(conn, id)?);
-    told.or(answering::line(conn, id)?).map_or_else(|| edited(conn, id), Ok)
+    let told = told.or(answering::line(conn, id)?).or(week::currency_line(conn, id)?);
+    told.map_or_else(|| edited(conn, id), Ok)
 }
 
 fn trays(conn: &Connection, id: EntryId) -> Result<String, StoreError> {

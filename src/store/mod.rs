@@ -73,6 +73,7 @@ mod treatment;
 mod undo;
 mod walk;
 mod water;
+mod week;
 mod whereabouts;
 mod writer;
 
@@ -124,7 +125,7 @@ impl Store {
     /// Works the derived rows out again; says how many differed.
     pub fn rebuild(&mut self) -> Result<usize, StoreError> {
         let tx = self.conn.transaction_with_behavior(rusqlite::TransactionBehavior::Immediate)?;
-        let differed = derive::rebuild(&tx)? + spell::rebuild(&tx)? + lot::rebuild(&tx)?;
+        let differed = derive::rebuild(&tx)? + spell::rebuild(&tx)? + lot::rebuild(&tx)? + week::rebuild(&tx)?;
         tx.commit()?;
         Ok(differed)
     }

@@ -20,7 +20,7 @@ pub(super) fn add(w: &mut Writer<'_>, new: &NewProduct) -> Result<Wrote, StoreEr
     let gtin = checked(w.conn, new, &[])?;
     let name = new.name.trim();
     let cells =
-        [("name", &name as &dyn rusqlite::ToSql), ("kind", &new.kind), ("pack_g", &new.pack_g), ("gtin", &gtin)];
+        [("name", &name as &dyn rusqlite::ToSql), ("kind", &new.kind), ("pack_g", &new.pack_g), ("gtin", &gtin), ("price_c", &new.price_c)];
     // a name that packs had before does not become one of live trays
     let free = if new.kind == Kind::Live { "kind = 'live'" } else { "kind <> 'live'" };
     let id = ProductId(w.make("product", 1, free, &cells)?);
@@ -50,7 +50,7 @@ pub(super) fn edit(
     let changed = w.edit(
         "product",
         id.0,
-        &[("name", &name), ("kind", &new.kind), ("pack_g", &new.pack_g), ("gtin", &gtin), ("retired", &retired)],
+        &[("name", &name), ("kind", &new.kind), ("pack_g", &new.pack_g), ("gtin", &gtin), ("price_c", &new.price_c), ("retired", &retired)],
     )?;
     saved(changed || !same)?;
     Ok(Wrote::said(format!("Product {name}: saved. Lots packed before keep what went into them.")).made(id.0))
@@ -140,7 +140,7 @@ pub(super) fn parts(conn: &Connection, product: ProductId) -> Result<Vec<Part>, 
 pub(super) fn all(conn: &Connection) -> Result<Vec<Product>, StoreError> {
     let mut products: Vec<Product> = conn
         .prepare_cached(&format!(
-            "SELECT id, {PRODUCT}, name, kind, pack_g, gtin FROM product WHERE NOT retired ORDER BY name"
+            "SELECT id, {PRODUCT}, name, kind, pack_g, gtin, price_c FROM product WHERE NOT retired ORDER BY name"
         ))?
         .query_map([], |row| {
             Ok(Product {
@@ -150,6 +150,7 @@ pub(super) fn all(conn: &Connection) -> Result<Vec<Product>, StoreError> {
                 kind: row.get(3)?,
                 pack_g: row.get(4)?,
                 gtin: row.get(5)?,
+                price_c: row.get(6)?,
                 parts: Vec::new(),
             })
         })?

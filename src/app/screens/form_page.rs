@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use super::forms::{self, FormKind, Submit, Wrong};
 use super::meeting::{self, Meeting};
+use super::week;
 use crate::app::effect::{Effect, Failure};
 use crate::app::form::{Form, Outcome, State, Values};
 use crate::app::key::Key;
@@ -167,6 +168,12 @@ fn after(model: &mut Model, outcome: Outcome) -> Vec<Effect> {
             Ok(Submit::Ask(effect)) => {
                 page.form.state = State::Saving;
                 effects.push(*effect);
+            }
+            Ok(Submit::Show(period)) => {
+                model.drafts.remove(&page.draft_name());
+                let mut effects = week::ask(model, period);
+                effects.push(Effect::KeepDrafts);
+                return effects;
             }
             Ok(Submit::Chosen) => {
                 // kept until the stop's entry is in the book

@@ -46,5 +46,6 @@ pub mod trial;
 pub mod walk;
 pub mod walk_end;
 pub mod water;
+pub mod week;
 pub mod whereabouts;
 pub mod why;

@@ -4,7 +4,7 @@ use super::forms::FormKind;
 use super::pick::Pick;
 use super::{
     answer, breach, cut, form_page, pick, records, seed_shelf, settings, shelf_life, stock, story, suspects,
-    tray_menus, treat, walk, whereabouts, why,
+    tray_menus, treat, walk, whereabouts, why, week,
 };
 use crate::app::command::Command;
 use crate::app::effect::{Effect, Query};
@@ -206,6 +206,7 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
             vec![]
         }
         Command::Answer => answer::open(model, answer::Ask::List),
+        Command::Week => week::open(model),
         Command::Records => {
             let menu = records::menu(model);
             model.open(Screen::Menu(menu));

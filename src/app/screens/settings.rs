@@ -53,6 +53,8 @@ pub fn menu(model: &Model) -> Menu<Pick> {
             Item::new("labels and notes", Pick::Form(FormKind::Sold(Of::Sender)))
                 .hint(board.sender.missing().map_or_else(|| "complete".into(), |what| format!("{what} is missing"))),
             Item::new("products and customers", Pick::Sold(Ask::Names)),
+            Item::new("currency of prices", Pick::Form(FormKind::Week(super::forms::week::Of::Currency)))
+                .hint(if board.currency.is_empty() { "none is set".to_string() } else { board.currency.clone() }),
             Item::new("knives, tables, scales", Pick::Section(Section::Tools)).hint(tools_hint(model)),
         ],
     )

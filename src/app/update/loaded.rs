@@ -3,7 +3,7 @@
 use crate::app::effect::{Effect, Loaded};
 use crate::app::model::Model;
 use crate::app::screens::{
-    answer, beside, cause, form_page, meeting, pick, room, score, seed_shelf, stock, story, text, walk,
+    answer, beside, cause, form_page, meeting, pick, room, score, seed_shelf, stock, story, text, walk, week,
 };
 
 pub(super) fn on_loaded(model: &mut Model, loaded: Loaded) -> Vec<Effect> {
@@ -70,6 +70,10 @@ pub(super) fn on_loaded(model: &mut Model, loaded: Loaded) -> Vec<Effect> {
         Loaded::Drawn(lot) => answer::drawn(model, lot),
         Loaded::Cause(counted) => {
             cause::loaded(model, *counted);
+            vec![]
+        }
+        Loaded::Week(told) => {
+            week::loaded(model, *told);
             vec![]
         }
         Loaded::Beside(found) => {

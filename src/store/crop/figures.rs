@@ -35,6 +35,8 @@ pub(super) fn from_starter(crop: &StarterCrop) -> EditCrop {
         min_germ_pm: crop.min_germ_pm(),
         want_germ_pm: Some(crop.want_germ_pm()),
         most_d: None,
+        seed_kg_c: None,
+        tray_c: None,
         allergen: match &crop.allergen {
             Allergen::Yes { what, .. } => what.clone(),
             Allergen::No { .. } => "no".into(),

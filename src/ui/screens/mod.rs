@@ -17,6 +17,7 @@ mod timeline;
 mod trace;
 mod walk;
 mod walk_end;
+mod week;
 
 use ratatui::Frame;
 use ratatui::layout::Rect;
@@ -63,6 +64,7 @@ pub fn draw(model: &Model, theme: &Theme, frame: &mut Frame) {
                 let (title, lines) = (why::title(model, state), why::lines(model, state));
                 Page::of(title, lines, state.from).draw(model, theme, frame, area);
             }
+            Screen::Week(state) => week::draw(model, state, theme, frame, area),
             Screen::Cause(state) => {
                 let page = Page::of(cause::title(state), cause::lines(model, state), state.from);
                 page.in_context(Context::Cause).draw(model, theme, frame, area);

@@ -106,7 +106,7 @@ fn sold(book: &mut Book, seed: SeedLotId) {
     super::sold::checked(book);
     let parts = vec![(super::crop(book, "RAD").id, 1000)];
     let product = |name: &str, kind, pack_g| {
-        let new = NewProduct { name: name.into(), kind, pack_g, gtin: None, parts: parts.clone() };
+        let new = NewProduct { name: name.into(), kind, pack_g, gtin: None, price_c: None, parts: parts.clone() };
         Action::AddProduct(Box::new(new))
     };
     let packs = ProductId(book.act(&product("radish", Kind::Crop, Some(50))).made.unwrap());

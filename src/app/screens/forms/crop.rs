@@ -81,11 +81,25 @@ pub(super) fn build(model: &Model, crop: Option<CropId>) -> Form {
         Field::number("most", "sold for at most", range("d", 1.0, 400.0, 0))
             .starting(&of(&|c| opt(c.most_d, 1.0), ""))
             .help("Days from the cut, whatever the shelf life says; empty for none."),
+        Field::number("seed_price", "seed costs", range(&per(model, "kg"), 0.0, 10_000.0, 2))
+            .starting(&of(&|c| opt(c.seed_kg_c, 100.0), ""))
+            .help("A kilogram of it. For the week's margins only; empty for none."),
+        Field::number("tray_price", "a tray costs", range(&model.board.currency, 0.0, 10_000.0, 2))
+            .starting(&of(&|c| opt(c.tray_c, 100.0), ""))
+            .help("All but seed: mat, power, hands. Empty for none."),
         Field::yes_no("grown", "grown here").starting(&of(&|c| yes(!c.retired).into(), "yes")),
     ]);
     let title = crop.map_or_else(|| "A crop of your own".to_string(), |c| format!("{} {}", c.letters, c.name));
     let sources = crop.map_or("", |c| c.sources.as_str());
     Form::new(title, model.today(), with_sources(fields, sources))
+}
+
+/// `EUR/kg`, or `per kg` where no currency is set.
+fn per(model: &Model, unit: &str) -> String {
+    match model.board.currency.as_str() {
+        "" => format!("per {unit}"),
+        currency => format!("{currency}/{unit}"),
+    }
 }
 
 /// Which figure of the starter table each field shows.
@@ -150,6 +164,8 @@ pub(super) fn action(model: &Model, crop: Option<CropId>, rev: i64, values: &Val
         min_germ_pm: scaled(values, "min_germ", 10.0),
         want_germ_pm: scaled(values, "want_germ", 10.0),
         most_d: scaled(values, "most", 1.0),
+        seed_kg_c: scaled(values, "seed_price", 100.0),
+        tray_c: scaled(values, "tray_price", 100.0),
         allergen: some_text(values, "allergen").unwrap_or_else(|| "not checked".into()),
         us_list: values.text("us_list").to_string(),
         light_hours: values.text("light").trim().to_string(),

@@ -35,6 +35,7 @@ mod suspect;
 mod tool;
 mod treat;
 pub mod water;
+pub mod week;
 
 use crate::app::effect::Effect;
 use crate::app::form::{Form, Measure, Range, Values};
@@ -46,6 +47,7 @@ use crate::domain::id::{
     BreachId, CheckKindId, ComplaintId, CropId, EntryId, FormatId, HoldId, LotId, PersonId, PlaceId, RackId, RecipeId,
     SeedLotId, SoakId, ToolId, TrayId,
 };
+use crate::domain::period::Period;
 use crate::domain::power_cut::parse_moment;
 use crate::domain::suspect::Decision;
 use crate::domain::time::Instant;
@@ -149,6 +151,8 @@ pub enum FormKind {
     PaperSheet,
     /// Days whose records are printed or signed.
     Period(period::Of),
+    /// The week reviewed.
+    Week(week::Of),
 }
 
 impl FormKind {
@@ -181,6 +185,7 @@ impl FormKind {
                 | Self::Air(air::Of::Sensor(Some(_)))
                 | Self::Bands
                 | Self::Answering
+                | Self::Week(week::Of::Currency)
                 | Self::Cold(cold::Of::Store(Some(_)) | cold::Of::Rules)
                 | Self::Shelves(_)
                 | Self::Correct(_, correct::What::Sowing(_) | correct::What::Received)
@@ -197,6 +202,8 @@ pub enum Submit {
     Ask(Box<Effect>),
     /// Kept with the stop of the walk until its grade is given.
     Chosen,
+    /// Nothing is written: the review of these days is shown.
+    Show(Period),
 }
 
 /// Which field, and the sentence beside it.
@@ -253,6 +260,7 @@ pub fn build(model: &Model, kind: &FormKind) -> Form {
         FormKind::Score(lot) => score::build(model, *lot),
         FormKind::PaperSheet => hands::sheet(model),
         FormKind::Period(of) => period::build(model, *of),
+        FormKind::Week(of) => week::build(model, *of),
         FormKind::Sold(of) => sold::build(model, of),
         FormKind::Cold(of) => cold::build(model, *of),
     }
@@ -351,6 +359,7 @@ pub fn submit(model: &mut Model, kind: &FormKind, rev: i64, values: &Values) -> 
         FormKind::Sold(of) => sold::submit(model, of, rev, values),
         FormKind::Cold(of) => cold::submit(model, *of, rev, values),
         FormKind::Period(of) => period::submit(model, *of, values),
+        FormKind::Week(of) => week::submit(model, *of, rev, values),
         FormKind::StopWater(tray) => {
             stop::keep_water(model, *tray, values)?;
             Ok(Submit::Chosen)

@@ -17,6 +17,8 @@ use crate::domain::time::Day;
 pub enum Of {
     Print,
     Sign,
+    /// Sign the days of a review.
+    Review(Period),
 }
 
 /// Days that are asked for often; the last is for days of one's own.
@@ -40,7 +42,8 @@ fn days(span: &str, today: Day) -> Option<(Day, Day)> {
 pub(super) fn build(model: &Model, of: Of) -> Form {
     match of {
         Of::Print => print(model),
-        Of::Sign => sign(model),
+        Of::Sign => sign(model, None),
+        Of::Review(period) => sign(model, Some(period)),
     }
 }
 
@@ -64,13 +67,14 @@ fn print(model: &Model) -> Form {
     ])
 }
 
-fn sign(model: &Model) -> Form {
+fn sign(model: &Model, of: Option<Period>) -> Form {
     let today = model.today();
     let yesterday = today - Duration::days(1);
     // from where the last signature ended, to the last day that is over
     let from = model.board.signed.as_ref().map(|signed| signed.to + Duration::days(1)).filter(|day| *day <= yesterday);
     let from = from.unwrap_or(yesterday - Duration::days(6));
-    let mut fields = from_and_to(model, (from, yesterday)).to_vec();
+    let days = of.map_or((from, yesterday), |of| (of.from, of.to.min(today)));
+    let mut fields = from_and_to(model, days).to_vec();
     fields.push(decides(model).help("Who read them, and may decide."));
     fields.push(Field::note("remark", "remark", NOTE_GRAPHEMES));
     let signed = model.board.signed.as_ref().map(|signed| format!("So far: {}.", signed.words(today)));
@@ -109,7 +113,7 @@ pub(super) fn submit(model: &Model, of: Of, values: &Values) -> Result<Submit, W
     let period = period(model, values)?;
     Ok(match of {
         Of::Print => Submit::Ask(Box::new(Effect::PrintRecords(period))),
-        Of::Sign => {
+        Of::Sign | Of::Review(_) => {
             let Period { from, to } = period;
             Submit::Act(Box::new(Action::Sign { from, to, by: decider(values)?, remark: some_text(values, "remark") }))
         }

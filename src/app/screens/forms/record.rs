@@ -3,6 +3,7 @@
 use super::FormKind;
 use super::air::Of;
 use super::cold::Of as ColdOf;
+use super::week::Of as WeekOf;
 use super::places::rack_places;
 use crate::app::form::Form;
 use crate::app::model::Model;
@@ -21,6 +22,7 @@ pub(in crate::app::screens) fn rev(model: &Model, kind: &FormKind) -> Option<i64
         FormKind::Recipe(Some(id)) => board.recipe(*id).map(|recipe| recipe.rev),
         FormKind::Air(Of::Sensor(Some(id))) => model.air.iter().find(|s| s.id == *id).map(|s| s.rev),
         FormKind::Bands => Some(board.bands_rev),
+        FormKind::Week(WeekOf::Currency) => Some(board.currency_rev),
         FormKind::Cold(ColdOf::Store(Some(id))) => model.cold.store(*id).map(|store| store.rev),
         FormKind::Cold(ColdOf::Rules) => Some(model.cold.rules_rev),
         FormKind::Tool(id) => model.goods.tool(*id).map(|tool| tool.rev),

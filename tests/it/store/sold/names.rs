@@ -12,7 +12,7 @@ fn told(book: &Book, of: Record, id: i64) -> Vec<String> {
 }
 
 fn of(name: &str, kind: Kind, pack_g: Option<i64>, parts: &[(CropId, i64)]) -> NewProduct {
-    NewProduct { name: name.into(), kind, pack_g, gtin: None, parts: parts.to_vec() }
+    NewProduct { name: name.into(), kind, pack_g, gtin: None, price_c: None, parts: parts.to_vec() }
 }
 
 fn edit(book: &Book, product: ProductId, new: &NewProduct, retired: bool) -> Action {

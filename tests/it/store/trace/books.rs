@@ -55,7 +55,7 @@ fn base() -> &'static Base {
         let seed = letters.map(|letters| [book.seed(letters, 5000), book.seed(letters, 5000)]);
         let [pea, radish, mustard] = crops;
         let mut product = |name: &str, kind, pack_g, parts: &[(CropId, i64)]| {
-            let new = NewProduct { name: name.into(), kind, pack_g, gtin: None, parts: parts.to_vec() };
+            let new = NewProduct { name: name.into(), kind, pack_g, gtin: None, price_c: None, parts: parts.to_vec() };
             ProductId(book.act(&Action::AddProduct(Box::new(new))).made.unwrap())
         };
         let products = [

@@ -45,6 +45,12 @@ pub(super) fn build(model: &Model, id: Option<ProductId>) -> Form {
     fields.push(
         Field::text("gtin", "GTIN", 20).starting(&gtin).help("Only with a licensed company prefix; empty otherwise."),
     );
+    let price = known.and_then(|product| product.price_c).map_or_else(String::new, |cents| shown(cents, 100.0));
+    fields.push(
+        Field::number("price", "price", range(&model.board.currency, 0.0, 10_000.0, 2))
+            .starting(&price)
+            .help("Of one pack or live tray. For the week's margins only; empty for none."),
+    );
     if id.is_some() {
         fields.push(Field::yes_no("used", "still sold").required().starting("yes"));
     }
@@ -102,6 +108,7 @@ pub(super) fn action(id: Option<ProductId>, rev: i64, values: &Values) -> Result
         kind,
         pack_g,
         gtin: some_text(values, "gtin"),
+        price_c: scaled(values, "price", 100.0),
         parts,
     };
     new.check().map_err(|(field, why)| (Some(if field == "parts" { "c1" } else { field }), why))?;

@@ -1,0 +1,210 @@
+//! What one crop gave in some days: trays, weights, seed, losses, days to the cut, money.
+
+use std::collections::BTreeMap;
+
+use super::facts::{Batch, CropFigures, End, Ended, Facts, Weighing, real};
+use crate::domain::harvest::plausible;
+use crate::domain::id::{CropId, TrayId};
+use crate::domain::proportion::Share;
+use crate::domain::stats::{Ratio, Spread, fences, ratio};
+use crate::domain::time::day_number;
+use crate::domain::tray::LossReason;
+
+/// One crop of a review. Every count stands beside the trays it is of.
+#[derive(Debug, Clone, PartialEq, serde::Serialize)]
+pub struct CropReview {
+    pub crop: CropId,
+    pub name: String,
+    pub sown: Vec<TrayId>,
+    pub sown_mg: u64,
+    pub ended: Vec<Ended>,
+    /// Lost of those that ended; none where nothing ended.
+    pub lost: Option<Share>,
+    /// Why, the most frequent first.
+    pub reasons: Vec<(LossReason, Vec<TrayId>)>,
+    /// Trays of which only a part was lost.
+    pub parts: Vec<TrayId>,
+    pub weighings: Vec<Weighing>,
+    pub grams: u64,
+    /// Grams a tray, of all weights; and without those that someone marked, where there are such.
+    pub spread: Option<Spread>,
+    pub unmarked: Option<Spread>,
+    /// Weights to be looked at again, by their number in `weighings`, with the reason.
+    pub check: Vec<(usize, String)>,
+    /// Grams per gram of seed: of the trays that were cut, and of all that ended cut or lost.
+    pub per_seed: Option<Ratio>,
+    pub per_seed_all: Option<Ratio>,
+    pub days: Option<Days>,
+    pub money: Option<Money>,
+}
+
+/// Days from the sowing to the cut, of trays.
+#[derive(Debug, Clone, PartialEq, serde::Serialize)]
+pub struct Days {
+    pub spread: Spread,
+    pub early: Vec<TrayId>,
+    pub late: Vec<TrayId>,
+    /// Of the plan, where all had the same.
+    pub window: Option<(i64, i64)>,
+}
+
+/// What a tray that ended cost and brought, in hundredths.
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
+pub struct Money {
+    pub trays: u64,
+    pub cost_c: f64,
+    /// What was sold in these days of the crop, at the present prices.
+    pub income_c: Option<f64>,
+}
+
+impl Money {
+    pub fn margin_c(&self) -> Option<f64> {
+        Some(self.income_c? - self.cost_c)
+    }
+}
+
+impl CropReview {
+    pub fn cut(&self) -> usize {
+        self.ended.iter().filter(|one| one.end == End::Cut).count()
+    }
+
+    pub fn count(&self, end: End) -> usize {
+        self.ended.iter().filter(|one| one.end == end).count()
+    }
+
+    /// The spread to go by: without what was marked as wrong.
+    pub fn believed(&self) -> Option<&Spread> {
+        self.unmarked.as_ref().or(self.spread.as_ref())
+    }
+
+    /// Weights to go by.
+    pub fn values(&self) -> Vec<f64> {
+        self.weighings.iter().filter(|one| !one.odd).map(Weighing::value).collect()
+    }
+
+    /// Works one crop out.
+    pub fn of(crop: &CropFigures, facts: &Facts) -> Self {
+        let mine = |sowing| facts.batch(sowing).filter(|batch| batch.crop == crop.id);
+        let sown: Vec<(TrayId, &Batch)> =
+            facts.sown.iter().filter_map(|one| Some((one.tray, mine(one.sowing)?))).collect();
+        let ended: Vec<Ended> = facts.ended.iter().copied().filter(|one| mine(one.sowing).is_some()).collect();
+        let mut reasons: BTreeMap<LossReason, Vec<TrayId>> = BTreeMap::new();
+        for one in &ended {
+            if let End::Lost(reason) = one.end {
+                reasons.entry(reason).or_default().push(one.tray);
+            }
+        }
+        let mut reasons: Vec<_> = reasons.into_iter().collect();
+        reasons.sort_by_key(|(_, trays)| std::cmp::Reverse(trays.len()));
+        let lost = reasons.iter().map(|(_, trays)| trays.len() as u64).sum();
+        let weighings: Vec<Weighing> = facts.weighings.iter().filter(|one| one.crop == crop.id).cloned().collect();
+        let all: Vec<f64> = weighings.iter().map(Weighing::value).collect();
+        let good: Vec<f64> = weighings.iter().filter(|one| !one.odd).map(Weighing::value).collect();
+        let marked = good.len() < all.len();
+        let check = to_check(crop, &weighings);
+        let money = money(crop, facts, &ended);
+        let days = days(facts, &ended);
+        Self {
+            crop: crop.id,
+            name: crop.name.clone(),
+            sown_mg: sown.iter().filter_map(|(_, batch)| batch.tray_mg()).sum::<f64>().round() as u64,
+            sown: sown.into_iter().map(|(tray, _)| tray).collect(),
+            lost: Share::of(lost, ended.len() as u64).ok(),
+            reasons,
+            parts: facts.parts.iter().filter(|one| mine(one.sowing).is_some()).map(|one| one.tray).collect(),
+            grams: weighings.iter().map(|one| one.grams).sum(),
+            spread: Spread::of(&all),
+            unmarked: marked.then(|| Spread::of(&good)).flatten(),
+            check,
+            per_seed: ratio(&per_weighing(facts, &weighings)),
+            per_seed_all: with_lost(facts, &weighings, &ended),
+            days,
+            money,
+            weighings,
+            ended,
+        }
+    }
+
+    /// Nothing of it in these days.
+    pub fn is_empty(&self) -> bool {
+        self.sown.is_empty() && self.ended.is_empty() && self.weighings.is_empty() && self.parts.is_empty()
+    }
+}
+
+/// Grams and grams of seed of weighings whose seed is known.
+fn per_weighing(facts: &Facts, weighings: &[Weighing]) -> Vec<(f64, f64)> {
+    weighings.iter().filter(|one| !one.odd).filter_map(|one| Some((real(one.grams), seed_g(facts, one)?))).collect()
+}
+
+/// Grams of seed under what was on the scale.
+fn seed_g(facts: &Facts, weighing: &Weighing) -> Option<f64> {
+    let of = |one: &super::facts::OnScale| {
+        Some(facts.batch(one.sowing)?.tray_mg()? / 1000.0 * real(one.mats) / real(one.of.max(1)))
+    };
+    weighing.on.iter().map(of).sum::<Option<f64>>().filter(|seed| *seed > 0.0)
+}
+
+/// The same with trays that gave nothing.
+fn with_lost(facts: &Facts, weighings: &[Weighing], ended: &[Ended]) -> Option<Ratio> {
+    let lost = ended.iter().filter(|one| matches!(one.end, End::Lost(_)));
+    let lost = lost.filter_map(|one| Some((0.0, facts.batch(one.sowing)?.tray_mg()? / 1000.0)));
+    let pairs: Vec<(f64, f64)> = per_weighing(facts, weighings).into_iter().chain(lost).collect();
+    ratio(&pairs)
+}
+
+/// Weights outside Tukey's inner fences, or far from the crop's own figure.
+fn to_check(crop: &CropFigures, weighings: &[Weighing]) -> Vec<(usize, String)> {
+    let values: Vec<f64> = weighings.iter().map(Weighing::value).collect();
+    let fences = fences(&values);
+    let odd = |value: f64| {
+        if let Some(fences) = fences.as_ref()
+            && (value < fences.inner.0 || value > fences.inner.1)
+        {
+            let (low, high) = (fences.inner.0.max(0.0), fences.inner.1);
+            return Some(format!("far from the other {}: between {low:.0} and {high:.0} g would not be", values.len() - 1));
+        }
+        let usual = crop.yield_g?;
+        #[expect(clippy::cast_possible_truncation, reason = "grams of a tray")]
+        let grams = value.round() as i64;
+        let odd = !plausible(i64::try_from(usual).unwrap_or(0), grams);
+        odd.then(|| format!("less than half or more than double of the {usual} g that the crop's settings say"))
+    };
+    values.iter().enumerate().filter_map(|(n, value)| Some((n, odd(*value)?))).collect()
+}
+
+fn days(facts: &Facts, ended: &[Ended]) -> Option<Days> {
+    let cut: Vec<(TrayId, i64, (i64, i64))> = ended
+        .iter()
+        .filter(|one| one.end == End::Cut)
+        .filter_map(|one| {
+            let batch = facts.batch(one.sowing)?;
+            Some((one.tray, day_number(batch.day, one.day), batch.window))
+        })
+        .collect();
+    #[expect(clippy::cast_precision_loss, reason = "days of a tray")]
+    let values: Vec<f64> = cut.iter().map(|(_, day, _)| *day as f64).collect();
+    let first = cut.first()?.2;
+    Some(Days {
+        spread: Spread::of(&values)?,
+        early: cut.iter().filter(|(_, day, window)| *day < window.0).map(|(tray, ..)| *tray).collect(),
+        late: cut.iter().filter(|(_, day, window)| *day > window.1).map(|(tray, ..)| *tray).collect(),
+        window: cut.iter().all(|(.., window)| *window == first).then_some(first),
+    })
+}
+
+/// Only where both prices of the crop are set, and something ended.
+fn money(crop: &CropFigures, facts: &Facts, ended: &[Ended]) -> Option<Money> {
+    let (seed_kg_c, tray_c, trays) = (real(crop.seed_kg_c?), real(crop.tray_c?), ended.len() as u64);
+    let seed_g: f64 = ended
+        .iter()
+        .map(|one| Some(facts.batch(one.sowing)?.tray_mg()? / 1000.0))
+        .sum::<Option<f64>>()
+        .filter(|_| trays > 0)?;
+    let mine = facts.sold.iter().filter_map(|sold| {
+        let share = sold.parts.iter().find(|(of, _)| *of == crop.id)?.1;
+        Some(sold.price_c.map(|price| real(sold.packs) * real(price) * real(share) / 1000.0))
+    });
+    let income = mine.sum::<Option<f64>>();
+    let each = |sum: f64| sum / real(trays);
+    Some(Money { trays, cost_c: tray_c + each(seed_g / 1000.0 * seed_kg_c), income_c: income.map(each) })
+}

@@ -1,0 +1,345 @@
+//! What differs: seed lots, shelves, densities and plans of a crop against each other, in the weeks they share. Leads, no proofs.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::past::{By, Fate, Past, Value};
+use crate::domain::id::{CropId, TrayId};
+use crate::domain::proportion::{Exact, Share, corrected};
+use crate::domain::stats::{self, Rank, Spread, Two, kruskal_wallis, two};
+use crate::domain::time::Day;
+
+/// Up to this corrected chance a difference is worth a planned trial.
+pub const WORTH: f64 = 0.10;
+/// A shelf with fewer weights or trays is not told apart.
+pub const SHELF_LEAST: usize = 4;
+
+/// What came out of one comparison.
+#[derive(Debug, Clone, PartialEq, serde::Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Found {
+    /// Grams a tray.
+    Yield(Two),
+    /// Trays lost of those that ended; how much more, in shares.
+    Loss { here: Share, there: Share, diff: (f64, f64, f64) },
+}
+
+/// One group against another, or against all the others.
+#[derive(Debug, Clone, PartialEq, serde::Serialize)]
+pub struct Comparison {
+    /// None: of all crops together.
+    pub crop: Option<CropId>,
+    pub crop_name: String,
+    pub by: By,
+    pub name: String,
+    pub other: String,
+    pub found: Found,
+    /// Weeks of which both have some, of all weeks of either.
+    pub weeks: (usize, usize),
+    pub p: Option<f64>,
+    /// Corrected for all comparisons of the review.
+    pub q: Option<f64>,
+    pub trays: Vec<TrayId>,
+    pub other_trays: Vec<TrayId>,
+    /// Groups that always went together with this one, so that they cannot be told apart.
+    pub same: Vec<String>,
+}
+
+impl Comparison {
+    /// Clear enough for a planned trial.
+    pub fn worth(&self) -> bool {
+        self.q.is_some_and(|q| q <= WORTH)
+    }
+
+    /// Whether the first one came out worse.
+    pub fn worse(&self) -> bool {
+        match &self.found {
+            Found::Yield(two) => two.diff < 0.0,
+            Found::Loss { here, there, .. } => here.share > there.share,
+        }
+    }
+}
+
+/// Groups that no week has both of.
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
+pub struct Apart {
+    pub crop_name: String,
+    pub by: By,
+    pub name: String,
+    pub other: String,
+}
+
+/// A lot of a crop with its own mean and the one that is drawn towards the crop's.
+#[derive(Debug, Clone, PartialEq, serde::Serialize)]
+pub struct Drawn {
+    pub crop_name: String,
+    pub lot: String,
+    pub n: usize,
+    pub mean: f64,
+    pub drawn: f64,
+}
+
+/// One shelf, of all crops: weights as shares of their crop's mean of the same week.
+#[derive(Debug, Clone, PartialEq, serde::Serialize)]
+pub struct Shelf {
+    pub name: String,
+    /// Per cent above or below.
+    pub spread: Spread,
+    pub trays: Vec<TrayId>,
+}
+
+/// All of it.
+#[derive(Debug, Clone, PartialEq, serde::Serialize)]
+pub struct Differences {
+    pub comparisons: Vec<Comparison>,
+    pub apart: Vec<Apart>,
+    pub drawn: Vec<Drawn>,
+    pub shelves: Vec<Shelf>,
+    /// Whether shelves differ at all in what trays give; with its corrected chance.
+    pub shelf_rank: Option<(Rank, f64)>,
+    /// How many questions were asked at once.
+    pub asked: usize,
+}
+
+impl Differences {
+    pub fn of(past: &Past) -> Self {
+        let mut comparisons = Vec::new();
+        let mut apart = Vec::new();
+        let mut drawn = Vec::new();
+        for crop in &past.facts.crops {
+            for by in By::ALL {
+                let values = past.values(crop.id, by);
+                if by != By::Shelf {
+                    yields(past, (Some(crop.id), &crop.name), by, &values, &mut comparisons, &mut apart);
+                }
+                if by == By::SeedLot {
+                    drawn.extend(draw(&crop.name, &values));
+                    losses(Some(crop.id), &crop.name, by, &past.fates(Some(crop.id), by), &mut comparisons);
+                }
+            }
+        }
+        losses(None, "all crops", By::Shelf, &past.fates(None, By::Shelf), &mut comparisons);
+        for one in &mut comparisons {
+            one.same = inseparable(past, one);
+        }
+        let shelves = shelves(past);
+        let groups: Vec<Vec<f64>> = shelves.iter().map(|(_, values)| values.iter().map(|(v, _)| *v).collect()).collect();
+        let rank = if groups.len() > 1 { kruskal_wallis(&groups) } else { None };
+        let mut chances: Vec<f64> = comparisons.iter().filter_map(|one| one.p).collect();
+        chances.extend(rank.as_ref().map(|rank| rank.p));
+        let mut q = corrected(&chances).into_iter();
+        for one in comparisons.iter_mut().filter(|one| one.p.is_some()) {
+            one.q = q.next();
+        }
+        let shelf_rank = rank.zip(q.next());
+        comparisons.sort_by(|a, b| a.q.unwrap_or(2.0).total_cmp(&b.q.unwrap_or(2.0)));
+        let shelves = shelves
+            .into_iter()
+            .filter_map(|(name, values)| {
+                let of: Vec<f64> = values.iter().map(|(value, _)| *value).collect();
+                let trays = values.into_iter().flat_map(|(_, trays)| trays).collect();
+                Some(Shelf { name, spread: Spread::of(&of)?, trays })
+            })
+            .collect();
+        Self { comparisons, apart, drawn, shelves, shelf_rank, asked: chances.len() }
+    }
+
+    /// The clearest that came out worse: of seed lots, or of shelves.
+    pub fn worst(&self, by: By) -> Option<&Comparison> {
+        self.comparisons.iter().find(|one| one.by == by && one.worse() && one.p.is_some())
+    }
+
+    /// The shelf that surely lost most: by the lower end of its share, so that one of four is not worse than nine of forty.
+    pub fn losing_shelf(&self) -> Option<&Comparison> {
+        let share = |one: &Comparison| match &one.found {
+            Found::Loss { here, .. } if here.x > 0 => Some(here.low),
+            _ => None,
+        };
+        let shelves = self.comparisons.iter().filter(|one| one.by == By::Shelf && share(one).is_some());
+        shelves.max_by(|a, b| share(a).unwrap_or(0.0).total_cmp(&share(b).unwrap_or(0.0)))
+    }
+}
+
+/// Each pair of up to three groups, or each against all the others.
+fn pairs<T: Clone>(of: &BTreeMap<String, Vec<T>>) -> Vec<(String, Vec<T>, String, Vec<T>)> {
+    let names: Vec<&String> = of.keys().collect();
+    let mut all = Vec::new();
+    for (n, name) in names.iter().enumerate() {
+        let mine = of.get(*name).cloned().unwrap_or_default();
+        if names.len() <= 3 {
+            for other in names.iter().skip(n + 1) {
+                let theirs = of.get(*other).cloned().unwrap_or_default();
+                all.push(((*name).clone(), mine.clone(), (*other).clone(), theirs));
+            }
+        } else {
+            let others = of.iter().filter(|(other, _)| other != name).flat_map(|(_, values)| values.clone()).collect();
+            all.push(((*name).clone(), mine, "the others".into(), others));
+        }
+    }
+    all
+}
+
+/// Grams a tray of groups, in the weeks that both have.
+fn yields(
+    past: &Past,
+    (crop, crop_name): (Option<CropId>, &str),
+    by: By,
+    of: &BTreeMap<String, Vec<Value>>,
+    into: &mut Vec<Comparison>,
+    apart: &mut Vec<Apart>,
+) {
+    let _ = past;
+    for (name, mine, other, theirs) in pairs(of) {
+        let weeks = |values: &[Value]| values.iter().map(|value| value.week).collect::<BTreeSet<Day>>();
+        let (a, b) = (weeks(&mine), weeks(&theirs));
+        let shared: BTreeSet<Day> = a.intersection(&b).copied().collect();
+        if shared.is_empty() {
+            apart.push(Apart { crop_name: crop_name.into(), by, name, other });
+            continue;
+        }
+        let both = |values: &[Value]| -> Vec<Value> {
+            values.iter().filter(|value| shared.contains(&value.week)).cloned().collect()
+        };
+        let (mine, theirs) = (both(&mine), both(&theirs));
+        let grams = |values: &[Value]| values.iter().map(|value| value.grams).collect::<Vec<f64>>();
+        let trays = |values: &[Value]| values.iter().flat_map(|value| value.trays.clone()).collect::<Vec<TrayId>>();
+        let Some(found) = two(&grams(&mine), &grams(&theirs)) else { continue };
+        // one value of a group says nothing of how it spreads
+        let enough = mine.len() > 1 && theirs.len() > 1;
+        let p = if found.exact { Some(found.rank_p) } else { found.p };
+        into.push(Comparison {
+            crop,
+            crop_name: crop_name.into(),
+            by,
+            name,
+            other,
+            weeks: (shared.len(), a.union(&b).count()),
+            p: p.filter(|_| enough),
+            q: None,
+            trays: trays(&mine),
+            other_trays: trays(&theirs),
+            same: vec![],
+            found: Found::Yield(found),
+        });
+    }
+}
+
+/// Trays lost of groups, in the weeks that both have.
+fn losses(
+    crop: Option<CropId>,
+    crop_name: &str,
+    by: By,
+    of: &BTreeMap<String, Vec<Fate>>,
+    into: &mut Vec<Comparison>,
+) {
+    let mut of = of.clone();
+    if by == By::Shelf {
+        of.retain(|_, fates| fates.len() >= SHELF_LEAST);
+    }
+    for (name, mine, other, theirs) in pairs(&of) {
+        let weeks = |fates: &[Fate]| fates.iter().map(|fate| fate.week).collect::<BTreeSet<Day>>();
+        let (a, b) = (weeks(&mine), weeks(&theirs));
+        let shared: BTreeSet<Day> = a.intersection(&b).copied().collect();
+        let both = |fates: &[Fate]| -> Vec<Fate> {
+            fates.iter().filter(|fate| shared.contains(&fate.week)).copied().collect()
+        };
+        let (mine, theirs) = (both(&mine), both(&theirs));
+        let share = |fates: &[Fate]| {
+            Share::of(fates.iter().filter(|fate| fate.lost).count() as u64, fates.len() as u64).ok()
+        };
+        let Some((here, there)) = share(&mine).zip(share(&theirs)) else { continue };
+        let p = Exact::new(here.n + there.n).fisher(here.x, here.n - here.x, there.x, there.n - there.x);
+        into.push(Comparison {
+            crop,
+            crop_name: crop_name.into(),
+            by,
+            name,
+            other,
+            weeks: (shared.len(), a.union(&b).count()),
+            // where nothing at all was lost there is nothing to ask
+            p: (here.x + there.x > 0).then_some(p),
+            q: None,
+            trays: mine.iter().filter(|fate| fate.lost).map(|fate| fate.tray).collect(),
+            other_trays: theirs.iter().filter(|fate| fate.lost).map(|fate| fate.tray).collect(),
+            same: vec![],
+            found: Found::Loss { here, there, diff: newcombe(&here, &there) },
+        });
+    }
+}
+
+/// How much more is lost here, with its interval (Newcombe 1998, method 10).
+fn newcombe(here: &Share, there: &Share) -> (f64, f64, f64) {
+    let diff = here.share - there.share;
+    let low = diff - ((here.share - here.low).powi(2) + (there.high - there.share).powi(2)).sqrt();
+    let high = diff + ((here.high - here.share).powi(2) + (there.share - there.low).powi(2)).sqrt();
+    (diff, low, high)
+}
+
+/// Groups of another kind with just the same trays.
+fn inseparable(past: &Past, one: &Comparison) -> Vec<String> {
+    let Some(crop) = one.crop else { return vec![] };
+    let mine: BTreeSet<TrayId> = one.trays.iter().copied().collect();
+    if mine.is_empty() || matches!(one.found, Found::Loss { .. }) {
+        return vec![];
+    }
+    let theirs: BTreeSet<TrayId> = one.other_trays.iter().copied().collect();
+    let mut same = Vec::new();
+    for by in By::ALL.into_iter().filter(|by| *by != one.by) {
+        for (name, values) in past.values(crop, by) {
+            let of: BTreeSet<TrayId> = values.into_iter().flat_map(|value| value.trays).collect();
+            if mine.is_subset(&of) && theirs.is_disjoint(&of) {
+                same.push(format!("{} {name}", by.shown()));
+            }
+        }
+    }
+    same
+}
+
+/// Lots of a crop drawn towards the crop's mean: few trays of a lot say little of it.
+fn draw(crop_name: &str, of: &BTreeMap<String, Vec<Value>>) -> Vec<Drawn> {
+    let spreads: Vec<(&String, Spread)> = of
+        .iter()
+        .filter_map(|(lot, values)| Some((lot, Spread::of(&values.iter().map(|v| v.grams).collect::<Vec<_>>())?)))
+        .collect();
+    let of: Vec<&(&String, Spread)> = spreads.iter().filter(|(_, spread)| spread.sd.is_some_and(|sd| sd > 0.0)).collect();
+    let input: Vec<(f64, f64)> = of
+        .iter()
+        .filter_map(|(_, spread)| {
+            #[expect(clippy::cast_precision_loss, reason = "weights of a lot")]
+            let n = spread.n as f64;
+            Some((spread.mean, spread.sd?.powi(2) / n))
+        })
+        .collect();
+    if input.len() < 2 {
+        return vec![];
+    }
+    let Some(shrunk) = stats::shrink::means(&input) else { return vec![] };
+    of.iter()
+        .zip(shrunk.each)
+        .map(|((lot, spread), drawn)| Drawn {
+            crop_name: crop_name.into(),
+            lot: (*lot).clone(),
+            n: spread.n,
+            mean: spread.mean,
+            drawn,
+        })
+        .collect()
+}
+
+/// Values of each shelf with enough, in per cent of the mean of crop and week; a week with one value of a crop says nothing.
+fn shelves(past: &Past) -> Vec<(String, Vec<(f64, Vec<TrayId>)>)> {
+    let mut of: BTreeMap<String, Vec<(f64, Vec<TrayId>)>> = BTreeMap::new();
+    for crop in &past.facts.crops {
+        let mut weeks: BTreeMap<Day, Vec<f64>> = BTreeMap::new();
+        for one in past.weighings(crop.id) {
+            weeks.entry(super::span::monday(one.day)).or_default().push(one.value());
+        }
+        for (shelf, values) in past.values(crop.id, By::Shelf) {
+            for value in values {
+                let Some(all) = weeks.get(&value.week).filter(|all| all.len() > 1) else { continue };
+                let Some(mean) = Spread::of(all).map(|spread| spread.mean).filter(|mean| *mean > 0.0) else { continue };
+                of.entry(shelf.clone()).or_default().push(((value.grams / mean - 1.0) * 100.0, value.trays));
+            }
+        }
+    }
+    of.into_iter().filter(|(_, values)| values.len() >= SHELF_LEAST).collect()
+}

@@ -1,0 +1,206 @@
+//! Unusual or drifting: a crop's weights and weeks against its frozen baseline.
+
+use super::past::{BASELINE_ENOUGH, BASELINE_LEAST, Baseline, Past};
+use super::span::label;
+use crate::domain::id::CropId;
+use crate::domain::stats::{Ewma, Expect, Limits, Rule, RunChart, ShareLimits, Slope, Spread, ewma, hits, individuals, shares, smooth, theil_sen};
+use crate::domain::time::Day;
+use crate::domain::week::Weighing;
+
+/// No chart of weeks from fewer.
+pub const WEEKS_LEAST: usize = 8;
+
+/// How one crop stands against what it gave before.
+#[derive(Debug, Clone, PartialEq, serde::Serialize)]
+pub struct Drift {
+    pub crop: CropId,
+    pub name: String,
+    pub baseline: Option<Baseline>,
+    pub limits: Option<Against>,
+    /// Weights of the review, with whether each lies outside.
+    pub weights: Vec<(Weighing, bool)>,
+    /// Weights since the baseline, up to the end of the review, in order, as the control chart draws them.
+    pub since: Vec<f64>,
+    /// Where eight or more of them lie on one side; by number in `since`.
+    pub eight: Vec<usize>,
+    /// Median grams a tray by week, up to the review.
+    pub medians: Vec<(Day, f64)>,
+    pub runs: Option<RunChart>,
+    pub ewma: Option<Ewma>,
+    pub slope: Option<Slope>,
+    pub next: Option<Expect>,
+    /// Lost of ended by week, and the limits of each.
+    pub lost: Vec<(Day, u64, u64)>,
+    pub lost_limits: Option<ShareLimits>,
+    /// The median of the same week a year before.
+    pub year_before: Option<f64>,
+}
+
+/// Between what a weight lies if nothing changed.
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Against {
+    /// The 95 % interval for one new tray, of a small baseline.
+    Next { centre: f64, low: f64, high: f64 },
+    /// The control chart's limits, of a large one.
+    Chart(Limits),
+}
+
+impl Against {
+    pub fn centre(&self) -> f64 {
+        match self {
+            Self::Next { centre, .. } => *centre,
+            Self::Chart(limits) => limits.centre,
+        }
+    }
+
+    pub fn band(&self) -> (f64, f64) {
+        match self {
+            Self::Next { low, high, .. } => (*low, *high),
+            Self::Chart(limits) => (limits.low, limits.high),
+        }
+    }
+
+    fn outside(&self, value: f64) -> bool {
+        let (low, high) = self.band();
+        value < low || value > high
+    }
+
+    fn of(values: &[f64]) -> Option<Self> {
+        let spread = Spread::of(values)?;
+        if values.len() < BASELINE_LEAST {
+            return None;
+        }
+        let enough = usize::try_from(BASELINE_ENOUGH).unwrap_or(usize::MAX);
+        if values.len() >= enough {
+            return individuals(values).map(Self::Chart);
+        }
+        let (low, high) = spread.next_interval()?;
+        Some(Self::Next { centre: spread.mean, low, high })
+    }
+}
+
+/// What is said of it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Said {
+    /// Weights outside of the limits.
+    Outside,
+    /// Eight in a row on one side of the baseline, up to the last one.
+    Shifted,
+    /// Weekly medians run too long on one side, or cross too seldom.
+    Runs,
+    /// The weighted mean of the weeks has left its limits.
+    Drifting,
+    /// Weekly medians rise or fall.
+    Slope,
+    /// More trays lost this week than the weeks before explain.
+    Losses,
+}
+
+impl Drift {
+    pub fn of(crop: CropId, name: &str, past: &Past) -> Self {
+        let baseline = past.baselines.get(&crop).cloned();
+        let limits = baseline.as_ref().and_then(|baseline| Against::of(&baseline.values));
+        let mine: Vec<&Weighing> = past.weighings(crop).collect();
+        let outside = |value| limits.is_some_and(|limits| limits.outside(value));
+        let weights = mine
+            .iter()
+            .filter(|one| past.period.holds(one.day))
+            .map(|one| ((*one).clone(), outside(one.value())))
+            .collect();
+        let after = baseline.as_ref().map(|baseline| baseline.days.to);
+        let since: Vec<f64> =
+            mine.iter().filter(|one| after.is_none_or(|after| one.day > after)).map(|one| one.value()).collect();
+        let eight = limits.map_or_else(Vec::new, |limits| {
+            let z: Vec<f64> = since.iter().map(|value| value - limits.centre()).collect();
+            hits(&z, Rule::EightOneSide)
+        });
+        let weeks: Vec<_> =
+            past.weekly.iter().filter(|one| one.crop == crop && one.week <= past.period.to).collect();
+        let medians: Vec<(Day, f64)> =
+            weeks.iter().filter_map(|one| Some((one.week, one.rolled.median()?))).collect();
+        let enough = medians.len() >= WEEKS_LEAST;
+        let values: Vec<f64> = medians.iter().map(|(_, median)| *median).collect();
+        let number = |week: Day| {
+            #[expect(clippy::cast_precision_loss, reason = "weeks since the first one")]
+            let n = ((week - medians.first().map_or(week, |(first, _)| *first)).num_days() / 7) as f64;
+            n
+        };
+        let points: Vec<(f64, f64)> = medians.iter().map(|(week, median)| (number(*week), *median)).collect();
+        let lost: Vec<(Day, u64, u64)> = weeks
+            .iter()
+            .filter(|one| one.rolled.ended > 0)
+            .map(|one| (one.week, unsigned(one.rolled.lost), unsigned(one.rolled.ended)))
+            .collect();
+        let counts: Vec<(u64, u64)> = lost.iter().map(|(_, x, n)| (*x, *n)).collect();
+        let year_before = past.period.from - chrono::Duration::weeks(52);
+        Self {
+            crop,
+            name: name.to_string(),
+            baseline,
+            limits,
+            weights,
+            since,
+            eight,
+            runs: if enough { RunChart::of(&values) } else { None },
+            ewma: if enough { weekly_mean(&weeks) } else { None },
+            slope: if enough { theil_sen(&points, 0.95) } else { None },
+            next: if values.len() > 1 { smooth(&points, 0.2) } else { None },
+            lost_limits: if counts.len() >= WEEKS_LEAST { shares(&counts) } else { None },
+            lost,
+            year_before: medians.iter().find(|(week, _)| label(*week) == label(year_before)).map(|(_, median)| *median),
+            medians,
+        }
+    }
+
+    /// Weights of the review that lie outside.
+    pub fn outside(&self) -> Vec<&Weighing> {
+        self.weights.iter().filter(|(_, outside)| *outside).map(|(one, _)| one).collect()
+    }
+
+    /// Everything there is to say.
+    pub fn said(&self) -> Vec<Said> {
+        let mut said = Vec::new();
+        if self.weights.iter().any(|(_, outside)| *outside) {
+            said.push(Said::Outside);
+        }
+        if self.eight.last().is_some_and(|at| at + 1 == self.since.len()) {
+            said.push(Said::Shifted);
+        }
+        if self.runs.as_ref().is_some_and(RunChart::shift) {
+            said.push(Said::Runs);
+        }
+        let left = |ewma: &Ewma| {
+            let last = ewma.series.last().zip(ewma.limits.last());
+            last.is_some_and(|(value, (low, high))| value < low || value > high)
+        };
+        if self.ewma.as_ref().is_some_and(left) {
+            said.push(Said::Drifting);
+        }
+        if self.slope.as_ref().is_some_and(|slope| slope.low > 0.0 || slope.high < 0.0) {
+            said.push(Said::Slope);
+        }
+        let high = self.lost_limits.as_ref().and_then(|limits| limits.each.last()).map(|(_, high)| *high);
+        if let (Some((_, x, n)), Some(high)) = (self.lost.last(), high) {
+            #[expect(clippy::cast_precision_loss, reason = "trays of a week")]
+            let share = *x as f64 / *n as f64;
+            if share > high {
+                said.push(Said::Losses);
+            }
+        }
+        said
+    }
+}
+
+fn unsigned(n: i64) -> u64 {
+    u64::try_from(n).unwrap_or(0)
+}
+
+/// The weighted mean of weekly means against limits of the first eight weeks.
+fn weekly_mean(weeks: &[&super::roll::Weekly]) -> Option<Ewma> {
+    let means: Vec<f64> = weeks.iter().filter_map(|one| one.rolled.mean()).collect();
+    let first = means.get(..WEEKS_LEAST)?;
+    let limits = individuals(first)?;
+    // the mean moving range by 1.128 estimates the spread of a week's mean
+    ewma(&means, 0.2, limits.centre, limits.range_mean / 1.128, 3.0)
+}

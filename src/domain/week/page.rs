@@ -1,0 +1,269 @@
+//! The review as tables and pictures, for paper and for other programs.
+
+use super::crop::CropReview;
+use super::differ::Found;
+use super::drift::Drift;
+use super::facts::{Outcome, Weighing};
+use super::pages::signatures;
+use super::past::By;
+use super::review::Told;
+use super::words::{grams, money, percent, sentences};
+use super::{WEEKS_LEAST, label, span};
+use crate::domain::board::Rack;
+use crate::domain::picture::{Bars, DotRow, Dots, Heat, HeatRack, Picture, Runs};
+use crate::domain::room::Units;
+use crate::domain::week_page::{Table, WeekPage};
+
+const CAUTIONS: [&str; 2] = [
+    "No figure here clears a tray or a pack; people do, by name. Local codes and licensed practice decide.",
+    "Few trays say little: every range holds the true value 95 times of a hundred, if trays were independent.",
+];
+
+/// Everything of a review.
+pub fn page(told: &Told, units: Units, room: &str, racks: &[Rack]) -> WeekPage {
+    let review = &told.review;
+    WeekPage {
+        title: span::whole(review.period).map_or_else(|| "Review".to_string(), |week| format!("Week {week}")),
+        period: review.period.words(),
+        room: room.to_string(),
+        sentences: sentences(told, units).into_iter().map(|line| line.text).collect(),
+        cautions: CAUTIONS.map(String::from).to_vec(),
+        tables: vec![crops(told, units), losses(told), differences(told, units), orders(told), waste(told)],
+        pictures: pictures(told, units, racks),
+        signature: signatures(told),
+        footer: format!("Compared are the weeks {}.", told.window.words()),
+    }
+}
+
+fn table(title: &str, head: &[&str], rows: Vec<Vec<String>>, note: &str) -> Table {
+    Table { title: title.into(), head: head.iter().map(ToString::to_string).collect(), rows, note: note.into() }
+}
+
+fn crops(told: &Told, units: Units) -> Table {
+    let head = [
+        "crop", "sown", "cut", "lost", "of ended", "lost from", "lost to", "weights", "a tray", "from", "to", "median",
+        "g per g seed", "with lost seed", "days", "margin",
+    ];
+    let row = |crop: &CropReview| -> Vec<String> {
+        let of = crop.believed();
+        let band = of.and_then(crate::domain::stats::Spread::mean_interval);
+        let lost = crop.lost;
+        let text = |value: Option<f64>| value.map_or_else(String::new, |value| grams(units, value.max(0.0)));
+        let ratio = |of: &Option<crate::domain::stats::Ratio>| of.as_ref().map_or_else(String::new, |of| format!("{:.2}", of.ratio));
+        let margin = crop.money.and_then(|of| of.margin_c());
+        vec![
+            crop.name.clone(),
+            crop.sown.len().to_string(),
+            crop.cut().to_string(),
+            lost.map_or_else(String::new, |lost| lost.x.to_string()),
+            lost.map_or_else(String::new, |lost| lost.n.to_string()),
+            lost.map_or_else(String::new, |lost| percent(lost.low)),
+            lost.map_or_else(String::new, |lost| percent(lost.high)),
+            of.map_or(0, |of| of.n).to_string(),
+            text(of.map(|of| of.mean)),
+            text(band.map(|band| band.0)),
+            text(band.map(|band| band.1)),
+            text(of.map(|of| of.median)),
+            ratio(&crop.per_seed),
+            ratio(&crop.per_seed_all),
+            crop.days.as_ref().map_or_else(String::new, |days| format!("{:.1}", days.spread.mean)),
+            margin.map_or_else(String::new, |margin| money(margin, &told.review.currency)),
+        ]
+    };
+    let note = "A weight is one tray, or several weighed together; ranges hold the true value 95 times of a hundred.";
+    table("Crops", &head, told.review.crops.iter().map(row).collect(), note)
+}
+
+fn losses(told: &Told) -> Table {
+    let rows = told.review.crops.iter().flat_map(|crop| {
+        let of = crop.lost.map_or(0, |lost| lost.n);
+        crop.reasons.iter().map(move |(reason, trays)| {
+            vec![crop.name.clone(), reason.shown().to_string(), trays.len().to_string(), of.to_string()]
+        })
+    });
+    let note = "Of the trays that ended. Trays of one shelf fail together.";
+    table("Losses", &["crop", "reason", "trays", "of ended"], rows.collect(), note)
+}
+
+fn differences(told: &Told, units: Units) -> Table {
+    let head = ["crop", "by", "name", "against", "what", "n", "n there", "difference", "from", "to", "q", "called"];
+    let row = |one: &super::differ::Comparison| -> Vec<String> {
+        let (what, n, there, values) = match &one.found {
+            Found::Yield(two) => {
+                let band = two.interval;
+                let text = |value: f64| grams(units, value);
+                let values = [Some(two.diff), band.map(|band| band.0), band.map(|band| band.1)].map(|v| v.map(text));
+                ("grams a tray", two.n.0.to_string(), two.n.1.to_string(), values)
+            }
+            Found::Loss { here, there, diff } => {
+                let text = |value: f64| format!("{:+.0} %", value * 100.0);
+                let values = [diff.0, diff.1, diff.2].map(|value| Some(text(value)));
+                ("lost", format!("{} of {}", here.x, here.n), format!("{} of {}", there.x, there.n), values)
+            }
+        };
+        let [diff, low, high] = values.map(Option::unwrap_or_default);
+        vec![
+            one.crop_name.clone(),
+            one.by.shown().to_string(),
+            one.name.clone(),
+            one.other.clone(),
+            what.to_string(),
+            n,
+            there,
+            diff,
+            low,
+            high,
+            one.q.map_or_else(String::new, |q| format!("{q:.3}")),
+            if one.worth() { "worth a trial".into() } else { String::new() },
+        ]
+    };
+    // losses on shelves have a picture of their own
+    let all = &told.differences;
+    let shown = all.comparisons.iter().filter(|one| one.by != By::Shelf || one.q.is_some_and(|q| q < 1.0));
+    let note = format!("{} questions at once, corrected together; q up to 0.10 is worth a planned trial, never a proof.", all.asked);
+    table("What differs", &head, shown.map(row).collect(), &note)
+}
+
+fn orders(told: &Told) -> Table {
+    let word = |outcome| match outcome {
+        Outcome::Met => "met",
+        Outcome::Late => "late",
+        Outcome::Short => "short",
+        Outcome::Open => "open",
+    };
+    let rows = told.review.due.iter().map(|due| {
+        vec![due.day.to_string(), due.customer.clone(), due.packs.to_string(), due.brought.to_string(), word(due.outcome).to_string()]
+    });
+    table("Orders", &["day", "customer", "ordered", "brought", "outcome"], rows.collect(), "")
+}
+
+fn waste(told: &Told) -> Table {
+    let rows = told.review.wasted.iter().map(|one| {
+        vec![one.code.clone(), one.what.clone(), one.grams.to_string(), one.packs.to_string(), one.reason.clone()]
+    });
+    table("Thrown away after the cut", &["lot", "what", "g", "packs", "reason"], rows.collect(), "")
+}
+
+/// Grams as the pictures count them: in the unit of the room.
+fn scaled(units: Units, value: f64) -> f64 {
+    match units {
+        Units::Metric => value,
+        Units::Us => value / 28.349_523_125,
+    }
+}
+
+fn unit(units: Units) -> &'static str {
+    match units {
+        Units::Metric => "g",
+        Units::Us => "oz",
+    }
+}
+
+/// Spread, losses, racks, and for each crop its weeks and its limits.
+pub fn pictures(told: &Told, units: Units, racks: &[Rack]) -> Vec<Picture> {
+    let mut all = vec![Picture::Dots(spread(told, units)), Picture::Bars(reasons(told)), Picture::Heat(heat(told, racks))];
+    for drift in &told.drifts {
+        all.extend(weights(told, drift, units).map(Picture::Runs));
+        all.extend(medians(drift, units).map(Picture::Runs));
+    }
+    all
+}
+
+fn spread(told: &Told, units: Units) -> Dots {
+    let row = |crop: &CropReview| {
+        let of = crop.believed()?;
+        Some(DotRow {
+            label: crop.name.clone(),
+            values: crop.weighings.iter().map(|one| scaled(units, one.value())).collect(),
+            mean: Some(scaled(units, of.mean)),
+            interval: of.mean_interval().map(|(low, high)| (scaled(units, low.max(0.0)), scaled(units, high))),
+            odd: (0..crop.weighings.len())
+                .map(|n| crop.check.iter().any(|(at, _)| *at == n) || crop.weighings.get(n).is_some_and(|one| one.odd))
+                .collect(),
+        })
+    };
+    Dots {
+        title: "Grams a tray, by crop".into(),
+        unit: unit(units).into(),
+        each: "weight".into(),
+        rows: told.review.crops.iter().filter_map(row).collect(),
+    }
+}
+
+fn reasons(told: &Told) -> Bars {
+    let mut of: std::collections::BTreeMap<_, u64> = std::collections::BTreeMap::new();
+    for (reason, trays) in told.review.crops.iter().flat_map(|crop| &crop.reasons) {
+        *of.entry(*reason).or_default() += trays.len() as u64;
+    }
+    let n = told.review.lost().map_or(0, |lost| lost.n);
+    let mut bars: Vec<(String, u64, String)> =
+        of.into_iter().map(|(reason, x)| (reason.shown().to_string(), x, format!("{x} of {n}"))).collect();
+    bars.sort_by_key(|(_, x, _)| std::cmp::Reverse(*x));
+    Bars { title: "Losses by reason".into(), each: "tray".into(), bars }
+}
+
+fn heat(told: &Told, racks: &[Rack]) -> Heat {
+    let of = told.past.by_place();
+    let rack = |rack: &Rack| HeatRack {
+        name: rack.name.clone(),
+        shelves: rack
+            .shelves()
+            .into_iter()
+            .map(|shelf| (shelf.to_string(), rack.on_shelf(shelf).map(|place| of.get(&place.id).copied()).collect()))
+            .collect(),
+    };
+    let used = racks.iter().filter(|rack| rack.places.iter().any(|place| of.contains_key(&place.id)));
+    Heat {
+        title: format!("Lost of the trays that stood there last, {}", told.window.words()),
+        what: "lost".into(),
+        racks: used.map(rack).collect(),
+    }
+}
+
+/// Every weight since the baseline against its limits.
+fn weights(told: &Told, drift: &Drift, units: Units) -> Option<Runs> {
+    let limits = drift.limits?;
+    let mine: Vec<&Weighing> = told.past.weighings(drift.crop).collect();
+    let (low, high) = limits.band();
+    if mine.is_empty() {
+        return None;
+    }
+    let outside = |one: &Weighing| one.value() < low || one.value() > high;
+    Some(Runs {
+        title: format!("{}: each weight against its limits", drift.name),
+        unit: unit(units).into(),
+        points: mine.iter().map(|one| (one.day.format("%m-%d").to_string(), Some(scaled(units, one.value())))).collect(),
+        centre: Some(scaled(units, limits.centre())),
+        centre_label: "before".into(),
+        limits: Some((scaled(units, low.max(0.0)), scaled(units, high))),
+        signal: mine.iter().map(|one| outside(one)).collect(),
+        smoothed: vec![],
+    })
+}
+
+/// Weekly medians, with the weighted mean of the weeks.
+fn medians(drift: &Drift, units: Units) -> Option<Runs> {
+    const MOST: usize = 52;
+    if drift.medians.len() < WEEKS_LEAST {
+        return None;
+    }
+    let skip = drift.medians.len().saturating_sub(MOST);
+    let smoothed = drift.ewma.as_ref().map_or_else(Vec::new, |ewma| {
+        ewma.series.iter().skip(skip).map(|value| Some(scaled(units, *value))).collect()
+    });
+    Some(Runs {
+        title: format!("{}: weekly median", drift.name),
+        unit: unit(units).into(),
+        points: drift
+            .medians
+            .iter()
+            .skip(skip)
+            .map(|(week, median)| (label(*week).split_off(5), Some(scaled(units, *median))))
+            .collect(),
+        centre: drift.runs.as_ref().map(|runs| scaled(units, runs.median)),
+        centre_label: "median".into(),
+        limits: None,
+        signal: vec![],
+        smoothed,
+    })
+}

@@ -1,0 +1,172 @@
+//! The weeks up to a review, and what trays of them belonged to.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use chrono::Duration;
+
+use super::facts::{End, Facts, OnScale, Weighing};
+use super::roll::Weekly;
+use super::span::monday;
+use crate::domain::id::{CropId, PlaceId, SowingId, TrayId};
+use crate::domain::period::Period;
+use crate::domain::time::Day;
+
+/// Weeks that are looked at together.
+pub const WINDOW_WEEKS: i64 = 12;
+/// From so many weights on a baseline is drawn as a control chart; below, the interval for one new tray stands.
+pub const BASELINE_ENOUGH: i64 = 20;
+/// Fewer are no baseline.
+pub const BASELINE_LEAST: usize = 3;
+
+/// The weights that later ones of a crop are held against.
+#[derive(Debug, Clone, PartialEq, serde::Serialize)]
+pub struct Baseline {
+    pub days: Period,
+    /// Someone chose these days.
+    pub set: bool,
+    pub values: Vec<f64>,
+}
+
+/// All of it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Past {
+    pub today: Day,
+    /// The days of the review.
+    pub period: Period,
+    /// The weeks up to its end.
+    pub window: Period,
+    pub facts: Facts,
+    pub lots: BTreeMap<SowingId, Vec<String>>,
+    /// Where each tray stood last.
+    pub shelves: BTreeMap<TrayId, (String, PlaceId)>,
+    /// Seed sown, of what the crop's settings say for the area.
+    pub seeded: BTreeMap<SowingId, f64>,
+    pub weekly: Vec<Weekly>,
+    pub baselines: BTreeMap<CropId, Baseline>,
+}
+
+/// What trays are told apart by.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, serde::Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum By {
+    SeedLot,
+    Shelf,
+    Density,
+    Plan,
+}
+
+impl By {
+    pub const ALL: [Self; 4] = [Self::SeedLot, Self::Shelf, Self::Density, Self::Plan];
+
+    pub fn shown(self) -> &'static str {
+        match self {
+            Self::SeedLot => "seed lot",
+            Self::Shelf => "shelf",
+            Self::Density => "sowing density",
+            Self::Plan => "growing plan",
+        }
+    }
+}
+
+/// One value of grams a tray, with the week it was cut in and the trays it is of.
+#[derive(Debug, Clone, PartialEq, serde::Serialize)]
+pub struct Value {
+    pub week: Day,
+    pub grams: f64,
+    pub trays: Vec<TrayId>,
+}
+
+/// One tray that ended: lost or not.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
+pub struct Fate {
+    pub week: Day,
+    pub tray: TrayId,
+    pub lost: bool,
+}
+
+impl Past {
+    /// The weeks that end with some days, or those days themselves where they are more.
+    pub fn window(period: Period) -> Period {
+        let from = monday(period.to) - Duration::days(7 * (WINDOW_WEEKS - 1));
+        Period { from: from.min(period.from), to: period.to }
+    }
+
+    /// What one tray belongs to; none where that is not one thing.
+    fn group(&self, by: By, tray: TrayId, sowing: SowingId) -> Option<String> {
+        match by {
+            By::SeedLot => match self.lots.get(&sowing)?.as_slice() {
+                [one] => Some(one.clone()),
+                _ => None,
+            },
+            By::Shelf => self.shelves.get(&tray).map(|(shelf, _)| shelf.clone()),
+            By::Density => self.seeded.get(&sowing).map(|share| density(*share).to_string()),
+            By::Plan => Some(format!("plan {}", self.facts.batch(sowing)?.plan_version)),
+        }
+    }
+
+    /// Weights of a crop by what all the trays on the scale belonged to; a weight of several groups belongs to none.
+    pub fn values(&self, crop: CropId, by: By) -> BTreeMap<String, Vec<Value>> {
+        let mut of: BTreeMap<String, Vec<Value>> = BTreeMap::new();
+        for one in self.weighings(crop) {
+            if let Some(group) = self.common(by, &one.on) {
+                let value = Value {
+                    week: monday(one.day),
+                    grams: one.value(),
+                    trays: one.on.iter().map(|on| on.tray).collect(),
+                };
+                of.entry(group).or_default().push(value);
+            }
+        }
+        of
+    }
+
+    /// Weights of a crop in the window that nobody marked, in order of days.
+    pub fn weighings(&self, crop: CropId) -> impl Iterator<Item = &Weighing> {
+        self.facts.weighings.iter().filter(move |one| one.crop == crop && !one.odd && !one.again)
+    }
+
+    fn common(&self, by: By, on: &[OnScale]) -> Option<String> {
+        let groups: BTreeSet<Option<String>> = on.iter().map(|one| self.group(by, one.tray, one.sowing)).collect();
+        match groups.into_iter().collect::<Vec<_>>().as_mut_slice() {
+            [one] => one.take(),
+            _ => None,
+        }
+    }
+
+    /// Trays lost, and all that ended, by the place where they stood last.
+    pub fn by_place(&self) -> BTreeMap<PlaceId, (u64, u64)> {
+        let mut of: BTreeMap<PlaceId, (u64, u64)> = BTreeMap::new();
+        for one in self.facts.ended.iter().filter(|one| one.end != End::NotNeeded) {
+            if let Some((_, place)) = self.shelves.get(&one.tray) {
+                let (x, n) = of.entry(*place).or_default();
+                *x += u64::from(matches!(one.end, End::Lost(_)));
+                *n += 1;
+            }
+        }
+        of
+    }
+
+    /// Trays that ended, by what they belonged to: of one crop, or of all. What nobody needed says nothing.
+    pub fn fates(&self, crop: Option<CropId>, by: By) -> BTreeMap<String, Vec<Fate>> {
+        let mut of: BTreeMap<String, Vec<Fate>> = BTreeMap::new();
+        for one in self.facts.ended.iter().filter(|one| one.end != End::NotNeeded) {
+            let mine = crop.is_none_or(|crop| self.facts.crop_of(one.sowing) == Some(crop));
+            if let Some(group) = self.group(by, one.tray, one.sowing).filter(|_| mine) {
+                let lost = matches!(one.end, End::Lost(_));
+                of.entry(group).or_default().push(Fate { week: monday(one.day), tray: one.tray, lost });
+            }
+        }
+        of
+    }
+}
+
+/// Thinner or denser by more than a tenth.
+fn density(share: f64) -> &'static str {
+    if share < 0.9 {
+        "thinner than the crop's settings"
+    } else if share > 1.1 {
+        "denser than the crop's settings"
+    } else {
+        "as the crop's settings say"
+    }
+}

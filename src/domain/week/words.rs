@@ -1,0 +1,302 @@
+//! The review in five plain sentences. What few trays cannot say is not said.
+
+use super::crop::CropReview;
+use super::differ::{Comparison, Differences, Found};
+use super::drift::{Drift, Said};
+use super::facts::{End, Outcome};
+use super::pages::{Line, Open, Part};
+use super::past::By;
+use super::review::{Review, Told};
+use super::span;
+use crate::domain::id::TrayId;
+use crate::domain::proportion::Share;
+use crate::domain::room::Units;
+use crate::domain::stats::{Spread, Two};
+use crate::domain::text::counted;
+
+/// A weight, to the gram, or to a tenth of it below 20 g.
+pub(super) fn grams(units: Units, grams: f64) -> String {
+    let step = if grams.abs() < 20.0 { 100.0 } else { 1000.0 };
+    #[expect(clippy::cast_possible_truncation, reason = "weights are far below 2^63 mg")]
+    let mg = ((grams * 1000.0 / step).round() * step) as i64;
+    units.weight(mg)
+}
+
+/// The same with its sign.
+pub(super) fn signed(units: Units, of: f64) -> String {
+    let sign = if of < 0.0 { "-" } else { "+" };
+    format!("{sign}{}", grams(units, of.abs()))
+}
+
+pub(super) fn percent(share: f64) -> String {
+    format!("{:.0} %", share * 100.0)
+}
+
+/// `412 g a tray (380 to 444 g, 9 weights)`; few weights are shown as they are.
+pub(super) fn spread(units: Units, of: &Spread, values: &[f64]) -> String {
+    let weights = counted(of.n, "weight");
+    match of.mean_interval() {
+        None => {
+            let all: Vec<String> = values.iter().map(|value| grams(units, *value)).collect();
+            format!("{} a tray ({weights}: too few for more)", all.join(" and "))
+        }
+        Some((low, high)) => {
+            let wide = if of.n <= 5 { ", very wide" } else { "" };
+            let (mean, low, high) = (grams(units, of.mean), grams(units, low.max(0.0)), grams(units, high));
+            format!("{mean} a tray ({low} to {high}, {weights}{wide})")
+        }
+    }
+}
+
+/// The five sentences, each with what stands behind it.
+pub fn sentences(told: &Told, units: Units) -> Vec<Line> {
+    let review = &told.review;
+    let begins = review.begins.filter(|begins| review.period.to < *begins);
+    if let Some(begins) = begins {
+        return vec![Line::said(format!("The book begins on {begins}: it knows nothing of these days."))];
+    }
+    if review.is_empty() {
+        let days = span::words(review.period);
+        return vec![Line::said(format!("Nothing was sown, cut, lost, ordered or sold in {days}: not enough to say anything."))];
+    }
+    vec![
+        Line::opening(came(review, units), Open::Part(Part::Crops)),
+        Line::opening(lost(review), Open::Part(Part::Losses)),
+        Line::opening(unusual(told, units), Open::Part(Part::Drift)),
+        Line::opening(differs(&told.differences, units), Open::Part(Part::Differ)),
+        Line::opening(sold(review, units), Open::Part(Part::Sold)),
+    ]
+}
+
+fn came(review: &Review, units: Units) -> String {
+    let (sown, cut, alive) = (review.sown(), review.count(End::Cut), review.count(End::LeftAlive));
+    let alive = if alive > 0 { format!(", {} sold alive", counted(alive, "tray")) } else { String::new() };
+    let sown = format!("{} sown", counted(sown, "tray"));
+    if cut == 0 && review.grams() == 0 {
+        return format!("Nothing was cut{alive}; {sown}.");
+    }
+    #[expect(clippy::cast_precision_loss, reason = "grams of a week")]
+    let all = grams(units, review.grams() as f64);
+    let most = review.crops.iter().max_by_key(|crop| crop.grams);
+    let most = most.and_then(|crop| Some(format!(" Most came from {}: {}.", crop.name, spread(units, crop.believed()?, &crop.values()))));
+    format!("{} cut gave {all}{alive}; {sown}.{}", counted(cut, "tray"), most.unwrap_or_default())
+}
+
+/// `4 of 42, 10 % (4 to 22 %)`, and none is told with the most it may be.
+pub(super) fn share(of: &Share) -> String {
+    if of.x > 0 {
+        return of.words();
+    }
+    format!("none of {}, though as many as {} would not be odd", of.n, percent(of.high))
+}
+
+fn lost(review: &Review) -> String {
+    let Some(all) = review.lost() else {
+        return "No tray ended, so nothing is known of losses.".into();
+    };
+    let trays = if all.n == 1 { "tray that ended was" } else { "trays that ended were" };
+    if all.x == 0 {
+        let most = percent(all.high);
+        return format!("None of {} {trays} lost; so many cannot rule out losses of up to {most}.", all.n);
+    }
+    let mut reasons: std::collections::BTreeMap<_, usize> = std::collections::BTreeMap::new();
+    for (reason, trays) in review.crops.iter().flat_map(|crop| &crop.reasons) {
+        *reasons.entry(*reason).or_default() += trays.len();
+    }
+    let mut reasons: Vec<_> = reasons.into_iter().collect();
+    reasons.sort_by_key(|(_, n)| std::cmp::Reverse(*n));
+    let reasons: Vec<String> = reasons.iter().map(|(reason, n)| format!("{n} {}", reason.shown())).collect();
+    let worst = review.crops.iter().filter_map(|crop| Some((crop, crop.lost?))).max_by_key(|(_, lost)| lost.x);
+    let worst = worst.map_or_else(String::new, |(crop, lost)| format!(" Most of {}: {} of {}.", crop.name, lost.x, lost.n));
+    let (low, high) = (percent(all.low), percent(all.high));
+    let few = if all.n < crate::domain::proportion::FEW { ", few" } else { "" };
+    let share = percent(all.share);
+    format!("{} of {} {trays} lost, {share} ({low} to {high}{few}): {}.{worst}", all.x, all.n, reasons.join(", "))
+}
+
+/// What one crop shows against what it gave before.
+pub(super) fn drifted(drift: &Drift, units: Units) -> Vec<String> {
+    let mut said = Vec::new();
+    for one in drift.said() {
+        let name = &drift.name;
+        said.push(match one {
+            Said::Outside => {
+                let outside = drift.outside();
+                let first = outside.first().map(|one| grams(units, one.value())).unwrap_or_default();
+                let (low, high) = drift.limits.map_or((0.0, 0.0), |limits| limits.band());
+                let more = if outside.len() > 1 { format!(" and {} more", outside.len() - 1) } else { String::new() };
+                let (low, high) = (grams(units, low.max(0.0)), grams(units, high));
+                format!("{name} gave {first} a tray{more}, outside of the {low} to {high} that it gave before")
+            }
+            Said::Shifted => {
+                let centre = drift.limits.map_or(0.0, |limits| limits.centre());
+                let last = drift.since.last().copied().unwrap_or(centre);
+                let side = if last < centre { "below" } else { "above" };
+                format!("the last 8 weights of {name} all lie {side} the {} of before", grams(units, centre))
+            }
+            Said::Runs => format!("the weeks of {name} stay on one side for too long to be chance"),
+            Said::Drifting => format!("the weekly mean of {name} has drifted out of its limits"),
+            Said::Slope => {
+                let slope = drift.slope.as_ref().map_or(0.0, |slope| slope.slope);
+                let way = if slope < 0.0 { "falls" } else { "rises" };
+                format!("{name} {way} by {} a tray each week", grams(units, slope.abs()))
+            }
+            Said::Losses => {
+                let (x, n) = drift.lost.last().map_or((0, 0), |(_, x, n)| (*x, *n));
+                format!("{x} of {n} trays of {name} lost is more than the weeks before explain")
+            }
+        });
+    }
+    said
+}
+
+fn unusual(told: &Told, units: Units) -> String {
+    let here: Vec<&Drift> =
+        told.drifts.iter().filter(|drift| told.review.crops.iter().any(|crop| crop.crop == drift.crop)).collect();
+    let found: Vec<String> = here.iter().flat_map(|drift| drifted(drift, units)).collect();
+    let few = here.iter().filter(|drift| drift.limits.is_none()).count();
+    let of = here.len() - few;
+    let too_few = match few {
+        0 => String::new(),
+        n => format!(" {} {} too few weights before to say.", counted(n, "crop"), if n == 1 { "has" } else { "have" }),
+    };
+    let check: usize = told.review.crops.iter().map(|crop| crop.check.len()).sum();
+    let check = match check {
+        0 => String::new(),
+        n => format!(" Check {}: far from what is usual.", counted(n, "weight")),
+    };
+    let sentence = match found.as_slice() {
+        [] if of == 0 => "Nothing can be called unusual yet.".to_string(),
+        [] => format!("Nothing unusual: {} {} where it did before.", counted(of, "crop"), if of == 1 { "lies" } else { "lie each" }),
+        [one] => format!("Unusual: {one}."),
+        [one, two] => format!("Unusual: {one}; {two}."),
+        [one, two, rest @ ..] => format!("Unusual: {one}; {two}; and {} more.", rest.len()),
+    };
+    format!("{sentence}{too_few}{check}")
+}
+
+/// `31 g a tray less; could be from -52 g to -10 g (9 and 14 weights)`.
+pub(super) fn apart(two: &Two, units: Units) -> String {
+    let weights = format!("{} and {} weights", two.n.0, two.n.1);
+    let by = grams(units, two.diff.abs());
+    let way = if two.diff < 0.0 { "less" } else { "more" };
+    match two.interval {
+        Some((low, high)) if low <= 0.0 && high >= 0.0 => {
+            format!("no clear difference; could be from {} to {} a tray ({weights})", signed(units, low), signed(units, high))
+        }
+        Some((low, high)) => {
+            format!("{by} a tray {way}; could be from {} to {} ({weights})", signed(units, low), signed(units, high))
+        }
+        None => format!("{by} a tray {way}, of too few weights to say how sure ({weights})"),
+    }
+}
+
+/// A comparison in one clause, with what to make of it.
+pub(super) fn compared(one: &Comparison, units: Units) -> String {
+    let about = match one.by {
+        By::SeedLot => format!("Seed lot {}", one.name),
+        By::Shelf => format!("Shelf {}", one.name),
+        By::Density => format!("Sown {}", one.name),
+        By::Plan => format!("Growing {}", one.name),
+    };
+    let found = match &one.found {
+        Found::Yield(two) => {
+            format!("{about} of {} against {}: {}", one.crop_name, one.other, apart(two, units))
+        }
+        Found::Loss { here, there, diff } => {
+            let (_, low, high) = diff;
+            let clear = if *low <= 0.0 && *high >= 0.0 {
+                let points = |share: f64| format!("{:+.0}", share * 100.0);
+                format!("no clear difference; could be from {} to {} points", points(*low), points(*high))
+            } else if here.share > there.share {
+                "more than the others".into()
+            } else {
+                "less than the others".into()
+            };
+            let (here, there) = (here.words(), format!("{} of {}", there.x, there.n));
+            format!("{about} of {} lost {here}, {} {there}: {clear}", one.crop_name, one.other)
+        }
+    };
+    let same = if one.same.is_empty() { String::new() } else { format!(" (always with {})", one.same.join(", ")) };
+    let worth = if one.worth() { "; worth a planned trial" } else { "" };
+    format!("{found}{worth}{same}")
+}
+
+fn differs(all: &Differences, units: Units) -> String {
+    let lot = match all.worst(By::SeedLot) {
+        None => "Of seed lots too little is known to set one against another.".to_string(),
+        Some(one) if one.worth() => format!("{}.", compared(one, units)),
+        Some(one) => format!("Of seed lots none stands out; {}.", lower(&compared(one, units))),
+    };
+    let shelf = all.losing_shelf().map_or_else(
+        || "No shelf lost more than another.".to_string(),
+        |one| match &one.found {
+            Found::Loss { here, there, .. } => {
+                let sure = if one.worth() { "worth a planned trial" } else { "no clear difference yet" };
+                let rest = format!("{} {} of {}", one.other, there.x, there.n);
+                format!("Shelf {} loses most: {} of {} trays, {rest}; {sure}.", one.name, here.x, here.n)
+            }
+            Found::Yield(_) => String::new(),
+        },
+    );
+    format!("{lot} {shelf}")
+}
+
+fn lower(text: &str) -> String {
+    let mut chars = text.chars();
+    chars.next().map_or_else(String::new, |first| first.to_lowercase().chain(chars).collect())
+}
+
+fn sold(review: &Review, units: Units) -> String {
+    let (met, late, short, open) = (
+        review.orders(Outcome::Met),
+        review.orders(Outcome::Late),
+        review.orders(Outcome::Short),
+        review.orders(Outcome::Open),
+    );
+    let orders = if review.due.is_empty() {
+        "No order was due.".to_string()
+    } else {
+        let open = if open > 0 { format!(", {open} still open") } else { String::new() };
+        format!("Of {} {met} met, {short} short, {late} late{open}.", counted(review.due.len(), "order"))
+    };
+    let (waste, packs) = review.wasted.iter().fold((0, 0), |(g, p), one| (g + one.grams, p + one.packs));
+    #[expect(clippy::cast_precision_loss, reason = "grams of a week")]
+    let waste = match (waste, packs) {
+        (0, 0) => "Nothing was thrown away after the cut.".to_string(),
+        (g, 0) => format!("Thrown away after the cut: {}.", grams(units, g as f64)),
+        (0, p) => format!("Thrown away after the cut: {}.", packs_words(p)),
+        (g, p) => format!("Thrown away after the cut: {} and {}.", grams(units, g as f64), packs_words(p)),
+    };
+    format!("{orders} {waste} {}", paid(review))
+}
+
+fn packs_words(packs: u64) -> String {
+    counted(usize::try_from(packs).unwrap_or(usize::MAX), "pack")
+}
+
+/// Hundredths as money.
+pub(super) fn money(cents: f64, currency: &str) -> String {
+    format!("{:.2} {currency}", cents / 100.0).trim_end().to_string()
+}
+
+fn paid(review: &Review) -> String {
+    let mut known: Vec<(&CropReview, f64)> =
+        review.crops.iter().filter_map(|crop| Some((crop, crop.money?.margin_c()?))).collect();
+    known.sort_by(|a, b| b.1.total_cmp(&a.1));
+    let say = |(crop, margin): &(&CropReview, f64)| {
+        let (way, by) = if *margin < 0.0 { ("less", -margin) } else { ("more", *margin) };
+        let trays = crop.money.map_or(0, |money| money.trays);
+        format!("{} brought {} a tray {way} than it cost ({})", crop.name, money(by, &review.currency), counted(usize::try_from(trays).unwrap_or(0), "tray"))
+    };
+    match known.as_slice() {
+        [] => "No prices are set, so nothing is said of money.".into(),
+        [one] => format!("{}.", say(one)),
+        [first, .., last] => format!("{}; {}.", say(first), say(last)),
+    }
+}
+
+/// How many, with the noun for trays.
+pub(super) fn trays(of: &[TrayId]) -> String {
+    counted(of.len(), "tray")
+}

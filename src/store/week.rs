@@ -1,0 +1,346 @@
+//! What the book knows of some days: trays sown and ended, weights, waste, orders, sales.
+
+mod baseline;
+mod currency;
+mod history;
+mod odd;
+mod roll;
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use rusqlite::{Connection, OptionalExtension, params};
+
+pub(super) use baseline::{line as baseline_line, set as set_baseline};
+pub(super) use currency::{edit as edit_currency, line as currency_line, read as currency};
+pub(super) use odd::{line as odd_line, mark as mark_odd};
+pub(super) use roll::{rebuild, refresh};
+
+use super::error::StoreError;
+use super::ids::day_sql;
+use super::{Store, lot, order, review};
+use crate::domain::id::{CropId, LotId, OrderId, SowingId, TrayId};
+use crate::domain::period::Period;
+use crate::domain::time::{Day, Now};
+use crate::domain::tray::{LossReason, Stage};
+use crate::domain::week::{
+    Batch, CropFigures, Due, End, Ended, Facts, OnScale, Outcome, PartLost, Review, Sold, Sown, Told, Wasted, Weighing,
+};
+
+/// Trays sown on some days, as the sowing counts now. Indexes: `sowing_day_crop`, `sowing_fix_day`, `sowing_fix_sowing`,
+/// `tray_sowing`.
+pub(super) const SOWN: &str = "SELECT t.id, t.sowing_id
+  FROM (SELECT id FROM sowing WHERE day BETWEEN ?1 AND ?2
+        UNION SELECT sowing_id FROM sowing_fix WHERE day BETWEEN ?1 AND ?2 AND void_by IS NULL) x
+  CROSS JOIN sowing s ON s.id = x.id
+  LEFT JOIN sowing_fix f ON f.id = (SELECT max(id) FROM sowing_fix WHERE sowing_id = s.id AND void_by IS NULL)
+  CROSS JOIN tray t ON t.sowing_id = s.id
+  WHERE s.void_by IS NULL AND NOT s.before_book AND coalesce(f.day, s.day) BETWEEN ?1 AND ?2 ORDER BY t.id";
+
+/// Mats that were cut on some days, with the lot's weight. Indexes: `lot_kind_day`, `lot_input_lot`, `stock_move_lot`.
+const CUT: &str = "SELECT l.id, l.code, l.day,
+    (SELECT sum(m.grams) FROM stock_move m WHERE m.lot_id = l.id AND m.kind = 'made' AND m.void_by IS NULL),
+    i.tray_id, i.mats, i.grams, i.again, t.mats, t.sowing_id
+  FROM lot l CROSS JOIN lot_input i ON i.lot_id = l.id AND i.void_by IS NULL CROSS JOIN tray t ON t.id = i.tray_id
+  WHERE l.kind = 'harvest' AND l.day BETWEEN ?1 AND ?2 AND l.void_by IS NULL ORDER BY l.id, i.id";
+
+/// Mats that were lost on some days. Index: `loss_day`.
+const LOST: &str = "SELECT x.tray_id, x.mats, x.reason, t.mats, t.sowing_id FROM loss x CROSS JOIN tray t ON t.id = x.tray_id
+  WHERE x.day BETWEEN ?1 AND ?2 AND x.void_by IS NULL ORDER BY x.id";
+
+/// Trays that may have left the room on some days without being weighed or lost: sold alive, or taken off the rack. Indexes:
+/// `lot_kind_day`, `lot_input_lot`, `entry_cut`, `stage_entry`.
+const LEFT: &str = "SELECT i.tray_id, t.sowing_id FROM lot l CROSS JOIN lot_input i ON i.lot_id = l.id AND i.void_by IS NULL
+    CROSS JOIN tray t ON t.id = i.tray_id
+  WHERE l.kind = 'pack' AND l.day BETWEEN ?1 AND ?2 AND l.void_by IS NULL
+  UNION SELECT g.tray_id, t.sowing_id FROM entry e CROSS JOIN stage g ON g.entry_id = e.id CROSS JOIN tray t ON t.id = g.tray_id
+  WHERE e.kind = 'cut' AND e.day BETWEEN ?1 AND ?2 AND g.void_by IS NULL";
+
+/// How and when a tray left the room. Index: `stage_tray`.
+const END: &str = "SELECT g.stage, e.day FROM stage g JOIN entry e ON e.id = g.entry_id
+  WHERE g.tray_id = ? AND g.void_by IS NULL AND g.stage IN ('cut', 'left_alive', 'thrown') ORDER BY g.id DESC LIMIT 1";
+
+/// Indexes: `tray_sowing`, `seed_move_sowing`; the rest by row number.
+const BATCH: &str = "SELECT s.code, s.crop_id, s.day, g.cut_from_d, g.cut_to_d, g.version,
+    (SELECT count(*) FROM tray t WHERE t.sowing_id = s.id),
+    (SELECT -sum(m.mg) FROM seed_move m WHERE m.sowing_id = s.id AND m.void_by IS NULL)
+  FROM sowing_now s JOIN grow_plan g ON g.id = s.grow_plan_id WHERE s.id = ?";
+
+/// Index: `stock_move_day`.
+const WASTED: &str = "SELECT l.id, l.code, coalesce(p.name, c.name), coalesce(m.grams, 0), coalesce(m.packs, 0), coalesce(m.reason, '')
+  FROM stock_move m JOIN lot l ON l.id = m.lot_id LEFT JOIN product p ON p.id = l.product_id LEFT JOIN crop c ON c.id = l.crop_id
+  WHERE m.day BETWEEN ?1 AND ?2 AND m.void_by IS NULL AND (m.kind = 'waste' OR (m.kind = 'decided' AND m.what = 'binned')
+    OR (m.kind = 'returned' AND m.what = 'binned')) AND coalesce(m.grams, m.packs) > 0 ORDER BY m.id";
+
+/// Index: `stock_move_day`.
+const SOLD: &str = "SELECT l.product_id, sum(m.packs) FROM stock_move m JOIN lot l ON l.id = m.lot_id
+  WHERE m.day BETWEEN ?1 AND ?2 AND m.void_by IS NULL AND m.kind IN ('delivered', 'sold_public') AND l.product_id NOT NULL
+  GROUP BY l.product_id ORDER BY 1";
+
+/// Index: `sale_order_by_day`.
+const DUE: &str = "SELECT o.id, c.name, o.day FROM sale_order o JOIN customer c ON c.id = o.customer_id
+  WHERE NOT o.retired AND o.day BETWEEN ?1 AND ?2 ORDER BY o.day, o.id";
+
+impl Store {
+    /// The review of some days, and what it is compared with.
+    pub fn told(&self, period: Period, now: Now) -> Result<Told, StoreError> {
+        Ok(Told::of(self.week(period, now)?, self.past(period, now)?))
+    }
+
+    /// The review of some days.
+    pub fn week(&self, period: Period, now: Now) -> Result<Review, StoreError> {
+        Ok(Review::of(&facts(&self.conn, period, now)?))
+    }
+}
+
+/// All that a review is made of.
+fn facts(conn: &Connection, period: Period, now: Now) -> Result<Facts, StoreError> {
+    let mut facts = grown(conn, period)?;
+    facts.begins = review::since(conn)?;
+    facts.wasted = wasted(conn, period)?;
+    facts.due = due(conn, period, now.day())?;
+    facts.sold = sold(conn, period)?;
+    facts.signed = review::signatures(conn, period, now)?;
+    facts.currency = currency(conn)?.0;
+    facts.crops = crops(conn, &facts)?;
+    Ok(facts)
+}
+
+/// Trays, batches and weights of some days: what the book keeps by week.
+pub(super) fn grown(conn: &Connection, period: Period) -> Result<Facts, StoreError> {
+    let days = [day_sql(period.from), day_sql(period.to)];
+    let sown: Vec<Sown> = conn
+        .prepare_cached(SOWN)?
+        .query_map(days.clone(), |row| Ok(Sown { tray: row.get(0)?, sowing: row.get(1)? }))?
+        .collect::<Result<_, _>>()?;
+    let (mut weighings, mut left) = cut(conn, &days)?;
+    let mut select = conn.prepare_cached(LEFT)?;
+    let mut rows = select.query(days.clone())?;
+    while let Some(row) = rows.next()? {
+        left.insert(row.get(0)?, row.get(1)?);
+    }
+    let lost = lost(conn, &days)?;
+    left.extend(lost.iter().map(|one| (one.tray, one.sowing)));
+    let mut ended = Vec::new();
+    let mut thrown: BTreeSet<TrayId> = BTreeSet::new();
+    for (tray, sowing) in left {
+        let end: Option<(Stage, Day)> =
+            conn.prepare_cached(END)?.query_row([tray], |row| Ok((row.get(0)?, row.get(1)?))).optional()?;
+        let Some((stage, day)) = end.filter(|(_, day)| period.holds(*day)) else { continue };
+        let end = match stage {
+            Stage::Thrown => {
+                thrown.insert(tray);
+                let reason = lost.iter().rev().find(|one| one.tray == tray).map(|one| one.reason);
+                match reason {
+                    Some(LossReason::NotNeeded) => End::NotNeeded,
+                    Some(reason) => End::Lost(reason),
+                    // thrown out on another day than its loss was written for
+                    None => End::Lost(reason_of(conn, tray)?),
+                }
+            }
+            Stage::LeftAlive => End::LeftAlive,
+            _ => End::Cut,
+        };
+        ended.push(Ended { tray, sowing, day, end });
+    }
+    let parts = lost.into_iter().filter(|one| !thrown.contains(&one.tray) && one.reason != LossReason::NotNeeded);
+    let parts: Vec<PartLost> = parts.collect();
+    let sowings: BTreeSet<SowingId> = sown
+        .iter()
+        .map(|one| one.sowing)
+        .chain(ended.iter().map(|one| one.sowing))
+        .chain(parts.iter().map(|one| one.sowing))
+        .chain(weighings.iter().flat_map(|one| &one.on).map(|on| on.sowing))
+        .collect();
+    let batches: Vec<Batch> = sowings.into_iter().map(|sowing| batch(conn, sowing)).collect::<Result<_, _>>()?;
+    let of: BTreeMap<SowingId, CropId> = batches.iter().map(|batch| (batch.sowing, batch.crop)).collect();
+    for one in &mut weighings {
+        one.crop = one.on.first().and_then(|on| of.get(&on.sowing)).copied().unwrap_or(one.crop);
+    }
+    odd::mark_all(conn, &mut weighings)?;
+    Ok(Facts {
+        period,
+        begins: None,
+        crops: vec![],
+        batches,
+        sown,
+        ended,
+        parts,
+        weighings,
+        wasted: vec![],
+        due: vec![],
+        sold: vec![],
+        signed: vec![],
+        currency: String::new(),
+    })
+}
+
+/// Weighings of lots cut on some days, and the trays they are of.
+fn cut(conn: &Connection, days: &[String; 2]) -> Result<(Vec<Weighing>, BTreeMap<TrayId, SowingId>), StoreError> {
+    let mut weighings: Vec<Weighing> = Vec::new();
+    let mut left = BTreeMap::new();
+    let mut select = conn.prepare_cached(CUT)?;
+    let mut rows = select.query(days.clone())?;
+    while let Some(row) = rows.next()? {
+        let lot: LotId = row.get(0)?;
+        let own = some(row, 6)?;
+        let on = OnScale { tray: row.get(4)?, sowing: row.get(9)?, mats: count(row, 5)?, of: count(row, 8)? };
+        let again = row.get::<_, Option<bool>>(7)?.unwrap_or(false);
+        left.insert(on.tray, on.sowing);
+        let made = some(row, 3)?.unwrap_or(0);
+        if let Some(own) = own {
+            weighings.push(weighing(row, lot, on, own, again, Some(on.tray))?);
+            if let Some(together) = weighings.iter_mut().rfind(|one| one.lot == lot && one.own.is_none()) {
+                together.grams = together.grams.saturating_sub(own);
+            }
+            continue;
+        }
+        if let Some(together) = weighings.iter_mut().rfind(|one| one.lot == lot && one.own.is_none()) {
+            together.on.push(on);
+            continue;
+        }
+        let alone = weighings.iter().filter(|one| one.lot == lot).map(|one| one.grams).sum();
+        weighings.push(weighing(row, lot, on, made.saturating_sub(alone), again, None)?);
+    }
+    Ok((weighings, left))
+}
+
+fn weighing(
+    row: &rusqlite::Row<'_>,
+    lot: LotId,
+    on: OnScale,
+    grams: u64,
+    again: bool,
+    own: Option<TrayId>,
+) -> Result<Weighing, StoreError> {
+    let (code, day): (String, Day) = (row.get(1)?, row.get(2)?);
+    // the crop comes from the batches
+    Ok(Weighing { lot, code: lot::shown(&code)?, crop: CropId(0), day, on: vec![on], grams, again, odd: false, own })
+}
+
+/// A count or an amount, which the book keeps at or above nothing.
+fn count(row: &rusqlite::Row<'_>, at: usize) -> rusqlite::Result<u64> {
+    Ok(some(row, at)?.unwrap_or(0))
+}
+
+fn some(row: &rusqlite::Row<'_>, at: usize) -> rusqlite::Result<Option<u64>> {
+    Ok(row.get::<_, Option<i64>>(at)?.map(|n| u64::try_from(n).unwrap_or(0)))
+}
+
+fn lost(conn: &Connection, days: &[String; 2]) -> Result<Vec<PartLost>, StoreError> {
+    Ok(conn
+        .prepare_cached(LOST)?
+        .query_map(days.clone(), |row| {
+            let (tray, mats, reason) = (row.get(0)?, count(row, 1)?, row.get(2)?);
+            Ok(PartLost { tray, mats, reason, of: count(row, 3)?, sowing: row.get(4)? })
+        })?
+        .collect::<Result<_, _>>()?)
+}
+
+/// Index: `loss_tray`.
+fn reason_of(conn: &Connection, tray: TrayId) -> Result<LossReason, StoreError> {
+    let found: Option<LossReason> = conn
+        .prepare_cached("SELECT reason FROM loss WHERE tray_id = ? AND void_by IS NULL ORDER BY id DESC LIMIT 1")?
+        .query_row([tray], |row| row.get(0))
+        .optional()?;
+    Ok(found.unwrap_or(LossReason::Accident))
+}
+
+fn batch(conn: &Connection, sowing: SowingId) -> Result<Batch, StoreError> {
+    Ok(conn.prepare_cached(BATCH)?.query_row([sowing], |row| {
+        Ok(Batch {
+            sowing,
+            code: row.get(0)?,
+            crop: row.get(1)?,
+            day: row.get(2)?,
+            window: (row.get(3)?, row.get(4)?),
+            plan_version: row.get(5)?,
+            trays: count(row, 6)?,
+            seed_mg: some(row, 7)?,
+        })
+    })?)
+}
+
+/// The crops of the batches, by name.
+fn crops(conn: &Connection, facts: &Facts) -> Result<Vec<CropFigures>, StoreError> {
+    let ids: BTreeSet<CropId> = facts.batches.iter().map(|batch| batch.crop).collect();
+    let mut crops: Vec<CropFigures> = Vec::new();
+    for id in ids {
+        crops.push(
+            conn.prepare_cached("SELECT name, yield_g, seed_kg_c, tray_c FROM crop WHERE id = ?")?.query_row(
+                [id],
+                |row| {
+                    Ok(CropFigures {
+                        id,
+                        name: row.get(0)?,
+                        yield_g: some(row, 1)?,
+                        seed_kg_c: some(row, 2)?,
+                        tray_c: some(row, 3)?,
+                    })
+                },
+            )?,
+        );
+    }
+    crops.sort_by(|a, b| a.name.cmp(&b.name));
+    Ok(crops)
+}
+
+fn wasted(conn: &Connection, period: Period) -> Result<Vec<Wasted>, StoreError> {
+    let rows: Vec<(LotId, String, Wasted)> = conn
+        .prepare_cached(WASTED)?
+        .query_map([day_sql(period.from), day_sql(period.to)], |row| {
+            let lot = row.get(0)?;
+            let (what, grams, packs, reason) = (row.get(2)?, count(row, 3)?, count(row, 4)?, row.get(5)?);
+            Ok((lot, row.get(1)?, Wasted { lot, code: String::new(), what, grams, packs, reason }))
+        })?
+        .collect::<Result<_, _>>()?;
+    rows.into_iter().map(|(_, code, wasted)| Ok(Wasted { code: lot::shown(&code)?, ..wasted })).collect()
+}
+
+fn sold(conn: &Connection, period: Period) -> Result<Vec<Sold>, StoreError> {
+    let rows: Vec<(i64, u64)> = conn
+        .prepare_cached(SOLD)?
+        .query_map([day_sql(period.from), day_sql(period.to)], |row| Ok((row.get(0)?, count(row, 1)?)))?
+        .collect::<Result<_, _>>()?;
+    let mut all = Vec::new();
+    for (product, packs) in rows {
+        let (name, price_c) = conn
+            .prepare_cached("SELECT name, price_c FROM product WHERE id = ?")?
+            .query_row([product], |row| Ok((row.get(0)?, some(row, 1)?)))?;
+        let parts = conn
+            .prepare_cached(
+                "SELECT p.crop_id, p.share_pm FROM product_part p WHERE p.product_version_id =
+                   (SELECT max(id) FROM product_version WHERE product_id = ? AND void_by IS NULL) ORDER BY p.n",
+            )?
+            .query_map([product], |row| Ok((row.get(0)?, count(row, 1)?)))?
+            .collect::<Result<_, _>>()?;
+        all.push(Sold { product: name, packs, price_c, parts });
+    }
+    Ok(all)
+}
+
+fn due(conn: &Connection, period: Period, today: Day) -> Result<Vec<Due>, StoreError> {
+    let rows: Vec<(OrderId, String, Day)> = conn
+        .prepare_cached(DUE)?
+        .query_map([day_sql(period.from), day_sql(period.to)], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?
+        .collect::<Result<_, _>>()?;
+    let mut all = Vec::new();
+    for (order, customer, day) in rows {
+        let lines = order::lines(conn, order)?;
+        let count = |of: fn(&crate::domain::order::Line) -> i64| {
+            lines.iter().map(|line| u64::try_from(of(line)).unwrap_or(0)).sum::<u64>()
+        };
+        let (packs, brought) = (count(|line| line.packs), count(|line| line.delivered.min(line.packs)));
+        // index: delivery_order
+        let last: Option<Day> = conn
+            .prepare_cached("SELECT max(day) FROM delivery WHERE order_id = ? AND void_by IS NULL")?
+            .query_row(params![order], |row| row.get(0))?;
+        let outcome = match last {
+            Some(last) if brought >= packs && last > day => Outcome::Late,
+            _ if brought >= packs => Outcome::Met,
+            _ if day >= today => Outcome::Open,
+            _ => Outcome::Short,
+        };
+        all.push(Due { order, customer, day, packs, brought, outcome });
+    }
+    Ok(all)
+}
