@@ -60,6 +60,7 @@ pub mod soak;
 pub mod sowing;
 pub mod standing;
 pub mod starter;
+pub mod stats;
 pub mod stock;
 pub mod suspect;
 pub mod text;
