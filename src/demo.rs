@@ -17,7 +17,7 @@ mod walk;
 
 use std::collections::HashSet;
 
-use chrono::{Datelike, Duration, TimeZone};
+use chrono::{Datelike, Duration, TimeZone, Weekday};
 use fastrand::Rng;
 
 use crate::domain::action::{Action, Done};
@@ -224,11 +224,18 @@ impl<'s> Room<'s> {
     fn first_seed(&mut self) -> Result<(), StoreError> {
         let mut book = self.notebook(self.calendar.first, 7 * 60 + 20);
         let received = self.calendar.first - Duration::days(12);
+        let mut weak = Vec::new();
         for grown in self.grown.iter_mut().filter(|grown| grown.weekly > 0) {
-            let delivery = grown.deliver(&self.scenario, received, 0);
-            book.write(120, Action::ReceiveSeedLot(Box::new(delivery.lot)));
+            let first = grown.deliver(&self.scenario, received, 0);
+            // the poor lot came with the first one, so that both are sown in the same weeks
+            let second = grown.of.weak_lot.map(|_| grown.deliver(&self.scenario, received, grown.weekly));
+            for delivery in [first].into_iter().chain(second) {
+                weak.push(delivery.weak);
+                book.write(120, Action::ReceiveSeedLot(Box::new(delivery.lot)));
+            }
         }
-        self.commit(&book)?;
+        let made = self.commit(&book)?;
+        self.weak_lots.extend(made.iter().zip(weak).filter(|(_, weak)| *weak).filter_map(|(done, _)| done.made.map(SeedLotId)));
         Ok(())
     }
 
@@ -351,7 +358,11 @@ impl<'s> Room<'s> {
         for (crop, trays) in wanted {
             let Some(grown) = self.grown.get(*crop) else { continue };
             let places = side_by_side(&mut free, *trays);
-            let Ok(parts) = share_out(&grown.usable(&lots, day), grown.mg(1), places.len()) else { continue };
+            let mut usable = grown.usable(&lots, day);
+            if grown.of.weak_lot.is_some() && day.weekday() == grown.of.sow.last().copied().unwrap_or(Weekday::Sun) {
+                usable.reverse();
+            }
+            let Ok(parts) = share_out(&usable, grown.mg(1), places.len()) else { continue };
             if parts.is_empty() {
                 continue;
             }

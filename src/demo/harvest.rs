@@ -16,8 +16,8 @@ use crate::domain::time::Day;
 use crate::domain::tray::{Gear, LossReason, Stage, TrayCard};
 
 /// The shelf whose fan blows too hard, and how many trays of a hundred dry out on it.
-const DRY_SHELF: (&str, i64) = ("B", 2);
-const DRY_LOSES: u8 = 40;
+const DRY_SHELF: (&str, i64) = ("A", 1);
+const DRY_LOSES: u8 = 60;
 
 /// What is known before the knife is taken up.
 pub struct Harvest<'a> {
@@ -70,7 +70,7 @@ fn cut(today: &Harvest<'_>, book: &mut Notebook, rng: &mut Rng) -> Vec<Place> {
         let (mut good, mut lost) = (Vec::new(), Vec::new());
         for tray in trays {
             freed.push(tray.place.clone());
-            let weak = today.weak.contains(&tray.id) && rng.bool();
+            let weak = today.weak.contains(&tray.id) && rng.u8(..100) < WEAK_LOSES;
             let parched = DRY_SHELF == (tray.place.rack_name.as_str(), tray.place.shelf)
                 && luck(today.seed ^ tray.id.0.unsigned_abs(), tray.sowing, 2).u8(..100) < DRY_LOSES;
             match rng.u8(..100) {
@@ -111,7 +111,9 @@ fn trays_of<'a>(ids: &[TrayId], board: &'a Board) -> Vec<&'a TrayCard> {
     ids.iter().filter_map(|id| board.tray(*id)).collect()
 }
 
-/// What a tray of poor seed gives, per cent of the others.
+/// Of a hundred trays of poor seed, those that are not worth cutting.
+const WEAK_LOSES: u8 = 20;
+/// What the others of it give, per cent of good ones.
 const WEAK_GIVES: i64 = 74;
 
 /// Small batches are weighed tray by tray mostly, large ones together. Thin stands weigh less.
@@ -121,7 +123,7 @@ fn weighed(trays: &[&TrayCard], weak: &HashSet<TrayId>, rng: &mut Rng) -> NewHar
         .iter()
         .map(|tray| tray.usual_g.unwrap_or(100) * rng.i64(86..=112) * share(tray) / 10_000)
         .collect();
-    let each = trays.len() <= 3 && rng.u8(..3) > 0;
+    let each = trays.len() <= 5 && rng.u8(..6) > 0;
     let cuts = trays.iter().zip(&grams).map(|(tray, grams)| CutTray {
         tray: tray.id,
         mats: None,

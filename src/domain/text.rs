@@ -80,6 +80,50 @@ pub fn columns(text: &str) -> usize {
     text.graphemes(true).map(UnicodeWidthStr::width).sum()
 }
 
+/// Rows of whole words, at most `width` columns each; a word wider than a row is cut, and `%` stays at its number.
+pub fn wrapped(text: &str, width: usize, ascii: bool) -> Vec<String> {
+    let mut words: Vec<String> = Vec::new();
+    for word in text.split_whitespace() {
+        match words.last_mut() {
+            Some(number) if word.starts_with('%') => *number = format!("{number} {word}"),
+            _ => words.push(word.to_owned()),
+        }
+    }
+    let mut rows: Vec<String> = Vec::new();
+    for word in words.iter().map(|word| fit(word, width, ascii)) {
+        match rows.last_mut() {
+            Some(row) if columns(row) + 1 + columns(&word) <= width => *row = format!("{row} {word}"),
+            _ => rows.push(word),
+        }
+    }
+    rows
+}
+
+/// The text with spaces behind it up to `width` columns.
+pub fn padded(text: &str, width: usize) -> String {
+    format!("{text}{}", " ".repeat(width.saturating_sub(columns(text))))
+}
+
+/// Text where only ASCII can be printed: units and dashes as near as it comes, anything else as `?`, and nothing moves.
+pub fn plain(text: &str) -> String {
+    let sign = |sign: &str| if sign.is_ascii() { sign.to_string() } else { nearest(sign).to_string().repeat(columns(sign)) };
+    text.graphemes(true).map(sign).collect()
+}
+
+/// The degree sign goes: `19.5  C` is read, `19.5 ?C` is not.
+pub fn nearest(symbol: &str) -> char {
+    match symbol {
+        "°" | "\u{a0}" => ' ',
+        "×" => 'x',
+        "²" => '2',
+        "³" => '3',
+        "–" | "—" | "−" => '-',
+        "…" => '~',
+        "’" | "‘" => '\'',
+        _ => '?',
+    }
+}
+
 fn shortened(text: &str, removed: usize, max_graphemes: usize) -> Cleaned {
     let end = text.grapheme_indices(true).nth(max_graphemes).map(|(at, _)| at);
     let kept = end.and_then(|end| text.get(..end)).unwrap_or(text);
@@ -210,6 +254,12 @@ mod tests {
     }
 
     #[test]
+    fn a_percent_sign_is_not_left_alone() {
+        assert_eq!(wrapped("3 of 12, 25 % (9 to", 11, false), ["3 of 12,", "25 % (9 to"]);
+        assert!(wrapped(" ", 10, false).is_empty());
+    }
+
+    #[test]
     fn text_is_fitted_to_columns() {
         for (text, width, fitted) in [
             ("radish", 6, "radish"),
@@ -279,6 +329,24 @@ mod tests {
         fn cleaning_twice_changes_nothing(raw in messy(), max in 0..30_usize) {
             let once = clean_line(&raw, max).text;
             prop_assert_eq!(clean_line(&once, max), Cleaned { text: once.clone(), removed: 0, cut: false });
+        }
+
+        #[test]
+        fn wrapped_text_loses_no_word_that_fits(raw in "[a-z%]{1,7}( {1,3}[a-z%]{1,7}){0,12}", width in 20..40_usize) {
+            let rows = wrapped(&raw, width, false);
+            prop_assert!(rows.iter().all(|row| columns(row) <= width), "{rows:?}");
+            if !rows.concat().contains('…') {
+                let words: Vec<&str> = raw.split_whitespace().collect();
+                prop_assert_eq!(rows.join(" "), words.join(" "));
+            }
+        }
+
+        #[test]
+        fn plain_text_is_ascii_and_as_wide(raw in messy()) {
+            let text = clean_line(&raw, 100).text;
+            let ascii = plain(&text);
+            prop_assert!(ascii.is_ascii());
+            prop_assert_eq!(ascii.len(), columns(&text));
         }
 
         #[test]

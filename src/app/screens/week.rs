@@ -87,16 +87,25 @@ pub fn loaded(model: &mut Model, told: Told) {
     }
 }
 
-/// The lines of the page on top.
-pub fn lines(model: &Model, state: &State) -> Vec<Line> {
+/// The lines of the page on top; `ascii`: where nothing else can be drawn.
+pub fn lines(model: &Model, state: &State, ascii: bool) -> Vec<Line> {
     let Some(told) = &state.told else { return vec![Line::said("Counting ...")] };
-    week::lines(told, state.part(), model.board.units())
+    if state.part() != Part::Pictures {
+        return week::lines(told, state.part(), model.board.units());
+    }
+    let width = usize::from(model.size.0).saturating_sub(4).clamp(40, 100);
+    let mut lines = Vec::new();
+    for picture in week::pictures(told, model.board.units(), &model.board.racks) {
+        lines.extend(picture.lines(width, ascii).into_iter().map(Line::said));
+        lines.push(Line::said(""));
+    }
+    lines
 }
 
 pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
     let Some(Screen::Week(state)) = model.screens.last() else { return vec![] };
     let state = state.clone();
-    let lines = lines(model, &state);
+    let lines = lines(model, &state, false);
     let at = state.at().min(lines.len().saturating_sub(1));
     let to = match command {
         Command::Up => before(&lines, at),

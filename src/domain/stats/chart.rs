@@ -11,7 +11,7 @@ const NEIGHBOURS: f64 = 1.128;
 const NEIGHBOURS_HIGH: f64 = 3.267;
 
 /// Limits of single values, from the distances of neighbours.
-#[derive(Debug, Clone, PartialEq, serde::Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
 pub struct Limits {
     pub centre: f64,
     pub low: f64,

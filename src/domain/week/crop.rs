@@ -6,7 +6,7 @@ use super::facts::{Batch, CropFigures, End, Ended, Facts, Weighing, real};
 use crate::domain::harvest::plausible;
 use crate::domain::id::{CropId, TrayId};
 use crate::domain::proportion::Share;
-use crate::domain::stats::{Ratio, Spread, fences, ratio};
+use crate::domain::stats::spread::{Ratio, Spread, fences, ratio};
 use crate::domain::time::day_number;
 use crate::domain::tray::LossReason;
 

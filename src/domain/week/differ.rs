@@ -5,11 +5,16 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::past::{By, Fate, Past, Value};
 use crate::domain::id::{CropId, TrayId};
 use crate::domain::proportion::{Exact, Share, corrected};
-use crate::domain::stats::{self, Rank, Spread, Two, kruskal_wallis, two};
+use crate::domain::stats::compare::{Two, two};
+use crate::domain::stats::rank::{Rank, kruskal_wallis};
+use crate::domain::stats::shrink;
+use crate::domain::stats::spread::Spread;
 use crate::domain::time::Day;
 
 /// Up to this corrected chance a difference is worth a planned trial.
 pub const WORTH: f64 = 0.10;
+/// All groups but one.
+const OTHERS: &str = "the others";
 /// A shelf with fewer weights or trays is not told apart.
 pub const SHELF_LEAST: usize = 4;
 
@@ -109,7 +114,7 @@ impl Differences {
             for by in By::ALL {
                 let values = past.values(crop.id, by);
                 if by != By::Shelf {
-                    yields(past, (Some(crop.id), &crop.name), by, &values, &mut comparisons, &mut apart);
+                    yields((Some(crop.id), &crop.name), by, &values, &mut comparisons, &mut apart);
                 }
                 if by == By::SeedLot {
                     drawn.extend(draw(&crop.name, &values));
@@ -172,7 +177,7 @@ fn pairs<T: Clone>(of: &BTreeMap<String, Vec<T>>) -> Vec<(String, Vec<T>, String
             }
         } else {
             let others = of.iter().filter(|(other, _)| other != name).flat_map(|(_, values)| values.clone()).collect();
-            all.push(((*name).clone(), mine, "the others".into(), others));
+            all.push(((*name).clone(), mine, OTHERS.into(), others));
         }
     }
     all
@@ -180,14 +185,12 @@ fn pairs<T: Clone>(of: &BTreeMap<String, Vec<T>>) -> Vec<(String, Vec<T>, String
 
 /// Grams a tray of groups, in the weeks that both have.
 fn yields(
-    past: &Past,
     (crop, crop_name): (Option<CropId>, &str),
     by: By,
     of: &BTreeMap<String, Vec<Value>>,
     into: &mut Vec<Comparison>,
     apart: &mut Vec<Apart>,
 ) {
-    let _ = past;
     for (name, mine, other, theirs) in pairs(of) {
         let weeks = |values: &[Value]| values.iter().map(|value| value.week).collect::<BTreeSet<Day>>();
         let (a, b) = (weeks(&mine), weeks(&theirs));
@@ -201,6 +204,11 @@ fn yields(
         };
         let (mine, theirs) = (both(&mine), both(&theirs));
         let grams = |values: &[Value]| values.iter().map(|value| value.grams).collect::<Vec<f64>>();
+        let mean = |values: &[Value]| Spread::of(&grams(values)).map_or(0.0, |spread| spread.mean);
+        // of two, the one that gave less is told of
+        let turned = other != OTHERS && mean(&mine) > mean(&theirs);
+        let (name, mine, other, theirs) =
+            if turned { (other, theirs, name, mine) } else { (name, mine, other, theirs) };
         let trays = |values: &[Value]| values.iter().flat_map(|value| value.trays.clone()).collect::<Vec<TrayId>>();
         let Some(found) = two(&grams(&mine), &grams(&theirs)) else { continue };
         // one value of a group says nothing of how it spreads
@@ -246,6 +254,10 @@ fn losses(
         let share = |fates: &[Fate]| {
             Share::of(fates.iter().filter(|fate| fate.lost).count() as u64, fates.len() as u64).ok()
         };
+        let lost = |fates: &[Fate]| share(fates).map_or(0.0, |share| share.share);
+        let turned = other != OTHERS && lost(&mine) < lost(&theirs);
+        let (name, mine, other, theirs) =
+            if turned { (other, theirs, name, mine) } else { (name, mine, other, theirs) };
         let Some((here, there)) = share(&mine).zip(share(&theirs)) else { continue };
         let p = Exact::new(here.n + there.n).fisher(here.x, here.n - here.x, there.x, there.n - there.x);
         into.push(Comparison {
@@ -312,7 +324,7 @@ fn draw(crop_name: &str, of: &BTreeMap<String, Vec<Value>>) -> Vec<Drawn> {
     if input.len() < 2 {
         return vec![];
     }
-    let Some(shrunk) = stats::shrink::means(&input) else { return vec![] };
+    let Some(shrunk) = shrink::means(&input) else { return vec![] };
     of.iter()
         .zip(shrunk.each)
         .map(|((lot, spread), drawn)| Drawn {
@@ -331,7 +343,7 @@ fn shelves(past: &Past) -> Vec<(String, Vec<(f64, Vec<TrayId>)>)> {
     for crop in &past.facts.crops {
         let mut weeks: BTreeMap<Day, Vec<f64>> = BTreeMap::new();
         for one in past.weighings(crop.id) {
-            weeks.entry(super::span::monday(one.day)).or_default().push(one.value());
+            weeks.entry(past.sown_week(one)).or_default().push(one.value());
         }
         for (shelf, values) in past.values(crop.id, By::Shelf) {
             for value in values {

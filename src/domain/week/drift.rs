@@ -3,7 +3,9 @@
 use super::past::{BASELINE_ENOUGH, BASELINE_LEAST, Baseline, Past};
 use super::span::label;
 use crate::domain::id::CropId;
-use crate::domain::stats::{Ewma, Expect, Limits, Rule, RunChart, ShareLimits, Slope, Spread, ewma, hits, individuals, shares, smooth, theil_sen};
+use crate::domain::stats::chart::{Limits, Rule, RunChart, ShareLimits, hits, individuals, shares};
+use crate::domain::stats::drift::{Ewma, Expect, Slope, ewma, smooth, theil_sen};
+use crate::domain::stats::spread::Spread;
 use crate::domain::time::Day;
 use crate::domain::week::Weighing;
 

@@ -46,10 +46,10 @@ fn crops(told: &Told, units: Units) -> Table {
     ];
     let row = |crop: &CropReview| -> Vec<String> {
         let of = crop.believed();
-        let band = of.and_then(crate::domain::stats::Spread::mean_interval);
+        let band = of.and_then(crate::domain::stats::spread::Spread::mean_interval);
         let lost = crop.lost;
         let text = |value: Option<f64>| value.map_or_else(String::new, |value| grams(units, value.max(0.0)));
-        let ratio = |of: &Option<crate::domain::stats::Ratio>| of.as_ref().map_or_else(String::new, |of| format!("{:.2}", of.ratio));
+        let ratio = |of: &Option<crate::domain::stats::spread::Ratio>| of.as_ref().map_or_else(String::new, |of| format!("{:.2}", of.ratio));
         let margin = crop.money.and_then(|of| of.margin_c());
         vec![
             crop.name.clone(),

@@ -209,7 +209,7 @@ fn crop_weights(crop: &CropReview, units: Units) -> Vec<Line> {
 }
 
 fn crop_seed(crop: &CropReview) -> Vec<String> {
-    let told = |what: &str, of: &Option<crate::domain::stats::Ratio>| {
+    let told = |what: &str, of: &Option<crate::domain::stats::spread::Ratio>| {
         of.as_ref().map(|of| {
             let sure = match (of.low, of.high) {
                 (Some(low), Some(high)) => format!(" ({:.2} to {high:.2}, {})", low.max(0.0), counted(of.n, "weight")),

@@ -68,7 +68,7 @@ impl By {
     }
 }
 
-/// One value of grams a tray, with the week it was cut in and the trays it is of.
+/// One value of grams a tray, with the week it was sown in and the trays it is of.
 #[derive(Debug, Clone, PartialEq, serde::Serialize)]
 pub struct Value {
     pub week: Day,
@@ -110,7 +110,7 @@ impl Past {
         for one in self.weighings(crop) {
             if let Some(group) = self.common(by, &one.on) {
                 let value = Value {
-                    week: monday(one.day),
+                    week: self.sown_week(one),
                     grams: one.value(),
                     trays: one.on.iter().map(|on| on.tray).collect(),
                 };
@@ -123,6 +123,12 @@ impl Past {
     /// Weights of a crop in the window that nobody marked, in order of days.
     pub fn weighings(&self, crop: CropId) -> impl Iterator<Item = &Weighing> {
         self.facts.weighings.iter().filter(move |one| one.crop == crop && !one.odd && !one.again)
+    }
+
+    /// The Monday of the week in which what was weighed was sown, the first of several: what grew together had the same weather.
+    pub fn sown_week(&self, weighing: &Weighing) -> Day {
+        let sown = weighing.on.iter().filter_map(|on| self.facts.batch(on.sowing)).map(|batch| batch.day).min();
+        monday(sown.unwrap_or(weighing.day))
     }
 
     fn common(&self, by: By, on: &[OnScale]) -> Option<String> {
@@ -153,7 +159,8 @@ impl Past {
             let mine = crop.is_none_or(|crop| self.facts.crop_of(one.sowing) == Some(crop));
             if let Some(group) = self.group(by, one.tray, one.sowing).filter(|_| mine) {
                 let lost = matches!(one.end, End::Lost(_));
-                of.entry(group).or_default().push(Fate { week: monday(one.day), tray: one.tray, lost });
+                let week = self.facts.batch(one.sowing).map_or(one.day, |batch| batch.day);
+                of.entry(group).or_default().push(Fate { week: monday(week), tray: one.tray, lost });
             }
         }
         of

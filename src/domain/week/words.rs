@@ -11,8 +11,9 @@ use super::span;
 use crate::domain::id::TrayId;
 use crate::domain::proportion::Share;
 use crate::domain::room::Units;
-use crate::domain::stats::{Spread, Two};
-use crate::domain::text::counted;
+use crate::domain::stats::compare::Two;
+use crate::domain::stats::spread::Spread;
+use crate::domain::text::{counted, sentence_case};
 
 /// A weight, to the gram, or to a tenth of it below 20 g.
 pub(super) fn grams(units: Units, grams: f64) -> String {
@@ -205,7 +206,7 @@ pub(super) fn compared(one: &Comparison, units: Units) -> String {
         }
         Found::Loss { here, there, diff } => {
             let (_, low, high) = diff;
-            let clear = if *low <= 0.0 && *high >= 0.0 {
+            let clear = if one.p.is_none_or(|p| p > 0.05) {
                 let points = |share: f64| format!("{:+.0}", share * 100.0);
                 format!("no clear difference; could be from {} to {} points", points(*low), points(*high))
             } else if here.share > there.share {
@@ -287,12 +288,12 @@ fn paid(review: &Review) -> String {
     let say = |(crop, margin): &(&CropReview, f64)| {
         let (way, by) = if *margin < 0.0 { ("less", -margin) } else { ("more", *margin) };
         let trays = crop.money.map_or(0, |money| money.trays);
-        format!("{} brought {} a tray {way} than it cost ({})", crop.name, money(by, &review.currency), counted(usize::try_from(trays).unwrap_or(0), "tray"))
+        format!("{} brought {} a tray {way} than it cost ({})", sentence_case(&crop.name), money(by, &review.currency), counted(usize::try_from(trays).unwrap_or(0), "tray"))
     };
     match known.as_slice() {
         [] => "No prices are set, so nothing is said of money.".into(),
         [one] => format!("{}.", say(one)),
-        [first, .., last] => format!("{}; {}.", say(first), say(last)),
+        [first, .., last] => format!("{}. {}.", say(first), say(last)),
     }
 }
 

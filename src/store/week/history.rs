@@ -19,9 +19,10 @@ const LOTS: &str = "SELECT j.value, l.code FROM json_each(?1) j CROSS JOIN seed_
   UNION SELECT j.value, l.code FROM json_each(?1) j CROSS JOIN sowing s ON s.id = j.value
     JOIN seed_lot l ON l.id = s.before_lot_id ORDER BY 1, 2";
 
-/// The shelf on which trays stood last. Index: `placement_tray`.
+/// The shelf on which trays stood last, before they were taken aside. Index: `placement_tray`.
 const SHELVES: &str = "SELECT j.value, r.name || ' ' || p.shelf, p.id FROM json_each(?1) j
-  JOIN placement m ON m.id = (SELECT max(x.id) FROM placement x WHERE x.tray_id = j.value AND x.void_by IS NULL AND x.place_id NOT NULL)
+  JOIN placement m ON m.id = (SELECT max(x.id) FROM placement x WHERE x.tray_id = j.value AND x.void_by IS NULL AND x.place_id NOT NULL
+    AND (SELECT z.kind FROM place q JOIN zone z ON z.id = q.zone_id WHERE q.id = x.place_id) <> 'isolation')
   JOIN place p ON p.id = m.place_id JOIN rack r ON r.id = p.rack_id";
 
 /// Seed of a batch's trays by the crop's own figure, per mille. Index: `tray_sowing`.

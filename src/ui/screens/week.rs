@@ -15,7 +15,7 @@ pub(super) fn draw(model: &Model, state: &State, theme: &Theme, frame: &mut Fram
     let (head, body, _, foot) = frame_rows(area);
     put(frame, head, [header(&title(state), model, Role::Title, theme, head.width)]);
     let width = usize::from(body.width).saturating_sub(3);
-    let lines = lines(model, state);
+    let lines = lines(model, state, !theme.wide_signs);
     let at = state.at().min(lines.len().saturating_sub(1));
     let mut rows: Vec<Line<'static>> = Vec::new();
     let mut under = 0..0;
