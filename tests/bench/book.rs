@@ -45,6 +45,7 @@ use rusqlite::Connection;
 #[allow(dead_code, reason = "shared with the tests, which use more of it")]
 mod book;
 mod trace;
+mod week;
 
 use book::Book;
 
@@ -234,6 +235,10 @@ fn main() {
     if only {
         std::process::exit(i32::from(!trace::fine()));
     }
+    // the same with weeks
+    if std::env::args().any(|arg| arg == "weeks") {
+        std::process::exit(i32::from(!week::fine()));
+    }
     let mut criterion = Criterion::default()
         .warm_up_time(Duration::from_millis(500))
         .measurement_time(Duration::from_secs(3))
@@ -319,6 +324,7 @@ fn main() {
         ratio("board", "plain_rows", 25.0),
         ratio("year_of_readings", "plain_year", 40.0),
         trace::fine(),
+        week::fine(),
     ];
     println!(
         "a year of readings built in {:.1} ms, 500 countdowns read from it in {:.1} µs",

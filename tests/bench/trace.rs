@@ -25,7 +25,7 @@ const TRAYS_A_LOT: i64 = 200;
 const TIMES: usize = 15;
 
 /// Numbers from 1 to ?1.
-const N: &str = "WITH RECURSIVE n (n) AS (SELECT 1 UNION ALL SELECT n + 1 FROM n WHERE n < ?1)";
+pub const N: &str = "WITH RECURSIVE n (n) AS (SELECT 1 UNION ALL SELECT n + 1 FROM n WHERE n < ?1)";
 
 /// More seed lots than are used; batches of eight trays, four seed lots in use at a time, every fifth batch from two; four trays to a harvest lot, of every
 /// fourth tray two mats to the next; of each harvest lot (4h - 3) a pack lot (4h - 2) and a blend with an older one (4h - 1),
@@ -113,7 +113,7 @@ fn filled(trays: i64) -> Book {
     book.seed("RAD", 1);
     let crop = book.board().crops.iter().find(|crop| crop.letters == "RAD").unwrap().id;
     let product =
-        NewProduct { name: "radish".into(), kind: Kind::Crop, pack_g: Some(50), gtin: None, parts: vec![(crop, 1000)] };
+        NewProduct { name: "radish".into(), kind: Kind::Crop, pack_g: Some(50), gtin: None, price_c: None, parts: vec![(crop, 1000)] };
     book.act(&Action::AddProduct(Box::new(product)));
     for n in 0..40 {
         let new = NewCustomer { name: format!("customer {n}"), address: "1 Quay".into(), ..NewCustomer::default() };
@@ -153,7 +153,7 @@ fn median(mut times: Vec<f64>) -> f64 {
 }
 
 /// How long something takes by the median of some times, ns, once it was done before.
-fn warm(mut work: impl FnMut() -> usize) -> (f64, usize) {
+pub fn warm(mut work: impl FnMut() -> usize) -> (f64, usize) {
     let found = work();
     let times = (0..TIMES).map(|_| {
         let began = Instant::now();
@@ -179,11 +179,16 @@ fn forward(conn: &Connection, lots: &str) -> usize {
 
 /// The same statement in the sqlite3 shell, ns; none where there is no shell.
 fn shell(path: &Path, lots: &str) -> Option<f64> {
-    let again = format!("{FORWARD};\n").repeat(TIMES);
-    let script = format!(
-        ".output /dev/null\n.parameter init\n.parameter set ?1 \"'{lots}'\"\n.parameter set ?2 \"'[]'\"\n\
-         .parameter set ?3 \"'[]'\"\n{FORWARD};\n.timer on\n{again}"
+    let set = format!(
+        ".parameter init\n.parameter set ?1 \"'{lots}'\"\n.parameter set ?2 \"'[]'\"\n.parameter set ?3 \"'[]'\"\n"
     );
+    shell_times(path, &set, &[FORWARD.to_string()])?.pop()
+}
+
+/// How long each of some statements takes in the sqlite3 shell, by the median of some times, ns; none where there is no shell.
+pub fn shell_times(path: &Path, set: &str, statements: &[String]) -> Option<Vec<f64>> {
+    let once: String = statements.iter().map(|text| format!("{text};\n")).collect();
+    let script = format!(".output /dev/null\n{set}{once}.timer on\n{}", once.repeat(TIMES));
     let spawned =
         Command::new("sqlite3").arg("-readonly").arg(path).stdin(Stdio::piped()).stdout(Stdio::piped()).spawn();
     let mut shell = match spawned {
@@ -197,8 +202,9 @@ fn shell(path: &Path, lots: &str) -> Option<f64> {
     let said = String::from_utf8(shell.wait_with_output().unwrap().stdout).unwrap();
     let times = said.lines().filter_map(|line| line.strip_prefix("Run Time: real "));
     let times: Vec<f64> = times.map(|rest| rest.split(' ').next().unwrap().parse::<f64>().unwrap() * 1e9).collect();
-    assert_eq!(times.len(), TIMES, "{said}");
-    Some(median(times))
+    assert_eq!(times.len(), TIMES * statements.len(), "{said}");
+    let of = |n: usize| median(times.iter().skip(n).step_by(statements.len()).copied().collect());
+    Some((0..statements.len()).map(of).collect())
 }
 
 /// What was measured on one book, ns.
@@ -244,7 +250,7 @@ fn measured(trays: i64) -> Measured {
     Measured { trays, walk: each(walk), trace: each(trace), back, shell }
 }
 
-fn within(what: &str, value: f64, limit: f64) -> bool {
+pub fn within(what: &str, value: f64, limit: f64) -> bool {
     let word = if value <= limit { "ok" } else { "TOO SLOW" };
     println!("{what}: {value:.2}, limit {limit}: {word}");
     value <= limit

@@ -325,6 +325,7 @@ fn numbered() -> (tempfile::TempDir, std::path::PathBuf) {
         kind: product.kind,
         pack_g: product.pack_g,
         gtin: Some("6291041500213".into()),
+        price_c: None,
         parts: product.parts.iter().map(|part| (part.crop, part.share_pm)).collect(),
     };
     let edit = Action::EditProduct { product: product.id, new: Box::new(new), retired: false, rev: product.rev };

@@ -438,12 +438,11 @@ fn why(told: &Told) -> Vec<String> {
             let number = |value: Option<f64>| value.map_or_else(|| "-".to_string(), |value| format!("{value:.4}"));
             let shift = two.shift_interval.map_or_else(String::new, |(low, high)| format!(" ({low:.1} to {high:.1})"));
             lines.push(format!(
-                "{} {} / {}, {}: {}; t {}, df {}, rank p {:.4}{}, shift {:.1}{shift}, q {}, {} of {} weeks",
+                "{} {} of {} {}; t {}, df {}, rank p {:.4}{}, shift {:.1}{shift}, q {}, {} of {} weeks",
                 one.by.shown(),
                 one.name,
-                one.other,
                 one.crop_name,
-                apart(two, Units::Metric),
+                apart(two, &one.other, Units::Metric),
                 number(two.t),
                 number(two.df),
                 two.rank_p,

@@ -176,19 +176,20 @@ fn unusual(told: &Told, units: Units) -> String {
     format!("{sentence}{too_few}{check}")
 }
 
-/// `31 g a tray less; could be from -52 g to -10 g (9 and 14 weights)`.
-pub(super) fn apart(two: &Two, units: Units) -> String {
+/// `gave 31 g a tray less than S0012; could be from -52 g to -10 g (9 and 14 weights)`.
+pub(super) fn apart(two: &Two, other: &str, units: Units) -> String {
     let weights = format!("{} and {} weights", two.n.0, two.n.1);
     let by = grams(units, two.diff.abs());
     let way = if two.diff < 0.0 { "less" } else { "more" };
     match two.interval {
-        Some((low, high)) if low <= 0.0 && high >= 0.0 => {
-            format!("no clear difference; could be from {} to {} a tray ({weights})", signed(units, low), signed(units, high))
-        }
         Some((low, high)) => {
-            format!("{by} a tray {way}; could be from {} to {} ({weights})", signed(units, low), signed(units, high))
+            let (low_words, high_words) = (signed(units, low), signed(units, high));
+            if low <= 0.0 && high >= 0.0 {
+                return format!("against {other}: no clear difference; could be from {low_words} to {high_words} a tray ({weights})");
+            }
+            format!("gave {by} a tray {way} than {other}; could be from {low_words} to {high_words} ({weights})")
         }
-        None => format!("{by} a tray {way}, of too few weights to say how sure ({weights})"),
+        None => format!("gave {by} a tray {way} than {other}, of too few weights to say how sure ({weights})"),
     }
 }
 
@@ -202,7 +203,7 @@ pub(super) fn compared(one: &Comparison, units: Units) -> String {
     };
     let found = match &one.found {
         Found::Yield(two) => {
-            format!("{about} of {} against {}: {}", one.crop_name, one.other, apart(two, units))
+            format!("{about} of {} {}", one.crop_name, apart(two, &one.other, units))
         }
         Found::Loss { here, there, diff } => {
             let (_, low, high) = diff;

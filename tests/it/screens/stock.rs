@@ -39,7 +39,7 @@ fn crop(book: &Book, letters: &str) -> CropId {
 fn product(book: &mut Book, name: &str, pack_g: i64, parts: &[(&str, i64)]) -> ProductId {
     let kind = if parts.len() > 1 { Kind::Blend } else { Kind::Crop };
     let parts = parts.iter().map(|(letters, share)| (crop(book, letters), *share)).collect();
-    let new = NewProduct { name: name.into(), kind, pack_g: Some(pack_g), gtin: None, parts };
+    let new = NewProduct { name: name.into(), kind, pack_g: Some(pack_g), gtin: None, price_c: None, parts };
     ProductId(book.act(&Action::AddProduct(Box::new(new))).made.unwrap())
 }
 
@@ -432,7 +432,7 @@ fn the_list_of_batches_names_what_may_be_cut() {
 /// On the book of twelve trays: a product and an order appear, and the packing run of what was cut is opened.
 pub fn may_be_packed(seat: &mut Seat) {
     let parts = vec![(crop(seat.book(), "RAD"), 1000)];
-    let new = NewProduct { name: "radish 50 g".into(), kind: Kind::Crop, pack_g: Some(50), gtin: None, parts };
+    let new = NewProduct { name: "radish 50 g".into(), kind: Kind::Crop, pack_g: Some(50), gtin: None, price_c: None, parts };
     elsewhere(seat, &Action::AddProduct(Box::new(new)));
     seat.look_around().press("p");
 }

@@ -242,6 +242,7 @@ fn a_packing_run_is_refused_or_asked_about() {
         kind: Kind::Live,
         pack_g: None,
         gtin: None,
+        price_c: None,
         parts: vec![(crop(&book, "PEA").id, 1000)],
     };
     let live = ProductId(book.act(&Action::AddProduct(Box::new(live))).made.unwrap());

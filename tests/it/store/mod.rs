@@ -43,6 +43,7 @@ mod trace;
 mod undo;
 mod undo_refused;
 mod upgrade;
+mod week;
 mod whereabouts;
 
 use std::path::Path;

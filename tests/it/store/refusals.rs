@@ -639,6 +639,7 @@ fn every_rule_refuses_and_leaves_no_trace() {
     met.extend(super::not_used::MET);
     met.extend(super::tools::MET);
     met.extend(super::trace::MET);
+    met.extend(super::week::MET);
     // met in copies.rs: no action makes a copy
     met.insert("copy_other_book");
     // no way leads there: the starter table is part of the program, and a crop's plan goes only with the crop

@@ -221,6 +221,7 @@ fn products_customers_and_the_sender_are_refused_with_a_sentence() {
         kind,
         pack_g,
         gtin: gtin.map(String::from),
+        price_c: None,
         parts: parts.to_vec(),
     };
     let add = |new: NewProduct| Action::AddProduct(Box::new(new));
@@ -305,6 +306,7 @@ fn orders_are_refused_changed_and_called_off() {
         kind: Kind::Crop,
         pack_g: Some(10),
         gtin: None,
+        price_c: None,
         parts: vec![(crop(&s.book, "MUS").id, 1000)],
     };
     let later = ProductId(s.book.act(&Action::AddProduct(Box::new(kale.clone()))).made.unwrap());
@@ -496,7 +498,7 @@ fn live_trays_leave_as_a_lot_and_come_back_empty() {
     let mut book = ready();
     let (radish, mustard) = (trays(&book, "RAD"), trays(&book, "MUS"));
     let parts = vec![(crop(&book, "RAD").id, 1000)];
-    let new = NewProduct { name: "radish, alive".into(), kind: Kind::Live, pack_g: None, gtin: None, parts };
+    let new = NewProduct { name: "radish, alive".into(), kind: Kind::Live, pack_g: None, gtin: None, price_c: None, parts };
     let live = ProductId(book.act(&Action::AddProduct(Box::new(new))).made.unwrap());
     let table = CustomerId(book.act(&customer("Table", "1 Quay")).made.unwrap());
     let leave = |product, trays: &[TrayId], best_before| {
