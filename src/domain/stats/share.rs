@@ -75,7 +75,7 @@ mod tests {
     fn the_z_of_wilson_is_that_of_the_normal_distribution() {
         // two-sided 95 % is one-sided 97.5 %
         for (x, n) in [(1, 29), (15, 148), (81, 263)] {
-            assert!((at_least(x, n, 0.975).unwrap() - Share::of(x, n).unwrap().low).abs() < 1e-13);
+            assert!((at_least(x, n, 0.975).unwrap() - Share::of(x, n).unwrap().low).abs() < 1e-10);
         }
     }
 }
