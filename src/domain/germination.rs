@@ -210,5 +210,25 @@ impl Indices {
     }
 }
 
+impl Indices {
+    /// The figures behind the sentences; none where no seed germinated.
+    pub fn figures(&self) -> Vec<String> {
+        let mut said = Vec::new();
+        if let (Some(coolbear), Some(farooq), Some(mean)) = (self.t50_coolbear, self.t50_farooq, self.mean_d) {
+            let spread = self.se.map_or(String::new(), |se| format!(" (standard error {se:.2})"));
+            said.push(format!(
+                "half up by day {farooq:.2} (Farooq), {coolbear:.2} (Coolbear); mean {mean:.2} days{spread}"
+            ));
+        }
+        if let (Some(speed), Some(rate), Some(index)) = (self.speed, self.rate, self.index) {
+            said.push(format!("speed {speed:.3} (Maguire), rate {rate:.4} a day, germination index {index:.2}"));
+        }
+        if let (Some(uncertainty), Some(synchrony)) = (self.uncertainty, self.synchrony) {
+            said.push(format!("uncertainty {uncertainty:.3} bits, synchrony {synchrony:.3}"));
+        }
+        said
+    }
+}
+
 #[cfg(test)]
 mod tests;
