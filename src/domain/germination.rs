@@ -199,10 +199,9 @@ impl Indices {
                 .into(),
         });
         if self.seeds < ROUGH_BELOW {
-            let (down, up) = (100.0 * (share.share - share.low), 100.0 * (share.high - share.share));
+            let (low, high) = (100.0 * share.low, 100.0 * share.high);
             said.push(format!(
-                "With {} the share is open by {down:.0} points down and {up:.0} up; laboratories take 400. Test more to know \
-                 better.",
+                "So few as {} tell no closer than {low:.0} to {high:.0} %. Laboratories take 400; test more to know better.",
                 counted(usize::try_from(self.seeds).unwrap_or(usize::MAX), "seed")
             ));
         }

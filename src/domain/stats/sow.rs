@@ -99,7 +99,8 @@ impl Enough {
     fn plain(&self, need: u64) -> String {
         let Self { trays, chance, one_fewer, .. } = self;
         let fewer = match trays - 1 {
-            less if less >= need => format!(" ({less} give {:.0} %)", 100.0 * one_fewer),
+            // cut off, so that what falls short is not rounded up to enough
+            less if less >= need => format!(" ({less} give {:.1} %)", (1000.0 * one_fewer).floor() / 10.0),
             _ => String::new(),
         };
         format!("sow {trays} to have {need} with a chance of {:.0} %{fewer}", 100.0 * chance)
@@ -156,13 +157,13 @@ mod tests {
     fn trays_in_words() {
         assert_eq!(
             trays(10, 18, 20, 0.95).unwrap().words(10, 18, 20),
-            "sow 15 to have 10 with a chance of 97 % (14 give 95 %); if 90 % (18 of 20) were sure, 13 would do"
+            "sow 15 to have 10 with a chance of 97 % (14 give 94.6 %); if 90 % (18 of 20) were sure, 13 would do"
         );
         assert!(
             trays_at(10, 0.9, 0.95)
                 .unwrap()
                 .words_at(10)
-                .starts_with("sow 13 to have 10 with a chance of 97 % (12 give 89 %); the rate")
+                .starts_with("sow 13 to have 10 with a chance of 97 % (12 give 88.9 %); the rate")
         );
         assert!(trays_at(7, 1.0, 0.95).unwrap().words_at(7).starts_with("sow 7 to have 7 with a chance of 100 %; "));
     }
