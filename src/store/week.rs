@@ -36,28 +36,32 @@ pub(super) const SOWN: &str = "SELECT t.id, t.sowing_id
   CROSS JOIN tray t ON t.sowing_id = s.id
   WHERE s.void_by IS NULL AND NOT s.before_book AND coalesce(f.day, s.day) BETWEEN ?1 AND ?2 ORDER BY t.id";
 
-/// Mats that were cut on some days, with the lot's weight. Indexes: `lot_kind_day`, `lot_input_lot`, `stock_move_lot`.
-const CUT: &str = "SELECT l.id, l.code, l.day,
-    (SELECT sum(m.grams) FROM stock_move m WHERE m.lot_id = l.id AND m.kind = 'made' AND m.void_by IS NULL),
-    i.tray_id, i.mats, i.grams, i.again, t.mats, t.sowing_id
+/// Mats that were cut on some days, and how their trays left the room. Indexes: `lot_kind_day`, `lot_input_lot`, `stage_tray`.
+const CUT: &str = "SELECT l.id, i.tray_id, t.sowing_id, g.stage, e.day, i.mats, i.grams, i.again, t.mats, l.code, l.day
   FROM lot l CROSS JOIN lot_input i ON i.lot_id = l.id AND i.void_by IS NULL CROSS JOIN tray t ON t.id = i.tray_id
-  WHERE l.kind = 'harvest' AND l.day BETWEEN ?1 AND ?2 AND l.void_by IS NULL ORDER BY l.id, i.id";
+  LEFT JOIN stage g ON g.tray_id = t.id AND g.void_by IS NULL AND g.stage IN ('cut', 'left_alive', 'thrown')
+  LEFT JOIN entry e ON e.id = g.entry_id
+  WHERE l.kind = 'harvest' AND l.day BETWEEN ?1 AND ?2 AND l.void_by IS NULL";
 
-/// Mats that were lost on some days. Index: `loss_day`.
-const LOST: &str = "SELECT x.tray_id, x.mats, x.reason, t.mats, t.sowing_id FROM loss x CROSS JOIN tray t ON t.id = x.tray_id
-  WHERE x.day BETWEEN ?1 AND ?2 AND x.void_by IS NULL ORDER BY x.id";
+/// What a harvest lot weighed. Index: `stock_move_lot`.
+const MADE: &str = "SELECT sum(grams) FROM stock_move WHERE lot_id = ? AND void_by IS NULL AND kind = 'made'";
+
+/// Mats that were lost on some days. Indexes: `loss_day`, `stage_tray`.
+const LOST: &str = "SELECT x.id, x.tray_id, t.sowing_id, g.stage, e.day, x.mats, x.reason, t.mats
+  FROM loss x CROSS JOIN tray t ON t.id = x.tray_id
+  LEFT JOIN stage g ON g.tray_id = t.id AND g.void_by IS NULL AND g.stage IN ('cut', 'left_alive', 'thrown')
+  LEFT JOIN entry e ON e.id = g.entry_id
+  WHERE x.day BETWEEN ?1 AND ?2 AND x.void_by IS NULL";
 
 /// Trays that may have left the room on some days without being weighed or lost: sold alive, or taken off the rack. Indexes:
 /// `lot_kind_day`, `lot_input_lot`, `entry_cut`, `stage_entry`.
-const LEFT: &str = "SELECT i.tray_id, t.sowing_id FROM lot l CROSS JOIN lot_input i ON i.lot_id = l.id AND i.void_by IS NULL
-    CROSS JOIN tray t ON t.id = i.tray_id
+const LEFT: &str = "SELECT l.id, t.id, t.sowing_id, g.stage, e.day
+  FROM lot l CROSS JOIN lot_input i ON i.lot_id = l.id AND i.void_by IS NULL AND i.tray_id NOT NULL CROSS JOIN tray t ON t.id = i.tray_id
+  CROSS JOIN stage g ON g.tray_id = t.id AND g.void_by IS NULL AND g.stage = 'left_alive' CROSS JOIN entry e ON e.id = g.entry_id
   WHERE l.kind = 'pack' AND l.day BETWEEN ?1 AND ?2 AND l.void_by IS NULL
-  UNION SELECT g.tray_id, t.sowing_id FROM entry e CROSS JOIN stage g ON g.entry_id = e.id CROSS JOIN tray t ON t.id = g.tray_id
-  WHERE e.kind = 'cut' AND e.day BETWEEN ?1 AND ?2 AND g.void_by IS NULL";
-
-/// How and when a tray left the room. Index: `stage_tray`.
-const END: &str = "SELECT g.stage, e.day FROM stage g JOIN entry e ON e.id = g.entry_id
-  WHERE g.tray_id = ? AND g.void_by IS NULL AND g.stage IN ('cut', 'left_alive', 'thrown') ORDER BY g.id DESC LIMIT 1";
+  UNION ALL SELECT e.id, t.id, t.sowing_id, g.stage, e.day
+  FROM entry e CROSS JOIN stage g ON g.entry_id = e.id AND g.void_by IS NULL AND g.stage = 'cut' CROSS JOIN tray t ON t.id = g.tray_id
+  WHERE e.kind = 'cut' AND e.day BETWEEN ?1 AND ?2";
 
 /// Indexes: `tray_sowing`, `seed_move_sowing`; the rest by row number.
 const BATCH: &str = "SELECT s.code, s.crop_id, s.day, g.cut_from_d, g.cut_to_d, g.version,
@@ -112,36 +116,30 @@ pub(super) fn grown(conn: &Connection, period: Period) -> Result<Facts, StoreErr
         .prepare_cached(SOWN)?
         .query_map(days.clone(), |row| Ok(Sown { tray: row.get(0)?, sowing: row.get(1)? }))?
         .collect::<Result<_, _>>()?;
-    let (mut weighings, mut left) = cut(conn, &days)?;
+    let mut left = Left::new();
+    let mut weighings = cut(conn, &days, &mut left)?;
     let mut select = conn.prepare_cached(LEFT)?;
     let mut rows = select.query(days.clone())?;
     while let Some(row) = rows.next()? {
-        left.insert(row.get(0)?, row.get(1)?);
+        leaves(row, &mut left)?;
     }
-    let lost = lost(conn, &days)?;
-    left.extend(lost.iter().map(|one| (one.tray, one.sowing)));
+    let lost = lost(conn, &days, &mut left)?;
+    let reasons: BTreeMap<TrayId, LossReason> = lost.iter().map(|one| (one.tray, one.reason)).collect();
     let mut ended = Vec::new();
-    let mut thrown: BTreeSet<TrayId> = BTreeSet::new();
-    for (tray, sowing) in left {
-        let end: Option<(Stage, Day)> =
-            conn.prepare_cached(END)?.query_row([tray], |row| Ok((row.get(0)?, row.get(1)?))).optional()?;
-        let Some((stage, day)) = end.filter(|(_, day)| period.holds(*day)) else { continue };
+    for (tray, (sowing, stage, day)) in left.into_iter().filter(|(_, (.., day))| period.holds(*day)) {
         let end = match stage {
             Stage::Thrown => {
-                thrown.insert(tray);
-                let reason = lost.iter().rev().find(|one| one.tray == tray).map(|one| one.reason);
-                match reason {
-                    Some(LossReason::NotNeeded) => End::NotNeeded,
-                    Some(reason) => End::Lost(reason),
-                    // thrown out on another day than its loss was written for
-                    None => End::Lost(reason_of(conn, tray)?),
-                }
+                // where it was thrown out on another day than its loss was written for
+                let reason = reasons.get(&tray).copied().map_or_else(|| reason_of(conn, tray), Ok)?;
+                if reason == LossReason::NotNeeded { End::NotNeeded } else { End::Lost(reason) }
             }
             Stage::LeftAlive => End::LeftAlive,
             _ => End::Cut,
         };
         ended.push(Ended { tray, sowing, day, end });
     }
+    let thrown: BTreeSet<TrayId> =
+        ended.iter().filter(|one| matches!(one.end, End::Lost(_) | End::NotNeeded)).map(|one| one.tray).collect();
     let parts = lost.into_iter().filter(|one| !thrown.contains(&one.tray) && one.reason != LossReason::NotNeeded);
     let parts: Vec<PartLost> = parts.collect();
     let sowings: BTreeSet<SowingId> = sown
@@ -174,34 +172,59 @@ pub(super) fn grown(conn: &Connection, period: Period) -> Result<Facts, StoreErr
     })
 }
 
-/// Weighings of lots cut on some days, and the trays they are of.
-fn cut(conn: &Connection, days: &[String; 2]) -> Result<(Vec<Weighing>, BTreeMap<TrayId, SowingId>), StoreError> {
-    let mut weighings: Vec<Weighing> = Vec::new();
-    let mut left = BTreeMap::new();
-    let mut select = conn.prepare_cached(CUT)?;
-    let mut rows = select.query(days.clone())?;
-    while let Some(row) = rows.next()? {
-        let lot: LotId = row.get(0)?;
-        let own = some(row, 6)?;
-        let on = OnScale { tray: row.get(4)?, sowing: row.get(9)?, mats: count(row, 5)?, of: count(row, 8)? };
-        let again = row.get::<_, Option<bool>>(7)?.unwrap_or(false);
-        left.insert(on.tray, on.sowing);
-        let made = some(row, 3)?.unwrap_or(0);
-        if let Some(own) = own {
-            weighings.push(weighing(row, lot, on, own, again, Some(on.tray))?);
-            if let Some(together) = weighings.iter_mut().rfind(|one| one.lot == lot && one.own.is_none()) {
-                together.grams = together.grams.saturating_sub(own);
-            }
-            continue;
-        }
-        if let Some(together) = weighings.iter_mut().rfind(|one| one.lot == lot && one.own.is_none()) {
-            together.on.push(on);
-            continue;
-        }
-        let alone = weighings.iter().filter(|one| one.lot == lot).map(|one| one.grams).sum();
-        weighings.push(weighing(row, lot, on, made.saturating_sub(alone), again, None)?);
+/// How and when trays left the room, with their batch: the newest that counts.
+type Left = BTreeMap<TrayId, (SowingId, Stage, Day)>;
+
+/// Columns 1 to 4 of a row: tray, batch, how it left and when, if it did.
+fn leaves(row: &rusqlite::Row<'_>, left: &mut Left) -> Result<(), StoreError> {
+    if let Some(stage) = row.get::<_, Option<Stage>>(3)? {
+        left.insert(row.get(1)?, (row.get(2)?, stage, row.get(4)?));
     }
-    Ok((weighings, left))
+    Ok(())
+}
+
+/// Weighings of lots cut on some days.
+fn cut(conn: &Connection, days: &[String; 2], left: &mut Left) -> Result<Vec<Weighing>, StoreError> {
+    let mut weighings: Vec<Weighing> = Vec::new();
+    let mut select = conn.prepare_cached(CUT)?;
+    let mut made = conn.prepare_cached(MADE)?;
+    let mut rows = select.query(days.clone())?;
+    let mut lot = LotId(0);
+    // where the weighings of this lot begin, and which of them is of what has no weight of its own
+    let (mut first, mut together) = (0, None);
+    while let Some(row) = rows.next()? {
+        leaves(row, left)?;
+        let on = OnScale { tray: row.get(1)?, sowing: row.get(2)?, mats: count(row, 5)?, of: count(row, 8)? };
+        let of: LotId = row.get(0)?;
+        if of != lot {
+            rest(&mut weighings, first, together);
+            (lot, first, together) = (of, weighings.len(), None);
+        }
+        let known = weighings.iter().skip(first).any(|one| one.own == Some(on.tray));
+        if known {
+            // a tray stands in a lot once, whatever ways it left
+        } else if let Some(own) = some(row, 6)? {
+            weighings.push(weighing(row, lot, on, own, Some(on.tray))?);
+        } else if let Some(at) = together {
+            if let Some(one) = weighings.get_mut(at).filter(|one| one.on.iter().all(|known| known.tray != on.tray)) {
+                one.on.push(on);
+            }
+        } else {
+            together = Some(weighings.len());
+            let all = made.query_row([lot], |row| some(row, 0))?.unwrap_or(0);
+            weighings.push(weighing(row, lot, on, all, None)?);
+        }
+    }
+    rest(&mut weighings, first, together);
+    Ok(weighings)
+}
+
+/// What was weighed together weighs what the lot does, less what has a weight of its own.
+fn rest(weighings: &mut [Weighing], first: usize, together: Option<usize>) {
+    let own: u64 = weighings.iter().skip(first).filter(|one| one.own.is_some()).map(|one| one.grams).sum();
+    if let Some(one) = together.and_then(|at| weighings.get_mut(at)) {
+        one.grams = one.grams.saturating_sub(own);
+    }
 }
 
 fn weighing(
@@ -209,10 +232,10 @@ fn weighing(
     lot: LotId,
     on: OnScale,
     grams: u64,
-    again: bool,
     own: Option<TrayId>,
 ) -> Result<Weighing, StoreError> {
-    let (code, day): (String, Day) = (row.get(1)?, row.get(2)?);
+    let (code, day): (String, Day) = (row.get(9)?, row.get(10)?);
+    let again = row.get::<_, Option<bool>>(7)?.unwrap_or(false);
     // the crop comes from the batches
     Ok(Weighing { lot, code: lot::shown(&code)?, crop: CropId(0), day, on: vec![on], grams, again, odd: false, own })
 }
@@ -226,14 +249,16 @@ fn some(row: &rusqlite::Row<'_>, at: usize) -> rusqlite::Result<Option<u64>> {
     Ok(row.get::<_, Option<i64>>(at)?.map(|n| u64::try_from(n).unwrap_or(0)))
 }
 
-fn lost(conn: &Connection, days: &[String; 2]) -> Result<Vec<PartLost>, StoreError> {
-    Ok(conn
-        .prepare_cached(LOST)?
-        .query_map(days.clone(), |row| {
-            let (tray, mats, reason) = (row.get(0)?, count(row, 1)?, row.get(2)?);
-            Ok(PartLost { tray, mats, reason, of: count(row, 3)?, sowing: row.get(4)? })
-        })?
-        .collect::<Result<_, _>>()?)
+fn lost(conn: &Connection, days: &[String; 2], left: &mut Left) -> Result<Vec<PartLost>, StoreError> {
+    let mut lost = Vec::new();
+    let mut select = conn.prepare_cached(LOST)?;
+    let mut rows = select.query(days.clone())?;
+    while let Some(row) = rows.next()? {
+        leaves(row, left)?;
+        let (tray, sowing, reason) = (row.get(1)?, row.get(2)?, row.get(6)?);
+        lost.push(PartLost { tray, sowing, mats: count(row, 5)?, of: count(row, 7)?, reason });
+    }
+    Ok(lost)
 }
 
 /// Index: `loss_tray`.

@@ -157,11 +157,10 @@ fn to_check(crop: &CropFigures, weighings: &[Weighing]) -> Vec<(usize, String)> 
     let values: Vec<f64> = weighings.iter().map(Weighing::value).collect();
     let fences = fences(&values);
     let odd = |value: f64| {
-        if let Some(fences) = fences.as_ref()
-            && (value < fences.inner.0 || value > fences.inner.1)
-        {
+        if let Some(fences) = fences.as_ref() {
             let (low, high) = (fences.inner.0.max(0.0), fences.inner.1);
-            return Some(format!("far from the other {}: between {low:.0} and {high:.0} g would not be", values.len() - 1));
+            let far = format!("far from the other {}: between {low:.0} and {high:.0} g would not be", values.len() - 1);
+            return (value < fences.inner.0 || value > fences.inner.1).then_some(far);
         }
         let usual = crop.yield_g?;
         #[expect(clippy::cast_possible_truncation, reason = "grams of a tray")]

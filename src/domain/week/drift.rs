@@ -11,6 +11,8 @@ use crate::domain::week::Weighing;
 
 /// No chart of weeks from fewer.
 pub const WEEKS_LEAST: usize = 8;
+/// Weeks of longer ago say little of how it goes now.
+const WEEKS_MOST: i64 = 52;
 
 /// How one crop stands against what it gave before.
 #[derive(Debug, Clone, PartialEq, serde::Serialize)]
@@ -117,8 +119,9 @@ impl Drift {
             let z: Vec<f64> = since.iter().map(|value| value - limits.centre()).collect();
             hits(&z, Rule::EightOneSide)
         });
-        let weeks: Vec<_> =
-            past.weekly.iter().filter(|one| one.crop == crop && one.week <= past.period.to).collect();
+        let all: Vec<_> = past.weekly.iter().filter(|one| one.crop == crop && one.week <= past.period.to).collect();
+        let year = past.period.to - chrono::Duration::weeks(WEEKS_MOST);
+        let weeks: Vec<_> = all.iter().copied().filter(|one| one.week > year).collect();
         let medians: Vec<(Day, f64)> =
             weeks.iter().filter_map(|one| Some((one.week, one.rolled.median()?))).collect();
         let enough = medians.len() >= WEEKS_LEAST;
@@ -150,7 +153,7 @@ impl Drift {
             next: if values.len() > 1 { smooth(&points, 0.2) } else { None },
             lost_limits: if counts.len() >= WEEKS_LEAST { shares(&counts) } else { None },
             lost,
-            year_before: medians.iter().find(|(week, _)| label(*week) == label(year_before)).map(|(_, median)| *median),
+            year_before: all.iter().find(|one| label(one.week) == label(year_before)).and_then(|one| one.rolled.median()),
             medians,
         }
     }

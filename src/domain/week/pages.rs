@@ -142,8 +142,14 @@ fn one_crop(told: &Told, id: CropId, units: Units) -> Vec<Line> {
     );
     let seed = units.weight(i64::try_from(crop.sown_mg).unwrap_or(i64::MAX));
     let mut lines = vec![
-        Line::trays(format!("Sown: {} with {seed} of seed", trays(&crop.sown)), format!("{}, sown", crop.name), &crop.sown),
-        Line::trays(format!("Cut: {}", trays(&cut)), format!("{}, cut", crop.name), &cut),
+        match crop.sown.as_slice() {
+            [] => Line::said("Sown: none"),
+            sown => Line::trays(format!("Sown: {} with {seed} of seed", trays(sown)), format!("{}, sown", crop.name), sown),
+        },
+        match cut.as_slice() {
+            [] => Line::said("Cut: none"),
+            cut => Line::trays(format!("Cut: {}", trays(cut)), format!("{}, cut", crop.name), cut),
+        },
     ];
     if !alive.is_empty() {
         lines.push(Line::trays(format!("Sold alive: {}", trays(&alive)), format!("{}, sold alive", crop.name), &alive));

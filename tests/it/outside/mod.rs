@@ -4,6 +4,7 @@
 //! The readers are ignored by default; `.ci/run` installs the tools and runs them.
 
 mod statistics;
+mod week;
 mod table;
 
 use std::fmt::Write as _;

@@ -44,6 +44,7 @@ mod three_days;
 pub mod twelve;
 mod units;
 mod walk;
+mod week;
 mod whereabouts;
 
 use std::time::Duration;

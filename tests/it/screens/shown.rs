@@ -1,6 +1,6 @@
 //! Every screen of the program, each reached by keys from a book of twelve trays.
 
-use super::{Seat, air, answer, cause, cold, meeting, stock, twelve};
+use super::{Seat, air, answer, cause, cold, meeting, stock, twelve, week};
 use crate::book::Book;
 
 /// A screen's name and the keys that lead to it from the room, or from the first question of a new book.
@@ -251,6 +251,22 @@ pub const OTHERS: &[Shown] = &[
     Shown { name: "form_contact", empty: false, keys: "", then: Some(|seat| answer::called(seat, answer::CONTACT)) },
     Shown { name: "exercise", empty: false, keys: "", then: Some(|seat| answer::called(seat, ". x y")) },
     Shown { name: "stock_promised", empty: false, keys: HARVESTED, then: Some(stock::is_promised) },
+    Shown { name: "week", empty: false, keys: "", then: Some(|seat| week::opened(seat, "-")) },
+    Shown { name: "week_crops", empty: false, keys: "", then: Some(|seat| week::opened(seat, "- c")) },
+    Shown { name: "week_crop", empty: false, keys: "", then: Some(|seat| week::opened(seat, "- c Enter")) },
+    Shown { name: "week_trays", empty: false, keys: "", then: Some(|seat| week::opened(seat, "- c Enter Down Enter")) },
+    Shown { name: "week_losses", empty: false, keys: "", then: Some(|seat| week::opened(seat, "- Left l")) },
+    Shown { name: "week_differs", empty: false, keys: "", then: Some(|seat| week::opened(seat, "- s")) },
+    Shown { name: "week_unusual", empty: false, keys: "", then: Some(|seat| week::opened(seat, "- t")) },
+    Shown { name: "week_sold", empty: false, keys: "", then: Some(|seat| week::opened(seat, "- o")) },
+    Shown { name: "week_why", empty: false, keys: "", then: Some(|seat| week::opened(seat, "- v")) },
+    Shown { name: "week_pictures", empty: false, keys: "", then: Some(|seat| week::opened(seat, "- p")) },
+    Shown { name: "week_empty", empty: false, keys: "", then: Some(|seat| week::opened(seat, "- Right Right")) },
+    Shown { name: "form_week", empty: false, keys: "", then: Some(|seat| week::opened(seat, "- w")) },
+    Shown { name: "form_week_sign", empty: false, keys: "", then: Some(|seat| week::opened(seat, "- x")) },
+    Shown { name: "form_baseline", empty: false, keys: "", then: Some(|seat| week::opened(seat, "- c b")) },
+    Shown { name: "form_odd_weight", empty: false, keys: "", then: Some(|seat| week::opened(seat, "- c Enter Down Down Down Down Down Down Down m")) },
+    of("form_currency", "x n"),
     of("settings", "x"),
     of("settings_crops", "x f"),
     of("form_sow_empty", "s"),

@@ -263,9 +263,10 @@ fn the_kept_weeks_follow_corrections_and_undo() {
         after: None,
     };
     let right = Action::Correct { entry, correction, reason: "peas, on Sunday".into(), second: None };
-    // the book begins on the 1st, the lots came on the 6th: the day stays
-    let refused = book.store.act(&right, crate::book::AK, book.now);
-    assert!(refused.is_err(), "seed that was not there yet");
+    book.act(&right);
+    assert_eq!(of(&book, "RAD"), []);
+    assert_eq!(of(&book, "PEA"), [("2026-06-29".to_string(), 2, 300_000)], "another crop, and the week before");
+    book.act(&Action::Undo);
     let correction = Correction::Sowing {
         sowing: rackwalk::domain::id::SowingId(sowing),
         crop: crop(&book, "PEA").id,

@@ -25,14 +25,14 @@ fn folder() -> PathBuf {
 }
 
 /// A copy as it stands: what its `#` lines say, and its rows by the names of its columns.
-struct Table {
+pub struct Table {
     said: String,
     names: Vec<String>,
-    rows: Vec<Vec<String>>,
+    pub rows: Vec<Vec<String>>,
 }
 
 impl Table {
-    fn read(name: &str) -> Self {
+    pub fn read(name: &str) -> Self {
         let text = std::fs::read_to_string(folder().join(format!("{name}.csv"))).unwrap();
         let (said, rows): (Vec<&str>, Vec<&str>) = text.lines().partition(|line| line.starts_with('#'));
         let rows = rows.join("\n");
@@ -49,19 +49,19 @@ impl Table {
             .unwrap_or_else(|| panic!("no column {name} in {:?}", self.names))
     }
 
-    fn texts(&self, name: &str) -> Vec<&str> {
+    pub fn texts(&self, name: &str) -> Vec<&str> {
         let at = self.column(name);
         self.rows.iter().map(|row| row[at].as_str()).collect()
     }
 
     /// Numbers of a column; an empty cell is none.
-    fn cells(&self, name: &str) -> Vec<Option<f64>> {
+    pub fn cells(&self, name: &str) -> Vec<Option<f64>> {
         let number =
             |text: &str| (!text.is_empty()).then(|| text.parse().unwrap_or_else(|_| panic!("{name}: {text:?}")));
         self.texts(name).into_iter().map(number).collect()
     }
 
-    fn numbers(&self, name: &str) -> Vec<f64> {
+    pub fn numbers(&self, name: &str) -> Vec<f64> {
         self.cells(name).into_iter().map(Option::unwrap).collect()
     }
 
