@@ -80,6 +80,66 @@ pub fn columns(text: &str) -> usize {
     text.graphemes(true).map(UnicodeWidthStr::width).sum()
 }
 
+/// Rows of whole words, at most `width` columns each; a word wider than a row is torn, and `%` and `g` stay at their number.
+pub fn wrapped(text: &str, width: usize) -> Vec<String> {
+    let mut words: Vec<String> = Vec::new();
+    for word in text.split_whitespace() {
+        let unit = word.starts_with('%') || word.trim_matches(|c: char| c.is_ascii_punctuation()) == "g";
+        match words.last_mut() {
+            Some(number) if unit && number.ends_with(|c: char| c.is_ascii_digit()) => {
+                *number = format!("{number} {word}");
+            }
+            _ => words.push(word.to_owned()),
+        }
+    }
+    let mut rows: Vec<String> = Vec::new();
+    for word in words.iter().flat_map(|word| torn(word, width)) {
+        match rows.last_mut() {
+            Some(row) if columns(row) + 1 + columns(&word) <= width => *row = format!("{row} {word}"),
+            _ => rows.push(word),
+        }
+    }
+    rows
+}
+
+/// A word in pieces of at most `width` columns; a sign wider than that goes.
+fn torn(word: &str, width: usize) -> Vec<String> {
+    let mut pieces = vec![String::new()];
+    for grapheme in word.graphemes(true).filter(|grapheme| grapheme.width() <= width) {
+        match pieces.last_mut() {
+            Some(piece) if columns(piece) + grapheme.width() <= width => piece.push_str(grapheme),
+            _ => pieces.push(grapheme.to_owned()),
+        }
+    }
+    pieces
+}
+
+/// The text with spaces behind it up to `width` columns.
+pub fn padded(text: &str, width: usize) -> String {
+    format!("{text}{}", " ".repeat(width.saturating_sub(columns(text))))
+}
+
+/// Text where only ASCII can be printed: units and dashes as near as it comes, anything else as `?`, and nothing moves.
+pub fn plain(text: &str) -> String {
+    let sign =
+        |sign: &str| if sign.is_ascii() { sign.to_string() } else { nearest(sign).to_string().repeat(columns(sign)) };
+    text.graphemes(true).map(sign).collect()
+}
+
+/// The degree sign goes: `19.5  C` is read, `19.5 ?C` is not.
+pub fn nearest(symbol: &str) -> char {
+    match symbol {
+        "°" | "\u{a0}" => ' ',
+        "×" => 'x',
+        "²" => '2',
+        "³" => '3',
+        "–" | "—" | "−" => '-',
+        "…" => '~',
+        "’" | "‘" => '\'',
+        _ => '?',
+    }
+}
+
 fn shortened(text: &str, removed: usize, max_graphemes: usize) -> Cleaned {
     let end = text.grapheme_indices(true).nth(max_graphemes).map(|(at, _)| at);
     let kept = end.and_then(|end| text.get(..end)).unwrap_or(text);
@@ -210,6 +270,14 @@ mod tests {
     }
 
     #[test]
+    fn units_stay_at_their_number_and_long_words_are_torn() {
+        assert_eq!(wrapped("3 of 12, 25 % (9 to", 11), ["3 of 12,", "25 % (9 to"]);
+        assert_eq!(wrapped("a mean of 239 g, now", 14), ["a mean of", "239 g, now"]);
+        assert_eq!(wrapped("hash abcdefgh", 5), ["hash", "abcde", "fgh"]);
+        assert!(wrapped(" ", 10).is_empty());
+    }
+
+    #[test]
     fn text_is_fitted_to_columns() {
         for (text, width, fitted) in [
             ("radish", 6, "radish"),
@@ -279,6 +347,23 @@ mod tests {
         fn cleaning_twice_changes_nothing(raw in messy(), max in 0..30_usize) {
             let once = clean_line(&raw, max).text;
             prop_assert_eq!(clean_line(&once, max), Cleaned { text: once.clone(), removed: 0, cut: false });
+        }
+
+        #[test]
+        fn wrapped_text_is_whole_and_fits(raw in messy(), width in 2..40_usize) {
+            let text = clean_line(&raw, 100).text;
+            let rows = wrapped(&text, width);
+            prop_assert!(rows.iter().all(|row| columns(row) <= width), "{rows:?}");
+            let without_spaces = |text: &str| text.split_whitespace().collect::<String>();
+            prop_assert_eq!(without_spaces(&rows.concat()), without_spaces(&text));
+        }
+
+        #[test]
+        fn plain_text_is_ascii_and_as_wide(raw in messy()) {
+            let text = clean_line(&raw, 100).text;
+            let ascii = plain(&text);
+            prop_assert!(ascii.is_ascii());
+            prop_assert_eq!(ascii.len(), columns(&text));
         }
 
         #[test]

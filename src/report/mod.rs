@@ -6,9 +6,11 @@ pub mod calls;
 pub mod labels;
 pub mod lists;
 pub mod note;
+pub mod picture;
 pub mod records;
 pub mod sheet;
 pub mod trace;
+pub mod week;
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
