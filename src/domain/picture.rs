@@ -81,9 +81,12 @@ pub struct Heat {
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize)]
 pub struct HeatRack {
     pub name: String,
-    /// From the top down: the name, and x of n at each place from the left; none where nothing stood.
-    pub shelves: Vec<(String, Vec<Option<(u64, u64)>>)>,
+    /// From the top down: the name, and the places from the left.
+    pub shelves: Vec<(String, Vec<Place>)>,
 }
+
+/// x of n at a place; none where nothing stood.
+pub type Place = Option<(u64, u64)>;
 
 impl Picture {
     pub fn title(&self) -> &str {
@@ -159,7 +162,8 @@ impl DotRow {
 impl Dots {
     pub fn scale(&self) -> Option<Scale> {
         let groups: Vec<Vec<(f64, bool)>> = self.rows.iter().map(DotRow::marks).collect();
-        let lines: Vec<f64> = self.rows.iter().filter_map(DotRow::interval).flat_map(|(low, high)| [low, high]).collect();
+        let lines: Vec<f64> =
+            self.rows.iter().filter_map(DotRow::interval).flat_map(|(low, high)| [low, high]).collect();
         Scale::of(&groups, &lines, 0.5)
     }
 
@@ -265,7 +269,7 @@ impl Heat {
     /// Each shelf as one place: what is said of a room too large to draw.
     #[must_use]
     pub fn shelves(&self) -> Self {
-        let sum = |places: &[Option<(u64, u64)>]| {
+        let sum = |places: &[Place]| {
             let known = places.iter().flatten();
             known.fold(None, |sum: Option<(u64, u64)>, (x, n)| {
                 let (all_x, all_n) = sum.unwrap_or_default();
@@ -291,7 +295,8 @@ impl Heat {
                 }
             }
         }
-        let order = |a: &Share, b: &Share| b.low.total_cmp(&a.low).then(b.share.total_cmp(&a.share)).then(b.n.cmp(&a.n));
+        let order =
+            |a: &Share, b: &Share| b.low.total_cmp(&a.low).then(b.share.total_cmp(&a.share)).then(b.n.cmp(&a.n));
         found.sort_by(|a, b| order(&a.1, &b.1));
         found
     }

@@ -6,6 +6,7 @@ pub mod calls;
 pub mod labels;
 pub mod lists;
 pub mod note;
+pub mod picture;
 pub mod records;
 pub mod sheet;
 pub mod trace;

@@ -1,5 +1,16 @@
-//! stub
-use crate::domain::week_page::WeekPage;
-pub fn html(_: &WeekPage) -> String { String::new() }
-pub fn csv(_: &WeekPage) -> Result<Vec<u8>, csv::Error> { Ok(vec![]) }
-pub fn text(_: &WeekPage) -> Vec<String> { vec![] }
+//! A week on paper and for other programs: two printed pages, one table for spreadsheets, lines of text.
+
+pub mod csv;
+pub mod html;
+mod paper;
+pub mod text;
+
+use crate::domain::text::clean_line;
+
+/// One line, safe to print: texts of old or foreign books are cleaned on the way out as well.
+fn line(text: &str) -> String {
+    clean_line(text.trim(), 4000).text
+}
+
+#[cfg(test)]
+mod tests;

@@ -2,6 +2,8 @@
 
 use ratatui::buffer::Buffer;
 
+use crate::domain::text::nearest;
+
 /// Replaces what such a terminal would garble, cell by cell, so that nothing moves.
 pub(super) fn only(buffer: &mut Buffer) {
     for cell in &mut buffer.content {
@@ -9,20 +11,6 @@ pub(super) fn only(buffer: &mut Buffer) {
             let plain = nearest(cell.symbol());
             cell.set_char(plain);
         }
-    }
-}
-
-/// The degree sign goes: `19.5  C` is read, `19.5 ?C` is not.
-fn nearest(symbol: &str) -> char {
-    match symbol {
-        "°" | "\u{a0}" => ' ',
-        "×" => 'x',
-        "²" => '2',
-        "³" => '3',
-        "–" | "—" | "−" => '-',
-        "…" => '~',
-        "’" | "‘" => '\'',
-        _ => '?',
     }
 }
 

@@ -3,7 +3,7 @@
 use unicode_segmentation::UnicodeSegmentation;
 use unicode_width::UnicodeWidthStr;
 
-pub(crate) use crate::domain::text::columns;
+pub(crate) use crate::domain::text::{columns, padded as pad};
 use crate::ui::theme::Theme;
 
 /// The text, or as much of it as fits before a mark that says more was there.
@@ -14,12 +14,6 @@ pub(crate) fn cut(text: &str, width: usize, theme: Theme) -> String {
     let mark = if theme.wide_signs { "…" } else { ".." };
     let mark = head(mark, width);
     head(text, width - columns(&mark)) + &mark
-}
-
-/// The text with spaces up to `width`.
-pub(crate) fn pad(text: &str, width: usize) -> String {
-    let spaces = width.saturating_sub(columns(text));
-    format!("{text}{}", " ".repeat(spaces))
 }
 
 /// The stretch of `text` that shows the caret, and the caret's column in it. `caret` is the column

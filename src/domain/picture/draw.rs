@@ -36,7 +36,6 @@ enum Sign {
     Smooth,
     Side,
     Corner,
-    Foot,
     Tick,
     Block,
     Nothing,
@@ -56,7 +55,6 @@ impl Pen {
             Sign::Smooth => ('~', '~'),
             Sign::Side => ('│', '|'),
             Sign::Corner => ('└', '+'),
-            Sign::Foot => ('─', '-'),
             Sign::Tick => ('┬', '+'),
             Sign::Block => ('■', '#'),
             Sign::Nothing => ('·', '.'),
@@ -66,7 +64,8 @@ impl Pen {
 
     /// Two signs for how dark a place is.
     fn shade(self, shade: usize) -> &'static str {
-        let signs = if self.ascii { ["  ", "..", "::", "++", "##"] } else { ["  ", "░░", "▒▒", "▓▓", "██"] };
+        let signs =
+            if self.ascii { ["  ", "..", "::", "++", "##"] } else { ["  ", "░░", "▒▒", "▓▓", "██"] };
         signs.get(shade).copied().unwrap_or("  ")
     }
 
@@ -77,7 +76,7 @@ impl Pen {
 
     /// Words below a picture, in as few rows as they take; what does not fit is cut off visibly.
     fn notes(self, notes: &[String]) -> Vec<String> {
-        let mut rows: Vec<String> = notes.iter().flat_map(|note| wrapped(&line(note), self.width, self.ascii)).collect();
+        let mut rows: Vec<String> = notes.iter().flat_map(|note| wrapped(&line(note), self.width)).collect();
         if rows.len() > WORDS {
             rows.truncate(WORDS);
             if let Some(last) = rows.last_mut() {
@@ -129,7 +128,12 @@ impl Strip {
 }
 
 /// The column or row that a part of a scale from 0 to 1 falls on, of `of`.
-#[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, clippy::cast_precision_loss, reason = "a screen is small")]
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    clippy::cast_precision_loss,
+    reason = "a screen is small"
+)]
 fn cell(part: f64, of: usize) -> usize {
     let last = of.saturating_sub(1);
     ((part.clamp(0.0, 1.0) * last as f64).round() as usize).min(last)

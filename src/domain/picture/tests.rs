@@ -12,8 +12,7 @@ fn row(label: &str, values: &[f64], mean: f64, interval: (f64, f64)) -> DotRow {
 
 /// An invented room's week: three crops, one slip of the pen.
 pub fn dots() -> Dots {
-    let radish =
-        [231.0, 198.0, 262.0, 240.0, 255.0, 244.0, 219.0, 281.0, 236.0, 239.0, 248.0, 228.0, 240.0, 241.0];
+    let radish = [231.0, 198.0, 262.0, 240.0, 255.0, 244.0, 219.0, 281.0, 236.0, 239.0, 248.0, 228.0, 240.0, 241.0];
     let mut pea = row("pea shoots", &[318.0, 341.0, 305.0, 41.0, 333.0, 322.0, 329.0, 311.0], 323.0, (311.0, 334.0));
     pea.odd = vec![false, false, false, true];
     Dots {
@@ -50,7 +49,8 @@ pub fn runs() -> Runs {
 }
 
 pub fn bars() -> Bars {
-    let bar = |label: &str, n: u64| (label.to_string(), n, format!("{n} of 64, {:.0} %", n as f64 / 0.64));
+    let bar =
+        |label: &str, n: u32| (label.to_string(), u64::from(n), format!("{n} of 64, {:.0} %", f64::from(n) / 0.64));
     let bars = vec![bar("mould", 5), bar("poor germination", 3), bar("dried out", 1), bar("dropped", 0)];
     Bars { title: "Trays lost, by reason".into(), each: "tray".into(), bars }
 }
@@ -92,8 +92,101 @@ fn told(picture: &Picture, width: usize, ascii: bool) -> String {
 #[test]
 fn an_ordinary_week_as_it_is_seen() {
     let seen = |width, ascii| all().iter().map(|picture| told(picture, width, ascii)).collect::<Vec<_>>().join("\n\n");
-    insta::assert_snapshot!(seen(78, false), @"");
-    insta::assert_snapshot!(seen(56, true), @"");
+    insta::assert_snapshot!(seen(78, false), @r#"
+    Grams per tray
+    radish                         •   • 2•42 ••   •               14 trays, 240 g
+                                         ├─┃─┤                     228 to 252 g
+    broccoli                 •••••                                 5 trays, 178 g
+                             ├─┃─┤                                 167 to 188 g
+    pea shoots <                                       • ••••••    8 trays, 323 g
+                                                         ├─┃─┤     311 to 334 g
+    basil           •                                              1 tray, 121 g
+                ┬──────────────────┬──────────────────┬──────────
+               100                200                300
+    Beyond the scale: pea shoots 41 g.
+    • one tray, a digit: so many; ├─┃─┤ mean and how far off it may be; × check
+    this entry.
+
+    Radish, median grams per tray by week
+    300 │
+        │
+        │┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄ limit 276 g
+    250 │                 •              •
+        │──•────•────•────~─────────•────~─────────•────•─────── median 240 g
+        │                                     •
+    200 │┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄ limit 204 g
+        │
+        │                                                    ◆
+        └──┬────┬────┬────┬────┬────┬────┬────┬────┬────┬────┬──
+          W37  W38  W39  W40  W41  W42  W43  W44  W45  W46  W47
+    ◆ look here: W47 182 g.
+    ~ smoothed; no value: W41.
+
+    Trays lost, by reason
+    mould             ■ ■ ■ ■ ■  5 of 64, 8 %
+    poor germination  ■ ■ ■  3 of 64, 5 %
+    dried out         ■  1 of 64, 2 %
+    dropped           0 of 64, 0 %
+    One ■ is one tray.
+
+    Trays lost, by place
+    A                               B
+    4  0/6    0/5    1/6▒▒  0/6     3  0/6    1/1██  0/6
+    3  0/6    0/6    0/6    0/4     2  0/6    0/6    0/6
+    2  2/6▓▓  3/6▓▓  4/6██  1/5▒▒   1  0/6    0/6   1/12░░
+    1  0/6      ·    1/6▒▒  0/6
+    Most lost on shelf A 2: 10 of 23, 43 % (26 to 63 %); at place A 2-3: 4 of 6,
+    67 % (30 to 90 %, few).
+    x/n: x of n lost; ░░ up to 10 %, ▒▒ 25 %, ▓▓ 50 %, ██ more; · no tray.
+    "#);
+    insta::assert_snapshot!(seen(56, true), @r#"
+    Grams per tray
+    radish                o oo35oo o         14 trays, 240 g
+                             [-|]            228 to 252 g
+    broccoli           22o                   5 trays, 178 g
+                       [|]                   167 to 188 g
+    pea shoots <                     oo22o   8 trays, 323 g
+                                      [|]    311 to 334 g
+    basil         o                          1 tray, 121 g
+                +---------+----------+-----
+               100       200        300
+    Beyond the scale: pea shoots 41 g.
+    o one tray, a digit: so many; [-|-] mean and how far off
+    it may be; x check this entry.
+
+    Radish, median grams per tray by week
+    300 |
+        |
+        |................................. limit 276 g
+    250 |          o        o
+        |-o--o--o--~-----o--~-----o--o---- median 240 g
+        |                      o
+    200 |................................. limit 204 g
+        |
+        |                               !
+        +-+-----+-----+-----+-----+-----+-
+         W37   W39   W41   W43   W45   W47
+    ! look here: W47 182 g.
+    ~ smoothed; no value: W41.
+
+    Trays lost, by reason
+    mould             # # # # #  5 of 64, 8 %
+    poor germination  # # #  3 of 64, 5 %
+    dried out         #  1 of 64, 2 %
+    dropped           0 of 64, 0 %
+    One # is one tray.
+
+    Trays lost, by place
+    A                               B
+    4  0/6    0/5    1/6::  0/6     3  0/6    1/1##  0/6
+    3  0/6    0/6    0/6    0/4     2  0/6    0/6    0/6
+    2  2/6++  3/6++  4/6##  1/5::   1  0/6    0/6   1/12..
+    1  0/6      .    1/6::  0/6
+    Most lost on shelf A 2: 10 of 23, 43 % (26 to 63 %); at
+    place A 2-3: 4 of 6, 67 % (30 to 90 %, few).
+    x/n: x of n lost; .. up to 10 %, :: 25 %, ++ 50 %, ##
+    more; . no tray.
+    "#);
 }
 
 #[test]
@@ -118,7 +211,10 @@ fn nothing_is_drawn_of_nothing() {
         Picture::Runs(Runs { points: vec![("W47".into(), None)], ..runs() }),
         Picture::Bars(Bars::default()),
         Picture::Heat(Heat::default()),
-        Picture::Heat(Heat { racks: vec![HeatRack { shelves: vec![("1".into(), vec![None])], ..HeatRack::default() }], ..heat() }),
+        Picture::Heat(Heat {
+            racks: vec![HeatRack { shelves: vec![("1".into(), vec![None])], ..HeatRack::default() }],
+            ..heat()
+        }),
     ];
     for picture in empty {
         assert_eq!(picture.lines(60, false).get(1).map(String::as_str), Some(NOTHING), "{picture:?}");
@@ -196,7 +292,8 @@ fn the_worst_is_what_is_bad_for_sure() {
     // 1 of 1 is more than 10 of 23, and says less
     assert_eq!(heat().shelves().worst(true)[0].0, "A 2");
     assert_eq!(heat().worst(false)[0].0, "A 2-3");
-    let none = Heat { racks: vec![HeatRack { name: "A".into(), shelves: vec![("1".into(), vec![Some((0, 3))])] }], ..heat() };
+    let none =
+        Heat { racks: vec![HeatRack { name: "A".into(), shelves: vec![("1".into(), vec![Some((0, 3))])] }], ..heat() };
     assert_eq!(none.words(), "None lost at any of 1 place.");
 }
 
@@ -227,7 +324,10 @@ fn a_large_room_is_drawn_by_shelves_and_a_very_large_one_by_its_worst() {
 #[test]
 fn words_tell_what_is_drawn() {
     let words: Vec<String> = all().iter().map(Picture::words).collect();
-    assert!(words[0].starts_with("radish: 14 trays, 240 g (228 to 252 g); ") && words[0].contains("check 41 g"), "{words:?}");
+    assert!(
+        words[0].starts_with("radish: 14 trays, 240 g (228 to 252 g); ") && words[0].contains("check 41 g"),
+        "{words:?}"
+    );
     assert!(words[1].contains("W41 no value; ") && words[1].contains("W47 182 g, look here"), "{words:?}");
     assert!(words[2].starts_with("mould: 5 of 64, 8 %; "), "{words:?}");
     assert_eq!(words[3], heat().words());
@@ -243,7 +343,13 @@ fn name() -> impl Strategy<Value = String> {
 }
 
 fn any_dots() -> impl Strategy<Value = Picture> {
-    let row = (name(), prop::collection::vec(number(), 0..30), prop::option::of(number()), prop::option::of((number(), number())), prop::collection::vec(any::<bool>(), 0..30));
+    let row = (
+        name(),
+        prop::collection::vec(number(), 0..30),
+        prop::option::of(number()),
+        prop::option::of((number(), number())),
+        prop::collection::vec(any::<bool>(), 0..30),
+    );
     let row = row.prop_map(|(label, values, mean, interval, odd)| DotRow { label, values, mean, interval, odd });
     let dots = (name(), name(), prop::collection::vec(row, 0..40));
     dots.prop_map(|(title, unit, rows)| Picture::Dots(Dots { title, unit, each: "tray".into(), rows }))
@@ -252,7 +358,8 @@ fn any_dots() -> impl Strategy<Value = Picture> {
 fn any_runs() -> impl Strategy<Value = Picture> {
     let points = prop::collection::vec((name(), prop::option::of(number())), 0..120);
     let lines = (prop::option::of(number()), prop::option::of((number(), number())));
-    let marks = (prop::collection::vec(any::<bool>(), 0..120), prop::collection::vec(prop::option::of(number()), 0..120));
+    let marks =
+        (prop::collection::vec(any::<bool>(), 0..120), prop::collection::vec(prop::option::of(number()), 0..120));
     (name(), points, lines, marks).prop_map(|(title, points, (centre, limits), (signal, smoothed))| {
         let (unit, centre_label) = ("g".to_string(), title.clone());
         Picture::Runs(Runs { title, unit, points, centre, centre_label, limits, signal, smoothed })

@@ -105,7 +105,7 @@ fn mean(row: &DotRow, scale: &Scale, plot: usize, pen: Pen) -> Strip {
 /// The line of the scale and its round numbers.
 fn axis(scale: &Scale, plot: usize, pen: Pen) -> impl Iterator<Item = String> {
     let (mut rule, mut numbers) = (Strip::new(plot), Strip::new(plot));
-    rule.fill(1, plot.saturating_sub(2), pen.sign(Sign::Foot));
+    rule.fill(1, plot.saturating_sub(2), pen.sign(Sign::Line));
     for tick in scale.ticks() {
         let (at, text) = (column(scale.near(tick), plot), scale.round(tick));
         let from = at.saturating_sub(text.len() / 2).min(plot.saturating_sub(text.len()));

@@ -29,9 +29,7 @@ pub(super) fn drawn(runs: &Runs, pen: Pen) -> Option<Vec<String>> {
         let (row, sign) = match frame.scale.at(x) {
             At::Below => (HIGH - 1, 'v'),
             At::Above => (0, '^'),
-            At::On(_) => {
-                (frame.row(x).unwrap_or_default(), pen.sign(if mark.signal { Sign::Look } else { Sign::Dot }))
-            }
+            At::On(_) => (frame.row(x).unwrap_or_default(), pen.sign(if mark.signal { Sign::Look } else { Sign::Dot })),
         };
         if let Some(strip) = strips.get_mut(row) {
             strip.set(at, sign);
@@ -103,8 +101,8 @@ fn lines(runs: &Runs, scale: &Scale) -> Vec<(f64, Sign, String)> {
 }
 
 fn text_of(runs: &Runs, scale: &Scale, at: usize) -> String {
-    let on = lines(runs, scale).into_iter().filter(|(x, ..)| row(scale, *x) == Some(at));
-    on.last().map_or_else(String::new, |(.., text)| text)
+    let mut on = lines(runs, scale).into_iter().filter(|(x, ..)| row(scale, *x) == Some(at));
+    on.next_back().map_or_else(String::new, |(.., text)| text)
 }
 
 /// The line below the plot and as many labels as have room, the last one first.
@@ -112,7 +110,7 @@ fn foot(frame: &Frame, marks: &[RunMark<'_>], pen: Pen) -> [String; 2] {
     // a label may hang over the end of the plot, but not out of the picture
     let room = pen.width.saturating_sub(frame.left + 3);
     let (mut rule, mut labels) = (Strip::new(frame.wide), Strip::new(room));
-    rule.fill(0, frame.wide, pen.sign(Sign::Foot));
+    rule.fill(0, frame.wide, pen.sign(Sign::Line));
     for (n, mark) in marks.iter().enumerate().rev() {
         let label: String = super::line(mark.label).chars().map(|c| if c.is_ascii() { c } else { '?' }).collect();
         let at = n * frame.apart + frame.apart / 2;
@@ -146,7 +144,9 @@ fn notes(runs: &Runs, frame: &Frame, marks: &[RunMark<'_>], skipped: usize, pen:
     if marks.iter().any(|mark| mark.smoothed.is_some()) {
         more.push(format!("{} smoothed", pen.sign(Sign::Smooth)));
     }
-    if let Some((low, high)) = runs.limits().filter(|(low, high)| frame.row(*low).is_none() || frame.row(*high).is_none()) {
+    if let Some((low, high)) =
+        runs.limits().filter(|(low, high)| frame.row(*low).is_none() || frame.row(*high).is_none())
+    {
         more.push(format!("limits {} to {} {}", shown(low), shown(high), runs.unit));
     }
     let none = some(&|mark| mark.value.is_none());
