@@ -10,6 +10,9 @@ use crate::domain::week::{self, Told};
 use crate::domain::week_page::WeekPage;
 use crate::report::week as report;
 
+/// Columns of a page of text.
+const WIDTH: usize = 110;
+
 /// Which days, and where to.
 #[derive(Debug, clap::Args)]
 pub struct Args {
@@ -54,8 +57,8 @@ pub fn week(args: &Args, common: &Common, show: &mut Show) -> Result<u8, Exit> {
 
 fn written(told: &Told, page: &WeekPage, format: Asked) -> Result<Vec<u8>, Exit> {
     Ok(match format {
-        Asked::Html | Asked::Epcis => report::html(page).into_bytes(),
-        Asked::Csv => report::csv(page)?,
+        Asked::Html | Asked::Epcis => report::html::page(page).into_bytes(),
+        Asked::Csv => report::csv::table(page)?,
         Asked::Json => {
             #[derive(serde::Serialize)]
             struct All<'a> {
@@ -67,6 +70,6 @@ fn written(told: &Told, page: &WeekPage, format: Asked) -> Result<Vec<u8>, Exit>
             text.push(b'\n');
             text
         }
-        Asked::Text => (report::text(page).join("\n") + "\n").into_bytes(),
+        Asked::Text => (report::text::lines(page, WIDTH, false).join("\n") + "\n").into_bytes(),
     })
 }

@@ -227,7 +227,7 @@ impl Session {
         let board = &self.model.board;
         let page = week::page(&told, board.units(), &board.room_name, &board.racks);
         let name = week::whole(period).unwrap_or_else(|| format!("{}-{}", period.from, period.to));
-        self.print(&format!("week-{name}"), &week_report::html(&page))
+        self.print(&format!("week-{name}"), &week_report::html::page(&page))
     }
 
     fn print_note(&self, id: DeliveryId) -> Result<String, String> {
