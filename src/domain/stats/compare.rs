@@ -241,6 +241,9 @@ mod tests {
         assert!((low + 1.0 + half).abs() < 1e-6 && (high + 1.0 - half).abs() < 1e-6);
         assert!((found.df.unwrap() - 4.0).abs() < 1e-12);
         assert!((found.percent.unwrap() + 100.0 / 3.0).abs() < 1e-12);
+        // by order, two pairs tied: 2 of 9 against 4.5, variance 0.75 · (7 − 12/30): (2.5 − 0.5) / √4.95 away
+        let beyond = 2.0 * law::normal_below(-2.0 / 4.95f64.sqrt());
+        assert!((found.rank_p - beyond).abs() < 1e-12);
     }
 
     #[test]
