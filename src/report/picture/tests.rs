@@ -131,7 +131,7 @@ fn a_picture_of_nothing_says_so() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(96))]
+    #![proptest_config(ProptestConfig::with_cases(48))]
     #[test]
     fn every_mark_lies_on_the_paper(picture in anything()) {
         let Svg { markup, high } = svg(&picture);

@@ -4,7 +4,7 @@
 
 use super::super::picture::{Svg, WIDE, svg};
 use super::line;
-use crate::domain::text::columns;
+use crate::domain::text::{columns, fit};
 use crate::domain::week_page::{Table, WeekPage};
 
 /// Millimetres of an A4 page between its margins.
@@ -28,6 +28,10 @@ pub(super) const WORD: usize = 24;
 const HEADING_MM: f64 = 8.5;
 const HEAD_MM: f64 = 17.0;
 const FOOT_MM: f64 = 10.0;
+
+/// Tables that paper does not have are named up to so many, in so many letters.
+const NAMED: usize = 6;
+const TITLE: usize = 40;
 
 /// How much of a table is on paper.
 pub(super) struct Shown<'p> {
@@ -78,11 +82,16 @@ impl<'p> Paper<'p> {
 
     /// What paper does not have, in words; empty where it has everything.
     pub(super) fn missing(&self) -> String {
-        let titles = self.tables.iter().map(|table| table.title.as_str());
-        let titles: Vec<String> = titles.map(line).collect();
+        let titles = self.tables.iter().take(NAMED).map(|table| fit(&line(&table.title), TITLE, false));
+        let titles: Vec<String> = titles.collect();
         let mut missing = Vec::new();
         if !titles.is_empty() {
             missing.push(titles.join(", "));
+        }
+        match self.tables.len().saturating_sub(NAMED) {
+            0 => {}
+            1 => missing.push("1 more table".into()),
+            n => missing.push(format!("{n} more tables")),
         }
         match self.pictures.len() {
             0 => {}

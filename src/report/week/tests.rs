@@ -401,7 +401,7 @@ fn any_page() -> impl Strategy<Value = WeekPage> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(64))]
+    #![proptest_config(ProptestConfig::with_cases(32))]
     #[test]
     fn any_week_is_text_within_its_width_and_a_page_and_a_table(page in any_page(), width in 40..120_usize, ascii: bool) {
         for line in text::lines(&page, width, ascii) {
