@@ -235,7 +235,8 @@ impl<'s> Room<'s> {
             }
         }
         let made = self.commit(&book)?;
-        self.weak_lots.extend(made.iter().zip(weak).filter(|(_, weak)| *weak).filter_map(|(done, _)| done.made.map(SeedLotId)));
+        self.weak_lots
+            .extend(made.iter().zip(weak).filter(|(_, weak)| *weak).filter_map(|(done, _)| done.made.map(SeedLotId)));
         Ok(())
     }
 

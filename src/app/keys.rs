@@ -110,7 +110,8 @@ const fn c(letter: char) -> Key {
 
 use Context::{
     Calls as Sheet, Cause as Causes, Find as Finding, Form, Locked, Menu, Page, Room, SeedShelf as Shelf,
-    ShelfLife as Lasting, Stock as Goods, Story as Tale, Suspects as Doubts, Trace as Traced, Walk, WalkEnd as End, Week as Weekly,
+    ShelfLife as Lasting, Stock as Goods, Story as Tale, Suspects as Doubts, Trace as Traced, Walk, WalkEnd as End,
+    Week as Weekly,
 };
 
 /// Every key of the program.
@@ -344,7 +345,13 @@ pub const BINDINGS: &[Binding] = &[
     b(Weekly, Key::Enter, Open, "open", "What lies behind the line under the cursor, down to the trays"),
     b(Weekly, c('c'), Part(Page_::Crops), "crops", "Crop by crop: sown, cut, lost, grams a tray, seed, days, money"),
     b(Weekly, c('l'), Part(Page_::Losses), "losses", "Losses by crop and reason"),
-    b(Weekly, c('s'), Part(Page_::Differ), "differs", "What differs: seed lots, shelves, densities, plans against each other"),
+    b(
+        Weekly,
+        c('s'),
+        Part(Page_::Differ),
+        "differs",
+        "What differs: seed lots, shelves, densities, plans against each other",
+    ),
     b(Weekly, c('t'), Part(Page_::Drift), "unusual", "Each crop against what it gave before, and where it drifts"),
     b(Weekly, c('o'), Part(Page_::Sold), "orders", "Orders met, short and late, what was thrown away, money"),
     b(Weekly, c('p'), Part(Page_::Pictures), "pictures", "Pictures: spread, weeks, limits, losses, racks"),

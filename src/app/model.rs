@@ -12,7 +12,7 @@ use super::screens::form_page::FormPage;
 use super::screens::pick::Pick;
 use super::screens::{
     answer, beside, calls, cause, find, help, lock, room, seed_shelf, setup, shelf_life, stock, story, suspects, text,
-    trace, walk, walk_end, why, week,
+    trace, walk, walk_end, week, why,
 };
 use super::second_copy;
 use crate::domain::answering::Answers;

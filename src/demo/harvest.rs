@@ -119,10 +119,8 @@ const WEAK_GIVES: i64 = 74;
 /// Small batches are weighed tray by tray mostly, large ones together. Thin stands weigh less.
 fn weighed(trays: &[&TrayCard], weak: &HashSet<TrayId>, rng: &mut Rng) -> NewHarvest {
     let share = |tray: &TrayCard| if weak.contains(&tray.id) { WEAK_GIVES } else { 100 };
-    let grams: Vec<i64> = trays
-        .iter()
-        .map(|tray| tray.usual_g.unwrap_or(100) * rng.i64(86..=112) * share(tray) / 10_000)
-        .collect();
+    let grams: Vec<i64> =
+        trays.iter().map(|tray| tray.usual_g.unwrap_or(100) * rng.i64(86..=112) * share(tray) / 10_000).collect();
     let each = trays.len() <= 5 && rng.u8(..6) > 0;
     let cuts = trays.iter().zip(&grams).map(|(tray, grams)| CutTray {
         tray: tray.id,

@@ -27,11 +27,8 @@ impl Room<'_> {
     pub(super) fn open_shop(&mut self) -> Result<(), StoreError> {
         let mut book = self.notebook(self.calendar.first, 7 * 60 + 10);
         for Grown { crop, of, .. } in &self.grown {
-            let mut edit = EditCrop {
-                seed_kg_c: Some(of.seed_kg_c),
-                tray_c: Some(of.tray_c),
-                ..EditCrop::of(crop.clone())
-            };
+            let mut edit =
+                EditCrop { seed_kg_c: Some(of.seed_kg_c), tray_c: Some(of.tray_c), ..EditCrop::of(crop.clone()) };
             if edit.allergen == "not checked" && crop.letters != UNCHECKED {
                 edit.allergen = "no".into();
             }
@@ -55,7 +52,14 @@ impl Room<'_> {
                 (_, 1) => Kind::Crop,
                 _ => Kind::Blend,
             };
-            let new = NewProduct { name: product.name.clone(), kind, pack_g: product.pack_g, gtin: None, price_c: Some(product.price_c), parts };
+            let new = NewProduct {
+                name: product.name.clone(),
+                kind,
+                pack_g: product.pack_g,
+                gtin: None,
+                price_c: Some(product.price_c),
+                parts,
+            };
             book.write(40, Action::AddProduct(Box::new(new)));
         }
         for of in &self.scenario.customers {

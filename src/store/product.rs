@@ -19,8 +19,13 @@ use crate::domain::time::Day;
 pub(super) fn add(w: &mut Writer<'_>, new: &NewProduct) -> Result<Wrote, StoreError> {
     let gtin = checked(w.conn, new, &[])?;
     let name = new.name.trim();
-    let cells =
-        [("name", &name as &dyn rusqlite::ToSql), ("kind", &new.kind), ("pack_g", &new.pack_g), ("gtin", &gtin), ("price_c", &new.price_c)];
+    let cells = [
+        ("name", &name as &dyn rusqlite::ToSql),
+        ("kind", &new.kind),
+        ("pack_g", &new.pack_g),
+        ("gtin", &gtin),
+        ("price_c", &new.price_c),
+    ];
     // a name that packs had before does not become one of live trays
     let free = if new.kind == Kind::Live { "kind = 'live'" } else { "kind <> 'live'" };
     let id = ProductId(w.make("product", 1, free, &cells)?);
@@ -50,7 +55,14 @@ pub(super) fn edit(
     let changed = w.edit(
         "product",
         id.0,
-        &[("name", &name), ("kind", &new.kind), ("pack_g", &new.pack_g), ("gtin", &gtin), ("price_c", &new.price_c), ("retired", &retired)],
+        &[
+            ("name", &name),
+            ("kind", &new.kind),
+            ("pack_g", &new.pack_g),
+            ("gtin", &gtin),
+            ("price_c", &new.price_c),
+            ("retired", &retired),
+        ],
     )?;
     saved(changed || !same)?;
     Ok(Wrote::said(format!("Product {name}: saved. Lots packed before keep what went into them.")).made(id.0))

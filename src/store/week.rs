@@ -290,20 +290,18 @@ fn crops(conn: &Connection, facts: &Facts) -> Result<Vec<CropFigures>, StoreErro
     let ids: BTreeSet<CropId> = facts.batches.iter().map(|batch| batch.crop).collect();
     let mut crops: Vec<CropFigures> = Vec::new();
     for id in ids {
-        crops.push(
-            conn.prepare_cached("SELECT name, yield_g, seed_kg_c, tray_c FROM crop WHERE id = ?")?.query_row(
-                [id],
-                |row| {
-                    Ok(CropFigures {
-                        id,
-                        name: row.get(0)?,
-                        yield_g: some(row, 1)?,
-                        seed_kg_c: some(row, 2)?,
-                        tray_c: some(row, 3)?,
-                    })
-                },
-            )?,
-        );
+        crops.push(conn.prepare_cached("SELECT name, yield_g, seed_kg_c, tray_c FROM crop WHERE id = ?")?.query_row(
+            [id],
+            |row| {
+                Ok(CropFigures {
+                    id,
+                    name: row.get(0)?,
+                    yield_g: some(row, 1)?,
+                    seed_kg_c: some(row, 2)?,
+                    tray_c: some(row, 3)?,
+                })
+            },
+        )?);
     }
     crops.sort_by(|a, b| a.name.cmp(&b.name));
     Ok(crops)

@@ -112,8 +112,14 @@ fn filled(trays: i64) -> Book {
     let mut book = Book::of_racks("1x2x4");
     book.seed("RAD", 1);
     let crop = book.board().crops.iter().find(|crop| crop.letters == "RAD").unwrap().id;
-    let product =
-        NewProduct { name: "radish".into(), kind: Kind::Crop, pack_g: Some(50), gtin: None, price_c: None, parts: vec![(crop, 1000)] };
+    let product = NewProduct {
+        name: "radish".into(),
+        kind: Kind::Crop,
+        pack_g: Some(50),
+        gtin: None,
+        price_c: None,
+        parts: vec![(crop, 1000)],
+    };
     book.act(&Action::AddProduct(Box::new(product)));
     for n in 0..40 {
         let new = NewCustomer { name: format!("customer {n}"), address: "1 Quay".into(), ..NewCustomer::default() };
@@ -147,7 +153,7 @@ fn list(ids: &[i64]) -> String {
     format!("[{}]", ids.iter().map(ToString::to_string).collect::<Vec<_>>().join(","))
 }
 
-fn median(mut times: Vec<f64>) -> f64 {
+pub fn median(mut times: Vec<f64>) -> f64 {
     times.sort_by(f64::total_cmp);
     times[times.len() / 2]
 }
@@ -179,16 +185,11 @@ fn forward(conn: &Connection, lots: &str) -> usize {
 
 /// The same statement in the sqlite3 shell, ns; none where there is no shell.
 fn shell(path: &Path, lots: &str) -> Option<f64> {
-    let set = format!(
-        ".parameter init\n.parameter set ?1 \"'{lots}'\"\n.parameter set ?2 \"'[]'\"\n.parameter set ?3 \"'[]'\"\n"
+    let again = format!("{FORWARD};\n").repeat(TIMES);
+    let script = format!(
+        ".output /dev/null\n.parameter init\n.parameter set ?1 \"'{lots}'\"\n.parameter set ?2 \"'[]'\"\n\
+         .parameter set ?3 \"'[]'\"\n{FORWARD};\n.timer on\n{again}"
     );
-    shell_times(path, &set, &[FORWARD.to_string()])?.pop()
-}
-
-/// How long each of some statements takes in the sqlite3 shell, by the median of some times, ns; none where there is no shell.
-pub fn shell_times(path: &Path, set: &str, statements: &[String]) -> Option<Vec<f64>> {
-    let once: String = statements.iter().map(|text| format!("{text};\n")).collect();
-    let script = format!(".output /dev/null\n{set}{once}.timer on\n{}", once.repeat(TIMES));
     let spawned =
         Command::new("sqlite3").arg("-readonly").arg(path).stdin(Stdio::piped()).stdout(Stdio::piped()).spawn();
     let mut shell = match spawned {
@@ -202,9 +203,8 @@ pub fn shell_times(path: &Path, set: &str, statements: &[String]) -> Option<Vec<
     let said = String::from_utf8(shell.wait_with_output().unwrap().stdout).unwrap();
     let times = said.lines().filter_map(|line| line.strip_prefix("Run Time: real "));
     let times: Vec<f64> = times.map(|rest| rest.split(' ').next().unwrap().parse::<f64>().unwrap() * 1e9).collect();
-    assert_eq!(times.len(), TIMES * statements.len(), "{said}");
-    let of = |n: usize| median(times.iter().skip(n).step_by(statements.len()).copied().collect());
-    Some((0..statements.len()).map(of).collect())
+    assert_eq!(times.len(), TIMES, "{said}");
+    Some(median(times))
 }
 
 /// What was measured on one book, ns.

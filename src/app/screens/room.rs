@@ -4,7 +4,7 @@ use super::forms::FormKind;
 use super::pick::Pick;
 use super::{
     answer, breach, cut, form_page, pick, records, seed_shelf, settings, shelf_life, stock, story, suspects,
-    tray_menus, treat, walk, whereabouts, why, week,
+    tray_menus, treat, walk, week, whereabouts, why,
 };
 use crate::app::command::Command;
 use crate::app::effect::{Effect, Query};

@@ -1,8 +1,8 @@
 //! The week reviewed: five sentences, and behind each of them its figures down to the trays.
 
+use super::form_page;
 use super::forms::{FormKind, period, week as form};
 use super::pick::Pick;
-use super::form_page;
 use crate::app::command::Command;
 use crate::app::effect::{Effect, Query};
 use crate::app::menu::{Item, Menu};
@@ -143,13 +143,10 @@ fn other(model: &mut Model, state: &State, line: Option<Line>, command: Command)
         Command::Part(part) => show(model, part),
         Command::Why => show(model, Part::Why),
         Command::Left | Command::Right => {
-            return match week::step(state.period, command == Command::Right, model.today()) {
-                Some(period) => ask(model, period),
-                None => {
-                    model.refuse("There is nothing after today: Left goes back.");
-                    vec![]
-                }
-            };
+            if let Some(period) = week::step(state.period, command == Command::Right, model.today()) {
+                return ask(model, period);
+            }
+            model.refuse("There is nothing after today: Left goes back.");
         }
         Command::Weeks => form_page::open(model, FormKind::Week(form::Of::Span)),
         Command::Sign => form_page::open(model, FormKind::Period(period::Of::Review(state.period))),

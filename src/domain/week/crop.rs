@@ -107,7 +107,7 @@ impl CropReview {
         Self {
             crop: crop.id,
             name: crop.name.clone(),
-            sown_mg: sown.iter().filter_map(|(_, batch)| batch.tray_mg()).sum::<f64>().round() as u64,
+            sown_mg: whole(sown.iter().filter_map(|(_, batch)| batch.tray_mg()).sum()),
             sown: sown.into_iter().map(|(tray, _)| tray).collect(),
             lost: Share::of(lost, ended.len() as u64).ok(),
             reasons,
@@ -189,6 +189,12 @@ fn days(facts: &Facts, ended: &[Ended]) -> Option<Days> {
         late: cut.iter().filter(|(_, day, window)| *day > window.1).map(|(tray, ..)| *tray).collect(),
         window: cut.iter().all(|(.., window)| *window == first).then_some(first),
     })
+}
+
+/// Milligrams as the book keeps them.
+#[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "seed of some days, at or above nothing")]
+fn whole(mg: f64) -> u64 {
+    mg.round() as u64
 }
 
 /// Only where both prices of the crop are set, and something ended.

@@ -80,7 +80,7 @@ pub struct Drawn {
     pub lot: String,
     pub n: usize,
     pub mean: f64,
-    pub drawn: f64,
+    pub expected: f64,
 }
 
 /// One shelf, of all crops: weights as shares of their crop's mean of the same week.
@@ -127,7 +127,7 @@ impl Differences {
             one.same = inseparable(past, one);
         }
         let shelves = shelves(past);
-        let groups: Vec<Vec<f64>> = shelves.iter().map(|(_, values)| values.iter().map(|(v, _)| *v).collect()).collect();
+        let groups: Vec<Vec<f64>> = shelves.values().map(|values| values.iter().map(|(v, _)| *v).collect()).collect();
         let rank = if groups.len() > 1 { kruskal_wallis(&groups) } else { None };
         let mut chances: Vec<f64> = comparisons.iter().filter_map(|one| one.p).collect();
         chances.extend(rank.as_ref().map(|rank| rank.p));
@@ -232,13 +232,7 @@ fn yields(
 }
 
 /// Trays lost of groups, in the weeks that both have.
-fn losses(
-    crop: Option<CropId>,
-    crop_name: &str,
-    by: By,
-    of: &BTreeMap<String, Vec<Fate>>,
-    into: &mut Vec<Comparison>,
-) {
+fn losses(crop: Option<CropId>, crop_name: &str, by: By, of: &BTreeMap<String, Vec<Fate>>, into: &mut Vec<Comparison>) {
     let mut of = of.clone();
     if by == By::Shelf {
         of.retain(|_, fates| fates.len() >= SHELF_LEAST);
@@ -251,9 +245,8 @@ fn losses(
             fates.iter().filter(|fate| shared.contains(&fate.week)).copied().collect()
         };
         let (mine, theirs) = (both(&mine), both(&theirs));
-        let share = |fates: &[Fate]| {
-            Share::of(fates.iter().filter(|fate| fate.lost).count() as u64, fates.len() as u64).ok()
-        };
+        let share =
+            |fates: &[Fate]| Share::of(fates.iter().filter(|fate| fate.lost).count() as u64, fates.len() as u64).ok();
         let lost = |fates: &[Fate]| share(fates).map_or(0.0, |share| share.share);
         let turned = other != OTHERS && lost(&mine) < lost(&theirs);
         let (name, mine, other, theirs) =
@@ -312,7 +305,8 @@ fn draw(crop_name: &str, of: &BTreeMap<String, Vec<Value>>) -> Vec<Drawn> {
         .iter()
         .filter_map(|(lot, values)| Some((lot, Spread::of(&values.iter().map(|v| v.grams).collect::<Vec<_>>())?)))
         .collect();
-    let of: Vec<&(&String, Spread)> = spreads.iter().filter(|(_, spread)| spread.sd.is_some_and(|sd| sd > 0.0)).collect();
+    let of: Vec<&(&String, Spread)> =
+        spreads.iter().filter(|(_, spread)| spread.sd.is_some_and(|sd| sd > 0.0)).collect();
     let input: Vec<(f64, f64)> = of
         .iter()
         .filter_map(|(_, spread)| {
@@ -327,19 +321,22 @@ fn draw(crop_name: &str, of: &BTreeMap<String, Vec<Value>>) -> Vec<Drawn> {
     let Some(shrunk) = shrink::means(&input) else { return vec![] };
     of.iter()
         .zip(shrunk.each)
-        .map(|((lot, spread), drawn)| Drawn {
+        .map(|((lot, spread), expected)| Drawn {
             crop_name: crop_name.into(),
             lot: (*lot).clone(),
             n: spread.n,
             mean: spread.mean,
-            drawn,
+            expected,
         })
         .collect()
 }
 
+/// One value in per cent of the mean of its crop and week, and the trays it is of.
+type Off = (f64, Vec<TrayId>);
+
 /// Values of each shelf with enough, in per cent of the mean of crop and week; a week with one value of a crop says nothing.
-fn shelves(past: &Past) -> Vec<(String, Vec<(f64, Vec<TrayId>)>)> {
-    let mut of: BTreeMap<String, Vec<(f64, Vec<TrayId>)>> = BTreeMap::new();
+fn shelves(past: &Past) -> BTreeMap<String, Vec<Off>> {
+    let mut of: BTreeMap<String, Vec<Off>> = BTreeMap::new();
     for crop in &past.facts.crops {
         let mut weeks: BTreeMap<Day, Vec<f64>> = BTreeMap::new();
         for one in past.weighings(crop.id) {
@@ -353,5 +350,6 @@ fn shelves(past: &Past) -> Vec<(String, Vec<(f64, Vec<TrayId>)>)> {
             }
         }
     }
-    of.into_iter().filter(|(_, values)| values.len() >= SHELF_LEAST).collect()
+    of.retain(|_, values| values.len() >= SHELF_LEAST);
+    of
 }

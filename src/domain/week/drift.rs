@@ -122,8 +122,7 @@ impl Drift {
         let all: Vec<_> = past.weekly.iter().filter(|one| one.crop == crop && one.week <= past.period.to).collect();
         let year = past.period.to - chrono::Duration::weeks(WEEKS_MOST);
         let weeks: Vec<_> = all.iter().copied().filter(|one| one.week > year).collect();
-        let medians: Vec<(Day, f64)> =
-            weeks.iter().filter_map(|one| Some((one.week, one.rolled.median()?))).collect();
+        let medians: Vec<(Day, f64)> = weeks.iter().filter_map(|one| Some((one.week, one.rolled.median()?))).collect();
         let enough = medians.len() >= WEEKS_LEAST;
         let values: Vec<f64> = medians.iter().map(|(_, median)| *median).collect();
         let number = |week: Day| {
@@ -153,7 +152,10 @@ impl Drift {
             next: if values.len() > 1 { smooth(&points, 0.2) } else { None },
             lost_limits: if counts.len() >= WEEKS_LEAST { shares(&counts) } else { None },
             lost,
-            year_before: all.iter().find(|one| label(one.week) == label(year_before)).and_then(|one| one.rolled.median()),
+            year_before: all
+                .iter()
+                .find(|one| label(one.week) == label(year_before))
+                .and_then(|one| one.rolled.median()),
             medians,
         }
     }

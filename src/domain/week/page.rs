@@ -41,15 +41,31 @@ fn table(title: &str, head: &[&str], rows: Vec<Vec<String>>, note: &str) -> Tabl
 
 fn crops(told: &Told, units: Units) -> Table {
     let head = [
-        "crop", "sown", "cut", "lost", "of ended", "lost from", "lost to", "weights", "a tray", "from", "to", "median",
-        "g per g seed", "with lost seed", "days", "margin",
+        "crop",
+        "sown",
+        "cut",
+        "lost",
+        "of ended",
+        "lost from",
+        "lost to",
+        "weights",
+        "a tray",
+        "from",
+        "to",
+        "median",
+        "g per g seed",
+        "with lost seed",
+        "days",
+        "margin",
     ];
     let row = |crop: &CropReview| -> Vec<String> {
         let of = crop.believed();
         let band = of.and_then(crate::domain::stats::spread::Spread::mean_interval);
         let lost = crop.lost;
         let text = |value: Option<f64>| value.map_or_else(String::new, |value| grams(units, value.max(0.0)));
-        let ratio = |of: &Option<crate::domain::stats::spread::Ratio>| of.as_ref().map_or_else(String::new, |of| format!("{:.2}", of.ratio));
+        let ratio = |of: &Option<crate::domain::stats::spread::Ratio>| {
+            of.as_ref().map_or_else(String::new, |of| format!("{:.2}", of.ratio))
+        };
         let margin = crop.money.and_then(|of| of.margin_c());
         vec![
             crop.name.clone(),
@@ -120,7 +136,10 @@ fn differences(told: &Told, units: Units) -> Table {
     // losses on shelves have a picture of their own
     let all = &told.differences;
     let shown = all.comparisons.iter().filter(|one| one.by != By::Shelf || one.q.is_some_and(|q| q < 1.0));
-    let note = format!("{} questions at once, corrected together; q up to 0.10 is worth a planned trial, never a proof.", all.asked);
+    let note = format!(
+        "{} questions at once, corrected together; q up to 0.10 is worth a planned trial, never a proof.",
+        all.asked
+    );
     table("What differs", &head, shown.map(row).collect(), &note)
 }
 
@@ -132,7 +151,13 @@ fn orders(told: &Told) -> Table {
         Outcome::Open => "open",
     };
     let rows = told.review.due.iter().map(|due| {
-        vec![due.day.to_string(), due.customer.clone(), due.packs.to_string(), due.brought.to_string(), word(due.outcome).to_string()]
+        vec![
+            due.day.to_string(),
+            due.customer.clone(),
+            due.packs.to_string(),
+            due.brought.to_string(),
+            word(due.outcome).to_string(),
+        ]
     });
     table("Orders", &["day", "customer", "ordered", "brought", "outcome"], rows.collect(), "")
 }
@@ -161,7 +186,8 @@ fn unit(units: Units) -> &'static str {
 
 /// Spread, losses, racks, and for each crop its weeks and its limits.
 pub fn pictures(told: &Told, units: Units, racks: &[Rack]) -> Vec<Picture> {
-    let mut all = vec![Picture::Dots(spread(told, units)), Picture::Bars(reasons(told)), Picture::Heat(heat(told, racks))];
+    let mut all =
+        vec![Picture::Dots(spread(told, units)), Picture::Bars(reasons(told)), Picture::Heat(heat(told, racks))];
     for drift in &told.drifts {
         all.extend(weights(told, drift, units).map(Picture::Runs));
         all.extend(medians(drift, units).map(Picture::Runs));
@@ -232,7 +258,10 @@ fn weights(told: &Told, drift: &Drift, units: Units) -> Option<Runs> {
     Some(Runs {
         title: format!("{}: each weight against its limits", drift.name),
         unit: unit(units).into(),
-        points: mine.iter().map(|one| (one.day.format("%m-%d").to_string(), Some(scaled(units, one.value())))).collect(),
+        points: mine
+            .iter()
+            .map(|one| (one.day.format("%m-%d").to_string(), Some(scaled(units, one.value()))))
+            .collect(),
         centre: Some(scaled(units, limits.centre())),
         centre_label: "before".into(),
         limits: Some((scaled(units, low.max(0.0)), scaled(units, high))),
@@ -248,9 +277,10 @@ fn medians(drift: &Drift, units: Units) -> Option<Runs> {
         return None;
     }
     let skip = drift.medians.len().saturating_sub(MOST);
-    let smoothed = drift.ewma.as_ref().map_or_else(Vec::new, |ewma| {
-        ewma.series.iter().skip(skip).map(|value| Some(scaled(units, *value))).collect()
-    });
+    let smoothed = drift
+        .ewma
+        .as_ref()
+        .map_or_else(Vec::new, |ewma| ewma.series.iter().skip(skip).map(|value| Some(scaled(units, *value))).collect());
     Some(Runs {
         title: format!("{}: weekly median", drift.name),
         unit: unit(units).into(),

@@ -96,7 +96,8 @@ fn plain(told: &Told, units: Units) -> Vec<Line> {
 /// Who signed these days, and what was written since.
 pub fn signatures(told: &Told) -> Vec<String> {
     let of = told.review.signed.iter().filter(|sign| sign.void_by.is_none());
-    let whole = of.filter(|sign| sign.period.from <= told.review.period.from && sign.period.to >= told.review.period.to);
+    let whole =
+        of.filter(|sign| sign.period.from <= told.review.period.from && sign.period.to >= told.review.period.to);
     let mut lines: Vec<String> = whole
         .map(|sign| {
             let hash: String = sign.head.chars().take(16).collect();
@@ -117,11 +118,10 @@ fn crops(told: &Told, units: Units) -> Vec<Line> {
         .crops
         .iter()
         .map(|crop| {
-            let gave = crop.believed().map_or_else(
-                || "nothing weighed".to_string(),
-                |of| spread(units, of, &crop.values()),
-            );
-            let lost = crop.lost.map_or_else(|| "none ended".to_string(), |lost| format!("lost {} of {}", lost.x, lost.n));
+            let gave =
+                crop.believed().map_or_else(|| "nothing weighed".to_string(), |of| spread(units, of, &crop.values()));
+            let lost =
+                crop.lost.map_or_else(|| "none ended".to_string(), |lost| format!("lost {} of {}", lost.x, lost.n));
             let text = format!("{}: {} sown, {} cut, {lost}; {gave}", crop.name, crop.sown.len(), crop.cut());
             Line::opening(text, Open::Part(Part::Crop(crop.crop)))
         })
@@ -135,16 +135,15 @@ fn one_crop(told: &Told, id: CropId, units: Units) -> Vec<Line> {
     let ended = |wanted: fn(End) -> bool| -> Vec<TrayId> {
         crop.ended.iter().filter(|one| wanted(one.end)).map(|one| one.tray).collect()
     };
-    let (cut, alive, spare) = (
-        ended(|end| end == End::Cut),
-        ended(|end| end == End::LeftAlive),
-        ended(|end| end == End::NotNeeded),
-    );
+    let (cut, alive, spare) =
+        (ended(|end| end == End::Cut), ended(|end| end == End::LeftAlive), ended(|end| end == End::NotNeeded));
     let seed = units.weight(i64::try_from(crop.sown_mg).unwrap_or(i64::MAX));
     let mut lines = vec![
         match crop.sown.as_slice() {
             [] => Line::said("Sown: none"),
-            sown => Line::trays(format!("Sown: {} with {seed} of seed", trays(sown)), format!("{}, sown", crop.name), sown),
+            sown => {
+                Line::trays(format!("Sown: {} with {seed} of seed", trays(sown)), format!("{}, sown", crop.name), sown)
+            }
         },
         match cut.as_slice() {
             [] => Line::said("Cut: none"),
@@ -194,7 +193,8 @@ fn crop_weights(crop: &CropReview, units: Units) -> Vec<Line> {
         lines.push(Line::said(format!("Without what is marked: {}", spread(units, of, &crop.values()))));
     }
     if let Some(of) = crop.believed() {
-        let (median, lehmann, total) = (grams(units, of.median), grams(units, of.hodges_lehmann), grams(units, real(crop.grams)));
+        let (median, lehmann, total) =
+            (grams(units, of.median), grams(units, of.hodges_lehmann), grams(units, real(crop.grams)));
         let mad = if of.n > 2 { format!(", spread about it {}", grams(units, of.mad)) } else { String::new() };
         lines.push(Line::said(format!("Median {median}{mad}, middle of all pairs {lehmann}; {total} in all")));
     }
@@ -238,7 +238,11 @@ fn crop_days(crop: &CropReview) -> Vec<Line> {
     let Some(days) = &crop.days else { return vec![] };
     let of = &days.spread;
     let window = days.window.map_or_else(String::new, |(from, to)| format!(", the plan says {from} to {to}"));
-    let range = if of.least < of.most { format!("{:.0} to {:.0}, median {:.0}", of.least, of.most, of.median) } else { format!("{:.0}", of.median) };
+    let range = if of.least < of.most {
+        format!("{:.0} to {:.0}, median {:.0}", of.least, of.most, of.median)
+    } else {
+        format!("{:.0}", of.median)
+    };
     let mut lines = vec![Line::said(format!("Days to the cut: {range} ({}){window}", counted(of.n, "tray")))];
     for (word, of) in [("before", &days.early), ("after", &days.late)] {
         if !of.is_empty() {
@@ -256,7 +260,9 @@ fn crop_money(crop: &CropReview, currency: &str) -> Option<String> {
     Some(match (of.income_c, of.margin_c()) {
         (Some(income), Some(margin)) => {
             let (income, margin) = (money(income, currency), money(margin, currency));
-            format!("A tray cost {cost} and what was sold in these days brought {income}: {margin} ({trays} that ended)")
+            format!(
+                "A tray cost {cost} and what was sold in these days brought {income}: {margin} ({trays} that ended)"
+            )
         }
         _ => format!("A tray cost {cost} ({trays} that ended); a product that was sold has no price yet"),
     })
@@ -265,19 +271,26 @@ fn crop_money(crop: &CropReview, currency: &str) -> Option<String> {
 fn to_sow(one: &Sowing) -> String {
     let Sowing { need, good, of, enough, .. } = one;
     let (sow, chance) = (enough.trays, percent(enough.chance));
-    format!("To have {need} good trays sow {sow}: {good} of {of} came good in {WINDOW_WEEKS} weeks; then {chance} sure. {} would do if that share were certain", enough.optimistic)
+    format!(
+        "To have {need} good trays sow {sow}: {good} of {of} came good in {WINDOW_WEEKS} weeks; then {chance} sure. {} would do if that share were certain",
+        enough.optimistic
+    )
 }
 
 fn losses(told: &Told) -> Vec<Line> {
     let review = &told.review;
-    let Some(all) = review.lost() else { return vec![Line::said("No tray ended in these days: nothing to say of losses.")] };
+    let Some(all) = review.lost() else {
+        return vec![Line::said("No tray ended in these days: nothing to say of losses.")];
+    };
     let mut lines = vec![Line::trays(format!("All crops: {}", share(&all)), "Lost", &review.lost_trays()), Line::gap()];
     for crop in review.crops.iter().filter(|crop| crop.lost.is_some()) {
         lines.push(Line::opening(crop.name.clone(), Open::Part(Part::Crop(crop.crop))));
         lines.extend(crop_losses(crop).into_iter().map(|line| Line { text: format!("  {}", line.text), ..line }));
     }
     lines.push(Line::gap());
-    lines.push(Line::said("Trays of one shelf fail together, so that the true uncertainty is larger than these ranges."));
+    lines.push(Line::said(
+        "Trays of one shelf fail together, so that the true uncertainty is larger than these ranges.",
+    ));
     lines
 }
 
@@ -289,7 +302,9 @@ fn drift_lines(drift: &Drift, units: Units) -> Vec<Line> {
             let (low, high) = (grams(units, low.max(0.0)), grams(units, high));
             let chosen = if base.set { "chosen" } else { "its first weeks" };
             let kind = match limits {
-                Against::Next { .. } => format!("one new tray in 95 of 100 ({} weights, fewer than {BASELINE_ENOUGH})", base.values.len()),
+                Against::Next { .. } => {
+                    format!("one new tray in 95 of 100 ({} weights, fewer than {BASELINE_ENOUGH})", base.values.len())
+                }
                 Against::Chart(_) => format!("limits of {} weights", base.values.len()),
             };
             format!("  before: {low} to {high}, {kind} of {}, {chosen}", base.days.words())
@@ -360,7 +375,8 @@ fn differ(told: &Told, units: Units) -> Vec<Line> {
         lines.push(Line::said(format!("Shelves, against the mean of crop and week{rank}")));
         for shelf in &all.shelves {
             let of = &shelf.spread;
-            let range = of.mean_interval().map_or_else(String::new, |(low, high)| format!(" ({low:+.0} to {high:+.0} %)"));
+            let range =
+                of.mean_interval().map_or_else(String::new, |(low, high)| format!(" ({low:+.0} to {high:+.0} %)"));
             let text = format!("  {}: {:+.0} %{range}, {}", shelf.name, of.mean, counted(of.n, "weight"));
             lines.push(Line::trays(text, format!("Shelf {}", shelf.name), &shelf.trays));
         }
@@ -369,15 +385,26 @@ fn differ(told: &Told, units: Units) -> Vec<Line> {
         lines.push(Line::gap());
         lines.push(Line::said("Small lots, drawn towards their crop: what to expect of them next"));
         for one in &all.drawn {
-            let (mean, drawn) = (grams(units, one.mean), grams(units, one.drawn));
-            lines.push(Line::said(format!("  {} of {}: {mean} seen, {drawn} to expect ({})", one.lot, one.crop_name, counted(one.n, "weight"))));
+            let (mean, drawn) = (grams(units, one.mean), grams(units, one.expected));
+            lines.push(Line::said(format!(
+                "  {} of {}: {mean} seen, {drawn} to expect ({})",
+                one.lot,
+                one.crop_name,
+                counted(one.n, "weight")
+            )));
         }
     }
     if !all.apart.is_empty() {
         lines.push(Line::gap());
         lines.push(Line::said("Never grown in the same week, so nothing can be said"));
         for one in &all.apart {
-            lines.push(Line::said(format!("  {} of {}: {} and {}", one.by.shown(), one.crop_name, one.name, one.other)));
+            lines.push(Line::said(format!(
+                "  {} of {}: {} and {}",
+                one.by.shown(),
+                one.crop_name,
+                one.name,
+                one.other
+            )));
         }
     }
     lines
@@ -393,27 +420,45 @@ fn sold(told: &Told) -> Vec<Line> {
             Outcome::Short => "SHORT",
             Outcome::Open => "still open",
         };
-        lines.push(Line::said(format!("{} {}: {} of {} brought, {word}", due.day, due.customer, due.brought, due.packs)));
+        lines.push(Line::said(format!(
+            "{} {}: {} of {} brought, {word}",
+            due.day, due.customer, due.brought, due.packs
+        )));
     }
     if review.due.is_empty() {
         lines.push(Line::said("No order was due."));
     }
     lines.push(Line::gap());
     for one in &review.wasted {
-        let amount = if one.packs > 0 { counted(usize::try_from(one.packs).unwrap_or(0), "pack") } else { format!("{} g", one.grams) };
+        let amount = if one.packs > 0 {
+            counted(usize::try_from(one.packs).unwrap_or(0), "pack")
+        } else {
+            format!("{} g", one.grams)
+        };
         let reason = if one.reason.is_empty() { String::new() } else { format!(": {}", one.reason) };
         let text = format!("Thrown away: {amount} of {}, {}{reason}", one.what, one.code);
         lines.push(Line::opening(text, Open::Lot(one.lot, one.code.clone())));
     }
     for one in &review.sold {
-        let price = one.price_c.map_or_else(|| "no price set".to_string(), |price| money(real(price), &review.currency));
-        lines.push(Line::said(format!("Sold: {} of {}, {price} each", counted(usize::try_from(one.packs).unwrap_or(0), "pack"), one.product)));
+        let price =
+            one.price_c.map_or_else(|| "no price set".to_string(), |price| money(real(price), &review.currency));
+        lines.push(Line::said(format!(
+            "Sold: {} of {}, {price} each",
+            counted(usize::try_from(one.packs).unwrap_or(0), "pack"),
+            one.product
+        )));
     }
     lines.push(Line::gap());
     for crop in &review.crops {
         match crop_money(crop, &review.currency) {
-            Some(text) => lines.push(Line::opening(format!("{}: {text}", sentence_case(&crop.name)), Open::Part(Part::Crop(crop.crop)))),
-            None => lines.push(Line::said(format!("{}: what seed and a tray cost is not set (settings, crops)", sentence_case(&crop.name)))),
+            Some(text) => lines.push(Line::opening(
+                format!("{}: {text}", sentence_case(&crop.name)),
+                Open::Part(Part::Crop(crop.crop)),
+            )),
+            None => lines.push(Line::said(format!(
+                "{}: what seed and a tray cost is not set (settings, crops)",
+                sentence_case(&crop.name)
+            ))),
         }
     }
     lines

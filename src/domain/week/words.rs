@@ -58,7 +58,9 @@ pub fn sentences(told: &Told, units: Units) -> Vec<Line> {
     }
     if review.is_empty() {
         let days = span::words(review.period);
-        return vec![Line::said(format!("Nothing was sown, cut, lost, ordered or sold in {days}: not enough to say anything."))];
+        return vec![Line::said(format!(
+            "Nothing was sown, cut, lost, ordered or sold in {days}: not enough to say anything."
+        ))];
     }
     vec![
         Line::opening(came(review, units), Open::Part(Part::Crops)),
@@ -79,7 +81,9 @@ fn came(review: &Review, units: Units) -> String {
     #[expect(clippy::cast_precision_loss, reason = "grams of a week")]
     let all = grams(units, review.grams() as f64);
     let most = review.crops.iter().max_by_key(|crop| crop.grams);
-    let most = most.and_then(|crop| Some(format!(" Most came from {}: {}.", crop.name, spread(units, crop.believed()?, &crop.values()))));
+    let most = most.and_then(|crop| {
+        Some(format!(" Most came from {}: {}.", crop.name, spread(units, crop.believed()?, &crop.values())))
+    });
     format!("{} cut gave {all}{alive}; {sown}.{}", counted(cut, "tray"), most.unwrap_or_default())
 }
 
@@ -108,7 +112,8 @@ fn lost(review: &Review) -> String {
     reasons.sort_by_key(|(_, n)| std::cmp::Reverse(*n));
     let reasons: Vec<String> = reasons.iter().map(|(reason, n)| format!("{n} {}", reason.shown())).collect();
     let worst = review.crops.iter().filter_map(|crop| Some((crop, crop.lost?))).max_by_key(|(_, lost)| lost.x);
-    let worst = worst.map_or_else(String::new, |(crop, lost)| format!(" Most of {}: {} of {}.", crop.name, lost.x, lost.n));
+    let worst =
+        worst.map_or_else(String::new, |(crop, lost)| format!(" Most of {}: {} of {}.", crop.name, lost.x, lost.n));
     let (low, high) = (percent(all.low), percent(all.high));
     let few = if all.n < crate::domain::proportion::FEW { ", few" } else { "" };
     let share = percent(all.share);
@@ -168,7 +173,11 @@ fn unusual(told: &Told, units: Units) -> String {
     };
     let sentence = match found.as_slice() {
         [] if of == 0 => "Nothing can be called unusual yet.".to_string(),
-        [] => format!("Nothing unusual: {} {} where it did before.", counted(of, "crop"), if of == 1 { "lies" } else { "lie each" }),
+        [] => format!(
+            "Nothing unusual: {} {} where it did before.",
+            counted(of, "crop"),
+            if of == 1 { "lies" } else { "lie each" }
+        ),
         [one] => format!("Unusual: {one}."),
         [one, two] => format!("Unusual: {one}; {two}."),
         [one, two, rest @ ..] => format!("Unusual: {one}; {two}; and {} more.", rest.len()),
@@ -185,7 +194,9 @@ pub(super) fn apart(two: &Two, other: &str, units: Units) -> String {
         Some((low, high)) => {
             let (low_words, high_words) = (signed(units, low), signed(units, high));
             if low <= 0.0 && high >= 0.0 {
-                return format!("against {other}: no clear difference; could be from {low_words} to {high_words} a tray ({weights})");
+                return format!(
+                    "against {other}: no clear difference; could be from {low_words} to {high_words} a tray ({weights})"
+                );
             }
             format!("gave {by} a tray {way} than {other}; could be from {low_words} to {high_words} ({weights})")
         }
@@ -289,7 +300,12 @@ fn paid(review: &Review) -> String {
     let say = |(crop, margin): &(&CropReview, f64)| {
         let (way, by) = if *margin < 0.0 { ("less", -margin) } else { ("more", *margin) };
         let trays = crop.money.map_or(0, |money| money.trays);
-        format!("{} brought {} a tray {way} than it cost ({})", sentence_case(&crop.name), money(by, &review.currency), counted(usize::try_from(trays).unwrap_or(0), "tray"))
+        format!(
+            "{} brought {} a tray {way} than it cost ({})",
+            sentence_case(&crop.name),
+            money(by, &review.currency),
+            counted(usize::try_from(trays).unwrap_or(0), "tray")
+        )
     };
     match known.as_slice() {
         [] => "No prices are set, so nothing is said of money.".into(),

@@ -30,7 +30,11 @@ pub(in crate::store) fn edit(w: &mut Writer<'_>, word: &str, rev: i64) -> Result
     }
     saved(before != word)?;
     setting::write(w, KEY, &Currency(word.to_owned()))?;
-    Ok(Wrote::said(if word.is_empty() { "Prices stand without a currency.".to_string() } else { format!("Prices are in {word}.") }))
+    Ok(Wrote::said(if word.is_empty() {
+        "Prices stand without a currency.".to_string()
+    } else {
+        format!("Prices are in {word}.")
+    }))
 }
 
 /// What an entry set it to, if it did.

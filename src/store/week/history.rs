@@ -14,7 +14,8 @@ use crate::store::Store;
 use crate::store::error::StoreError;
 
 /// Which seed lots batches were sown from. Indexes: `seed_move_sowing`.
-const LOTS: &str = "SELECT j.value, l.code FROM json_each(?1) j CROSS JOIN seed_move m ON m.sowing_id = j.value AND m.void_by IS NULL
+const LOTS: &str =
+    "SELECT j.value, l.code FROM json_each(?1) j CROSS JOIN seed_move m ON m.sowing_id = j.value AND m.void_by IS NULL
     JOIN seed_lot l ON l.id = m.seed_lot_id
   UNION SELECT j.value, l.code FROM json_each(?1) j CROSS JOIN sowing s ON s.id = j.value
     JOIN seed_lot l ON l.id = s.before_lot_id ORDER BY 1, 2";
@@ -73,30 +74,28 @@ impl Store {
     /// The days someone set, else the crop's first weeks that have enough weights together, before the days of the review.
     fn baseline(&self, crop: CropId, period: Period, weekly: &[Weekly]) -> Result<Option<Baseline>, StoreError> {
         let set = baseline::of(&self.conn, crop)?;
-        let days = match set {
-            Some(days) => days,
-            None => {
-                let before = weekly.iter().filter(|one| one.crop == crop && one.rolled.n > 0 && one.week < period.from);
-                let mut sum = 0;
-                let mut first = None;
-                let mut last = None;
-                for one in before {
-                    first = first.or(Some(one.week));
-                    last = Some(week_of(one.week).to);
-                    sum += one.rolled.n;
-                    if sum >= BASELINE_ENOUGH {
-                        break;
-                    }
-                }
-                let Some((from, to)) = first.zip(last) else { return Ok(None) };
-                // a span that begins in the middle of a week is held against days before it only
-                Period { from, to: to.min(period.from - Duration::days(1)) }
-            }
-        };
+        let Some(days) = set.or_else(|| first_weeks(crop, period, weekly)) else { return Ok(None) };
         let weighings = grown(&self.conn, days)?.weighings;
         let mine = weighings.iter().filter(|one| one.crop == crop && !one.odd);
         Ok(Some(Baseline { days, set: set.is_some(), values: mine.map(Weighing::value).collect() }))
     }
+}
+
+/// A crop's first weeks that have enough weights together, before the days of the review; those there are where they have fewer.
+fn first_weeks(crop: CropId, period: Period, weekly: &[Weekly]) -> Option<Period> {
+    let mut sum = 0;
+    let (mut first, mut last) = (None, None);
+    for one in weekly.iter().filter(|one| one.crop == crop && one.rolled.n > 0 && one.week < period.from) {
+        first = first.or(Some(one.week));
+        last = Some(week_of(one.week).to);
+        sum += one.rolled.n;
+        if sum >= BASELINE_ENOUGH {
+            break;
+        }
+    }
+    // a span that begins in the middle of a week is held against days before it only
+    let before = period.from - Duration::days(1);
+    first.zip(last).map(|(from, to)| Period { from, to: to.min(before) })
 }
 
 /// Index: the primary key.
@@ -144,7 +143,8 @@ fn seeded(
     let mut select = conn.prepare_cached(DENSITY)?;
     let mut rows = select.query([sowings])?;
     while let Some(row) = rows.next()? {
-        let (sowing, usual_mg, mm2): (SowingId, f64, Option<f64>) = (row.get(0)?, row.get::<_, i64>(1).map(real)?, row.get::<_, Option<i64>>(2)?.map(real));
+        let (sowing, usual_mg, mm2): (SowingId, f64, Option<f64>) =
+            (row.get(0)?, row.get::<_, i64>(1).map(real)?, row.get::<_, Option<i64>>(2)?.map(real));
         let mg = facts.batch(sowing).and_then(crate::domain::week::Batch::tray_mg);
         if let Some((mg, mm2)) = mg.zip(mm2) {
             found.insert(sowing, mg / (usual_mg * mm2 / NOMINAL_MM2));
@@ -163,7 +163,11 @@ fn list(ids: BTreeSet<i64>) -> String {
     format!("[{}]", ids.into_iter().map(|id| id.to_string()).collect::<Vec<_>>().join(","))
 }
 
-fn pairs<K: rusqlite::types::FromSql>(conn: &Connection, text: &str, ids: &str) -> Result<Vec<(K, String)>, StoreError> {
+fn pairs<K: rusqlite::types::FromSql>(
+    conn: &Connection,
+    text: &str,
+    ids: &str,
+) -> Result<Vec<(K, String)>, StoreError> {
     Ok(conn.prepare_cached(text)?.query_map([ids], |row| Ok((row.get(0)?, row.get(1)?)))?.collect::<Result<_, _>>()?)
 }
 

@@ -36,7 +36,9 @@ pub(in crate::store) fn mark(
     }
     let why = why.trim();
     if why.is_empty() {
-        return Err(Refusal::new("odd_why", "Say in a few words what is wrong with the weight, or why it is right.").at("why").into());
+        return Err(Refusal::new("odd_why", "Say in a few words what is wrong with the weight, or why it is right.")
+            .at("why")
+            .into());
     }
     if now(w.conn, lot, tray)? == odd {
         let why = if odd { "This weight is marked already." } else { "This weight is not marked." };
@@ -79,7 +81,10 @@ pub(super) fn mark_all(conn: &Connection, weighings: &mut [Weighing]) -> Result<
 
 fn named(conn: &Connection, lot: LotId, tray: Option<TrayId>) -> Result<String, StoreError> {
     let code = lot::code(conn, lot)?;
-    Ok(tray.map_or_else(|| format!("Weight of lot {code}"), |tray| format!("Weight of {} in lot {code}", Code::tray(tray.0))))
+    Ok(tray.map_or_else(
+        || format!("Weight of lot {code}"),
+        |tray| format!("Weight of {} in lot {code}", Code::tray(tray.0)),
+    ))
 }
 
 /// What an entry marked.

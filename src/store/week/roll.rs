@@ -7,7 +7,7 @@ use rusqlite::{Connection, OptionalExtension, params};
 use super::grown;
 use crate::domain::id::CropId;
 use crate::domain::time::Day;
-use crate::domain::week::{Rolled, mondays, monday, of, roll};
+use crate::domain::week::{Rolled, monday, mondays, of, roll};
 use crate::store::error::StoreError;
 use crate::store::facts::{LOSS, LOT, LOT_INPUT, ODD_WEIGHT, SEED_MOVE, SOWING, SOWING_FIX, STAGE, STOCK_MOVE, Table};
 use crate::store::ids::day_sql;
@@ -25,7 +25,10 @@ const TOUCHED: &[(&Table, &str)] = &[
          WHERE g.id = ? AND g.stage IN ('cut', 'left_alive', 'thrown')",
     ),
     (LOSS, "SELECT t.sowing_id, x.day FROM loss x JOIN tray t ON t.id = x.tray_id WHERE x.id = ?"),
-    (LOT, "SELECT t.sowing_id, l.day FROM lot l JOIN lot_input i ON i.lot_id = l.id JOIN tray t ON t.id = i.tray_id WHERE l.id = ?"),
+    (
+        LOT,
+        "SELECT t.sowing_id, l.day FROM lot l JOIN lot_input i ON i.lot_id = l.id JOIN tray t ON t.id = i.tray_id WHERE l.id = ?",
+    ),
     (
         LOT_INPUT,
         "SELECT t.sowing_id, l.day FROM lot_input i JOIN lot l ON l.id = i.lot_id JOIN tray t ON t.id = i.tray_id WHERE i.id = ?",
@@ -44,7 +47,8 @@ const TOUCHED: &[(&Table, &str)] = &[
 const BATCH: &str = "SELECT id, NULL FROM sowing WHERE id = ?";
 
 /// Every crop a batch was, or is.
-const CROPS: &str = "SELECT crop_id FROM sowing WHERE id = ?1 UNION SELECT crop_id FROM sowing_fix WHERE sowing_id = ?1";
+const CROPS: &str =
+    "SELECT crop_id FROM sowing WHERE id = ?1 UNION SELECT crop_id FROM sowing_fix WHERE sowing_id = ?1";
 
 /// Every day of a batch that a week knows of.
 const DAYS: &str = "SELECT day FROM sowing WHERE id = ?1 UNION SELECT day FROM sowing_fix WHERE sowing_id = ?1

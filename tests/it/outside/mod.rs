@@ -4,8 +4,8 @@
 //! The readers are ignored by default; `.ci/run` installs the tools and runs them.
 
 mod statistics;
-mod week;
 mod table;
+mod week;
 
 use std::fmt::Write as _;
 use std::process::Command;

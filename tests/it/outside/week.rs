@@ -152,9 +152,11 @@ fn the_seed_lots_of_the_log_compare_as_others_compared_them() {
         baselines: BTreeMap::new(),
     };
     let told = Told::of(review, past);
-    let radish = told.differences.comparisons.iter().find(|one| {
-        one.by == By::SeedLot && one.crop_name == "radish" && matches!(one.found, Found::Yield(_))
-    });
+    let radish = told
+        .differences
+        .comparisons
+        .iter()
+        .find(|one| one.by == By::SeedLot && one.crop_name == "radish" && matches!(one.found, Found::Yield(_)));
     let radish = radish.unwrap();
     let Found::Yield(two) = &radish.found else { panic!("weights") };
     let table = Table::read("traylog_public_tests");

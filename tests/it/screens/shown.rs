@@ -265,7 +265,12 @@ pub const OTHERS: &[Shown] = &[
     Shown { name: "form_week", empty: false, keys: "", then: Some(|seat| week::opened(seat, "- w")) },
     Shown { name: "form_week_sign", empty: false, keys: "", then: Some(|seat| week::opened(seat, "- x")) },
     Shown { name: "form_baseline", empty: false, keys: "", then: Some(|seat| week::opened(seat, "- c b")) },
-    Shown { name: "form_odd_weight", empty: false, keys: "", then: Some(|seat| week::opened(seat, "- c Enter Down Down Down Down Down Down Down m")) },
+    Shown {
+        name: "form_odd_weight",
+        empty: false,
+        keys: "",
+        then: Some(|seat| week::opened(seat, "- c Enter Down Down Down Down Down Down Down m")),
+    },
     of("form_currency", "x n"),
     of("settings", "x"),
     of("settings_crops", "x f"),

@@ -432,7 +432,8 @@ fn the_list_of_batches_names_what_may_be_cut() {
 /// On the book of twelve trays: a product and an order appear, and the packing run of what was cut is opened.
 pub fn may_be_packed(seat: &mut Seat) {
     let parts = vec![(crop(seat.book(), "RAD"), 1000)];
-    let new = NewProduct { name: "radish 50 g".into(), kind: Kind::Crop, pack_g: Some(50), gtin: None, price_c: None, parts };
+    let new =
+        NewProduct { name: "radish 50 g".into(), kind: Kind::Crop, pack_g: Some(50), gtin: None, price_c: None, parts };
     elsewhere(seat, &Action::AddProduct(Box::new(new)));
     seat.look_around().press("p");
 }

@@ -437,7 +437,8 @@ fn a_tray_that_leaves_alive_is_packed_without_a_harvest() {
     let mut s = shop();
     let mustard = s.book.board().trays.iter().find(|tray| tray.letters == "MUS").cloned().unwrap();
     let parts = vec![(mustard.crop, 1000)];
-    let new = NewProduct { name: "mustard, living".into(), kind: Kind::Live, pack_g: None, gtin: None, price_c: None, parts };
+    let new =
+        NewProduct { name: "mustard, living".into(), kind: Kind::Live, pack_g: None, gtin: None, price_c: None, parts };
     let product = ProductId(s.book.act(&Action::AddProduct(Box::new(new))).made.unwrap());
     let new = NewLive { product, trays: vec![mustard.id], best_before: None };
     let lot = LotId(s.book.act(&Action::LeaveAlive(Box::new(new))).made.unwrap());

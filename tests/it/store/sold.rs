@@ -498,7 +498,8 @@ fn live_trays_leave_as_a_lot_and_come_back_empty() {
     let mut book = ready();
     let (radish, mustard) = (trays(&book, "RAD"), trays(&book, "MUS"));
     let parts = vec![(crop(&book, "RAD").id, 1000)];
-    let new = NewProduct { name: "radish, alive".into(), kind: Kind::Live, pack_g: None, gtin: None, price_c: None, parts };
+    let new =
+        NewProduct { name: "radish, alive".into(), kind: Kind::Live, pack_g: None, gtin: None, price_c: None, parts };
     let live = ProductId(book.act(&Action::AddProduct(Box::new(new))).made.unwrap());
     let table = CustomerId(book.act(&customer("Table", "1 Quay")).made.unwrap());
     let leave = |product, trays: &[TrayId], best_before| {

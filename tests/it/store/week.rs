@@ -120,7 +120,9 @@ fn one_tray_gives_its_value_and_no_range() {
     assert_eq!((crop.cut(), crop.spread.as_ref().unwrap().mean_interval()), (1, None));
     let text = pages(&told);
     assert!(text.contains("240 g a tray (1 weight: too few for more)"), "{text}");
-    assert!(said(&told)[1].starts_with("None of 1 tray that ended was lost; so many cannot rule out losses of up to 79 %"));
+    assert!(
+        said(&told)[1].starts_with("None of 1 tray that ended was lost; so many cannot rule out losses of up to 79 %")
+    );
     // derived by hand: 240 g of the 27 g of seed
     assert!((crop.per_seed.as_ref().unwrap().ratio - 240.0 / 27.0).abs() < 1e-9);
 }
@@ -191,7 +193,8 @@ fn a_typo_is_to_be_checked_and_never_dropped() {
     assert_eq!(kept.last().unwrap().rolled.n, 8, "the week goes by what is believed");
     book.act(&mark(false, "it was a small tray"));
     assert!(review(&book).crops[0].unmarked.is_none());
-    let text: Vec<String> = book.store.history(Of::Everything, None, 3).unwrap().into_iter().map(|line| line.text).collect();
+    let text: Vec<String> =
+        book.store.history(Of::Everything, None, 3).unwrap().into_iter().map(|line| line.text).collect();
     assert!(text[0].contains("right after all") && text[1].contains("not right"), "{text:?}");
     let none = Action::MarkWeight { lot, tray: None, odd: true, why: "x".into() };
     assert_eq!(book.refused(&none).rule, "odd_unknown", "nothing was weighed together");
@@ -283,7 +286,8 @@ fn the_kept_weeks_follow_corrections_and_undo() {
 }
 
 /// The same by SQL that shares nothing with the program: by week and crop, of whole trays weighed one by one.
-const BRUTE: &str = "SELECT date(l.day, '-' || ((strftime('%w', l.day) + 6) % 7) || ' days') AS week, s.crop_id, count(*),
+const BRUTE: &str =
+    "SELECT date(l.day, '-' || ((strftime('%w', l.day) + 6) % 7) || ' days') AS week, s.crop_id, count(*),
     sum(i.grams * 10), sum(i.grams * i.grams * 100), sum(i.grams)
   FROM lot_input i JOIN lot l ON l.id = i.lot_id JOIN tray t ON t.id = i.tray_id JOIN sowing s ON s.id = t.sowing_id
   WHERE i.void_by IS NULL AND l.void_by IS NULL AND i.grams NOT NULL GROUP BY 1, 2 ORDER BY 2, 1";
@@ -307,9 +311,7 @@ fn the_kept_weeks_are_what_a_plain_sum_over_the_trays_gives() {
     let conn = raw(&book.path);
     let mut select = conn.prepare(BRUTE).unwrap();
     let plain: Vec<(String, i64, i64, i64, i64, i64)> = select
-        .query_map([], |row| {
-            Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?, row.get(4)?, row.get(5)?))
-        })
+        .query_map([], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?, row.get(4)?, row.get(5)?)))
         .unwrap()
         .collect::<Result<_, _>>()
         .unwrap();
@@ -356,7 +358,10 @@ fn a_seed_lot_that_gives_less_is_named_and_one_that_does_not_is_not() {
     let Found::Yield(two) = &worst.found else { panic!("weights differ") };
     assert!((two.diff + 60.0).abs() < 1e-9);
     let text = &said(&told_of)[3];
-    assert!(text.contains("S0002") && text.contains("60 g a tray less") && text.contains("worth a planned trial"), "{text}");
+    assert!(
+        text.contains("S0002") && text.contains("60 g a tray less") && text.contains("worth a planned trial"),
+        "{text}"
+    );
     // the same trays without a difference
     let (book, _) = two_lots(0, 4);
     let told_of = told(&book);

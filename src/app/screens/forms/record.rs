@@ -3,8 +3,8 @@
 use super::FormKind;
 use super::air::Of;
 use super::cold::Of as ColdOf;
-use super::week::Of as WeekOf;
 use super::places::rack_places;
+use super::week::Of as WeekOf;
 use crate::app::form::Form;
 use crate::app::model::Model;
 use crate::domain::history::Record;

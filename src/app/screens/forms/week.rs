@@ -42,7 +42,10 @@ pub(super) fn build(model: &Model, of: Of) -> Form {
             )])
         }
         Of::Mark(_, tray, odd) => {
-            let what = tray.map_or_else(|| "The weight of the lot".to_string(), |tray| format!("The weight of {}", Code::tray(tray.0)));
+            let what = tray.map_or_else(
+                || "The weight of the lot".to_string(),
+                |tray| format!("The weight of {}", Code::tray(tray.0)),
+            );
             let (title, label) = if odd {
                 (format!("{what} is not right"), "what is wrong")
             } else {
@@ -68,7 +71,8 @@ pub(super) fn submit(model: &Model, of: Of, rev: i64, values: &Values) -> Result
             Ok(Submit::Show(period))
         }
         Of::Baseline(crop, _) => {
-            let day = |id: &'static str| values.date(id).ok_or((Some(id), "Write the day like 2026-07-15.".to_string()));
+            let day =
+                |id: &'static str| values.date(id).ok_or((Some(id), "Write the day like 2026-07-15.".to_string()));
             act(Action::SetBaseline { crop, from: day("from")?, to: day("to")? })
         }
         Of::Mark(lot, tray, odd) => act(Action::MarkWeight { lot, tray, odd, why: values.text("why").to_string() }),

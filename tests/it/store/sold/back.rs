@@ -90,7 +90,8 @@ fn alive() -> (Shop, DeliveryId, EntryId, EntryId) {
 
 fn live_product(book: &mut Book) -> ProductId {
     let parts = vec![(crop(book, "RAD").id, 1000)];
-    let new = NewProduct { name: "radish, alive".into(), kind: Kind::Live, pack_g: None, gtin: None, price_c: None, parts };
+    let new =
+        NewProduct { name: "radish, alive".into(), kind: Kind::Live, pack_g: None, gtin: None, price_c: None, parts };
     ProductId(book.act(&Action::AddProduct(Box::new(new))).made.unwrap())
 }
 

@@ -1,0 +1,215 @@
+//! The review of days made by hand: what is said of few, and that nothing falls over whatever stands in the book.
+
+use std::collections::BTreeMap;
+
+use chrono::Duration;
+use proptest::prelude::*;
+
+use super::words::{grams, spread};
+use super::*;
+use crate::domain::id::{CropId, LotId, PlaceId, SowingId, TrayId};
+use crate::domain::period::Period;
+use crate::domain::room::Units;
+use crate::domain::stats::spread::Spread;
+use crate::domain::time::Day;
+use crate::domain::tray::LossReason;
+
+fn day(text: &str) -> Day {
+    text.parse().unwrap()
+}
+
+/// One tray of a made-up book: crop, seed lot, shelf, weeks ago that it was sown, grams (none: lost), mats, marked.
+type Made = (i64, usize, i64, i64, Option<u64>, u64, bool);
+
+/// A review of the last week of these trays.
+fn told(trays: &[Made]) -> Told {
+    let first = day("2026-07-06");
+    let period = of(first);
+    let window = Past::window(period);
+    let mut facts = Facts {
+        period: window,
+        begins: Some(day("2026-01-01")),
+        crops: (1..=3)
+            .map(|n| CropFigures {
+                id: CropId(n),
+                name: format!("crop {n}"),
+                yield_g: (n == 1).then_some(200),
+                seed_kg_c: Some(2000),
+                tray_c: Some(100),
+            })
+            .collect(),
+        batches: vec![],
+        sown: vec![],
+        ended: vec![],
+        parts: vec![],
+        weighings: vec![],
+        wasted: vec![],
+        due: vec![],
+        sold: vec![],
+        signed: vec![],
+        currency: String::new(),
+    };
+    let (mut lots, mut shelves, mut seeded) = (BTreeMap::new(), BTreeMap::new(), BTreeMap::new());
+    for (n, (crop, lot, shelf, weeks, grams, mats, odd)) in (1..).zip(trays) {
+        let (tray, sowing) = (TrayId(n), SowingId(n));
+        let sown = first - Duration::weeks(weeks + 1);
+        let ended = sown + Duration::days(8);
+        facts.batches.push(Batch {
+            sowing,
+            code: format!("B{n}"),
+            crop: CropId(*crop),
+            day: sown,
+            window: (7, 9),
+            plan_version: 1,
+            trays: 1,
+            seed_mg: (*mats != 3).then_some(27_000),
+        });
+        facts.sown.push(Sown { tray, sowing });
+        let end = if grams.is_some() { End::Cut } else { End::Lost(LossReason::Mould) };
+        facts.ended.push(Ended { tray, sowing, day: ended, end });
+        if let Some(grams) = grams {
+            facts.weighings.push(Weighing {
+                lot: LotId(n),
+                code: format!("L{n}"),
+                crop: CropId(*crop),
+                day: ended,
+                on: vec![OnScale { tray, sowing, mats: *mats, of: 4 }],
+                grams: *grams,
+                again: false,
+                odd: *odd,
+                own: Some(tray),
+            });
+        }
+        lots.insert(sowing, vec![format!("S{lot}")]);
+        shelves.insert(tray, (format!("A {shelf}"), PlaceId(*shelf)));
+        seeded.insert(sowing, if *mats == 2 { 1.5 } else { 1.0 });
+    }
+    let rows = |week: Day, facts: &Facts| -> Vec<Weekly> {
+        let mine = |one: Day| monday(one) == week;
+        let mut part = facts.clone();
+        part.sown.clear();
+        part.ended.retain(|one| mine(one.day));
+        part.weighings.retain(|one| mine(one.day));
+        roll(&part).into_iter().map(|(crop, rolled)| Weekly { week, crop, rolled }).collect()
+    };
+    let weekly: Vec<Weekly> = mondays(window.from, window.to).flat_map(|week| rows(week, &facts)).collect();
+    let baselines = facts.crops.iter().map(|crop| {
+        let before = facts.weighings.iter().filter(|one| one.crop == crop.id && one.day < period.from && !one.odd);
+        let days = Period { from: window.from, to: period.from - Duration::days(1) };
+        (crop.id, Baseline { days, set: false, values: before.map(Weighing::value).collect() })
+    });
+    let baselines = baselines.collect();
+    let mut this = facts.clone();
+    this.period = period;
+    this.ended.retain(|one| period.holds(one.day));
+    this.weighings.retain(|one| period.holds(one.day));
+    this.sown.clear();
+    let past = Past { today: period.to, period, window, facts, lots, shelves, seeded, weekly, baselines };
+    Told::of(Review::of(&this), past)
+}
+
+fn text(told: &Told) -> String {
+    let crops = (1..=4).map(|n| Part::Crop(CropId(n)));
+    let parts = [Part::Plain, Part::Crops, Part::Losses, Part::Drift, Part::Differ, Part::Sold, Part::Why];
+    let all = parts.into_iter().chain(crops).flat_map(|part| lines(told, part, Units::Metric));
+    all.map(|line| line.text).collect::<Vec<_>>().join("\n")
+}
+
+#[test]
+fn few_weights_are_shown_as_they_are_and_called_few() {
+    let of = |values: &[f64]| spread(Units::Metric, &Spread::of(values).unwrap(), values);
+    assert_eq!(of(&[240.0]), "240 g a tray (1 weight: too few for more)");
+    assert_eq!(of(&[240.0, 210.4]), "240 g and 210 g a tray (2 weights: too few for more)");
+    assert!(of(&[240.0, 210.0, 225.0]).ends_with("3 weights, very wide)"));
+    assert!(of(&[240.0, 210.0, 225.0, 230.0, 228.0, 231.0]).ends_with("6 weights)"));
+    assert_eq!((grams(Units::Metric, 19.94), grams(Units::Metric, 20.4)), ("19.9 g".into(), "20 g".into()));
+}
+
+#[test]
+fn one_of_four_is_not_worse_than_nine_of_forty() {
+    let mut trays: Vec<Made> = Vec::new();
+    for n in 0..40 {
+        trays.push((1, 1, 1, n % 4, (n >= 9).then_some(200), 4, false));
+    }
+    for n in 0..4 {
+        trays.push((1, 1, 2, n % 4, (n > 0).then_some(200), 4, false));
+    }
+    let told = told(&trays);
+    let shelf = told.differences.losing_shelf().unwrap();
+    assert_eq!((shelf.name.as_str(), shelf.by), ("A 1", By::Shelf));
+}
+
+#[test]
+fn a_weight_far_below_the_weeks_before_is_unusual_and_eight_below_are_a_shift() {
+    let mut trays: Vec<Made> =
+        (0_i64..24).map(|n| (1, 1, 1, 1 + n % 8, Some(u64::try_from(196 + n % 9).unwrap()), 4, false)).collect();
+    trays.push((1, 1, 1, 0, Some(120), 4, false));
+    let said = told(&trays);
+    assert!(said.drifts[0].said().contains(&Said::Outside), "{:?}", said.drifts[0]);
+    assert!(sentences(&said, Units::Metric)[2].text.contains("120 g a tray"));
+    // the same, as it always was
+    trays.pop();
+    trays.push((1, 1, 1, 0, Some(200), 4, false));
+    let said = told(&trays);
+    assert_eq!(said.drifts[0].said(), []);
+    // eight a little lower, each within the limits
+    trays.pop();
+    trays.extend((0..8).map(|_| (1, 1, 1, 0, Some(195), 4, false)));
+    let said = told(&trays);
+    assert_eq!(said.drifts[0].said(), [Said::Shifted], "{:?}", said.drifts[0].limits);
+}
+
+#[test]
+fn an_uneven_canopy_is_no_figure_of_the_review() {
+    // common practice, no source: it is looks, not yield; the review says so and counts no grade of the canopy
+    let told = told(&[(1, 1, 1, 0, Some(200), 4, false)]);
+    assert!(text(&told).contains("An uneven canopy is looks, not yield"));
+}
+
+#[test]
+fn no_trays_to_sow_are_worked_out_of_no_record_and_more_of_a_short_one() {
+    // derived from statistics.md section 7: 18 of 20 good, 10 needed: 15
+    let trays: Vec<Made> = (0..20).map(|n| (1, 1, 1, n % 2, (n >= 2).then_some(200), 4, false)).collect();
+    let short = told(&trays);
+    let one = short.enough.iter().find(|one| one.crop_name == "crop 1").unwrap();
+    assert_eq!((one.good, one.of, one.need), (18, 20, 9));
+    assert!(one.enough.trays > one.enough.optimistic, "{one:?}");
+    assert!(short.enough.iter().all(|one| one.crop_name != "crop 2"), "nothing is known of it");
+}
+
+fn made() -> impl Strategy<Value = Made> {
+    let grams = prop_oneof![
+        3 => (150_u64..260).prop_map(Some),
+        1 => Just(None),
+        1 => prop_oneof![Just(Some(0)), Just(Some(41)), Just(Some(200)), Just(Some(10_000_000))],
+    ];
+    (1_i64..4, 1_usize..4, 1_i64..4, 0_i64..11, grams, 1_u64..5, prop::bool::weighted(0.1))
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(120))]
+
+    #[test]
+    fn whatever_was_weighed_every_page_can_be_read_and_every_share_has_its_count(
+        trays in prop::collection::vec(made(), 0..90)
+    ) {
+        let told = told(&trays);
+        let text = text(&told);
+        prop_assert!(!text.contains("NaN") && !text.contains("inf"), "{text}");
+        for line in sentences(&told, Units::Us) {
+            // a share is never without what it is of
+            prop_assert!(!line.text.contains('%') || line.text.contains(" of "), "{}", line.text);
+        }
+        for picture in pictures(&told, Units::Metric, &[]) {
+            for row in picture.lines(60, false) {
+                prop_assert!(row.chars().count() <= 60, "{row}");
+            }
+        }
+        // every tray that ended is in just one crop, and lost or not
+        let ended: usize = told.review.crops.iter().map(|crop| crop.ended.len()).sum();
+        let lost: u64 = told.review.crops.iter().filter_map(|crop| crop.lost).map(|lost| lost.x).sum();
+        let mine = trays.iter().filter(|one| one.3 == 0);
+        prop_assert_eq!(ended, mine.clone().count());
+        prop_assert_eq!(lost, mine.filter(|one| one.4.is_none()).count() as u64);
+    }
+}
