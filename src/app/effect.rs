@@ -17,7 +17,7 @@ use crate::domain::crop::Crop;
 use crate::domain::goods::Goods;
 use crate::domain::hands::Seen;
 use crate::domain::history::{EntryLine, Of, Record};
-use crate::domain::id::{DeliveryId, EntryId, LotId, RecallId, SensorId, SowingId, TrayId, WalkId};
+use crate::domain::id::{DeliveryId, EntryId, LotId, RecallId, SeedLotId, SensorId, SowingId, TrayId, WalkId};
 use crate::domain::logger::{LoggerFile, Map, Parsed};
 use crate::domain::lot::Lot;
 use crate::domain::period::Period;
@@ -25,6 +25,8 @@ use crate::domain::reading::SensorAir;
 use crate::domain::refusal::Refusal;
 use crate::domain::score::Scores;
 use crate::domain::seed_lot::SeedLot;
+use crate::domain::seed_page::SeedPage;
+use crate::domain::seed_shelf::Shelf;
 use crate::domain::stock::Account;
 use crate::domain::time::Day;
 use crate::domain::timeline::Timeline;
@@ -85,6 +87,8 @@ pub enum Query {
     Stock,
     /// What left the trays: lots, products, customers, orders, rounds.
     Goods,
+    /// Everything a seed lot gave.
+    SeedPage(SeedLotId),
     /// Where everything of a lot is.
     Account(LotId),
     Timeline(SowingId),
@@ -118,7 +122,10 @@ pub enum Loaded {
     Stock {
         lots: Vec<SeedLot>,
         crops: Vec<Crop>,
+        /// Tests, suppliers, how long the seed lasts.
+        shelf: Box<Shelf>,
     },
+    SeedPage(Box<SeedPage>),
     Goods(Box<Goods>),
     Account(LotId, Account),
     /// The lot of a code; whether the code is an old one of it.

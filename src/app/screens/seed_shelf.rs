@@ -1,7 +1,7 @@
 //! The seed shelf: lots in the order of use.
 
 use super::forms::FormKind;
-use super::{form_page, soaks, story};
+use super::{form_page, germ_test, seed_page, soaks, story};
 use crate::app::command::Command;
 use crate::app::effect::Effect;
 use crate::app::model::{Model, Screen};
@@ -26,7 +26,8 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
         Command::PageDown => (state.at + 10).min(last),
         _ => state.at.min(last),
     };
-    let lot = model.lots.get(state.at).map(|lot| (lot.id, lot.code.clone(), lot.crop_name.clone()));
+    let at = state.at;
+    let lot = model.lots.get(at).map(|lot| (lot.id, lot.code.clone(), lot.crop_name.clone()));
     match (command, lot) {
         (Command::Back, _) => model.back(),
         (Command::Add, _) => form_page::open(model, FormKind::ReceiveSeed),
@@ -35,8 +36,23 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
         (Command::Story, Some((id, code, crop))) => {
             return story::open(model, Of::SeedLot(id), &format!("Seed lot {code}: {crop}"));
         }
+        (Command::Open, Some((id, ..))) => return seed_page::open(model, id),
         (Command::Soak, Some((id, ..))) => soaks::open(model, id),
-        (Command::Count | Command::Story | Command::Soak, None) => {
+        (Command::GermTests, Some((id, ..))) => germ_test::open(model, id),
+        (Command::Supplier, Some(_)) => {
+            if let Some(supplier) = model.lots.get(at).map(|lot| lot.supplier_id) {
+                form_page::open(model, FormKind::Supplier(supplier));
+            }
+        }
+        (
+            Command::Count
+            | Command::Story
+            | Command::Open
+            | Command::Soak
+            | Command::GermTests
+            | Command::Supplier,
+            None,
+        ) => {
             model.refuse("No lot is on the shelf yet: receive one.");
         }
         _ => {}

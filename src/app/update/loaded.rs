@@ -3,7 +3,7 @@
 use crate::app::effect::{Effect, Loaded};
 use crate::app::model::Model;
 use crate::app::screens::{
-    answer, beside, cause, form_page, meeting, pick, room, score, seed_shelf, stock, story, text, walk,
+    answer, beside, cause, form_page, meeting, pick, room, score, seed_page, seed_shelf, stock, story, text, walk,
 };
 
 pub(super) fn on_loaded(model: &mut Model, loaded: Loaded) -> Vec<Effect> {
@@ -18,8 +18,9 @@ pub(super) fn on_loaded(model: &mut Model, loaded: Loaded) -> Vec<Effect> {
             effects.extend(meeting::book_came(model));
             effects
         }
-        Loaded::Stock { lots, crops } => {
+        Loaded::Stock { lots, crops, shelf } => {
             model.lots = lots;
+            model.shelf = *shelf;
             model.crops = crops;
             form_page::stock_came(model);
             seed_shelf::stock_came(model);
@@ -31,6 +32,10 @@ pub(super) fn on_loaded(model: &mut Model, loaded: Loaded) -> Vec<Effect> {
             let mut effects = stock::goods_came(model);
             effects.extend(meeting::book_came(model));
             effects
+        }
+        Loaded::SeedPage(page) => {
+            seed_page::loaded(model, *page);
+            vec![]
         }
         Loaded::Account(lot, account) => {
             stock::account_came(model, lot, account);
