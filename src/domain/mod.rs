@@ -64,6 +64,7 @@ pub mod soak;
 pub mod sowing;
 pub mod standing;
 pub mod starter;
+pub mod stats;
 pub mod stock;
 pub mod supplier;
 pub mod suspect;
