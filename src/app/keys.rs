@@ -108,8 +108,9 @@ const fn c(letter: char) -> Key {
 }
 
 use Context::{
-    Calls as Sheet, Cause as Causes, Find as Finding, Form, Locked, Menu, Page, Room, SeedPage as Gave, SeedShelf as Shelf,
-    ShelfLife as Lasting, Stock as Goods, Story as Tale, Suspects as Doubts, Trace as Traced, Walk, WalkEnd as End,
+    Calls as Sheet, Cause as Causes, Find as Finding, Form, Locked, Menu, Page, Room, SeedPage as Gave,
+    SeedShelf as Shelf, ShelfLife as Lasting, Stock as Goods, Story as Tale, Suspects as Doubts, Trace as Traced, Walk,
+    WalkEnd as End,
 };
 
 /// Every key of the program.

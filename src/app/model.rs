@@ -11,8 +11,8 @@ use super::scan::Scan;
 use super::screens::form_page::FormPage;
 use super::screens::pick::Pick;
 use super::screens::{
-    answer, beside, calls, cause, find, help, lock, room, seed_page, seed_shelf, setup, shelf_life, stock, story, suspects, text,
-    trace, walk, walk_end, why,
+    answer, beside, calls, cause, find, help, lock, room, seed_page, seed_shelf, setup, shelf_life, stock, story,
+    suspects, text, trace, walk, walk_end, why,
 };
 use super::second_copy;
 use crate::domain::answering::Answers;

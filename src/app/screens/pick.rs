@@ -4,8 +4,8 @@ use super::forms::FormKind;
 use super::forms::start::Then;
 use super::whereabouts::Ask;
 use super::{
-    answer, beside, breach, check, chosen, countdown, cut, form_page, germ_test, hands, hold, meeting, records, room, score,
-    settings, share, sold, standing, story, suspects, tray_menus, walk, whereabouts,
+    answer, beside, breach, check, chosen, countdown, cut, form_page, germ_test, hands, hold, meeting, records, room,
+    score, settings, share, sold, standing, story, suspects, tray_menus, walk, whereabouts,
 };
 use crate::app::command::Command;
 use crate::app::effect::Effect;

@@ -45,12 +45,7 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
             }
         }
         (
-            Command::Count
-            | Command::Story
-            | Command::Open
-            | Command::Soak
-            | Command::GermTests
-            | Command::Supplier,
+            Command::Count | Command::Story | Command::Open | Command::Soak | Command::GermTests | Command::Supplier,
             None,
         ) => {
             model.refuse("No lot is on the shelf yet: receive one.");

@@ -23,7 +23,8 @@ fn one(part: &str, begun: Day, plain: Option<Day>) -> Result<DayCount, String> {
         }
     };
     let number = |word: &str| {
-        let bad = || format!("\"{word}\" is no number of seedlings: write 7: 23 22 25 21, a number for each replicate.");
+        let bad =
+            || format!("\"{word}\" is no number of seedlings: write 7: 23 22 25 21, a number for each replicate.");
         word.parse::<u16>().map(i64::from).map_err(|_| bad())
     };
     let normal = numbers.split_whitespace().map(number).collect::<Result<Vec<_>, _>>()?;
@@ -33,7 +34,8 @@ fn one(part: &str, begun: Day, plain: Option<Day>) -> Result<DayCount, String> {
 /// A number of days since it was laid out, or a date.
 fn on(day: &str, begun: Day) -> Result<Day, String> {
     let days = day.parse::<u8>().ok().map(|days| begun + Duration::days(i64::from(days)));
-    let bad = || format!("\"{day}\" is no day of the test: write 7 for the seventh day, or a date, such as 2026-07-08.");
+    let bad =
+        || format!("\"{day}\" is no day of the test: write 7 for the seventh day, or a date, such as 2026-07-08.");
     days.or_else(|| day.parse().ok()).ok_or_else(bad)
 }
 

@@ -59,7 +59,9 @@ fn against_packet(test: &GermTest, found: f64, packet: i64) -> String {
     } else if less <= may {
         format!("{says}, {less:.0} points more: two tests may differ by {may:.0} ({TOLERANCE_SOURCE}).")
     } else {
-        format!("{says}, {less:.0} points more, and two tests may differ by {may:.0} only ({TOLERANCE_SOURCE}): ask the supplier.")
+        format!(
+            "{says}, {less:.0} points more, and two tests may differ by {may:.0} only ({TOLERANCE_SOURCE}): ask the supplier."
+        )
     }
 }
 
@@ -137,7 +139,10 @@ mod tests {
         test.counts.push(Counted { replicate: 3, day: "2026-07-08".parse().unwrap(), normal: 5 });
         test.counts[1].normal -= 5;
         let lines = lines(&test, None, None, None);
-        assert!(has(&lines, "do not agree: best and worst are 17 seeds apart") && has(&lines, "Count again"), "{lines:?}");
+        assert!(
+            has(&lines, "do not agree: best and worst are 17 seeds apart") && has(&lines, "Count again"),
+            "{lines:?}"
+        );
     }
 
     #[test]

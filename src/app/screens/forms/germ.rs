@@ -4,9 +4,7 @@ use super::{Wrong, measure, range, scaled};
 use crate::app::form::{Field, Form, Values};
 use crate::app::model::Model;
 use crate::domain::action::Action;
-use crate::domain::germ_test::{
-    DayCount, GermEnd, GermTest, NewGermTest, REPLICATES_MAX, SEEDS_MAX, lines, typed,
-};
+use crate::domain::germ_test::{DayCount, GermEnd, GermTest, NewGermTest, REPLICATES_MAX, SEEDS_MAX, lines, typed};
 use crate::domain::id::{GermTestId, SeedLotId};
 use crate::domain::time::Day;
 use crate::domain::units::Quantity;
@@ -17,7 +15,11 @@ const LEFT: [&str; 3] = ["abnormal", "hard", "dead"];
 #[expect(clippy::cast_precision_loss, reason = "a few thousand seeds")]
 fn left() -> Vec<Field> {
     let most = (REPLICATES_MAX * SEEDS_MAX) as f64;
-    let help = ["Seedlings that will not become plants.", "Seeds that took up no water.", "Seeds that rotted, or never stirred."];
+    let help = [
+        "Seedlings that will not become plants.",
+        "Seeds that took up no water.",
+        "Seeds that rotted, or never stirred.",
+    ];
     let fields = LEFT.into_iter().zip(help);
     fields.map(|(id, help)| Field::number(id, id, range("", 0.0, most, 0)).hidden().help(help)).collect()
 }
@@ -39,8 +41,10 @@ pub(super) fn begin(model: &Model, lot: SeedLotId) -> Form {
         Field::yes_no("last", "all counted").required().starting("no").help("Yes: the test is over."),
     ];
     fields.extend(left());
-    Form::new(format!("Germination test: {title}"), model.today(), fields)
-        .intro(["Seed for a test is not taken from the book: count the jar now and then.", "A test that is over goes in with all its counts at once."])
+    Form::new(format!("Germination test: {title}"), model.today(), fields).intro([
+        "Seed for a test is not taken from the book: count the jar now and then.",
+        "A test that is over goes in with all its counts at once.",
+    ])
 }
 
 pub(super) fn count(model: &Model, id: GermTestId) -> Form {

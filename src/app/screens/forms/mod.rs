@@ -45,8 +45,8 @@ use crate::domain::action::Action;
 use crate::domain::breach::Verdict;
 use crate::domain::hands::Seen;
 use crate::domain::id::{
-    BreachId, CheckKindId, ComplaintId, CropId, EntryId, FormatId, GermTestId, HoldId, LotId, PersonId, PlaceId, RackId, RecipeId,
-    SeedLotId, SoakId, SupplierId, ToolId, TrayId,
+    BreachId, CheckKindId, ComplaintId, CropId, EntryId, FormatId, GermTestId, HoldId, LotId, PersonId, PlaceId,
+    RackId, RecipeId, SeedLotId, SoakId, SupplierId, ToolId, TrayId,
 };
 use crate::domain::power_cut::parse_moment;
 use crate::domain::suspect::Decision;
