@@ -41,6 +41,9 @@ pub struct SeedLot {
     pub tested: Option<Tested>,
 }
 
+/// Said wherever the keeping of seed is.
+pub const NEVER_FOOD: &str = "Treated or coated field seed is never food, however it was kept.";
+
 impl Treated {
     /// Why such seed is not sown, if it is not.
     pub fn bar(self) -> Option<&'static str> {

@@ -2,7 +2,7 @@
 
 use super::SeedPage;
 use crate::domain::room::Units;
-use crate::domain::seed_lot::{SeedLot, Treated};
+use crate::domain::seed_lot::{NEVER_FOOD, SeedLot, Treated};
 use crate::domain::seed_use::SeedUse;
 use crate::domain::text::counted;
 use crate::domain::time::Day;
@@ -55,7 +55,7 @@ fn came(lot: &SeedLot, units: Units, today: Day) -> Vec<String> {
         units.weight(lot.left_mg)
     )];
     if lot.treated != Treated::No {
-        lines.push("Treated or coated field seed is never food: unless stated untreated it is not sown.".into());
+        lines.push(NEVER_FOOD.into());
     }
     lines.extend(lot.bar(today).map(|why| format!("Not to be sown: {why}.")));
     lines.extend(lot.tested.and_then(|tested| tested.warning()).map(|why| format!("It {why}.")));
