@@ -12,6 +12,7 @@ pub mod range;
 pub mod rank;
 pub mod regress;
 pub mod resample;
+pub mod share;
 pub mod shrink;
 pub mod sow;
 pub mod spread;

@@ -22,16 +22,17 @@ pub(super) fn over_sd(df: f64, f: impl Fn(f64) -> f64) -> f64 {
     let density = |s: f64| if s > 0.0 { ((df - 1.0) * s.ln() - 0.5 * df * s * s - ln_whole).exp() } else { 0.0 };
     let reach = 9.0 / (2.0 * df).sqrt();
     let (from, to) = ((1.0 - reach).max(0.0), 1.0 + reach);
-    integral(from, to, 240, |s| density(s) * f(s))
+    integral(from, to, 200, |s| density(s) * f(s))
 }
 
 /// The chance that n normal values lie within a range of w.
 pub fn within(n: usize, w: f64) -> f64 {
+    let Ok(power) = i32::try_from(n.saturating_sub(1)) else { return 0.0 };
     if w <= 0.0 {
         return 0.0;
     }
-    let others = |z: f64| (1..n).fold(1.0, |all, _| all * (law::normal_below(z) - law::normal_below(z - w)));
-    real(n) * integral(-8.0, 8.0 + w.min(8.0), 400, |z| law::normal_density(z) * others(z))
+    let others = |z: f64| (law::normal_below(z) - law::normal_below(z - w)).powi(power);
+    real(n) * integral(-8.0, 8.0 + w.min(8.0), 240, |z| law::normal_density(z) * others(z))
 }
 
 /// The mean and the standard deviation of the range of n normal values, in standard deviations of one (d2 and d3).
@@ -40,8 +41,8 @@ pub fn mean_and_sd(n: usize) -> Option<(f64, f64)> {
         return None;
     }
     let beyond = |w: f64| 1.0 - within(n, w);
-    let mean = integral(0.0, 12.0, 400, beyond);
-    let square = integral(0.0, 12.0, 400, |w| 2.0 * w * beyond(w));
+    let mean = integral(0.0, 12.0, 240, beyond);
+    let square = integral(0.0, 12.0, 240, |w| 2.0 * w * beyond(w));
     Some((mean, (square - mean * mean).max(0.0).sqrt()))
 }
 
@@ -55,8 +56,8 @@ pub fn studentized_at(chance: f64, k: usize, df: f64) -> Option<f64> {
     if !(chance > 0.0 && chance < 1.0 && df >= 1.0 && (2..=50).contains(&k)) {
         return None;
     }
-    let (mut low, mut high) = (0.0, 200.0);
-    for _ in 0..45 {
+    let (mut low, mut high) = (0.0, 100.0);
+    for _ in 0..40 {
         let middle = f64::midpoint(low, high);
         if studentized_above(middle, k, df) > chance { low = middle } else { high = middle }
     }

@@ -1,7 +1,8 @@
-//! Independent readers: Python recomputes the chain, the `sqlite3` shell reads the book and an export.
+//! What others published or worked out (`statistics`), and independent readers: Python recomputes the chain, the `sqlite3` shell reads the book and an export.
 //!
-//! Ignored by default; `.ci/run` installs the tools and runs them.
+//! The readers are ignored by default; `.ci/run` installs the tools and runs them.
 
+mod statistics;
 mod table;
 
 use std::fmt::Write as _;
