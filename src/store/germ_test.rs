@@ -149,19 +149,19 @@ fn find(conn: &Connection, id: GermTestId) -> Result<GermTest, StoreError> {
 
 /// All of them, the newest first: some tens a year. Two statements, whatever there is.
 pub(super) fn all(conn: &Connection) -> Result<Vec<GermTest>, StoreError> {
-    filled(
+    Ok(filled(
         conn.prepare_cached(&format!("{SELECT} ORDER BY t.day DESC, t.id DESC"))?
             .query_map([], read)?
             .collect::<Result<_, _>>()?,
         conn.prepare_cached(&format!("{COUNTS} ORDER BY day, replicate, id"))?
             .query_map([], counted)?
             .collect::<Result<_, _>>()?,
-    )
+    ))
 }
 
 /// Those of a lot. Indexes: `germ_test_lot`, `germ_count_test`.
 pub(super) fn of_lot(conn: &Connection, lot: SeedLotId) -> Result<Vec<GermTest>, StoreError> {
-    filled(
+    Ok(filled(
         conn.prepare_cached(&format!("{SELECT} AND t.seed_lot_id = ? ORDER BY t.day DESC, t.id DESC"))?
             .query_map([lot], read)?
             .collect::<Result<_, _>>()?,
@@ -170,10 +170,10 @@ pub(super) fn of_lot(conn: &Connection, lot: SeedLotId) -> Result<Vec<GermTest>,
         ))?
         .query_map([lot], counted)?
         .collect::<Result<_, _>>()?,
-    )
+    ))
 }
 
-fn filled(mut tests: Vec<GermTest>, counts: Vec<(GermTestId, Counted)>) -> Result<Vec<GermTest>, StoreError> {
+fn filled(mut tests: Vec<GermTest>, counts: Vec<(GermTestId, Counted)>) -> Vec<GermTest> {
     let mut of: std::collections::BTreeMap<GermTestId, Vec<Counted>> = std::collections::BTreeMap::new();
     for (test, count) in counts {
         of.entry(test).or_default().push(count);
@@ -181,7 +181,7 @@ fn filled(mut tests: Vec<GermTest>, counts: Vec<(GermTestId, Counted)>) -> Resul
     for test in &mut tests {
         test.counts = of.remove(&test.id).unwrap_or_default();
     }
-    Ok(tests)
+    tests
 }
 
 fn code(conn: &Connection, lot: SeedLotId) -> Result<String, StoreError> {

@@ -55,7 +55,18 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
     vec![]
 }
 
-/// The lots came: to the one just received.
+/// Other lots come: the cursor stays on its lot, also where the order changes.
+pub fn keep(model: &mut Model) {
+    let lots = &model.lots;
+    for screen in &mut model.screens {
+        if let Screen::SeedShelf(state) = screen {
+            let here = lots.get(state.at).map(|lot| lot.id);
+            state.wanted = state.wanted.or(here);
+        }
+    }
+}
+
+/// The lots came: to the one just received, or to where the one went that the cursor was on.
 pub fn stock_came(model: &mut Model) {
     let lots = &model.lots;
     for screen in &mut model.screens {

@@ -19,6 +19,7 @@ pub(super) fn on_loaded(model: &mut Model, loaded: Loaded) -> Vec<Effect> {
             effects
         }
         Loaded::Stock { lots, crops, shelf } => {
+            seed_shelf::keep(model);
             model.lots = lots;
             model.shelf = *shelf;
             model.crops = crops;

@@ -15,12 +15,11 @@ pub fn counts(text: &str, begun: Day, plain: Option<Day>) -> Result<Vec<DayCount
 }
 
 fn one(part: &str, begun: Day, plain: Option<Day>) -> Result<DayCount, String> {
-    let (day, numbers) = match part.split_once(':') {
-        Some((day, numbers)) => (on(day.trim(), begun)?, numbers),
-        None => {
-            let none = || format!("Begin \"{part}\" with the day of the test, such as 7: {part}");
-            (plain.ok_or_else(none)?, part)
-        }
+    let (day, numbers) = if let Some((day, numbers)) = part.split_once(':') {
+        (on(day.trim(), begun)?, numbers)
+    } else {
+        let none = || format!("Begin \"{part}\" with the day of the test, such as 7: {part}");
+        (plain.ok_or_else(none)?, part)
     };
     let number = |word: &str| {
         let bad =

@@ -32,7 +32,8 @@ pub fn lines(test: &GermTest, packet: Option<i64>, min: Option<i64>, want: Optio
                 percent(min)
             ),
         }));
-        let short = want.filter(|want| share.share * 1000.0 < real(*want));
+        let failed = min.is_some_and(|min| against(&share, min) == Against::Below);
+        let short = want.filter(|want| !failed && share.share * 1000.0 < real(*want));
         lines.extend(short.map(|want| {
             format!("The {} this room aims at are not reached: the sowing form adds seed, 20 % at most.", percent(want))
         }));

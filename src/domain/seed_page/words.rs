@@ -108,14 +108,11 @@ fn gave(page: &SeedPage, units: Units) -> Vec<String> {
     }
     if let Some((per, trays)) = page.per_gram() {
         let few = if trays < 3 { ", few" } else { "" };
-        let mut line = format!("That is {per:.1} times the seed in them ({}{few})", counted(trays, "tray"));
-        if let Some((per, trays)) = page.per_gram_ended() {
-            line.push_str(&format!(
-                "; {per:.1} times the seed of all {} that ended, lost ones too",
-                counted(trays, "tray")
-            ));
-        }
-        lines.push(format!("{line}."));
+        let ended = page.per_gram_ended().map_or_else(String::new, |(per, trays)| {
+            format!("; {per:.1} times the seed of all {} that ended, lost ones too", counted(trays, "tray"))
+        });
+        let of = counted(trays, "tray");
+        lines.push(format!("That is {per:.1} times the seed in them ({of}{few}){ended}."));
     }
     lines
 }
@@ -161,4 +158,53 @@ fn went(page: &SeedPage) -> String {
     let packs = counted(usize::try_from(page.packs_out).unwrap_or(0), "pack");
     let customers = counted(usize::try_from(page.customers).unwrap_or(0), "customer");
     format!("Its greens went out in {packs} to {customers}; t says to whom.")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::tests::{page, weighing};
+    use super::*;
+    use crate::domain::germ_test::Tested;
+    use crate::domain::seed_lot::tests::lot;
+
+    fn told(page: &SeedPage, lot: &SeedLot) -> String {
+        lines(page, lot, None, Units::Metric, "2026-07-12".parse().unwrap()).join("\n")
+    }
+
+    #[test]
+    fn each_figure_has_its_count_and_what_is_left_out_is_told() {
+        let mut page = page();
+        page.weighings = vec![weighing(240, &[(1, Some(120)), (2, None)]), weighing(90, &[(4, Some(90))])];
+        page.trays[2].lost = Some(LossReason::Mould);
+        page.trays[4].lost = Some(LossReason::NotNeeded);
+        (page.packs_out, page.customers) = (4, 1);
+        let told = told(&page, &lot(1, 800));
+        for sentence in [
+            "Sown: 101 g in 2 batches, 5 trays.",
+            "  2026-07-01  batch B2: 2 trays, 20 g, with seed of another lot",
+            "Cut: 240 g from 2 trays, 120 g a tray.",
+            "Left out: 1 tray with seed of other lots, or weighed together with such, 90 g in all.",
+            // 240 g of 2 x 27 g, derived by hand
+            "That is 4.4 times the seed in them (2 trays, few).",
+            "Lost: 1 of 5, 20 % (4 to 62 %, few) trays that ended: mould 1; 1 more not needed.",
+            "Its greens went out in 4 packs to 1 customer; t says to whom.",
+            "No germination test here yet: g begins one.",
+        ] {
+            assert!(told.contains(sentence), "{sentence}\n{told}");
+        }
+    }
+
+    #[test]
+    fn treated_failed_and_old_lots_say_so() {
+        let day = "2026-07-08".parse().unwrap();
+        let failed = Some(Tested { day, normal: 40, seeds: 100, min_pm: Some(750) });
+        assert!(
+            told(&page(), &SeedLot { tested: failed, ..lot(1, 10) })
+                .contains("It failed its germination test: 40 of 100")
+        );
+        assert!(told(&page(), &SeedLot { treated: Treated::Yes, ..lot(1, 10) }).contains(NEVER_FOOD));
+        // received on the 10th of January
+        assert!(told(&page(), &lot(1, 10)).contains("Test it again now, before it is sown"));
+        assert!(!told(&page(), &lot(1, 0)).contains("Test it again"));
+    }
 }

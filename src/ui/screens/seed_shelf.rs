@@ -26,7 +26,9 @@ pub(super) fn draw(model: &Model, state: &State, theme: &Theme, frame: &mut Fram
         return;
     }
     let below = model.lots.get(state.at).map_or_else(Vec::new, |lot| about(model, lot, theme, body.width));
-    let details = u16::try_from(below.len()).unwrap_or(u16::MAX).min(body.height / 2);
+    // what the list does not need is for the lot under the cursor
+    let list = u16::try_from(model.lots.len() + 2).unwrap_or(u16::MAX).min(body.height / 2);
+    let details = u16::try_from(below.len()).unwrap_or(u16::MAX).min(body.height - list);
     let rows = usize::from(body.height - details).saturating_sub(2).max(1);
     let first = state.at.saturating_sub(rows - 1);
     let mut lines = vec![line(

@@ -308,7 +308,7 @@ pub fn submit(model: &mut Model, kind: &FormKind, rev: i64, values: &Values) -> 
         FormKind::CountSeed(lot) => act(seed::count_action(*lot, values)),
         FormKind::GermTest(lot) => act(germ::begin_action(*lot, values)?),
         FormKind::CountGerm(id) => act(germ::count_action(model, *id, values)?),
-        FormKind::Supplier(id) => act(supplier::action(*id, rev, values)?),
+        FormKind::Supplier(id) => act(supplier::action(*id, rev, values)),
         FormKind::Soak(lot) => act(soak::begin_action(model, *lot, values)?),
         FormKind::Drain(id) => act(soak::drain_action(model, *id, values)?),
         FormKind::Sow => act(sow::action(model, values)?),

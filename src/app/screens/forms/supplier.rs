@@ -1,6 +1,6 @@
 //! Who seed comes from: name, address, and how long it takes to come.
 
-use super::{Wrong, range, scaled};
+use super::{range, scaled};
 use crate::app::form::{Field, Form, Values};
 use crate::app::model::Model;
 use crate::domain::action::Action;
@@ -29,14 +29,14 @@ pub(super) fn build(model: &Model, id: SupplierId) -> Form {
     )
 }
 
-pub(super) fn action(supplier: SupplierId, rev: i64, values: &Values) -> Result<Action, Wrong> {
+pub(super) fn action(supplier: SupplierId, rev: i64, values: &Values) -> Action {
     let text = |id| values.text(id).trim().to_string();
-    Ok(Action::EditSupplier {
+    Action::EditSupplier {
         supplier,
         name: text("name"),
         address: text("address"),
         lead_d: scaled(values, "lead", 1.0),
         retired: !values.yes("used"),
         rev,
-    })
+    }
 }
