@@ -87,6 +87,8 @@ pub enum Query {
     Stock,
     /// What left the trays: lots, products, customers, orders, rounds.
     Goods,
+    /// Tests of seed, suppliers, how long it lasts: as long as a screen of them is open.
+    Shelf,
     /// Everything a seed lot gave.
     SeedPage(SeedLotId),
     /// Where everything of a lot is.
@@ -122,9 +124,8 @@ pub enum Loaded {
     Stock {
         lots: Vec<SeedLot>,
         crops: Vec<Crop>,
-        /// Tests, suppliers, how long the seed lasts.
-        shelf: Box<Shelf>,
     },
+    Shelf(Box<Shelf>),
     SeedPage(Box<SeedPage>),
     Goods(Box<Goods>),
     Account(LotId, Account),

@@ -84,7 +84,7 @@ pub struct Model {
     pub board: Board,
     pub lots: Vec<SeedLot>,
     pub crops: Vec<Crop>,
-    /// Tests of seed, suppliers, how long the seed lasts.
+    /// Tests of seed, suppliers, how long the seed lasts, as they were when the seed shelf was open last.
     pub shelf: Shelf,
     pub goods: Goods,
     /// Complaints and recalls, as they were when a screen of them was opened last.

@@ -109,6 +109,7 @@ pub fn reload(model: &Model) -> Vec<Effect> {
             Screen::WalkEnd(end) => effects.push(Effect::Load(Query::Walk(end.walk.id))),
             Screen::Story(state) => effects.push(Effect::Load(Query::History(state.of, None))),
             Screen::Trace(state) => effects.push(Effect::Trace(state.start.clone(), state.way)),
+            Screen::SeedShelf(_) => effects.push(Effect::Load(Query::Shelf)),
             Screen::SeedPage(state) => effects.push(Effect::Load(Query::SeedPage(state.lot))),
             Screen::Calls(_) => effects.push(Effect::Load(Query::Answers)),
             _ => {}

@@ -27,7 +27,7 @@ pub fn open(model: &mut Model, lot: SeedLotId) -> Vec<Effect> {
     vec![Effect::Load(Query::SeedPage(lot))]
 }
 
-pub fn loaded(model: &mut Model, page: SeedPage) {
+pub fn loaded(model: &mut Model, page: SeedPage) -> Vec<Effect> {
     let state = model.screens.iter_mut().rev().find_map(|screen| match screen {
         Screen::SeedPage(state) if state.lot == page.lot => Some(state),
         _ => None,
@@ -35,6 +35,7 @@ pub fn loaded(model: &mut Model, page: SeedPage) {
     if let Some(state) = state {
         state.page = Some(page);
     }
+    vec![]
 }
 
 fn of<'m>(model: &'m Model, state: &State) -> Option<&'m SeedLot> {

@@ -1,12 +1,13 @@
 //! The seed shelf: lots in the order of use.
 
 use super::forms::FormKind;
-use super::{form_page, germ_test, seed_page, soaks, story};
+use super::{form_page, germ_test, meeting, seed_page, soaks, story};
 use crate::app::command::Command;
-use crate::app::effect::Effect;
+use crate::app::effect::{Effect, Query};
 use crate::app::model::{Model, Screen};
 use crate::domain::history::Of;
 use crate::domain::id::SeedLotId;
+use crate::domain::seed_shelf::Shelf;
 
 /// Which line the cursor is on.
 #[derive(Debug, Clone, Default)]
@@ -14,6 +15,12 @@ pub struct State {
     pub at: usize,
     /// A lot just received, to go to when the lots come.
     pub wanted: Option<SeedLotId>,
+}
+
+/// Opens it on a line, with what it tells beside its lots.
+pub fn open(model: &mut Model, at: usize) -> Vec<Effect> {
+    model.open(Screen::SeedShelf(State { at, wanted: None }));
+    vec![Effect::Load(Query::Shelf)]
 }
 
 pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
@@ -55,6 +62,13 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
     vec![]
 }
 
+/// What is told beside the lots came.
+pub fn came(model: &mut Model, shelf: Shelf) -> Vec<Effect> {
+    model.shelf = shelf;
+    form_page::stock_came(model);
+    meeting::book_came(model)
+}
+
 /// Other lots come: the cursor stays on its lot, also where the order changes.
 pub fn keep(model: &mut Model) {
     let lots = &model.lots;
@@ -84,11 +98,12 @@ pub fn jump(model: &mut Model, code: &str) -> Vec<Effect> {
         model.refuse(format!("Seed lot {code} is not on the shelf: read another jar."));
         return vec![];
     };
+    let mut effects = vec![];
     if let Some(Screen::SeedShelf(state)) = model.screens.last_mut() {
         state.at = at;
     } else {
-        model.open(Screen::SeedShelf(State { at, wanted: None }));
+        effects = open(model, at);
     }
     model.say(format!("Jar {code}."));
-    vec![]
+    effects
 }

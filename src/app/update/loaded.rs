@@ -18,10 +18,9 @@ pub(super) fn on_loaded(model: &mut Model, loaded: Loaded) -> Vec<Effect> {
             effects.extend(meeting::book_came(model));
             effects
         }
-        Loaded::Stock { lots, crops, shelf } => {
+        Loaded::Stock { lots, crops } => {
             seed_shelf::keep(model);
             model.lots = lots;
-            model.shelf = *shelf;
             model.crops = crops;
             form_page::stock_came(model);
             seed_shelf::stock_came(model);
@@ -34,10 +33,8 @@ pub(super) fn on_loaded(model: &mut Model, loaded: Loaded) -> Vec<Effect> {
             effects.extend(meeting::book_came(model));
             effects
         }
-        Loaded::SeedPage(page) => {
-            seed_page::loaded(model, *page);
-            vec![]
-        }
+        Loaded::Shelf(shelf) => seed_shelf::came(model, *shelf),
+        Loaded::SeedPage(page) => seed_page::loaded(model, *page),
         Loaded::Account(lot, account) => {
             stock::account_came(model, lot, account);
             vec![]

@@ -50,7 +50,7 @@ fn a_test_is_laid_out_counted_and_ended_by_keys() {
     seat.sees("90 % test").sees("90 of 100, 90 % (83 to 94 %) tested 2026-07-17, packet 92 %");
     seat.press("g a").sees("Germination of S0001-R").sees("100 seeds leave roughly 5 to 9 points");
     seat.press("PageDown").sees("day 4, 2026-07-14: 20, 18, 21, 19").sees("4 abnormal, 1 hard, 5 dead, 0 not told");
-    seat.press("Esc i").sees("germination test of S0001-R: normal seedlings on 2026-07-17: 3, 4, 3, 2");
+    seat.press("Esc i").sees("2026-07-17: 3, 4, 3, 2; ended, 4 abnormal");
 }
 
 #[test]
