@@ -7,7 +7,7 @@ use serde::Serialize;
 
 use super::exit::{DATA, Exit, USAGE, sentence, usage};
 use super::show::Show;
-use super::{calc_keeping, calc_mix, calc_room};
+use super::{calc_keeping, calc_mix, calc_room, calc_statistics};
 use crate::domain::code::{Code, CodeError, Kind, check_char};
 use crate::domain::gs1::check_digit;
 use crate::domain::room::{NOMINAL_AREA_CM2, Units};
@@ -42,6 +42,18 @@ pub enum Calc {
     ShelfLife(calc_keeping::ShelfLifeArgs),
     /// The mean kinetic temperature of readings
     Mkt(calc_keeping::MktArgs),
+    /// What the daily counts of a germination test come to
+    Germination(calc_statistics::GerminationArgs),
+    /// Whether the replicates of a germination test agree
+    Spread(calc_statistics::SpreadArgs),
+    /// Two groups of values side by side
+    Compare(calc_statistics::CompareArgs),
+    /// What is unusual among values in their order
+    Chart(calc_statistics::ChartArgs),
+    /// How many trays to sow so that enough come of them
+    Trays(calc_statistics::TraysArgs),
+    /// How much longer seed keeps elsewhere, by Harrington's rule
+    Storage(calc_statistics::StorageArgs),
     /// Root hairs, mould or rot, from what is seen
     Fuzz(fuzz::Fuzz),
 }
@@ -89,6 +101,12 @@ pub fn calc(what: &Calc, show: &mut Show) -> Result<u8, Exit> {
         Calc::Air(args) => calc_room::air(args, show),
         Calc::Light(args) => calc_room::light(args, show),
         Calc::Proportion(args) => calc_room::proportion(args, show),
+        Calc::Germination(args) => calc_statistics::germination(args, show),
+        Calc::Spread(args) => calc_statistics::spread(args, show),
+        Calc::Compare(args) => calc_statistics::compare(args, show),
+        Calc::Chart(args) => calc_statistics::chart(args, show),
+        Calc::Trays(args) => calc_statistics::trays(args, show),
+        Calc::Storage(args) => calc_statistics::storage(args, show),
         Calc::ShelfLife(args) => calc_keeping::shelf_life(args, show),
         Calc::Mkt(args) => calc_keeping::mkt(args, show),
         Calc::Code(CodeArgs { body, .. }) => code(body.as_deref().unwrap_or_default(), show),

@@ -4,6 +4,7 @@ mod calc;
 mod calc_keeping;
 mod calc_mix;
 mod calc_room;
+mod calc_statistics;
 mod care;
 mod cause;
 mod demo;

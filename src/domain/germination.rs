@@ -199,12 +199,31 @@ impl Indices {
                 .into(),
         });
         if self.seeds < ROUGH_BELOW {
-            let (down, up) = (100.0 * (share.share - share.low), 100.0 * (share.high - share.share));
+            let (low, high) = (100.0 * share.low, 100.0 * share.high);
             said.push(format!(
-                "With {} the share is open by {down:.0} points down and {up:.0} up; laboratories take 400. Test more to know \
-                 better.",
+                "So few as {} tell no closer than {low:.0} to {high:.0} %. Laboratories take 400; test more to know better.",
                 counted(usize::try_from(self.seeds).unwrap_or(usize::MAX), "seed")
             ));
+        }
+        said
+    }
+}
+
+impl Indices {
+    /// The figures behind the sentences; none where no seed germinated.
+    pub fn figures(&self) -> Vec<String> {
+        let mut said = Vec::new();
+        if let (Some(coolbear), Some(farooq), Some(mean)) = (self.t50_coolbear, self.t50_farooq, self.mean_d) {
+            let spread = self.se.map_or(String::new(), |se| format!(" (standard error {se:.2})"));
+            said.push(format!(
+                "half up by day {farooq:.2} (Farooq), {coolbear:.2} (Coolbear); mean {mean:.2} days{spread}"
+            ));
+        }
+        if let (Some(speed), Some(rate), Some(index)) = (self.speed, self.rate, self.index) {
+            said.push(format!("speed {speed:.3} (Maguire), rate {rate:.4} a day, germination index {index:.2}"));
+        }
+        if let (Some(uncertainty), Some(synchrony)) = (self.uncertainty, self.synchrony) {
+            said.push(format!("uncertainty {uncertainty:.3} bits, synchrony {synchrony:.3}"));
         }
         said
     }

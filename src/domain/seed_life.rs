@@ -7,9 +7,13 @@ use super::stats::{law, sound};
 /// Why the keeping of seed cannot be worked out.
 #[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
 pub enum LifeError {
-    #[error("{0} % moisture lies outside of 5 to 14 %, where the rule was seen to hold: it is not stretched beyond")]
+    #[error(
+        "{0} % moisture lies outside of 5 to 14 %, where the rule was seen to hold; it is not stretched beyond, so test the lot itself"
+    )]
     Moisture(f64),
-    #[error("{0} °C lies outside of 0 to 50 °C, where the rule was seen to hold: it is not stretched beyond")]
+    #[error(
+        "{0} °C lies outside of 0 to 50 °C, where the rule was seen to hold; it is not stretched beyond, so test the lot itself"
+    )]
     Temperature(f64),
 }
 

@@ -16,6 +16,8 @@ pub mod share;
 pub mod shrink;
 pub mod sow;
 pub mod spread;
+pub mod unusual;
+pub mod words;
 
 /// How sure an interval is where nothing else is said.
 pub const SURE: f64 = 0.95;

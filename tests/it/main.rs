@@ -12,6 +12,7 @@ mod book;
 mod calc_keeping;
 mod calc_mix;
 mod calc_room;
+mod calc_statistics;
 mod cause;
 mod cli;
 mod copies;

@@ -1,7 +1,7 @@
 //! Whether the replicates of one test agree: their range against what chance alone makes.
 
 use super::{GermError, checked};
-use crate::domain::stats::{count, law, sum, whole};
+use crate::domain::stats::{count, law, sum, whole, words};
 
 /// Replicates of one test side by side.
 #[derive(Debug, Clone, PartialEq, serde::Serialize)]
@@ -147,6 +147,18 @@ pub fn exceeds(replicates: u64, seeds: u64, share: f64, range: u64) -> f64 {
 impl Agreement {
     pub fn agree(&self) -> bool {
         self.range <= self.allowed
+    }
+
+    /// The figures behind it.
+    pub fn figures(&self) -> String {
+        format!(
+            "mean {:.1} %, range {} seeds; dispersion chi-square {:.3}, {} degrees of freedom, chance {}",
+            self.mean_pct,
+            self.range,
+            self.chi2,
+            self.df,
+            words::chance(self.p)
+        )
     }
 
     /// The plain sentence.

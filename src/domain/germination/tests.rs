@@ -8,7 +8,7 @@ fn a_test_in_words() {
     let said = indices(&VIGNETTE, 50).unwrap().words();
     assert_eq!(said[0], "germinated: 40 of 50, 80 % (67 to 89 %)");
     assert_eq!(said[1], "From day 5 to day 11; half of them by day 5.9, on average after 6.7 days.");
-    assert!(said[2].starts_with("With 50 seeds the share is open by 13 points down and 9 up"), "{}", said[2]);
+    assert!(said[2].starts_with("So few as 50 seeds tell no closer than 67 to 89 %."), "{}", said[2]);
     assert_eq!(indices(&[0, 390], 400).unwrap().words().len(), 2, "400 seeds are enough");
 }
 

@@ -1,7 +1,7 @@
 //! Two groups of values: how far apart, between which limits, and whether the order of the values alone would tell.
 
 use super::spread::{ENOUGH, Spread};
-use super::{SURE, count, law, rank, real, sound, sum, usable, variance};
+use super::{SURE, count, law, rank, real, sound, sum, usable, variance, words};
 
 /// Two groups side by side; differences are the first less the second.
 #[derive(Debug, Clone, PartialEq, serde::Serialize)]
@@ -53,6 +53,61 @@ pub fn two(a: &[f64], b: &[f64]) -> Option<Two> {
         rank_p: order.p,
         exact: order.exact,
     })
+}
+
+impl Two {
+    /// Whether the limits of the difference leave out none at all; `None` where there are no limits.
+    pub fn clear(&self) -> Option<bool> {
+        self.interval.map(|(low, high)| low > 0.0 || high < 0.0)
+    }
+
+    /// The plain sentence; `unit` stands behind the figures, such as ` g`, and may be empty.
+    pub fn words(&self, unit: &str) -> String {
+        let (Some((low, high)), Some(clear)) = (self.interval, self.clear()) else {
+            return "not enough to say: it takes three values in each group, not all of them alike; add more".into();
+        };
+        let (from, to) = words::signed(low, high);
+        let few =
+            if self.n.0.min(self.n.1) <= words::VERY_WIDE { " (very wide, so few are they: add more)" } else { "" };
+        if !clear {
+            return format!("no clear difference; could be from {from}{unit} to {to}{unit}{few}");
+        }
+        let more = if self.diff > 0.0 { "more" } else { "less" };
+        let by = words::like(self.diff.abs(), low, high);
+        format!("the first is {by}{unit} {more} than the second; could be from {from}{unit} to {to}{unit}{few}")
+    }
+
+    /// The figures behind it.
+    pub fn figures(&self) -> Vec<String> {
+        let (one, other) = self.means;
+        let percent = self.percent.map_or(String::new(), |percent| format!(", {percent:+.0} % of the second"));
+        let mut said = vec![format!(
+            "means {} of {} and {} of {}: {}{percent}",
+            words::short(one),
+            self.n.0,
+            words::short(other),
+            self.n.1,
+            words::plus(self.diff)
+        )];
+        if let (Some((low, high)), Some(t), Some(df), Some(p)) = (self.interval, self.t, self.df, self.p) {
+            let (from, to) = (words::plus(low), words::plus(high));
+            said.push(format!(
+                "by Welch: {from} to {to} (95 %); t {t:.3}, {df:.1} degrees of freedom, chance {}",
+                words::chance(p)
+            ));
+        }
+        let shift = match self.shift_interval {
+            Some((low, high)) => format!("{} to {} (95 %)", words::plus(low), words::plus(high)),
+            None => "no limits with so few".into(),
+        };
+        let how = if self.exact { "every order counted" } else { "by the normal distribution" };
+        said.push(format!(
+            "by the order of the values: {}, {shift}; chance {}, {how}",
+            words::plus(self.shift),
+            words::chance(self.rank_p)
+        ));
+        said
+    }
 }
 
 /// A test by Student's distribution.
@@ -186,6 +241,25 @@ mod tests {
         assert!((low + 1.0 + half).abs() < 1e-6 && (high + 1.0 - half).abs() < 1e-6);
         assert!((found.df.unwrap() - 4.0).abs() < 1e-12);
         assert!((found.percent.unwrap() + 100.0 / 3.0).abs() < 1e-12);
+        // by order, two pairs tied: 2 of 9 against 4.5, variance 0.75 · (7 − 12/30): (2.5 − 0.5) / √4.95 away
+        let beyond = 2.0 * law::normal_below(-2.0 / 4.95f64.sqrt());
+        assert!((found.rank_p - beyond).abs() < 1e-12);
+    }
+
+    #[test]
+    fn no_clear_difference_is_never_called_none() {
+        let found = two(&[1.0, 2.0, 3.0], &[2.0, 3.0, 4.0]).unwrap();
+        assert_eq!(
+            found.words(""),
+            "no clear difference; could be from -3.3 to +1.3 (very wide, so few are they: add more)"
+        );
+        let far: Vec<f64> = (0..9).map(|x| 100.0 + f64::from(x)).collect();
+        let near: Vec<f64> = (0..9).map(f64::from).collect();
+        let found = two(&far, &near).unwrap();
+        assert_eq!(found.words(" g"), "the first is 100.0 g more than the second; could be from +97.3 g to +102.7 g");
+        assert!(two(&near, &far).unwrap().words("").starts_with("the first is 100.0 less than"));
+        assert!(two(&[1.0], &far).unwrap().words("").starts_with("not enough to say"));
+        assert_eq!(two(&[1.0], &far).unwrap().figures().len(), 2);
     }
 
     #[test]

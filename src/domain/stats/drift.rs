@@ -155,6 +155,6 @@ mod tests {
     fn a_straight_line_keeps_its_slope_whatever_one_value_does() {
         let mut points: Vec<(f64, f64)> = (0..9).map(|x| (f64::from(x), 3.0 - 2.0 * f64::from(x))).collect();
         points[4].1 = 1e6;
-        assert_eq!(theil_sen(&points, 0.95).unwrap().slope, -2.0);
+        assert!((theil_sen(&points, 0.95).unwrap().slope + 2.0).abs() < 1e-12);
     }
 }

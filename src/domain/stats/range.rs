@@ -72,8 +72,8 @@ mod tests {
     fn two_values_have_a_closed_form() {
         // derived by hand: the distance of two normal values has mean 2/√π, square 2, and lies within w for 2Φ(w/√2) − 1
         let (mean, sd) = mean_and_sd(2).unwrap();
-        assert!((mean - 2.0 / std::f64::consts::PI.sqrt()).abs() < 1e-8, "{mean}");
-        assert!((sd * sd - (2.0 - 4.0 / std::f64::consts::PI)).abs() < 1e-8, "{sd}");
+        assert!((mean - 2.0 / std::f64::consts::PI.sqrt()).abs() < 1e-7, "{mean}");
+        assert!((sd * sd - (2.0 - 4.0 / std::f64::consts::PI)).abs() < 1e-6, "{sd}");
         for w in [0.1, 1.0, 3.0, 6.0] {
             let right = 2.0 * law::normal_below(w * std::f64::consts::FRAC_1_SQRT_2) - 1.0;
             assert!((within(2, w) - right).abs() < 1e-10, "{w}");

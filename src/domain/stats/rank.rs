@@ -6,6 +6,9 @@ use super::{SURE, law, real, sorted, usable, whole};
 /// From so many values in a group on orders are no longer counted one by one.
 pub const COUNTED_BELOW: usize = 50;
 
+/// By so much a chance may pass a limit through rounding alone.
+const ROUNDING: f64 = 1e-12;
+
 /// Two groups by the order of their values.
 pub(super) struct Order {
     pub w: f64,
@@ -35,7 +38,7 @@ pub(super) fn order(first: &[f64], second: &[f64]) -> Option<Order> {
         let tail = |most: usize| chances.iter().take(most + 1).sum::<f64>();
         // the distribution is its own mirror image
         let low = whole(w.min(pairs - w));
-        let outside = (0..=n * m).find(|most| tail(*most) >= 0.5 * (1.0 - SURE))?;
+        let outside = (0..=n * m).find(|most| tail(*most) > 0.5 * (1.0 - SURE) + ROUNDING)?;
         ((2.0 * tail(low)).min(1.0), outside)
     } else if sd > 0.0 {
         let off = ((w - 0.5 * pairs).abs() - 0.5).max(0.0);
@@ -145,6 +148,15 @@ mod tests {
         // the most uneven order of three and three has two of twenty: no limits of 95 % exist
         let found = order(&[1.0, 2.0, 3.0], &[7.0, 8.5, 9.0]).unwrap();
         assert!((found.p - 0.1).abs() < 1e-12 && found.exact && found.interval.is_none());
+    }
+
+    #[test]
+    fn limits_of_exactly_95_of_100_are_limits() {
+        // one against 39: below all of them in one of 40, which is 2.5 % on either side, so the ends themselves are the limits
+        let many: Vec<f64> = (0..39).map(f64::from).collect();
+        let found = order(&[0.5], &many).unwrap();
+        assert_eq!((found.exact, found.interval), (true, Some((-37.5, 0.5))));
+        assert_eq!(order(&[0.5], &many[1..]).unwrap().interval, None, "one of 39 is more");
     }
 
     #[test]

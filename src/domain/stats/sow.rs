@@ -79,6 +79,37 @@ fn fewest(need: u64, assurance: f64, chance: impl Fn(u64) -> Option<f64>) -> Opt
     Some(Enough { trays: low, chance: chance(low)?, one_fewer: chance(low - 1)?, optimistic: low })
 }
 
+impl Enough {
+    /// The plain sentence, for so many needed from a record of `good` out of `of`.
+    pub fn words(&self, need: u64, good: u64, of: u64) -> String {
+        let share = 100.0 * count(good) / count(of);
+        let sure = if self.optimistic < self.trays {
+            format!("; if {share:.0} % ({good} of {of}) were sure, {} would do", self.optimistic)
+        } else {
+            String::new()
+        };
+        format!("{}{sure}", self.plain(need))
+    }
+
+    /// The same for a share that is taken as sure.
+    pub fn words_at(&self, need: u64) -> String {
+        format!("{}; the rate is taken as sure, and a record of trays is more honest", self.plain(need))
+    }
+
+    fn plain(&self, need: u64) -> String {
+        let Self { trays, chance, one_fewer, .. } = self;
+        let fewer = match trays - 1 {
+            // cut off, so that what falls short is not rounded up to enough
+            less if less >= need => format!(" ({less} give {:.1} %)", (1000.0 * one_fewer).floor() / 10.0),
+            _ => String::new(),
+        };
+        format!("sow {trays} to have {need} with a chance of {:.0} %{fewer}", 100.0 * chance)
+    }
+}
+
+/// What is always said beside it.
+pub const TOGETHER: &str = "Trays of one shelf or one lot fail together, so it takes rather more than this.";
+
 /// The share of days on which stock should do: what is lost by one too few, by that and what is lost by one too many.
 pub fn newsvendor(too_few: f64, too_many: f64) -> Option<f64> {
     if !(too_few > 0.0 && too_many > 0.0) {
@@ -120,6 +151,21 @@ mod tests {
         let found = beta_binomial(1, 1.0, 1.0, 0.8).unwrap();
         assert_eq!(found.trays, 4);
         assert!((found.chance - 0.8).abs() < 1e-12);
+    }
+
+    #[test]
+    fn trays_in_words() {
+        assert_eq!(
+            trays(10, 18, 20, 0.95).unwrap().words(10, 18, 20),
+            "sow 15 to have 10 with a chance of 97 % (14 give 94.6 %); if 90 % (18 of 20) were sure, 13 would do"
+        );
+        assert!(
+            trays_at(10, 0.9, 0.95)
+                .unwrap()
+                .words_at(10)
+                .starts_with("sow 13 to have 10 with a chance of 97 % (12 give 88.9 %); the rate")
+        );
+        assert!(trays_at(7, 1.0, 0.95).unwrap().words_at(7).starts_with("sow 7 to have 7 with a chance of 100 %; "));
     }
 
     #[test]

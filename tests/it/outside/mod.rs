@@ -1,4 +1,5 @@
-//! What others published or worked out (`statistics`), and independent readers: Python recomputes the chain, the `sqlite3` shell reads the book and an export.
+//! What others published or worked out (`statistics`), and independent readers: Python recomputes the chain, the `sqlite3` shell
+//! reads the book and an export.
 //!
 //! The readers are ignored by default; `.ci/run` installs the tools and runs them.
 

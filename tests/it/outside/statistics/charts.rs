@@ -2,6 +2,7 @@
 
 use rackwalk::domain::stats::chart::{Rule, RunChart, constants, hits, individuals, shares, usual_runs};
 use rackwalk::domain::stats::drift::{cusum, ewma, smooth, summed};
+use rackwalk::domain::stats::law::normal_below;
 use serde_json::Value;
 
 use super::{PUBLISHED, TABLE, Table, near, real, spread};
@@ -205,6 +206,36 @@ fn the_rules_are_those_of_the_list() {
     assert!(defined.contains(&"Anhoej-run") && defined.contains(&"Anhoej-cross"));
 }
 
+/// Good values, one after the other.
+fn normal(random: &mut fastrand::Rng) -> f64 {
+    // Box and Muller
+    let (u, v) = (1.0 - random.f64(), random.f64());
+    (-2.0 * u.ln()).sqrt() * (std::f64::consts::TAU * v).cos()
+}
+
+#[test]
+fn how_often_good_values_are_called_unusual() {
+    // e-Handbook 6.3.2: one beyond 3 about once in 371 values, the four rules together about once in 91.75
+    near(1.0 / (2.0 * normal_below(-3.0)), 371.0, 1.0);
+    let rules = [Rule::Beyond3, Rule::TwoOfThree, Rule::FourOfFive, Rule::EightOneSide];
+    let mut random = fastrand::Rng::with_seed(9175);
+    let first = |random: &mut fastrand::Rng| {
+        let mut z: Vec<f64> = Vec::new();
+        loop {
+            z.push(normal(random));
+            let last = z.split_off(z.len().saturating_sub(8));
+            let hit = rules.iter().any(|rule| hits(&last, *rule).contains(&(last.len() - 1)));
+            z.extend(last);
+            if hit {
+                return real(z.len());
+            }
+        }
+    };
+    let runs: Vec<f64> = (0..1500).map(|_| first(&mut random)).collect();
+    let found = spread(&runs);
+    near(found.mean, 91.75, 3.0 * found.sd.unwrap() / real(found.n).sqrt());
+}
+
 #[test]
 fn usual_runs_of_a_run_chart() {
     let table = Table::read("run_chart_anhoej_limits");
@@ -253,11 +284,7 @@ fn limits_from_few_values_alarm_too_often_and_student_does_not() {
     let table = Table::read("false_alarm_small_baseline");
     let columns = [table.numbers("ichart_MR"), table.numbers("three_s"), table.numbers("t_prediction")];
     let mut random = fastrand::Rng::with_seed(20_261);
-    let mut normal = || {
-        // Box and Muller
-        let (u, v) = (1.0 - random.f64(), random.f64());
-        (-2.0 * u.ln()).sqrt() * (std::f64::consts::TAU * v).cos()
-    };
+    let mut normal = || normal(&mut random);
     let runs = 4_000;
     for (at, m) in table.counts("m_baseline").into_iter().enumerate() {
         let mut alarms = [0u32; 3];
