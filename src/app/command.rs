@@ -102,6 +102,10 @@ pub enum Command {
     Count,
     /// Soak or clean seed of a lot, or drain it.
     Soak,
+    /// Germination tests of a lot.
+    GermTests,
+    /// Who a lot came from.
+    Supplier,
     /// Lock the keyboard, so that it can be wiped.
     Lock,
     /// To the next tray that wants someone.

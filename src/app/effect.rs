@@ -17,7 +17,7 @@ use crate::domain::crop::Crop;
 use crate::domain::goods::Goods;
 use crate::domain::hands::Seen;
 use crate::domain::history::{EntryLine, Of, Record};
-use crate::domain::id::{DeliveryId, EntryId, LotId, RecallId, SensorId, SowingId, TrayId, WalkId};
+use crate::domain::id::{DeliveryId, EntryId, LotId, RecallId, SeedLotId, SensorId, SowingId, TrayId, WalkId};
 use crate::domain::logger::{LoggerFile, Map, Parsed};
 use crate::domain::lot::Lot;
 use crate::domain::period::Period;
@@ -25,6 +25,8 @@ use crate::domain::reading::SensorAir;
 use crate::domain::refusal::Refusal;
 use crate::domain::score::Scores;
 use crate::domain::seed_lot::SeedLot;
+use crate::domain::seed_page::SeedPage;
+use crate::domain::seed_shelf::Shelf;
 use crate::domain::stock::Account;
 use crate::domain::time::Day;
 use crate::domain::timeline::Timeline;
@@ -88,6 +90,10 @@ pub enum Query {
     Stock,
     /// What left the trays: lots, products, customers, orders, rounds.
     Goods,
+    /// Tests of seed, suppliers, how long it lasts: as long as a screen of them is open.
+    Shelf,
+    /// Everything a seed lot gave.
+    SeedPage(SeedLotId),
     /// Where everything of a lot is.
     Account(LotId),
     Timeline(SowingId),
@@ -124,6 +130,8 @@ pub enum Loaded {
         lots: Vec<SeedLot>,
         crops: Vec<Crop>,
     },
+    Shelf(Box<Shelf>),
+    SeedPage(Box<SeedPage>),
     Goods(Box<Goods>),
     Account(LotId, Account),
     /// The lot of a code; whether the code is an old one of it.

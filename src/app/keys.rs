@@ -16,6 +16,8 @@ pub enum Context {
     /// A short list to pick from.
     Menu,
     SeedShelf,
+    /// Everything a seed lot gave.
+    SeedPage,
     Suspects,
     /// What is there from the cut on.
     Stock,
@@ -48,6 +50,7 @@ impl Context {
         Self::Room,
         Self::Walk,
         Self::SeedShelf,
+        Self::SeedPage,
         Self::Suspects,
         Self::Stock,
         Self::ShelfLife,
@@ -71,6 +74,7 @@ impl Context {
             Self::Walk => "On the walk",
             Self::Menu => "In a short list",
             Self::SeedShelf => "The seed shelf",
+            Self::SeedPage => "What a seed lot gave",
             Self::Suspects => "Suspect trays",
             Self::Stock => "Stock, from the cut on",
             Self::ShelfLife => "What runs out first",
@@ -109,9 +113,9 @@ const fn c(letter: char) -> Key {
 }
 
 use Context::{
-    Calls as Sheet, Cause as Causes, Find as Finding, Form, Locked, Menu, Page, Room, SeedShelf as Shelf,
-    ShelfLife as Lasting, Stock as Goods, Story as Tale, Suspects as Doubts, Trace as Traced, Walk, WalkEnd as End,
-    Week as Weekly,
+    Calls as Sheet, Cause as Causes, Find as Finding, Form, Locked, Menu, Page, Room, SeedPage as Gave,
+    SeedShelf as Shelf, ShelfLife as Lasting, Stock as Goods, Story as Tale, Suspects as Doubts, Trace as Traced, Walk,
+    WalkEnd as End, Week as Weekly,
 };
 
 /// Every key of the program.
@@ -194,10 +198,12 @@ pub const BINDINGS: &[Binding] = &[
     b(Walk, Key::Esc, Back, "room", "Back to the room; the walk goes on where it stopped"),
     b(Shelf, c('a'), Add, "receive", "Receive a seed lot"),
     b(Shelf, c('c'), Count, "count", "The jar holds more or less than the book"),
-    b(Shelf, c('i'), Story, "story", "Everything this lot went through"),
-    b(Shelf, Key::Enter, Story, "", "Everything this lot went through"),
+    b(Shelf, Key::Enter, Open, "all", "Everything this lot gave: sown, cut, lost, tested, where it went"),
+    b(Shelf, c('g'), GermTests, "test", "Germination tests of this lot: lay out, count, read"),
     b(Shelf, c('s'), Sow, "sow", "Sow trays"),
     b(Shelf, c('k'), Soak, "soak", "Soak or clean seed of this lot, or drain what is in water"),
+    b(Shelf, c('i'), Story, "story", "Everything this lot went through"),
+    b(Shelf, c('p'), Supplier, "", "Who it came from: address, and days from order to delivery"),
     b(Shelf, c('u'), Undo, "undo", "Take back your newest entry"),
     b(Shelf, Key::Up, Up, "", "One lot up"),
     b(Shelf, Key::Down, Down, "", "One lot down"),
@@ -206,6 +212,21 @@ pub const BINDINGS: &[Binding] = &[
     b(Shelf, c('?'), Help, "keys", "All keys"),
     b(Shelf, Key::F(1), Help, "", "All keys"),
     b(Shelf, Key::Esc, Back, "room", "Back to the room"),
+    b(Gave, Key::Enter, Open, "stories", "Stories of its batches, of lots cut of it, of complaints"),
+    b(Gave, c('g'), GermTests, "test", "Germination tests of this lot: lay out, count, read"),
+    b(Gave, c('t'), TraceFrom, "trace", "Who has what was made of it: the trace of this lot"),
+    b(Gave, c('i'), Story, "story", "Everything this lot went through"),
+    b(Gave, c('u'), Undo, "", "Take back your newest entry"),
+    b(Gave, Key::Up, Up, "", "One line up"),
+    b(Gave, Key::Down, Down, "", "One line down"),
+    b(Gave, Key::PageUp, PageUp, "", "One page up"),
+    b(Gave, Key::PageDown, PageDown, "", "One page down"),
+    b(Gave, c(' '), PageDown, "more", "One page down"),
+    b(Gave, Key::Home, First, "", "To the beginning"),
+    b(Gave, Key::End, Last, "", "To the end"),
+    b(Gave, c('?'), Help, "keys", "All keys"),
+    b(Gave, Key::F(1), Help, "", "All keys"),
+    b(Gave, Key::Esc, Back, "back", "Back"),
     b(Doubts, Key::Enter, Open, "decide", "Clear, watch, isolate or throw out the tray under the cursor"),
     b(Doubts, c('o'), LookHere, "look", "Look at it now, outside a walk"),
     b(Doubts, c('i'), Story, "story", "Its story, entry by entry"),

@@ -83,6 +83,7 @@ pub(super) fn scanned(model: &mut Model, code: &Code) -> Vec<Effect> {
                         | Screen::Beside(_)
                         | Screen::Cause(_)
                         | Screen::Text(_)
+                        | Screen::SeedPage(_)
                 )
             ) {
                 model.back();

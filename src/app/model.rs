@@ -11,8 +11,8 @@ use super::scan::Scan;
 use super::screens::form_page::FormPage;
 use super::screens::pick::Pick;
 use super::screens::{
-    answer, beside, calls, cause, find, help, lock, room, seed_shelf, setup, shelf_life, stock, story, suspects, text,
-    trace, walk, walk_end, week, why,
+    answer, beside, calls, cause, find, help, lock, room, seed_page, seed_shelf, setup, shelf_life, stock, story,
+    suspects, text, trace, walk, walk_end, week, why,
 };
 use super::second_copy;
 use crate::domain::answering::Answers;
@@ -28,6 +28,7 @@ use crate::domain::reading::SensorAir;
 use crate::domain::refusal::Refusal;
 use crate::domain::score::Scores;
 use crate::domain::seed_lot::SeedLot;
+use crate::domain::seed_shelf::Shelf;
 use crate::domain::time::{Day, Now};
 
 /// One screen, or something that lies over the one below it.
@@ -38,6 +39,8 @@ pub enum Screen {
     Walk(Box<walk::State>),
     WalkEnd(walk_end::State),
     SeedShelf(seed_shelf::State),
+    /// Everything a seed lot gave.
+    SeedPage(Box<seed_page::State>),
     Suspects(suspects::State),
     Stock(stock::State),
     ShelfLife(shelf_life::State),
@@ -82,6 +85,8 @@ pub struct Model {
     pub board: Board,
     pub lots: Vec<SeedLot>,
     pub crops: Vec<Crop>,
+    /// Tests of seed, suppliers, how long the seed lasts, as they were when the seed shelf was open last.
+    pub shelf: Shelf,
     pub goods: Goods,
     /// Complaints and recalls, as they were when a screen of them was opened last.
     pub answers: Answers,
@@ -137,6 +142,7 @@ impl Model {
             board: Board::default(),
             lots: Vec::new(),
             crops: Vec::new(),
+            shelf: Shelf::default(),
             goods: Goods::default(),
             answers: Answers::default(),
             answer_next: None,
@@ -181,6 +187,7 @@ impl Model {
             Some(Screen::Room(_)) | None => Context::Room,
             Some(Screen::Walk(_)) => Context::Walk,
             Some(Screen::SeedShelf(_)) => Context::SeedShelf,
+            Some(Screen::SeedPage(_)) => Context::SeedPage,
             Some(Screen::Suspects(_)) => Context::Suspects,
             Some(Screen::Stock(_)) => Context::Stock,
             Some(Screen::ShelfLife(_)) => Context::ShelfLife,

@@ -17,7 +17,7 @@ use super::screens::forms::FormKind;
 use super::screens::pick::Pick;
 use super::screens::{
     air, answer, breach, calls, cause, chosen, cold, cut, find, form_page, hands, help, lock, meeting, period, pick,
-    room, seed_shelf, setup, share, shelf_life, standing, stock, story, suspects, trace, walk, week,
+    room, seed_page, seed_shelf, setup, share, shelf_life, standing, stock, story, suspects, trace, walk, week,
 };
 use super::second_copy;
 use crate::domain::action::{Action, Done};
@@ -109,6 +109,8 @@ pub fn reload(model: &Model) -> Vec<Effect> {
             Screen::WalkEnd(end) => effects.push(Effect::Load(Query::Walk(end.walk.id))),
             Screen::Story(state) => effects.push(Effect::Load(Query::History(state.of, None))),
             Screen::Trace(state) => effects.push(Effect::Trace(state.start.clone(), state.way)),
+            Screen::SeedShelf(_) => effects.push(Effect::Load(Query::Shelf)),
+            Screen::SeedPage(state) => effects.push(Effect::Load(Query::SeedPage(state.lot))),
             Screen::Calls(_) => effects.push(Effect::Load(Query::Answers)),
             Screen::Week(state) => effects.push(Effect::Load(Query::Week(state.period))),
             _ => {}
@@ -221,6 +223,7 @@ pub fn on_command(model: &mut Model, command: Command) -> Vec<Effect> {
         (_, Some(Screen::Room(_))) => room::command(model, command),
         (_, Some(Screen::Walk(_))) => walk::command(model, command),
         (_, Some(Screen::SeedShelf(_))) => seed_shelf::command(model, command),
+        (_, Some(Screen::SeedPage(_))) => seed_page::command(model, command),
         (_, Some(Screen::Suspects(_))) => suspects::command(model, command),
         (_, Some(Screen::Stock(_))) => stock::command(model, command),
         (_, Some(Screen::ShelfLife(_))) => shelf_life::command(model, command),

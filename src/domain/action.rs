@@ -10,12 +10,13 @@ use super::correction::Correction;
 use super::crop::{Crop, Medium, Plan, Soak};
 use super::customer::NewCustomer;
 use super::delivery::{NewDelivery, NewReturn};
+use super::germ_test::{DayCount, GermEnd, NewGermTest};
 use super::harvest::{NewCutCheck, NewHarvest};
 use super::hold::NewHold;
 use super::id::{
-    BreachId, CheckKindId, ComplaintId, CropId, CustomerId, DeliveryId, EntryId, FormatId, HoldId, LotId, MixId,
-    OrderId, PersonId, PlaceId, ProductId, RackId, RecallId, RecipeId, SeedLotId, SensorId, SoakId, StoreId, ToolId,
-    TrayId, WalkId,
+    BreachId, CheckKindId, ComplaintId, CropId, CustomerId, DeliveryId, EntryId, FormatId, GermTestId, HoldId, LotId,
+    MixId, OrderId, PersonId, PlaceId, ProductId, RackId, RecallId, RecipeId, SeedLotId, SensorId, SoakId, StoreId,
+    SupplierId, ToolId, TrayId, WalkId,
 };
 use super::look::Look;
 use super::mix::{MixEnd, NewMaterialLot, NewMix, NewRecipe};
@@ -53,6 +54,28 @@ pub enum Action {
     CountSeed {
         lot: SeedLotId,
         counted_mg: i64,
+    },
+    /// Seeds of a lot are laid out to germinate; who has the numbers already gives them at once. None is taken from the jar.
+    BeginGermTest(Box<NewGermTest>),
+    /// Normal seedlings of some days, and the end of the test where it was the last count.
+    CountGerm {
+        test: GermTestId,
+        counts: Vec<DayCount>,
+        end: Option<GermEnd>,
+    },
+    /// The test is over.
+    EndGermTest {
+        test: GermTestId,
+        end: GermEnd,
+    },
+    /// Name, address and lead time of who supplies seed, or out of use. They are made by a delivery.
+    EditSupplier {
+        supplier: SupplierId,
+        name: String,
+        address: String,
+        lead_d: Option<i64>,
+        retired: bool,
+        rev: i64,
     },
     Sow(Box<NewSowing>),
     StartWalk {

@@ -23,6 +23,7 @@ words!(
         Tool = "tool" / "tool",
         Product = "product" / "product",
         Customer = "customer" / "customer",
+        Supplier = "supplier" / "supplier",
         Order = "sale_order" / "order",
         Room = "setting" / "the room",
     }

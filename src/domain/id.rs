@@ -16,5 +16,5 @@ ids!(
     MaterialLotId, SowingId, TrayId, WalkId, BreachId,
     CheckKindId, HoldId, RecipeId, MaterialId, MixId, SoakId, SensorId, StoreId,
     LotId, ProductId, CustomerId, OrderId, DeliveryId, RoundId, StockMoveId,
-    ToolId, ComplaintId, RecallId,
+    ToolId, ComplaintId, RecallId, GermTestId,
 );

@@ -1,6 +1,7 @@
 //! Seed lots as received, and what is left of them.
 
-use super::id::{CropId, SeedLotId};
+use super::germ_test::{RETEST_D, Tested};
+use super::id::{CropId, SeedLotId, SupplierId};
 use super::time::Day;
 use super::words::words;
 
@@ -17,6 +18,7 @@ pub struct SeedLot {
     pub crop: CropId,
     pub crop_name: String,
     pub variety: String,
+    pub supplier_id: SupplierId,
     pub supplier: String,
     /// Verbatim, as on the supplier's bag.
     pub supplier_lot: String,
@@ -35,7 +37,12 @@ pub struct SeedLot {
     pub left_mg: i64,
     /// Not to be sown before someone has decided.
     pub held: bool,
+    /// By the newest test that was ended.
+    pub tested: Option<Tested>,
 }
+
+/// Said wherever the keeping of seed is.
+pub const NEVER_FOOD: &str = "Treated or coated field seed is never food, however it was kept.";
 
 impl Treated {
     /// Why such seed is not sown, if it is not.
@@ -63,6 +70,22 @@ impl SeedLot {
     /// Why none of it can have been at hand on a day, if so.
     pub fn not_here(&self, day: Day) -> Option<String> {
         (self.received > day).then(|| format!("received only on {}", self.received))
+    }
+
+    /// Its newest test failed: it is not proposed before another.
+    pub fn failed(&self) -> bool {
+        self.tested.is_some_and(|tested| tested.failed())
+    }
+
+    /// Germination by its newest test, else as the packet says, per mille.
+    pub fn germ_now(&self) -> Option<i64> {
+        self.tested.map(|tested| tested.pm()).or(self.germ_pm)
+    }
+
+    /// When it is to be tested again; nothing where there is no seed left.
+    pub fn retest(&self) -> Option<Day> {
+        let last = self.tested.map_or(self.received, |tested| tested.day);
+        (self.left_mg > 0).then(|| last + chrono::Duration::days(RETEST_D))
     }
 
     /// The characters that are read off the jar to confirm the lot.
@@ -147,10 +170,11 @@ pub fn percent(pm: i64) -> String {
     if pm % 10 == 0 { format!("{} %", pm / 10) } else { format!("{}.{} %", pm / 10, pm % 10) }
 }
 
-/// Order in which lots are used: earliest use-by first, then the older receipt; lots without a date last.
+/// Order in which lots are used: earliest use-by first, then the older receipt; lots without a date last, and after all of them
+/// those that failed their test.
 /// P: earliest expiry first is WHO good distribution practice, Annex 5 (statistics.md section 7).
-pub fn use_order(lot: &SeedLot) -> (bool, Option<Day>, Day, SeedLotId) {
-    (lot.use_by.is_none(), lot.use_by, lot.received, lot.id)
+pub fn use_order(lot: &SeedLot) -> (bool, bool, Option<Day>, Day, SeedLotId) {
+    (lot.failed(), lot.use_by.is_none(), lot.use_by, lot.received, lot.id)
 }
 
 #[cfg(test)]
@@ -164,6 +188,7 @@ pub(crate) mod tests {
             crop: CropId(1),
             crop_name: "radish".into(),
             variety: String::new(),
+            supplier_id: SupplierId(1),
             supplier: "Fen Seeds".into(),
             supplier_lot: "FS-1".into(),
             received: "2026-01-10".parse().unwrap(),
@@ -177,6 +202,7 @@ pub(crate) mod tests {
             received_mg: 1_000_000,
             left_mg: left_g * 1000,
             held: false,
+            tested: None,
         }
     }
 
@@ -197,6 +223,20 @@ pub(crate) mod tests {
         let mut lots = [lot(1, 1), dated(2, "2027-01-01"), dated(3, "2026-06-01")];
         lots.sort_by_key(use_order);
         assert_eq!(lots.map(|l| l.id.0), [3, 2, 1]);
+    }
+
+    #[test]
+    fn a_lot_that_failed_its_test_goes_last_and_is_tested_again_half_a_year_later() {
+        let day: Day = "2026-07-08".parse().unwrap();
+        let tested = |normal| Some(Tested { day, normal, seeds: 400, min_pm: Some(850) });
+        let dated = |id, tested| SeedLot { use_by: Some("2026-06-01".parse().unwrap()), tested, ..lot(id, 1) };
+        let mut lots = [dated(1, tested(200)), dated(2, tested(360)), lot(3, 1)];
+        lots.sort_by_key(use_order);
+        assert_eq!(lots.map(|l| l.id.0), [2, 3, 1]);
+        assert_eq!(dated(1, tested(200)).germ_now(), Some(500));
+        assert_eq!(dated(1, tested(200)).retest().unwrap().to_string(), "2027-01-07");
+        assert_eq!(lot(1, 1).retest().unwrap().to_string(), "2026-07-12");
+        assert_eq!(lot(1, 0).retest(), None);
     }
 
     #[test]

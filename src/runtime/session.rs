@@ -274,6 +274,8 @@ impl Session {
             Query::Goods => Loaded::Goods(Box::new(store.goods(self.clock.now().day())?)),
             Query::Account(lot) => Loaded::Account(lot, store.account(lot)?),
             Query::Stock => Loaded::Stock { lots: store.seed_lots()?, crops: store.crops()? },
+            Query::Shelf => Loaded::Shelf(Box::new(store.seed_shelf(&self.model.lots, self.clock.now().day())?)),
+            Query::SeedPage(lot) => Loaded::SeedPage(Box::new(store.seed_page(lot)?)),
             Query::Timeline(sowing) => {
                 let damp = store.damp_days(sowing, self.clock.now())?;
                 Loaded::Timeline(Box::new(Timeline { damp, ..store.timeline(sowing)? }))

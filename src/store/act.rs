@@ -10,9 +10,9 @@ use super::error::StoreError;
 use super::writer::{Watch, Writer};
 use super::{
     air, answering, bands, board, breach, check, cleaning, cold, complaint, copy, correct, crop, customer, delivery,
-    derive, fuzz, hands, harvest, hold, live, look, lot, mix, order, packing, person, power_cut, product, recall,
-    recipe, review, room, round, score, seed_lot, sender, soak, sowing, spell, standing, stay, stock, suspect, tool,
-    tray, treatment, undo, walk, water, week, whereabouts,
+    derive, fuzz, germ_test, hands, harvest, hold, live, look, lot, mix, order, packing, person, power_cut, product,
+    recall, recipe, review, room, round, score, seed_lot, sender, soak, sowing, spell, standing, stay, stock, supplier,
+    suspect, tool, tray, treatment, undo, walk, water, week, whereabouts,
 };
 use crate::domain::action::{Action, Done};
 use crate::domain::breach::can_have_happened;
@@ -253,6 +253,12 @@ fn carry_out(w: &mut Writer<'_>, action: &Action, undoes: Option<EntryId>) -> Re
         Action::AddStarterCrop { letters } => crop::add_starter(w, letters)?,
         Action::AddCrop(new) => crop::add_own(w, new)?,
         Action::SetSecondCopy { folder } => copy::choose(w, folder.as_deref())?,
+        Action::BeginGermTest(new) => germ_test::begin(w, new)?,
+        Action::CountGerm { test, counts, end } => germ_test::count(w, *test, counts, *end)?,
+        Action::EndGermTest { test, end } => germ_test::end(w, *test, end)?,
+        Action::EditSupplier { supplier, name, address, lead_d, retired, rev } => {
+            supplier::edit(w, *supplier, (name, address, *lead_d), *retired, *rev)?
+        }
         Action::EditTool { tool, name, retired, rev } => tool::edit(w, *tool, name, *retired, *rev)?,
         Action::AddCheckKind(new) => check::add(w, new)?,
         Action::EditCheckKind { kind, new, retired, rev } => check::edit(w, *kind, new, *retired, *rev)?,
@@ -286,26 +292,16 @@ fn carry_out(w: &mut Writer<'_>, action: &Action, undoes: Option<EntryId>) -> Re
         Action::Water(new) => water::give(w, new)?,
         Action::PowerCut { span, place, warmest_dc } => power_cut::note(w, *span, *place, *warmest_dc)?,
         Action::EditAnswering { answering, rev } => answering::edit(w, answering, *rev)?,
-        Action::SetBaseline { crop, from, to } => week::set_baseline(w, *crop, Period { from: *from, to: *to })?,
-        Action::MarkWeight { lot, tray, odd, why } => week::mark_odd(w, *lot, *tray, *odd, why)?,
-        Action::EditCurrency { currency, rev } => week::edit_currency(w, currency, *rev)?,
-        Action::Complain(_)
-        | Action::TellMore { .. }
-        | Action::NameLots { .. }
-        | Action::CloseComplaint { .. }
-        | Action::Blank { .. }
-        | Action::Recall { .. }
-        | Action::Contact { .. }
-        | Action::Exercise { .. }
-        | Action::EndExercise { .. }
-        | Action::Sign { .. } => return answer(w, action),
         after_the_cut => return sold(w, after_the_cut),
     })
 }
 
-/// The same of what is answered: complaints, recalls, exercises, signatures.
+/// The same of what is answered and reviewed: complaints, recalls, exercises, signatures, the week.
 fn answer(w: &mut Writer<'_>, action: &Action) -> Result<Wrote, StoreError> {
     Ok(match action {
+        Action::SetBaseline { crop, from, to } => week::set_baseline(w, *crop, Period { from: *from, to: *to })?,
+        Action::MarkWeight { lot, tray, odd, why } => week::mark_odd(w, *lot, *tray, *odd, why)?,
+        Action::EditCurrency { currency, rev } => week::edit_currency(w, currency, *rev)?,
         Action::Complain(new) => complaint::complain(w, new)?,
         Action::TellMore { complaint, told } => complaint::tell_more(w, *complaint, told)?,
         Action::NameLots { complaint, lots } => complaint::name_lots(w, *complaint, lots)?,
@@ -346,7 +342,7 @@ fn sold(w: &mut Writer<'_>, action: &Action) -> Result<Wrote, StoreError> {
             delivery::decide_return(w, *delivery, *lot, *packs, *what)?
         }
         Action::Empties { customer, trays, washed_with } => live::empties(w, *customer, *trays, washed_with)?,
-        _ => return Err(no_act()),
+        answered => return answer(w, answered),
     })
 }
 
@@ -412,6 +408,10 @@ fn kind(action: &Action) -> &'static str {
         Action::Sign { .. } => "reviewed",
         Action::SetBaseline { .. } => "baseline",
         Action::MarkWeight { .. } => "odd_weight",
+        Action::BeginGermTest(_) => "germ_begun",
+        Action::CountGerm { .. } => "germ_counted",
+        Action::EndGermTest { .. } => "germ_ended",
+        Action::EditSupplier { .. } => "supplier",
         Action::EditTool { .. } => "tool",
         Action::AddCheckKind(_) | Action::EditCheckKind { .. } => "check_kind",
         Action::NoteCheck(_) => "room_checked",
@@ -494,6 +494,12 @@ fn explain(error: StoreError, turned_back: bool) -> StoreError {
         ),
         "store.name" => ("store_taken", "A cold store of that name is there already: choose another name."),
         "product.name" => ("product_taken", "A product of that name is there already: choose another name."),
+        "germ_over" => (
+            "germ_over",
+            "Not more seedlings than seeds, and only of the replicates laid out: give the new ones of each day.",
+        ),
+        "germ_end.germ_test_id" => ("germ_ended", "This test is ended already: take the end back to put it right."),
+        "supplier.name" => ("supplier_taken", "A supplier of that name is there already: choose another name."),
         "customer.name" => ("customer_taken", "A customer of that name is there already: add a word."),
         "crop.letters" => {
             ("crop_taken", "A crop with these letters is there already: edit it, or choose other letters.")

@@ -7,8 +7,8 @@ use rusqlite::{Connection, OptionalExtension, params};
 
 use super::error::StoreError;
 use super::{
-    air, answering, bands, breach, check, cleaning, cold, fuzz, hands, hold, mix, power_cut, product, recipe, review,
-    room, score, sender, soak, spell, stay, suspect, treatment, water, week, whereabouts,
+    air, answering, bands, breach, check, cleaning, cold, fuzz, germ_test, hands, hold, mix, power_cut, product,
+    recipe, review, room, score, sender, soak, spell, stay, suspect, treatment, water, week, whereabouts,
 };
 use crate::domain::fuzz::{Extent, Signs, Verdict};
 use crate::domain::history::{EntryLine, Of, Record};
@@ -67,6 +67,7 @@ pub(super) fn entries(
         Of::Material(id) => (about(MATERIAL), id.0),
         Of::Complaint(id) => (about(sold::COMPLAINT), id.0),
         Of::Record(Record::Tool, id) => (about(TOOL), id),
+        Of::Record(Record::Supplier, id) => (about(SUPPLIER), id),
     };
     let mut lines = conn
         .prepare_cached(&text)?
@@ -89,6 +90,9 @@ const SEED_LOT: &str = "SELECT entry_id FROM seed_lot WHERE id = ?1
     UNION SELECT entry_id FROM seed_move WHERE seed_lot_id = ?1
     UNION SELECT entry_id FROM soak WHERE seed_lot_id = ?1
     UNION SELECT d.entry_id FROM soak s JOIN soak_drain d ON d.soak_id = s.id WHERE s.seed_lot_id = ?1
+    UNION SELECT entry_id FROM germ_test WHERE seed_lot_id = ?1
+    UNION SELECT c.entry_id FROM germ_test t JOIN germ_count c ON c.germ_test_id = t.id WHERE t.seed_lot_id = ?1
+    UNION SELECT n.entry_id FROM germ_test t JOIN germ_end n ON n.germ_test_id = t.id WHERE t.seed_lot_id = ?1
     UNION SELECT entry_id FROM sowing WHERE before_lot_id = ?1
     UNION SELECT h.entry_id FROM hold_item i JOIN hold h ON h.id = i.hold_id WHERE i.seed_lot_id = ?1
     UNION SELECT d.entry_id FROM hold_item i JOIN hold_decision d ON d.hold_id = i.hold_id WHERE i.seed_lot_id = ?1";
@@ -116,6 +120,8 @@ const MATERIAL: &str = "SELECT entry_id FROM material_lot WHERE id = ?1
     UNION SELECT entry_id FROM lot_use WHERE material_lot_id = ?1
     UNION SELECT h.entry_id FROM hold_item i JOIN hold h ON h.id = i.hold_id WHERE i.material_lot_id = ?1
     UNION SELECT d.entry_id FROM hold_item i JOIN hold_decision d ON d.hold_id = i.hold_id WHERE i.material_lot_id = ?1";
+
+const SUPPLIER: &str = "SELECT entry_id FROM change WHERE noun = 'supplier' AND row_id = ?1";
 
 const TOOL: &str = "SELECT entry_id FROM change WHERE noun = 'tool' AND row_id = ?1
     UNION SELECT entry_id FROM lot_use WHERE tool_id = ?1
@@ -229,6 +235,7 @@ pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreErr
             Some(text) => text,
             None => air::line(conn, id)?,
         },
+        "germ_begun" | "germ_counted" | "germ_ended" => germ_test::line(conn, id)?,
         "watered" => water::line(conn, id)?,
         "put_away" => stay::line(conn, id)?,
         "spell_decided" => spell::line(conn, id)?,
@@ -264,8 +271,7 @@ pub(super) fn line(conn: &Connection, id: EntryId) -> Result<EntryLine, StoreErr
         }
         kind if let Some(text) = sold::line(conn, kind, id)? => text,
         "reviewed" => review::line(conn, id)?,
-        "baseline" => week::baseline_line(conn, id)?,
-        "odd_weight" => week::odd_line(conn, id)?,
+        "baseline" | "odd_weight" => week::line(conn, id)?,
         "setup" => "the room was set up".into(),
         _ => edited(conn, id)?,
     };

@@ -10,9 +10,9 @@ use crate::domain::crop::{Medium, Soak};
 use crate::domain::fuzz::{Extent, Sign, Verdict as Finding};
 use crate::domain::hold::Cause;
 use crate::domain::id::{
-    BreachId, CheckKindId, ComplaintId, CropId, CustomerId, DeliveryId, EntryId, FormatId, HoldId, LotId, MaterialId,
-    MaterialLotId, MixId, OrderId, PersonId, PlaceId, PlanId, ProductId, RackId, RecallId, RecipeId, RoundId,
-    SeedLotId, SensorId, SoakId, SowingId, StockMoveId, StoreId, SupplierId, ToolId, TrayId, WalkId, ZoneId,
+    BreachId, CheckKindId, ComplaintId, CropId, CustomerId, DeliveryId, EntryId, FormatId, GermTestId, HoldId, LotId,
+    MaterialId, MaterialLotId, MixId, OrderId, PersonId, PlaceId, PlanId, ProductId, RackId, RecallId, RecipeId,
+    RoundId, SeedLotId, SensorId, SoakId, SowingId, StockMoveId, StoreId, SupplierId, ToolId, TrayId, WalkId, ZoneId,
 };
 use crate::domain::look::{Basis, Mist, Roots, Skip, Stand};
 use crate::domain::lot::Kind as LotKind;
@@ -73,6 +73,7 @@ ids!(
     DeliveryId,
     RoundId,
     StockMoveId,
+    GermTestId,
 );
 
 macro_rules! stored_words {

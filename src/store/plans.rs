@@ -13,10 +13,12 @@ use crate::domain::breach::Verdict;
 use crate::domain::cause::{Asked, Of as Trouble};
 use crate::domain::correction::Correction;
 use crate::domain::crop::Medium;
+use crate::domain::germ_test::{GermEnd, NewGermTest};
 use crate::domain::hands::Seen;
 use crate::domain::history::{Of, Record};
 use crate::domain::id::{
-    MaterialLotId, MixId, PersonId, PlaceId, RecipeId, SeedLotId, SensorId, SoakId, SowingId, TrayId, WalkId,
+    GermTestId, MaterialLotId, MixId, PersonId, PlaceId, RecipeId, SeedLotId, SensorId, SoakId, SowingId, SupplierId,
+    TrayId, WalkId,
 };
 use crate::domain::look::{Basis, Look, Mist, Roots, Stand};
 use crate::domain::measure::Amount;
@@ -28,7 +30,7 @@ use crate::domain::setup::{NewFormat, NewRoom, lay_out};
 use crate::domain::soak::NewSoak;
 use crate::domain::sowing::{NewSowing, Part, Wetting};
 use crate::domain::suspect::Choice;
-use crate::domain::time::{Instant, Now};
+use crate::domain::time::{Day, Instant, Now};
 use crate::domain::trace::Start;
 use crate::domain::tray::{Cleanup, Gear, LossReason, Stage};
 use crate::domain::treatment::{Listed, NewTreatment};
@@ -77,6 +79,19 @@ fn set_up() -> Action {
     }))
 }
 
+/// A germination test, and everything that tells of a lot.
+fn germinates(store: &mut Store, act: &mut impl FnMut(&mut Store, Action) -> Done, lot: SeedLotId) {
+    let day: Day = "2026-07-01".parse().unwrap();
+    let test = act(store, Action::BeginGermTest(Box::new(NewGermTest::of(lot, day, 4, 25)))).made.map(GermTestId);
+    let end = GermEnd { day, abnormal: None, hard: None, dead: Some(3) };
+    act(store, Action::EndGermTest { test: test.unwrap(), end });
+    let (supplier, name) = (SupplierId(1), "Fen Seeds".to_string());
+    act(
+        store,
+        Action::EditSupplier { supplier, name, address: String::new(), lead_d: Some(14), retired: false, rev: 0 },
+    );
+}
+
 /// What the store does in a day: every kind of writing and every read model.
 fn a_day(store: &mut Store) {
     let mut now = Now(DateTime::parse_from_rfc3339("2026-07-01T06:00:00Z").unwrap());
@@ -98,6 +113,7 @@ fn a_day(store: &mut Store) {
     };
     let lot = SeedLotId(act(store, Action::ReceiveSeedLot(Box::new(lot))).made.unwrap());
     act(store, Action::CountSeed { lot, counted_mg: 990_000 });
+    germinates(store, &mut act, lot);
     let sowing = NewSowing {
         crop: board.crops[0].id,
         day,
@@ -192,7 +208,10 @@ fn measure(store: &mut Store, act: &mut impl FnMut(&mut Store, Action) -> Done, 
 fn read(store: &Store, now: Now) {
     store.board().unwrap();
     store.crops().unwrap();
-    store.seed_lots().unwrap();
+    let lots = store.seed_lots().unwrap();
+    store.seed_shelf(&lots, now.day()).unwrap();
+    store.seed_page(lots[0].id).unwrap();
+    store.germ_tests(lots[0].id).unwrap();
     for of in Trouble::ALL {
         store.cause(&Asked::of(*of), now).unwrap();
     }

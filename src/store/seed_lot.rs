@@ -10,9 +10,11 @@ use super::ids::day_sql;
 use super::room;
 use super::writer::Writer;
 use crate::domain::code::Code;
+use crate::domain::germ_test::Tested;
 use crate::domain::id::SeedLotId;
 use crate::domain::refusal::Refusal;
 use crate::domain::seed_lot::{NewSeedLot, SEED_MG_MAX, SeedLot, use_order};
+use crate::domain::time::Day;
 
 pub(super) fn receive(w: &mut Writer<'_>, new: &NewSeedLot) -> Result<Wrote, StoreError> {
     new.check(w.now.day()).map_err(|(field, why)| Refusal::new("seed_lot", why).at(field))?;
@@ -98,10 +100,16 @@ const SELECT: &str =
     l.use_by, l.germ_pm, l.tsw_mg, l.treated, l.cert, l.document, l.kept,
     (SELECT coalesce(sum(mg), 0) FROM seed_move WHERE seed_lot_id = l.id AND why = 'received' AND void_by IS NULL),
     (SELECT coalesce(sum(mg), 0) FROM seed_move WHERE seed_lot_id = l.id AND void_by IS NULL),
-    EXISTS (SELECT 1 FROM blocked WHERE seed_lot_id = l.id)
-    FROM seed_lot l JOIN crop c ON c.id = l.crop_id JOIN supplier s ON s.id = l.supplier_id WHERE l.void_by IS NULL";
+    EXISTS (SELECT 1 FROM blocked WHERE seed_lot_id = l.id), l.supplier_id, n.day, t.replicates * t.seeds, c.min_germ_pm,
+    (SELECT coalesce(sum(normal), 0) FROM germ_count WHERE germ_test_id = t.id AND void_by IS NULL)
+    FROM seed_lot l JOIN crop c ON c.id = l.crop_id JOIN supplier s ON s.id = l.supplier_id
+    LEFT JOIN germ_end n ON n.id = (SELECT x.id FROM germ_test g CROSS JOIN germ_end x ON x.germ_test_id = g.id AND x.void_by IS NULL
+      WHERE g.seed_lot_id = l.id AND g.void_by IS NULL ORDER BY x.day DESC, x.id DESC LIMIT 1)
+    LEFT JOIN germ_test t ON t.id = n.germ_test_id
+    WHERE l.void_by IS NULL";
 
-/// Lots in the order of use. Index of the sums: `seed_move_lot`.
+/// Lots in the order of use. Indexes: of the sums `seed_move_lot`; of the newest test `germ_test_lot`, `germ_end_once`,
+/// `germ_count_test`.
 pub(super) fn lots(conn: &Connection) -> Result<Vec<SeedLot>, StoreError> {
     let mut lots = conn.prepare_cached(SELECT)?.query_map([], read)?.collect::<Result<Vec<_>, _>>()?;
     lots.sort_by_key(|lot| (lot.left_mg <= 0, use_order(lot)));
@@ -109,12 +117,18 @@ pub(super) fn lots(conn: &Connection) -> Result<Vec<SeedLot>, StoreError> {
 }
 
 fn read(row: &rusqlite::Row<'_>) -> rusqlite::Result<SeedLot> {
+    let ended: Option<Day> = row.get(19)?;
+    let tested = match ended {
+        Some(day) => Some(Tested { day, seeds: row.get(20)?, min_pm: row.get(21)?, normal: row.get(22)? }),
+        None => None,
+    };
     Ok(SeedLot {
         id: row.get(0)?,
         code: row.get(1)?,
         crop: row.get(2)?,
         crop_name: row.get(3)?,
         variety: row.get(4)?,
+        supplier_id: row.get(18)?,
         supplier: row.get(5)?,
         supplier_lot: row.get(6)?,
         received: row.get(7)?,
@@ -128,5 +142,6 @@ fn read(row: &rusqlite::Row<'_>) -> rusqlite::Result<SeedLot> {
         received_mg: row.get(15)?,
         left_mg: row.get(16)?,
         held: row.get(17)?,
+        tested,
     })
 }

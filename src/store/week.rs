@@ -10,15 +10,15 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use rusqlite::{Connection, OptionalExtension, params};
 
-pub(super) use baseline::{line as baseline_line, set as set_baseline};
+pub(super) use baseline::set as set_baseline;
 pub(super) use currency::{edit as edit_currency, line as currency_line, read as currency};
-pub(super) use odd::{line as odd_line, mark as mark_odd};
+pub(super) use odd::mark as mark_odd;
 pub(super) use roll::{rebuild, refresh};
 
 use super::error::StoreError;
 use super::ids::day_sql;
 use super::{Store, lot, order, review};
-use crate::domain::id::{CropId, LotId, OrderId, SowingId, TrayId};
+use crate::domain::id::{CropId, EntryId, LotId, OrderId, SowingId, TrayId};
 use crate::domain::period::Period;
 use crate::domain::time::{Day, Now};
 use crate::domain::tray::{LossReason, Stage};
@@ -94,6 +94,14 @@ impl Store {
     pub fn week(&self, period: Period, now: Now) -> Result<Review, StoreError> {
         Ok(Review::of(&facts(&self.conn, period, now)?))
     }
+}
+
+/// What an entry says of a baseline or a mark.
+pub(super) fn line(conn: &Connection, entry: EntryId) -> Result<String, StoreError> {
+    Ok(match baseline::line(conn, entry)? {
+        Some(text) => text,
+        None => odd::line(conn, entry)?,
+    })
 }
 
 /// All that a review is made of.

@@ -132,7 +132,7 @@ const AGAIN: usize = 200;
 
 /// All statements once in the sqlite3 shell, ns: many times against once, so that its start does not count.
 fn shell(path: &Path, statements: &[String; 3]) -> Option<f64> {
-    let once: String = statements.iter().map(|text| format!("{text};\n")).collect();
+    let once = statements.join(";\n") + ";\n";
     let run = |times: usize| -> Option<f64> {
         let script = format!(".output /dev/null\n{}", once.repeat(times));
         let began = Instant::now();

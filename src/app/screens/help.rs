@@ -1,6 +1,6 @@
 //! All keys, from the table; letters typed narrow it down.
 
-use super::{beside, cause, walk_end, why};
+use super::{beside, cause, seed_page, walk_end, why};
 use crate::app::command::Command;
 use crate::app::keys::{Context, table};
 use crate::app::model::{Model, Screen};
@@ -50,6 +50,7 @@ pub fn command(model: &mut Model, command: Command) {
         Some(Screen::Why(state)) => last_page(&why::lines(model, state), page, width),
         Some(Screen::Beside(state)) => last_page(&beside::lines(model, state), page, width),
         Some(Screen::Cause(state)) => last_page(&cause::lines(model, state), page, width),
+        Some(Screen::SeedPage(state)) => last_page(&seed_page::lines(model, state), page, width),
         Some(Screen::Text(state)) => last_page(&state.lines, page, width),
         _ => 0,
     };
@@ -59,6 +60,7 @@ pub fn command(model: &mut Model, command: Command) {
         Some(Screen::Why(state)) => &mut state.from,
         Some(Screen::Beside(state)) => &mut state.from,
         Some(Screen::Cause(state)) => &mut state.from,
+        Some(Screen::SeedPage(state)) => &mut state.from,
         Some(Screen::Text(state)) => &mut state.from,
         _ => return,
     };

@@ -4,8 +4,8 @@ use super::forms::FormKind;
 use super::forms::start::Then;
 use super::whereabouts::Ask;
 use super::{
-    answer, beside, breach, check, chosen, countdown, cut, form_page, hands, hold, meeting, records, room, score,
-    settings, share, sold, standing, story, suspects, tray_menus, walk, whereabouts,
+    answer, beside, breach, check, chosen, countdown, cut, form_page, germ_test, hands, hold, meeting, records, room,
+    score, settings, share, sold, standing, story, suspects, tray_menus, walk, whereabouts,
 };
 use crate::app::command::Command;
 use crate::app::effect::Effect;
@@ -14,7 +14,7 @@ use crate::app::model::{Model, Screen};
 use crate::app::update::on_command;
 use crate::domain::action::Action;
 use crate::domain::history::Of;
-use crate::domain::id::{BreachId, HoldId, LotId, PersonId, PlaceId, RackId, SeedLotId, TrayId, WalkId};
+use crate::domain::id::{BreachId, GermTestId, HoldId, LotId, PersonId, PlaceId, RackId, SeedLotId, TrayId, WalkId};
 use crate::domain::look::{Fault, Look, Roots, Skip};
 use crate::domain::text::counted;
 use crate::domain::tray::{Cleanup, Gear, LossReason, Stage, TrayCard};
@@ -89,6 +89,8 @@ pub enum Pick {
     Section(settings::Section),
     /// A record: edit it, or read its story.
     Story(Of, String),
+    /// What a germination test came to.
+    GermTest(GermTestId),
     /// The sum behind a lot's shelf life.
     Countdown(LotId),
     Form(FormKind),
@@ -210,6 +212,10 @@ pub fn take(model: &mut Model, n: usize) -> Vec<Effect> {
         Pick::Section(section) => {
             let menu = settings::section(model, section);
             show(model, menu)
+        }
+        Pick::GermTest(id) => {
+            germ_test::read(model, id);
+            vec![]
         }
         Pick::Countdown(lot) => {
             countdown::open(model, lot);

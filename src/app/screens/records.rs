@@ -92,7 +92,7 @@ pub fn menu(model: &Model) -> Menu<Pick> {
     items.extend(
         Sum::ALL
             .into_iter()
-            .zip("alpdxen".chars())
+            .zip("alpdxeng".chars())
             .map(|(sum, letter)| Item::new(sum.shown(), Pick::Form(FormKind::Bench(sum))).letter(letter).hint("a sum")),
     );
     let trial = Item::new("what signs of fuzz come to", Pick::Record(Page::Trial(Signs::default()))).letter('f');

@@ -175,8 +175,9 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
             vec![]
         }
         Command::SeedShelf => {
-            model.open(Screen::SeedShelf(seed_shelf::State::default()));
-            vec![Effect::Load(Query::Stock)]
+            let mut effects = vec![Effect::Load(Query::Stock)];
+            effects.extend(seed_shelf::open(model, 0));
+            effects
         }
         Command::Settings => {
             let menu = settings::menu(model);

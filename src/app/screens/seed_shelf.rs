@@ -1,12 +1,13 @@
 //! The seed shelf: lots in the order of use.
 
 use super::forms::FormKind;
-use super::{form_page, soaks, story};
+use super::{form_page, germ_test, meeting, seed_page, soaks, story};
 use crate::app::command::Command;
-use crate::app::effect::Effect;
+use crate::app::effect::{Effect, Query};
 use crate::app::model::{Model, Screen};
 use crate::domain::history::Of;
 use crate::domain::id::SeedLotId;
+use crate::domain::seed_shelf::Shelf;
 
 /// Which line the cursor is on.
 #[derive(Debug, Clone, Default)]
@@ -14,6 +15,12 @@ pub struct State {
     pub at: usize,
     /// A lot just received, to go to when the lots come.
     pub wanted: Option<SeedLotId>,
+}
+
+/// Opens it on a line, with what it tells beside its lots.
+pub fn open(model: &mut Model, at: usize) -> Vec<Effect> {
+    model.open(Screen::SeedShelf(State { at, wanted: None }));
+    vec![Effect::Load(Query::Shelf)]
 }
 
 pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
@@ -26,7 +33,8 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
         Command::PageDown => (state.at + 10).min(last),
         _ => state.at.min(last),
     };
-    let lot = model.lots.get(state.at).map(|lot| (lot.id, lot.code.clone(), lot.crop_name.clone()));
+    let at = state.at;
+    let lot = model.lots.get(at).map(|lot| (lot.id, lot.code.clone(), lot.crop_name.clone()));
     match (command, lot) {
         (Command::Back, _) => model.back(),
         (Command::Add, _) => form_page::open(model, FormKind::ReceiveSeed),
@@ -35,8 +43,18 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
         (Command::Story, Some((id, code, crop))) => {
             return story::open(model, Of::SeedLot(id), &format!("Seed lot {code}: {crop}"));
         }
+        (Command::Open, Some((id, ..))) => return seed_page::open(model, id),
         (Command::Soak, Some((id, ..))) => soaks::open(model, id),
-        (Command::Count | Command::Story | Command::Soak, None) => {
+        (Command::GermTests, Some((id, ..))) => germ_test::open(model, id),
+        (Command::Supplier, Some(_)) => {
+            if let Some(supplier) = model.lots.get(at).map(|lot| lot.supplier_id) {
+                form_page::open(model, FormKind::Supplier(supplier));
+            }
+        }
+        (
+            Command::Count | Command::Story | Command::Open | Command::Soak | Command::GermTests | Command::Supplier,
+            None,
+        ) => {
             model.refuse("No lot is on the shelf yet: receive one.");
         }
         _ => {}
@@ -44,7 +62,25 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
     vec![]
 }
 
-/// The lots came: to the one just received.
+/// What is told beside the lots came.
+pub fn came(model: &mut Model, shelf: Shelf) -> Vec<Effect> {
+    model.shelf = shelf;
+    form_page::stock_came(model);
+    meeting::book_came(model)
+}
+
+/// Other lots come: the cursor stays on its lot, also where the order changes.
+pub fn keep(model: &mut Model) {
+    let lots = &model.lots;
+    for screen in &mut model.screens {
+        if let Screen::SeedShelf(state) = screen {
+            let here = lots.get(state.at).map(|lot| lot.id);
+            state.wanted = state.wanted.or(here);
+        }
+    }
+}
+
+/// The lots came: to the one just received, or to where the one went that the cursor was on.
 pub fn stock_came(model: &mut Model) {
     let lots = &model.lots;
     for screen in &mut model.screens {
@@ -62,11 +98,12 @@ pub fn jump(model: &mut Model, code: &str) -> Vec<Effect> {
         model.refuse(format!("Seed lot {code} is not on the shelf: read another jar."));
         return vec![];
     };
+    let mut effects = vec![];
     if let Some(Screen::SeedShelf(state)) = model.screens.last_mut() {
         state.at = at;
     } else {
-        model.open(Screen::SeedShelf(State { at, wanted: None }));
+        effects = open(model, at);
     }
     model.say(format!("Jar {code}."));
-    vec![]
+    effects
 }

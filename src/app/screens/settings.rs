@@ -192,6 +192,7 @@ fn records(model: &Model, kind: Record) -> Vec<(i64, String)> {
         Record::Product => model.goods.products.iter().map(|p| (p.id.0, p.name.clone())).collect(),
         Record::Customer => model.goods.customers.iter().map(|c| (c.id.0, c.name.clone())).collect(),
         Record::Tool => model.goods.tools.iter().map(|tool| (tool.id.0, tool.name.clone())).collect(),
+        Record::Supplier => model.shelf.suppliers.iter().map(|s| (s.id.0, s.name.clone())).collect(),
         Record::Order => vec![],
         Record::Room => vec![(0, board.room_name.clone())],
     }

@@ -3,7 +3,7 @@
 use crate::app::effect::{Effect, Loaded};
 use crate::app::model::Model;
 use crate::app::screens::{
-    answer, beside, cause, form_page, meeting, pick, room, score, seed_shelf, stock, story, text, walk, week,
+    answer, beside, cause, form_page, meeting, pick, room, score, seed_page, seed_shelf, stock, story, text, walk, week,
 };
 
 pub(super) fn on_loaded(model: &mut Model, loaded: Loaded) -> Vec<Effect> {
@@ -19,6 +19,7 @@ pub(super) fn on_loaded(model: &mut Model, loaded: Loaded) -> Vec<Effect> {
             effects
         }
         Loaded::Stock { lots, crops } => {
+            seed_shelf::keep(model);
             model.lots = lots;
             model.crops = crops;
             form_page::stock_came(model);
@@ -32,6 +33,8 @@ pub(super) fn on_loaded(model: &mut Model, loaded: Loaded) -> Vec<Effect> {
             effects.extend(meeting::book_came(model));
             effects
         }
+        Loaded::Shelf(shelf) => seed_shelf::came(model, *shelf),
+        Loaded::SeedPage(page) => seed_page::loaded(model, *page),
         Loaded::Account(lot, account) => {
             stock::account_came(model, lot, account);
             vec![]

@@ -45,11 +45,12 @@ pub(super) fn of(conn: &Connection, crop: CropId) -> Result<Option<Period>, Stor
 }
 
 /// What an entry set.
-pub(in crate::store) fn line(conn: &Connection, entry: EntryId) -> Result<String, StoreError> {
-    let (name, period): (String, Period) = conn
+pub(super) fn line(conn: &Connection, entry: EntryId) -> Result<Option<String>, StoreError> {
+    let found: Option<(String, Period)> = conn
         .prepare_cached(
             "SELECT c.name, b.from_day, b.to_day FROM baseline b JOIN crop c ON c.id = b.crop_id WHERE b.entry_id = ?",
         )?
-        .query_row([entry], |row| Ok((row.get(0)?, Period { from: row.get(1)?, to: row.get(2)? })))?;
-    Ok(format!("{name}: later weights are held against those of {}", period.words()))
+        .query_row([entry], |row| Ok((row.get(0)?, Period { from: row.get(1)?, to: row.get(2)? })))
+        .optional()?;
+    Ok(found.map(|(name, period)| format!("{name}: later weights are held against those of {}", period.words())))
 }

@@ -88,7 +88,7 @@ fn named(conn: &Connection, lot: LotId, tray: Option<TrayId>) -> Result<String, 
 }
 
 /// What an entry marked.
-pub(in crate::store) fn line(conn: &Connection, entry: EntryId) -> Result<String, StoreError> {
+pub(super) fn line(conn: &Connection, entry: EntryId) -> Result<String, StoreError> {
     let (lot, tray, odd) = conn
         .prepare_cached("SELECT lot_id, tray_id, odd FROM odd_weight WHERE entry_id = ?")?
         .query_row([entry], |row| Ok((row.get(0)?, row.get(1)?, row.get::<_, bool>(2)?)))?;

@@ -31,7 +31,7 @@ use super::theme::{Role, Theme};
 use crate::app::form::Form;
 use crate::app::keys::Context;
 use crate::app::model::{Model, SMALLEST, Screen};
-use crate::app::screens::{beside, cause, why};
+use crate::app::screens::{beside, cause, seed_page, why};
 
 /// Draws the whole screen.
 pub fn draw(model: &Model, theme: &Theme, frame: &mut Frame) {
@@ -68,6 +68,10 @@ pub fn draw(model: &Model, theme: &Theme, frame: &mut Frame) {
             Screen::Cause(state) => {
                 let page = Page::of(cause::title(state), cause::lines(model, state), state.from);
                 page.in_context(Context::Cause).draw(model, theme, frame, area);
+            }
+            Screen::SeedPage(state) => {
+                let page = Page::of(seed_page::title(model, state), seed_page::lines(model, state), state.from);
+                page.in_context(Context::SeedPage).draw(model, theme, frame, area);
             }
             Screen::Text(state) => {
                 Page::of(state.title.clone(), state.lines.clone(), state.from).draw(model, theme, frame, area);

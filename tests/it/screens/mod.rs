@@ -15,6 +15,7 @@ mod drafts;
 mod find;
 mod forecast;
 mod form;
+mod germination;
 mod hands;
 mod hints;
 mod holds;

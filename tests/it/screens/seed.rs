@@ -4,7 +4,7 @@ use rackwalk::app::form::State;
 use rackwalk::app::key::Key;
 use rackwalk::app::model::Screen;
 use rackwalk::domain::history::Of;
-use rackwalk::domain::id::SeedLotId;
+use rackwalk::domain::id::{SeedLotId, SupplierId};
 use rackwalk::domain::seed_lot::{SeedLot, Treated};
 use rusqlite::Connection;
 
@@ -52,6 +52,7 @@ fn a_lot_with_every_field() {
         crop: seat.session.store.crops().unwrap().iter().find(|c| c.letters == "RAD").unwrap().id,
         crop_name: "radish".into(),
         variety: "China Rose".into(),
+        supplier_id: SupplierId(1),
         supplier: "Fen Seeds".into(),
         // letter for letter, two spaces included
         supplier_lot: "FS-77/b  No. 0042".into(),
@@ -66,6 +67,7 @@ fn a_lot_with_every_field() {
         received_mg: 1_250_500,
         left_mg: 1_250_500,
         held: false,
+        tested: None,
     };
     assert_eq!(lots(&seat), [expected]);
     assert_eq!(suppliers(&seat), [("Fen Seeds".to_string(), "1 Dyke Road, Fenton".to_string())]);

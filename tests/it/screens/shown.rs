@@ -40,6 +40,21 @@ const CUT: &str = "c yyyy soap Enter";
 /// What was cut, in stock.
 const HARVESTED: &str = "c yyyy soap Enter 360 Enter Space";
 
+/// A germination test that is over, with what was counted of a hundred seeds; and one laid out a week ago.
+const GERM: &str = "e g z C-u -7 Tab Tab Tab Tab";
+const LAID_OUT: &str = "e g z C-u -7 C-s";
+
+/// Goes on with a test: types its counts, or first what leads to where they are typed.
+fn counted(seat: &mut Seat, keys: &str) {
+    if seat.session.model.form().is_some() {
+        seat.type_in("4: 12 9 14 11, 7: 3 2 1 2").press("Tab y Tab 8 Tab Tab 38");
+        seat.press(keys);
+    } else {
+        seat.press(keys).press("Tab");
+        seat.type_in("20 18 21 24");
+    }
+}
+
 /// The rest.
 pub const OTHERS: &[Shown] = &[
     of("room_empty_place", "Down Down Right Right"),
@@ -276,6 +291,17 @@ pub const OTHERS: &[Shown] = &[
     of("settings_crops", "x f"),
     of("form_sow_empty", "s"),
     of("form_receive", "e a radish Enter"),
+    of("germ_tests", "e g"),
+    of("form_germ_test", GERM),
+    Shown { name: "form_germ_count", empty: false, keys: LAID_OUT, then: Some(|seat| counted(seat, "g a")) },
+    Shown { name: "germ_result", empty: false, keys: GERM, then: Some(|seat| counted(seat, "C-s g a")) },
+    Shown { name: "seed_shelf_failed", empty: false, keys: GERM, then: Some(|seat| counted(seat, "C-s")) },
+    Shown { name: "form_sow_failed", empty: false, keys: GERM, then: Some(|seat| counted(seat, "C-s s radish Enter")) },
+    of("form_supplier", "e p Tab Tab 14"),
+    of("seed_page", "e Enter"),
+    of("seed_page_end", "e Enter End"),
+    of("menu_seed_page", "e Enter Enter"),
+    of("form_seed_life", "r g 8 Tab 20 Tab 7 Tab 15"),
     of("form_count", "e c"),
     of("form_crop", "x f d"),
     of("form_water", "w a p"),

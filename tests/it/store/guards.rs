@@ -10,9 +10,11 @@ use rackwalk::domain::complaint::{Named, NewComplaint, Severity, Standing, Told,
 use rackwalk::domain::correction::Correction;
 use rackwalk::domain::customer::NewCustomer;
 use rackwalk::domain::delivery::{NewDelivery, Packs};
+use rackwalk::domain::germ_test::{DayCount, GermEnd, NewGermTest};
 use rackwalk::domain::harvest::NewHarvest;
 use rackwalk::domain::id::{
-    CheckKindId, ComplaintId, CustomerId, LotId, ProductId, RecallId, RoundId, SeedLotId, SoakId, SowingId, StoreId,
+    CheckKindId, ComplaintId, CustomerId, GermTestId, LotId, ProductId, RecallId, RoundId, SeedLotId, SoakId, SowingId,
+    StoreId,
 };
 use rackwalk::domain::look::{Look, WaterFigures};
 use rackwalk::domain::mix::MixEnd;
@@ -97,8 +99,30 @@ fn full() -> Book {
     book.act(&Action::DecideSuspect { walk, tray, what, by: AK, reason: "until noon".into() });
     sold(&mut book, lot);
     told::answered(&mut book);
+    germinated(&mut book, lot);
     book.act(&Action::Throw { walk, tray: trays[1], reason, gear, cleanup: None, note: None });
+    the_week(&book);
     book
+}
+
+/// A germination test with all its numbers.
+fn germinated(book: &mut Book, lot: SeedLotId) {
+    let day = book.now.day();
+    book.act(&Action::BeginGermTest(Box::new(NewGermTest::of(lot, day, 2, 50))));
+    book.later(chrono::Duration::days(1));
+    let (test, day) = (GermTestId(1), book.now.day());
+    book.act(&Action::CountGerm { test, counts: vec![DayCount { day, normal: vec![40, 45] }], end: None });
+    book.act(&Action::EndGermTest { test, end: GermEnd { day, abnormal: Some(2), hard: None, dead: Some(3) } });
+}
+
+/// Rows of the week, past the program.
+fn the_week(book: &Book) {
+    raw(&book.path)
+        .execute_batch(
+            "INSERT INTO baseline (entry_id, crop_id, from_day, to_day) VALUES (2, 1, '2026-06-01', '2026-06-30');
+             INSERT INTO odd_weight (entry_id, lot_id, odd) VALUES (2, 1, 1);",
+        )
+        .unwrap();
 }
 
 /// And everything from the cut to the customer.
@@ -370,11 +394,31 @@ fn named_checks_refuse_by_their_name() {
         ("reading_temp", reading("1782885600, 601, 800")),
         ("reading_rh", reading("1782885600, 200, 0")),
         ("reading_rh", reading("1782885600, 200, 1001")),
+        ("germ_test_day", germ_test("'2026-7-1', 4, 100")),
+        ("germ_test_replicates", germ_test("'2026-07-01', 9, 100")),
+        ("germ_test_replicates", germ_test("'2026-07-01', 0, 100")),
+        ("germ_test_seeds", germ_test("'2026-07-01', 4, 0")),
+        ("germ_count_normal", germ_count("1, '2026-07-02', -1")),
+        ("germ_count_replicate", germ_count("9, '2026-07-02', 1")),
+        ("germ_count_day", germ_count("1, '2026-07-32', 1")),
+        ("germ_end_dead", germ_end("-1")),
+        ("supplier_lead", "UPDATE supplier SET lead_d = 366".into()),
+        (
+            "baseline_order",
+            "INSERT INTO baseline (entry_id, crop_id, from_day, to_day) VALUES (2, 1, '2026-07-02', '2026-07-01')"
+                .into(),
+        ),
+        ("odd_weight_odd", "INSERT INTO odd_weight (entry_id, lot_id, odd) VALUES (2, 1, 2)".into()),
         ("entry_note_text", "INSERT INTO entry_note VALUES (1, '')".into()),
     ];
     for (name, sql) in cases {
         assert_eq!(refusal(&conn, &sql), format!("CHECK constraint failed: {name}"), "{sql}");
     }
+    // of a replicate not more than its seeds, nor one that was not laid out, nor a second end
+    for over in ["1, '2026-07-02', 11", "3, '2026-07-02', 1"] {
+        assert_eq!(refusal(&conn, &germ_count(over)), "germ_over", "{over}");
+    }
+    assert_eq!(refusal(&conn, &germ_end("1")), "UNIQUE constraint failed: germ_end.germ_test_id");
     let drained = "INSERT INTO soak_drain (entry_id, soak_id, at) SELECT 2, soak_id, at FROM soak_drain LIMIT 1";
     assert_eq!(refusal(&conn, drained), "UNIQUE constraint failed: soak_drain.soak_id");
     let kind = "INSERT INTO entry (id, at, day, who, kind, hash) VALUES (99, '2026-07-01T06:00:00Z', '2026-07-01', 1, 'odd', zeroblob(32))";
@@ -386,6 +430,18 @@ fn named_checks_refuse_by_their_name() {
 
 fn entry(values: &str) -> String {
     format!("INSERT INTO entry (at, day, hash, who, kind) VALUES ({values}, 1, 'look')")
+}
+
+fn germ_test(values: &str) -> String {
+    format!("INSERT INTO germ_test (entry_id, seed_lot_id, day, replicates, seeds) VALUES (2, 1, {values})")
+}
+
+fn germ_count(values: &str) -> String {
+    format!("INSERT INTO germ_count (entry_id, germ_test_id, replicate, day, normal) VALUES (2, 1, {values})")
+}
+
+fn germ_end(dead: &str) -> String {
+    format!("INSERT INTO germ_end (entry_id, germ_test_id, day, dead) VALUES (2, 1, '2026-07-02', {dead})")
 }
 
 fn soaked(values: &str) -> String {

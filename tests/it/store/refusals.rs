@@ -10,10 +10,12 @@ use rackwalk::domain::check::{NewCheck, NewCheckKind};
 use rackwalk::domain::correction::Correction;
 use rackwalk::domain::crop::Soak;
 use rackwalk::domain::fuzz::{Points, Sign, Signs, Weight};
+use rackwalk::domain::germ_test::{DayCount, GermEnd, NewGermTest};
 use rackwalk::domain::hands::Seen;
 use rackwalk::domain::history::Of;
 use rackwalk::domain::id::{
-    CheckKindId, CropId, EntryId, FormatId, PersonId, PlaceId, RackId, SeedLotId, SoakId, SowingId, TrayId, WalkId,
+    CheckKindId, CropId, EntryId, FormatId, GermTestId, PersonId, PlaceId, RackId, SeedLotId, SoakId, SowingId,
+    SupplierId, TrayId, WalkId,
 };
 use rackwalk::domain::look::{Basis, Fault, Faults, Look, Mist, Roots, WaterFigures};
 use rackwalk::domain::power_cut::{Out, Span};
@@ -119,6 +121,19 @@ pub(super) fn world() -> World {
     }
 }
 
+/// Laid out the day before: one that goes on, one that is ended, one that was taken back.
+fn germ_tests(book: &mut Book, lot: SeedLotId) -> [GermTestId; 3] {
+    let day = book.now.day() - Duration::days(1);
+    let mut lay_out = |end| {
+        let new = NewGermTest { end, ..NewGermTest::of(lot, day, 2, 25) };
+        GermTestId(book.act(&Action::BeginGermTest(Box::new(new))).made.unwrap())
+    };
+    let none = GermEnd { day, abnormal: None, hard: None, dead: None };
+    let tests = [lay_out(None), lay_out(Some(none)), lay_out(None)];
+    book.act(&Action::Undo);
+    tests
+}
+
 pub(super) fn sow(w: &World, change: impl FnOnce(&mut NewSowing)) -> Action {
     let mut new = w.book.sowing("RAD", w.seed, 1);
     change(&mut new);
@@ -172,6 +187,58 @@ fn rack(name: &str, places: u32, zones: usize) -> Action {
     Action::AddRack(NewRack { name: name.into(), places, zones: vec![Zone::Lit; zones] })
 }
 
+/// Germination tests and suppliers; a test goes on, another is ended.
+fn germ_cases(w: &mut World) -> Vec<(&'static str, Action)> {
+    let received = w.book.now.day() - Duration::days(9);
+    let marsh = NewSeedLot { supplier: "Marsh Seeds".into(), received, ..seed_lot(&w.book) };
+    let marsh = SeedLotId(w.book.act(&Action::ReceiveSeedLot(Box::new(marsh))).made.unwrap());
+    let [open, over, gone] = germ_tests(&mut w.book, marsh);
+    let (today, one) = (w.book.now.day(), Duration::days(1));
+    let begin = |change: fn(&mut NewGermTest)| {
+        let mut new = NewGermTest::of(SeedLotId(1), today, 4, 25);
+        change(&mut new);
+        Action::BeginGermTest(Box::new(new))
+    };
+    let count = |test, day, normal: &[i64]| Action::CountGerm {
+        test,
+        counts: vec![DayCount { day, normal: normal.to_vec() }],
+        end: None,
+    };
+    let ends = |test, day, dead| Action::EndGermTest { test, end: GermEnd { day, abnormal: None, hard: None, dead } };
+    let supplier = |name: &str, lead_d, rev| Action::EditSupplier {
+        supplier: SupplierId(1),
+        name: name.into(),
+        address: "1 Dyke Road".into(),
+        lead_d,
+        retired: false,
+        rev,
+    };
+    vec![
+        ("germ_day", begin(|new| new.day += Duration::days(1))),
+        ("germ_day", begin(|new| new.day -= Duration::days(60))),
+        ("germ_size", begin(|new| new.replicates = 9)),
+        ("germ_size", begin(|new| new.seeds = 401)),
+        ("germ_size", begin(|new| new.temp_dc = Some(451))),
+        ("germ_unknown", count(GermTestId(99), today, &[1])),
+        ("germ_nothing", Action::CountGerm { test: open, counts: vec![], end: None }),
+        ("germ_day", count(open, today - one, &[1, 1])),
+        ("germ_day", count(open, today - one - one, &[1, 1])),
+        ("germ_day", count(open, today + one, &[1, 1])),
+        ("germ_replicates", count(open, today, &[1])),
+        ("germ_over", count(open, today, &[25, 26])),
+        ("germ_unknown", count(gone, today, &[1, 1])),
+        ("germ_ended", count(over, today, &[1, 1])),
+        ("germ_ended", ends(over, today, None)),
+        ("germ_day", ends(open, today + one, None)),
+        ("germ_sum", ends(open, today, Some(51))),
+        ("supplier_name", supplier(" ", None, 0)),
+        ("supplier_lead", supplier("Fen Seeds", Some(366), 0)),
+        ("supplier_taken", supplier("Marsh Seeds", None, 0)),
+        ("stale", supplier("Fen Seeds", Some(4), 7)),
+        ("no_change", supplier("Fen Seeds", None, 0)),
+    ]
+}
+
 /// Actions about seed and sowing.
 fn seed_cases(w: &World) -> Vec<(&'static str, Action)> {
     let receive = |change: NewSeedLot| Action::ReceiveSeedLot(Box::new(change));
@@ -183,6 +250,7 @@ fn seed_cases(w: &World) -> Vec<(&'static str, Action)> {
         ("grams", count(w.seed, -1)),
         ("seed_lot_unknown", count(SeedLotId(99), 5)),
         ("count_same", count(w.pea, 2_000_000 - 27_000)),
+        ("seed_lot_unknown", Action::BeginGermTest(Box::new(NewGermTest::of(SeedLotId(99), w.book.now.day(), 4, 25)))),
         ("correct_gone", right(w.taken_entry, Correction::Never, "x")),
         ("correct_reason", right(w.sown, Correction::Never, " ")),
         ("entry_unknown", right(EntryId(999), Correction::Never, "x")),
@@ -539,6 +607,8 @@ fn every_rule_refuses_and_leaves_no_trace() {
     {
         cases.push((rule, AK, action));
     }
+    let germ = germ_cases(&mut w);
+    cases.extend(germ.into_iter().map(|(rule, action)| (rule, AK, action)));
     let water = look(w.trays[1], |l| l.watered = true);
     cases.push(("person_unknown", PersonId(99), water.clone()));
     cases.push(("person_left", w.away, water));

@@ -10,6 +10,9 @@ use crate::domain::dilution::{Dilution, STRONG};
 use crate::domain::id::RecipeId;
 use crate::domain::light::daily_mol;
 use crate::domain::proportion::Share;
+use crate::domain::seed_life;
+use crate::domain::seed_lot::NEVER_FOOD;
+use crate::domain::text::sentence_case;
 use crate::domain::units::Quantity;
 
 /// Which sum.
@@ -25,11 +28,13 @@ pub enum Sum {
     Keeping,
     /// Of readings.
     Mean,
+    /// How much longer seed lives, kept otherwise.
+    SeedLife,
 }
 
 impl Sum {
-    pub const ALL: [Self; 7] =
-        [Self::Air, Self::Light, Self::Share, Self::Dilution, Self::Scale, Self::Keeping, Self::Mean];
+    pub const ALL: [Self; 8] =
+        [Self::Air, Self::Light, Self::Share, Self::Dilution, Self::Scale, Self::Keeping, Self::Mean, Self::SeedLife];
 
     pub fn shown(self) -> &'static str {
         match self {
@@ -40,6 +45,7 @@ impl Sum {
             Self::Scale => "a recipe for another volume",
             Self::Keeping => "shelf life",
             Self::Mean => "mean kinetic temperature",
+            Self::SeedLife => "how long seed keeps elsewhere",
         }
     }
 }
@@ -82,6 +88,16 @@ pub(super) fn build(model: &Model, sum: Sum) -> Form {
         }
         Sum::Keeping => keeping::fields(model),
         Sum::Mean => keeping::mean_fields(model),
+        Sum::SeedLife => {
+            let degrees = || measure(model, Quantity::Temperature, -40.0, 60.0, 1);
+            let moisture = || range("%", 0.0, 100.0, 1);
+            vec![
+                Field::number("wet", "moisture now", moisture()).required().help("Of the seed, by weight."),
+                Field::measure("temp", "kept at", degrees()).required(),
+                Field::number("wet2", "moisture there", moisture()).required(),
+                Field::measure("temp2", "there it has", degrees()).required(),
+            ]
+        }
     };
     let mut form = Form::new(sum.shown(), model.today(), fields).intro(["Nothing is written: a sum only."]);
     form.ends.0 = "saves nothing";
@@ -102,6 +118,7 @@ pub(super) fn changed(model: &Model, sum: Sum, form: &mut Form) {
         Sum::Scale => scale(model, &values),
         Sum::Keeping => keeping::left(model, &values),
         Sum::Mean => keeping::mean(model, &values),
+        Sum::SeedLife => seed_life(&values),
     }
     .unwrap_or_default();
 }
@@ -159,6 +176,18 @@ fn dilution(model: &Model, values: &Values) -> Option<Vec<String>> {
             [amounts].into_iter().chain(STRONG.map(String::from)).collect()
         }
         Err(why) => vec![format!("{why}.")],
+    })
+}
+
+/// By Harrington's rule, within its limits only.
+fn seed_life(values: &Values) -> Option<Vec<String>> {
+    let at = |wet, temp| Some((values.number(wet)?, values.number(temp)?));
+    let (from, to) = (at("wet", "temp")?, at("wet2", "temp2")?);
+    Some(match seed_life::harrington(from, to) {
+        Ok(times) => {
+            vec![seed_life::words(times), format!("{}.", seed_life::SOURCE), seed_life::ONLY.into(), NEVER_FOOD.into()]
+        }
+        Err(why) => vec![sentence_case(&format!("{why}."))],
     })
 }
 

@@ -13,6 +13,7 @@ pub mod cold;
 pub mod complaint;
 pub mod correct;
 mod crop;
+mod germ;
 mod hands;
 mod harvest;
 mod mix;
@@ -31,6 +32,7 @@ pub mod sold;
 mod sow;
 pub mod start;
 mod stop;
+mod supplier;
 mod suspect;
 mod tool;
 mod treat;
@@ -44,8 +46,8 @@ use crate::domain::action::Action;
 use crate::domain::breach::Verdict;
 use crate::domain::hands::Seen;
 use crate::domain::id::{
-    BreachId, CheckKindId, ComplaintId, CropId, EntryId, FormatId, HoldId, LotId, PersonId, PlaceId, RackId, RecipeId,
-    SeedLotId, SoakId, ToolId, TrayId,
+    BreachId, CheckKindId, ComplaintId, CropId, EntryId, FormatId, GermTestId, HoldId, LotId, PersonId, PlaceId,
+    RackId, RecipeId, SeedLotId, SoakId, SupplierId, ToolId, TrayId,
 };
 use crate::domain::period::Period;
 use crate::domain::power_cut::parse_moment;
@@ -59,6 +61,12 @@ use crate::domain::units::Quantity;
 pub enum FormKind {
     ReceiveSeed,
     CountSeed(SeedLotId),
+    /// Seeds of a lot are laid out to germinate.
+    GermTest(SeedLotId),
+    /// Seedlings of a test are counted.
+    CountGerm(GermTestId),
+    /// Who seed comes from.
+    Supplier(SupplierId),
     /// Seed of a lot goes into water.
     Soak(SeedLotId),
     Drain(SoakId),
@@ -181,6 +189,7 @@ impl FormKind {
                 | Self::Format(_)
                 | Self::CheckKind(Some(_))
                 | Self::Tool(_)
+                | Self::Supplier(_)
                 | Self::Recipe(Some(_))
                 | Self::Air(air::Of::Sensor(Some(_)))
                 | Self::Bands
@@ -213,6 +222,9 @@ pub fn build(model: &Model, kind: &FormKind) -> Form {
     match kind {
         FormKind::ReceiveSeed => seed::receive(model),
         FormKind::CountSeed(lot) => seed::count(model, *lot),
+        FormKind::GermTest(lot) => germ::begin(model, *lot),
+        FormKind::CountGerm(id) => germ::count(model, *id),
+        FormKind::Supplier(id) => supplier::build(model, *id),
         FormKind::Soak(lot) => soak::begin(model, *lot),
         FormKind::Drain(id) => soak::drain(model, *id),
         FormKind::Sow => sow::build(model),
@@ -272,6 +284,8 @@ pub fn changed(model: &Model, kind: &FormKind, form: &mut Form) {
         FormKind::Sow => sow::changed(model, form),
         FormKind::ReceiveSeed => seed::changed(model, form),
         FormKind::CountSeed(lot) => seed::count_changed(model, *lot, form),
+        FormKind::GermTest(lot) => germ::begin_changed(model, *lot, form),
+        FormKind::CountGerm(id) => germ::count_changed(model, *id, form),
         FormKind::Soak(lot) => soak::begin_changed(model, *lot, form),
         FormKind::Drain(id) => soak::drain_changed(model, *id, form),
         FormKind::PowerCut => safe::power_cut_changed(model, form),
@@ -300,6 +314,9 @@ pub fn submit(model: &mut Model, kind: &FormKind, rev: i64, values: &Values) -> 
     match kind {
         FormKind::ReceiveSeed => act(seed::receive_action(values)?),
         FormKind::CountSeed(lot) => act(seed::count_action(*lot, values)),
+        FormKind::GermTest(lot) => act(germ::begin_action(*lot, values)?),
+        FormKind::CountGerm(id) => act(germ::count_action(model, *id, values)?),
+        FormKind::Supplier(id) => act(supplier::action(*id, rev, values)),
         FormKind::Soak(lot) => act(soak::begin_action(model, *lot, values)?),
         FormKind::Drain(id) => act(soak::drain_action(model, *id, values)?),
         FormKind::Sow => act(sow::action(model, values)?),

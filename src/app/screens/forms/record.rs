@@ -25,6 +25,7 @@ pub(in crate::app::screens) fn rev(model: &Model, kind: &FormKind) -> Option<i64
         FormKind::Week(WeekOf::Currency) => Some(board.currency_rev),
         FormKind::Cold(ColdOf::Store(Some(id))) => model.cold.store(*id).map(|store| store.rev),
         FormKind::Cold(ColdOf::Rules) => Some(model.cold.rules_rev),
+        FormKind::Supplier(id) => model.shelf.supplier(*id).map(|supplier| supplier.rev),
         FormKind::Tool(id) => model.goods.tool(*id).map(|tool| tool.rev),
         FormKind::Format(id) => board.formats.iter().find(|f| f.id == *id).map(|f| f.rev),
         FormKind::Shelves(id) => {
@@ -53,6 +54,7 @@ pub(in crate::app::screens) fn record(kind: &FormKind) -> Option<(Record, i64)> 
         FormKind::Air(Of::Sensor(Some(id))) => Some((Record::Sensor, id.0)),
         FormKind::Cold(ColdOf::Store(Some(id))) => Some((Record::Store, id.0)),
         FormKind::Format(id) => Some((Record::Format, id.0)),
+        FormKind::Supplier(id) => Some((Record::Supplier, id.0)),
         FormKind::Tool(id) => Some((Record::Tool, id.0)),
         _ => None,
     }
@@ -66,6 +68,7 @@ pub(in crate::app::screens) fn gone(kind: &FormKind) -> String {
         }
         FormKind::Format(_) => "tray format",
         FormKind::Tool(_) => "tool",
+        FormKind::Supplier(_) => "supplier",
         FormKind::CheckKind(_) => "check",
         FormKind::Recipe(_) => "recipe",
         FormKind::Air(_) => "sensor",

@@ -155,6 +155,7 @@ fn lot_options(model: &Model, crop: CropId, day: Day) -> Vec<Opt> {
             let opt = Opt::new(lot.id.0.to_string(), lot.code.clone()).hint(format!("{left}{until}"));
             match lot.bar(day) {
                 Some(why) => opt.hint(format!("not to be sown: {why}")),
+                None if lot.failed() => opt.hint("failed its germination test"),
                 None => opt,
             }
         })

@@ -163,7 +163,7 @@ impl Plan<'_> {
             seeds_per_cm2: self.crop.tray_mg as f64 / usual_tsw / NOMINAL_AREA_CM2,
             area_cm2: self.format.area_cm2(),
             tsw_g: tsw_mg as f64 / 1000.0,
-            germination_pct: self.lots.first().and_then(|lot| lot.germ_pm).map(pct),
+            germination_pct: self.lots.first().and_then(|lot| lot.germ_now()).map(pct),
             target_pct: self.crop.want_germ_pm.map(pct),
         })
     }
@@ -214,7 +214,7 @@ impl Plan<'_> {
         let first = self.lots.first();
         match self.seeding().map(|seeding| seeding.grams_to_sow()) {
             Some(Ok(worked)) => lines.extend(worked.lines(self.units)),
-            Some(Err(_)) if first.is_some_and(|lot| lot.germ_pm == Some(0)) => {
+            Some(Err(_)) if first.is_some_and(|lot| lot.germ_now() == Some(0)) => {
                 lines.push("This lot germinates 0 %: nothing of it will grow.".into());
             }
             Some(Err(why)) => lines.push(format!("Not worked out: {why}.")),
@@ -222,6 +222,9 @@ impl Plan<'_> {
         }
         if let Some((lot, why)) = first.and_then(|lot| Some((lot, lot.bar(self.day)?))) {
             lines.push(format!("{} is not to be sown: {why}.", lot.code));
+        }
+        if let Some((lot, why)) = first.and_then(|lot| Some((lot, lot.tested?.warning()?))) {
+            lines.push(format!("{} {why}.", lot.code));
         }
         if let Some((lot, use_by)) = first.and_then(|lot| Some((lot, lot.use_by.filter(|day| *day < self.day)?))) {
             lines.push(format!("{} is past its use-by day, {use_by}: test a few seeds first.", lot.code));
