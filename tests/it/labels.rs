@@ -393,9 +393,9 @@ fn labels_of_packs_and_tubs_are_read_back_and_say_what_they_must() {
 #[test]
 fn a_blend_lists_its_crops_by_weight_and_an_unchecked_allergen_bars_the_label() {
     // on one evening the mix is in stock, on another mustard and basil are
-    const EVENING: &str = "2026-07-15T17:00Z";
-    const BEFORE: &str = "2026-07-14T17:00Z";
-    const LATER: &str = "2026-07-17T17:00Z";
+    const EVENING: &str = "2026-07-14T17:00Z";
+    const BEFORE: &str = "2026-07-13T17:00Z";
+    const LATER: &str = "2026-07-15T17:00Z";
     let dir = tempfile::tempdir().unwrap();
     let code = |evening: &str, name: &str| {
         let book = dir.path().join(format!("{}.rackwalk", &evening[..10]));

@@ -247,7 +247,8 @@ fn losses(crop: Option<CropId>, crop_name: &str, by: By, of: &BTreeMap<String, V
         let (mine, theirs) = (both(&mine), both(&theirs));
         let share =
             |fates: &[Fate]| Share::of(fates.iter().filter(|fate| fate.lost).count() as u64, fates.len() as u64).ok();
-        let lost = |fates: &[Fate]| share(fates).map_or(0.0, |share| share.share);
+        // of two, the one that surely lost more is told of: one of four is not worse than nine of forty
+        let lost = |fates: &[Fate]| share(fates).map_or(0.0, |share| share.low);
         let turned = other != OTHERS && lost(&mine) < lost(&theirs);
         let (name, mine, other, theirs) =
             if turned { (other, theirs, name, mine) } else { (name, mine, other, theirs) };

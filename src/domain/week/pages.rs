@@ -347,7 +347,7 @@ fn differ(told: &Told, units: Units) -> Vec<Line> {
     let all = &told.differences;
     let (weeks, from) = (WINDOW_WEEKS, told.window.words());
     let mut lines = vec![Line::said(format!(
-        "{} at once, of {weeks} weeks ({from}); few of them can be chance. Leads, no proofs.",
+        "{} at once, of {weeks} weeks ({from}). What stands out after correcting for that is a lead, no proof.",
         counted(all.asked, "question")
     ))];
     if all.comparisons.is_empty() {

@@ -142,7 +142,7 @@ fn one_of_four_is_not_worse_than_nine_of_forty() {
 #[test]
 fn a_weight_far_below_the_weeks_before_is_unusual_and_eight_below_are_a_shift() {
     let mut trays: Vec<Made> =
-        (0_i64..24).map(|n| (1, 1, 1, 1 + n % 8, Some(u64::try_from(196 + n % 9).unwrap()), 4, false)).collect();
+        (0_i64..24).map(|n| (1, 1, 1, 1 + n % 8, Some(u64::try_from(190 + n * 7 % 21).unwrap()), 4, false)).collect();
     trays.push((1, 1, 1, 0, Some(120), 4, false));
     let said = told(&trays);
     assert!(said.drifts[0].said().contains(&Said::Outside), "{:?}", said.drifts[0]);
@@ -151,12 +151,14 @@ fn a_weight_far_below_the_weeks_before_is_unusual_and_eight_below_are_a_shift() 
     trays.pop();
     trays.push((1, 1, 1, 0, Some(200), 4, false));
     let said = told(&trays);
-    assert_eq!(said.drifts[0].said(), []);
+    let found = said.drifts[0].said();
+    assert!(!found.contains(&Said::Outside) && !found.contains(&Said::Shifted), "{found:?}");
     // eight a little lower, each within the limits
     trays.pop();
     trays.extend((0..8).map(|_| (1, 1, 1, 0, Some(195), 4, false)));
     let said = told(&trays);
-    assert_eq!(said.drifts[0].said(), [Said::Shifted], "{:?}", said.drifts[0].limits);
+    let found = said.drifts[0].said();
+    assert!(found.contains(&Said::Shifted) && !found.contains(&Said::Outside), "{found:?} {:?}", said.drifts[0].limits);
 }
 
 #[test]

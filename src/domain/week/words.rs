@@ -74,7 +74,7 @@ pub fn sentences(told: &Told, units: Units) -> Vec<Line> {
 fn came(review: &Review, units: Units) -> String {
     let (sown, cut, alive) = (review.sown(), review.count(End::Cut), review.count(End::LeftAlive));
     let alive = if alive > 0 { format!(", {} sold alive", counted(alive, "tray")) } else { String::new() };
-    let sown = format!("{} sown", counted(sown, "tray"));
+    let sown = if sown == 0 { "none sown".to_string() } else { format!("{} sown", counted(sown, "tray")) };
     if cut == 0 && review.grams() == 0 {
         return format!("Nothing was cut{alive}; {sown}.");
     }
@@ -174,9 +174,9 @@ fn unusual(told: &Told, units: Units) -> String {
     let sentence = match found.as_slice() {
         [] if of == 0 => "Nothing can be called unusual yet.".to_string(),
         [] => format!(
-            "Nothing unusual: {} {} where it did before.",
+            "Nothing unusual: {} gave what {} gave before.",
             counted(of, "crop"),
-            if of == 1 { "lies" } else { "lie each" }
+            if of == 1 { "it" } else { "they" }
         ),
         [one] => format!("Unusual: {one}."),
         [one, two] => format!("Unusual: {one}; {two}."),
@@ -227,7 +227,7 @@ pub(super) fn compared(one: &Comparison, units: Units) -> String {
                 "less than the others".into()
             };
             let (here, there) = (here.words(), format!("{} of {}", there.x, there.n));
-            format!("{about} of {} lost {here}, {} {there}: {clear}", one.crop_name, one.other)
+            format!("{about} of {} lost {here}; {}: {there}; {clear}", one.crop_name, one.other)
         }
     };
     let same = if one.same.is_empty() { String::new() } else { format!(" (always with {})", one.same.join(", ")) };
@@ -246,7 +246,7 @@ fn differs(all: &Differences, units: Units) -> String {
         |one| match &one.found {
             Found::Loss { here, there, .. } => {
                 let sure = if one.worth() { "worth a planned trial" } else { "no clear difference yet" };
-                let rest = format!("{} {} of {}", one.other, there.x, there.n);
+                let rest = format!("{}: {} of {}", one.other, there.x, there.n);
                 format!("Shelf {} loses most: {} of {} trays, {rest}; {sure}.", one.name, here.x, here.n)
             }
             Found::Yield(_) => String::new(),

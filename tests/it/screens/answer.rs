@@ -20,9 +20,9 @@ fn the_demos_story_is_found_from_the_call_to_the_call_sheet_within_forty_keys() 
     // Green Corner calls: mould in a pack of the mix, the label is gone
     seat.press(". c m").sees("A customer calls: mould");
     seat.press("g r e e n Enter m i l l Enter C-s").sees("Complaint 3: mould, Green Corner, Mill Street mix 50 g");
-    seat.sees("no label").sees("May be it: MIX-260706-B");
+    seat.sees("no label").sees("May be it: MIX-260708-B");
     // the pea seed is in it, and in the packs of both complaints of yesterday
-    seat.press("t").sees("What it was made of").sees("Whichever of the 2 it is: S0007-F pea").press("Esc");
+    seat.press("t").sees("What it was made of").sees("Whichever of the 2 it is: S0008-D pea").press("Esc");
     // everything it may be and all of its seed is held, and who has any of it stands on one sheet
     seat.press("o").sees("and their seed lots").press("m o u l d C-s").sees("Call sheet").sees("TO CALL");
     seat.sees("Harbour Table").sees("The Copper Pot").sees("Green Corner");

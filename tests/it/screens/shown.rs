@@ -286,7 +286,7 @@ pub const OTHERS: &[Shown] = &[
         keys: "",
         then: Some(|seat| week::opened(seat, "- c Enter Down Down Down Down Down Down Down m")),
     },
-    of("form_currency", "x n"),
+    of("form_currency", "x y"),
     of("settings", "x"),
     of("settings_crops", "x f"),
     of("form_sow_empty", "s"),

@@ -27,7 +27,7 @@ pub fn reviewed() -> Book {
         book.act(&Action::CheckCut(Box::new(check)));
         for (weaker, trays) in [0, 55].into_iter().zip(&sown) {
             let grams = [231, 238 + week, 242, 249 - week];
-            let lost = if week == 1 && weaker > 0 { 1 } else { 0 };
+            let lost = usize::from(week == 1 && weaker > 0);
             let cuts = trays.iter().zip(grams).skip(lost);
             let cuts = cuts.map(|(tray, grams)| CutTray { tray: *tray, mats: None, grams: Some(grams - weaker) });
             let sure = vec!["harvest_early", "harvest_late", "harvest_grams"];

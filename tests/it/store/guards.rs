@@ -40,6 +40,13 @@ use crate::book::{AK, Book};
 
 /// A book with at least one row in nearly every table.
 fn full() -> Book {
+    let mut book = written();
+    the_week(&mut book);
+    book
+}
+
+/// All of it through the one door.
+fn written() -> Book {
     let mut book = Book::room();
     let lot = book.seed("RAD", 1000);
     let sowing = book.sowing("RAD", lot, 2);
@@ -100,8 +107,10 @@ fn full() -> Book {
     sold(&mut book, lot);
     told::answered(&mut book);
     germinated(&mut book, lot);
+    let (tray, odd, why) = (None, true, "the scale stood askew".into());
+    book.act(&Action::MarkWeight { lot: LotId(1), tray, odd, why });
+    book.act(&Action::EditCurrency { currency: "EUR".into(), rev: 0 });
     book.act(&Action::Throw { walk, tray: trays[1], reason, gear, cleanup: None, note: None });
-    the_week(&book);
     book
 }
 
@@ -116,13 +125,9 @@ fn germinated(book: &mut Book, lot: SeedLotId) {
 }
 
 /// Rows of the week, past the program.
-fn the_week(book: &Book) {
-    raw(&book.path)
-        .execute_batch(
-            "INSERT INTO baseline (entry_id, crop_id, from_day, to_day) VALUES (2, 1, '2026-06-01', '2026-06-30');
-             INSERT INTO odd_weight (entry_id, lot_id, odd) VALUES (2, 1, 1);",
-        )
-        .unwrap();
+fn the_week(book: &mut Book) {
+    let text = "INSERT INTO baseline (entry_id, crop_id, from_day, to_day) VALUES (2, 1, '2026-06-01', '2026-06-30')";
+    raw(&book.path).execute_batch(text).unwrap();
 }
 
 /// And everything from the cut to the customer.

@@ -204,6 +204,31 @@ fn a_book_of_issue_7_is_read_with_all_it_held() {
 
 const ENTRIES_7: i64 = 65;
 
+/// It was written through the one door by the program of issue 8: beside what came before, a germination test with its counts
+/// and its end, a weight marked as not right, a currency, the weeks that are kept.
+#[test]
+fn a_book_of_issue_8_is_read_with_all_it_held() {
+    let dir = tempfile::tempdir().unwrap();
+    let path = old_book(dir.path(), 7);
+    let before = super::dump(&raw(&path));
+    let mut store = Store::open(&path, "20260715T062000").unwrap();
+    let chain = store.verify_chain(|_| ()).unwrap();
+    assert_eq!((chain.entries, chain.broken_at), (ENTRIES_8, None), "old hashes still fit");
+    assert_eq!(store.rebuild().unwrap(), 0);
+    assert_eq!(store.integrity().unwrap(), Vec::<String>::new());
+    if latest() == 7 {
+        assert_eq!(super::dump(&raw(&path)), before);
+    }
+    let lot = store.seed_lots().unwrap().into_iter().find(|lot| lot.tested.is_some());
+    assert!(lot.is_some(), "its germination test is read");
+    let weekly = store.weekly(None).unwrap();
+    assert!(weekly.iter().any(|one| one.rolled.sown > 0) && weekly.iter().any(|one| one.rolled.cut > 0), "{weekly:?}");
+    assert_eq!(store.board().unwrap().currency, "EUR");
+    assert_eq!(store.history(Of::Everything, None, 99).unwrap().len(), usize::try_from(ENTRIES_8).unwrap());
+}
+
+const ENTRIES_8: i64 = 70;
+
 #[test]
 fn an_old_copy_with_a_changed_row_is_not_restored() {
     let dir = tempfile::tempdir().unwrap();
