@@ -13,6 +13,7 @@ mod shop;
 mod soak;
 mod sow;
 mod spray;
+mod tested;
 mod walk;
 
 use std::collections::HashSet;
@@ -255,6 +256,7 @@ impl<'s> Room<'s> {
             self.bring(day)?;
             self.order(day)?;
         }
+        self.tests(day)?;
         if day == self.calendar.yesterday {
             self.spray(day)?;
             self.evening(day)?;

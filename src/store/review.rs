@@ -110,6 +110,7 @@ fn written_since(conn: &Connection, sign: &Signature, now: Now) -> Result<Vec<En
              UNION SELECT u.id FROM entry u JOIN entry a ON a.id = u.undoes
                WHERE u.id > ?1 AND u.undoes > 0 AND a.day BETWEEN ?2 AND ?3 AND a.kind <> 'reviewed'
              UNION SELECT entry_id FROM room_check WHERE entry_id > ?1 AND day BETWEEN ?2 AND ?3
+             UNION SELECT o.entry_id FROM odd_weight o JOIN lot l ON l.id = o.lot_id WHERE o.entry_id > ?1 AND l.day BETWEEN ?2 AND ?3
              UNION SELECT entry_id FROM sowing WHERE entry_id > ?1 AND day BETWEEN ?2 AND ?3
              UNION SELECT f.entry_id FROM sensor s CROSS JOIN reading r ON r.sensor_id = s.id AND r.at_s >= ?4 AND r.at_s < ?5
                JOIN reading_file f ON f.id = r.file_id WHERE s.by_hand AND f.entry_id > ?1 ORDER BY 1",

@@ -27,3 +27,4 @@ mod screens;
 mod store;
 mod terminal;
 mod trace_cli;
+mod week_cli;

@@ -122,12 +122,22 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
     vec![]
 }
 
-/// The line before with something on it.
+/// So many lines are looked through for one that opens; beyond, the page goes on line by line.
+const NEAR: usize = 12;
+
+/// The line before that opens, or the one with something on it.
 fn before(lines: &[Line], at: usize) -> usize {
+    let near = lines.get(at.saturating_sub(NEAR)..at).unwrap_or_default();
+    if let Some(n) = near.iter().rposition(|line| line.opens.is_some()) {
+        return at - near.len() + n;
+    }
     lines.iter().take(at).rposition(|line| !line.text.is_empty()).unwrap_or(at.min(lines.len().saturating_sub(1)))
 }
 
 fn after(lines: &[Line], at: usize) -> usize {
+    if let Some(n) = lines.iter().skip(at + 1).take(NEAR).position(|line| line.opens.is_some()) {
+        return at + 1 + n;
+    }
     lines.iter().skip(at + 1).position(|line| !line.text.is_empty()).map_or(at, |n| at + 1 + n)
 }
 

@@ -142,7 +142,10 @@ pub fn shown(x: f64) -> String {
         _ if size >= 9.995 => 1,
         _ => 2,
     };
-    let text = format!("{x:.places$}");
+    // halves go up, as everywhere else in the program
+    let factor = 10f64.powi(places);
+    let places = usize::try_from(places).unwrap_or(0);
+    let text = format!("{:.places$}", (x * factor).round() / factor);
     let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
     if text == "-0" { "0".into() } else { text.to_string() }
 }

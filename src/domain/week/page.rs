@@ -7,10 +7,10 @@ use super::facts::{Outcome, Weighing};
 use super::pages::signatures;
 use super::past::By;
 use super::review::Told;
-use super::words::{grams, money, percent, sentences};
+use super::words::{grams, sentences};
 use super::{WEEKS_LEAST, label, span};
 use crate::domain::board::Rack;
-use crate::domain::picture::{Bars, DotRow, Dots, Heat, HeatRack, Picture, Runs};
+use crate::domain::picture::{Bars, DotRow, Dots, Heat, HeatRack, Picture, Runs, shown};
 use crate::domain::room::Units;
 use crate::domain::week_page::{Table, WeekPage};
 
@@ -40,32 +40,34 @@ fn table(title: &str, head: &[&str], rows: Vec<Vec<String>>, note: &str) -> Tabl
 }
 
 fn crops(told: &Told, units: Units) -> Table {
+    let (unit, currency) = (unit(units), told.review.currency.as_str());
     let head = [
-        "crop",
-        "sown",
-        "cut",
-        "lost",
-        "of ended",
-        "lost from",
-        "lost to",
-        "weights",
-        "a tray",
-        "from",
-        "to",
-        "median",
-        "g per g seed",
-        "with lost seed",
-        "days",
-        "margin",
+        "crop".to_string(),
+        "sown".into(),
+        "cut".into(),
+        "lost".into(),
+        "of".into(),
+        "lost from, %".into(),
+        "to, %".into(),
+        "weights".into(),
+        format!("a tray, {unit}"),
+        format!("from, {unit}"),
+        format!("to, {unit}"),
+        format!("median, {unit}"),
+        "g per g seed".into(),
+        "with lost seed".into(),
+        "days".into(),
+        if currency.is_empty() { "margin".to_string() } else { format!("margin, {currency}") },
     ];
     let row = |crop: &CropReview| -> Vec<String> {
         let of = crop.believed();
         let band = of.and_then(crate::domain::stats::spread::Spread::mean_interval);
         let lost = crop.lost;
-        let text = |value: Option<f64>| value.map_or_else(String::new, |value| grams(units, value.max(0.0)));
+        let text = |value: Option<f64>| value.map_or_else(String::new, |value| shown(scaled(units, value.max(0.0))));
         let ratio = |of: &Option<crate::domain::stats::spread::Ratio>| {
             of.as_ref().map_or_else(String::new, |of| format!("{:.2}", of.ratio))
         };
+        let percent = |of: Option<f64>| of.map_or_else(String::new, |share| format!("{:.0}", share * 100.0));
         let margin = crop.money.and_then(|of| of.margin_c());
         vec![
             crop.name.clone(),
@@ -73,8 +75,8 @@ fn crops(told: &Told, units: Units) -> Table {
             crop.cut().to_string(),
             lost.map_or_else(String::new, |lost| lost.x.to_string()),
             lost.map_or_else(String::new, |lost| lost.n.to_string()),
-            lost.map_or_else(String::new, |lost| percent(lost.low)),
-            lost.map_or_else(String::new, |lost| percent(lost.high)),
+            percent(lost.map(|lost| lost.low)),
+            percent(lost.map(|lost| lost.high)),
             of.map_or(0, |of| of.n).to_string(),
             text(of.map(|of| of.mean)),
             text(band.map(|band| band.0)),
@@ -83,10 +85,11 @@ fn crops(told: &Told, units: Units) -> Table {
             ratio(&crop.per_seed),
             ratio(&crop.per_seed_all),
             crop.days.as_ref().map_or_else(String::new, |days| format!("{:.1}", days.spread.mean)),
-            margin.map_or_else(String::new, |margin| money(margin, &told.review.currency)),
+            margin.map_or_else(String::new, |margin| format!("{:.2}", margin / 100.0)),
         ]
     };
     let note = "A weight is one tray, or several weighed together; ranges hold the true value 95 times of a hundred.";
+    let head: Vec<&str> = head.iter().map(String::as_str).collect();
     table("Crops", &head, told.review.crops.iter().map(row).collect(), note)
 }
 

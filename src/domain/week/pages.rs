@@ -82,6 +82,13 @@ pub fn lines(told: &Told, part: Part, units: Units) -> Vec<Line> {
 
 fn plain(told: &Told, units: Units) -> Vec<Line> {
     let mut lines = Vec::new();
+    if told.review.period.to >= told.past.today {
+        let to = told.review.period.to;
+        lines.extend([
+            Line::said(format!("Not over yet: these days end on {to}, so every figure may still change.")),
+            Line::gap(),
+        ]);
+    }
     for (n, line) in sentences(told, units).into_iter().enumerate() {
         if n > 0 {
             lines.push(Line::gap());
@@ -96,8 +103,9 @@ fn plain(told: &Told, units: Units) -> Vec<Line> {
 /// Who signed these days, and what was written since.
 pub fn signatures(told: &Told) -> Vec<String> {
     let of = told.review.signed.iter().filter(|sign| sign.void_by.is_none());
-    let whole =
-        of.filter(|sign| sign.period.from <= told.review.period.from && sign.period.to >= told.review.period.to);
+    // of days that are not over, up to today
+    let to = told.review.period.to.min(told.past.today);
+    let whole = of.filter(|sign| sign.period.from <= told.review.period.from && sign.period.to >= to);
     let mut lines: Vec<String> = whole
         .map(|sign| {
             let hash: String = sign.head.chars().take(16).collect();
@@ -122,6 +130,10 @@ fn crops(told: &Told, units: Units) -> Vec<Line> {
                 crop.believed().map_or_else(|| "nothing weighed".to_string(), |of| spread(units, of, &crop.values()));
             let lost =
                 crop.lost.map_or_else(|| "none ended".to_string(), |lost| format!("lost {} of {}", lost.x, lost.n));
+            let gave = match crop.weighings.iter().filter(|one| one.odd).count() {
+                0 => gave,
+                n => format!("{gave}, without {n} marked as not right"),
+            };
             let text = format!("{}: {} sown, {} cut, {lost}; {gave}", crop.name, crop.sown.len(), crop.cut());
             Line::opening(text, Open::Part(Part::Crop(crop.crop)))
         })
@@ -215,11 +227,17 @@ fn crop_weights(crop: &CropReview, units: Units) -> Vec<Line> {
 }
 
 fn crop_seed(crop: &CropReview) -> Vec<String> {
+    let weights = crop.per_seed.as_ref().map_or(0, |of| of.n);
     let told = |what: &str, of: &Option<crate::domain::stats::spread::Ratio>| {
         of.as_ref().map(|of| {
+            let lost = match of.n.saturating_sub(weights) {
+                0 => String::new(),
+                n => format!(" and {} lost", counted(n, "tray")),
+            };
+            let count = format!("{}{lost}", counted(weights, "weight"));
             let sure = match (of.low, of.high) {
-                (Some(low), Some(high)) => format!(" ({:.2} to {high:.2}, {})", low.max(0.0), counted(of.n, "weight")),
-                _ => format!(" ({}: too few to say how sure)", counted(of.n, "weight")),
+                (Some(low), Some(high)) => format!(" ({:.2} to {high:.2}, {count})", low.max(0.0)),
+                _ => format!(" ({count}: too few to say how sure)"),
             };
             format!("{:.2} g for a gram of seed, {what}{sure}", of.ratio)
         })
@@ -370,7 +388,7 @@ fn differ(told: &Told, units: Units) -> Vec<Line> {
         lines.push(Line::gap());
         let rank = all.shelf_rank.as_ref().map_or_else(String::new, |(_, q)| {
             let word = if *q <= WORTH { "they differ" } else { "no clear difference" };
-            format!(": {word} in what trays give")
+            format!(": {word} in what trays give, taken together")
         });
         lines.push(Line::said(format!("Shelves, against the mean of crop and week{rank}")));
         for shelf in &all.shelves {

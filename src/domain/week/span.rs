@@ -41,8 +41,10 @@ pub fn words(period: Period) -> String {
 pub fn parse(text: &str, today: Day) -> Result<Period, String> {
     let typed = text.trim();
     let upper = typed.to_uppercase();
-    let Some((year, week)) = upper.split_once('W') else { return Period::parse(typed, today) };
     let bad = || format!("\"{}\" is no week: write 2026-W47, or 2026-11-16..2026-11-22.", typed.escape_debug());
+    let Some((year, week)) = upper.split_once('W') else {
+        return Period::parse(typed, today).map_err(|why| if why.contains(" is no day") { bad() } else { why });
+    };
     let year = match year.trim_end_matches('-') {
         "" => today.iso_week().year(),
         year => year.parse().map_err(|_| bad())?,

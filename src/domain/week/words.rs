@@ -5,7 +5,7 @@ use super::differ::{Comparison, Differences, Found};
 use super::drift::{Drift, Said};
 use super::facts::{End, Outcome};
 use super::pages::{Line, Open, Part};
-use super::past::By;
+use super::past::{By, WINDOW_WEEKS};
 use super::review::{Review, Told};
 use super::span;
 use crate::domain::id::TrayId;
@@ -111,13 +111,26 @@ fn lost(review: &Review) -> String {
     let mut reasons: Vec<_> = reasons.into_iter().collect();
     reasons.sort_by_key(|(_, n)| std::cmp::Reverse(*n));
     let reasons: Vec<String> = reasons.iter().map(|(reason, n)| format!("{n} {}", reason.shown())).collect();
-    let worst = review.crops.iter().filter_map(|crop| Some((crop, crop.lost?))).max_by_key(|(_, lost)| lost.x);
+    let worst = review
+        .crops
+        .iter()
+        .filter_map(|crop| Some((crop, crop.lost?)))
+        .max_by(|(_, a), (_, b)| a.x.cmp(&b.x).then(a.share.total_cmp(&b.share)));
     let worst =
         worst.map_or_else(String::new, |(crop, lost)| format!(" Most of {}: {} of {}.", crop.name, lost.x, lost.n));
     let (low, high) = (percent(all.low), percent(all.high));
     let few = if all.n < crate::domain::proportion::FEW { ", few" } else { "" };
     let share = percent(all.share);
-    format!("{} of {} {trays} lost, {share} ({low} to {high}{few}): {}.{worst}", all.x, all.n, reasons.join(", "))
+    let spare = match review.count(End::NotNeeded) {
+        0 => String::new(),
+        n => format!(" {n} of them {} not needed, no loss.", if n == 1 { "was" } else { "were" }),
+    };
+    format!(
+        "{} of {} {trays} lost, {share} ({low} to {high}{few}): {}.{worst}{spare}",
+        all.x,
+        all.n,
+        reasons.join(", ")
+    )
 }
 
 /// What one crop shows against what it gave before.
@@ -230,6 +243,8 @@ pub(super) fn compared(one: &Comparison, units: Units) -> String {
             format!("{about} of {} lost {here}; {}: {there}; {clear}", one.crop_name, one.other)
         }
     };
+    let (both, _) = one.weeks;
+    let found = format!("{found}; in {} of both", counted(both, "week"));
     let same = if one.same.is_empty() { String::new() } else { format!(" (always with {})", one.same.join(", ")) };
     let worth = if one.worth() { "; worth a planned trial" } else { "" };
     format!("{found}{worth}{same}")
@@ -252,7 +267,7 @@ fn differs(all: &Differences, units: Units) -> String {
             Found::Yield(_) => String::new(),
         },
     );
-    format!("{lot} {shelf}")
+    format!("{lot} {shelf} (Of the last {WINDOW_WEEKS} weeks.)")
 }
 
 fn lower(text: &str) -> String {
@@ -290,6 +305,7 @@ fn packs_words(packs: u64) -> String {
 
 /// Hundredths as money.
 pub(super) fn money(cents: f64, currency: &str) -> String {
+    let cents = if cents.abs() < 0.5 { 0.0 } else { cents };
     format!("{:.2} {currency}", cents / 100.0).trim_end().to_string()
 }
 
@@ -300,6 +316,10 @@ fn paid(review: &Review) -> String {
     let say = |(crop, margin): &(&CropReview, f64)| {
         let (way, by) = if *margin < 0.0 { ("less", -margin) } else { ("more", *margin) };
         let trays = crop.money.map_or(0, |money| money.trays);
+        if crop.money.and_then(|money| money.income_c).is_some_and(|income| income <= 0.0) {
+            let cost = money(by, &review.currency);
+            return format!("Nothing of {} was sold yet; a tray cost {cost}", crop.name);
+        }
         format!(
             "{} brought {} a tray {way} than it cost ({})",
             sentence_case(&crop.name),

@@ -16,6 +16,11 @@ fn name(table: &Table, column: usize) -> String {
 /// Columns before those of the tables; a sentence stands in `text`.
 const BEFORE: [&str; 4] = ["room", "period", "section", "text"];
 
+/// A number is no formula, also below nothing: it stays one that can be added up.
+fn plain_or_harmless(cell: String) -> String {
+    if cell.parse::<f64>().is_ok() { cell } else { harmless(cell) }
+}
+
 /// One heading, then sentences, cautions, every row of every table, signatures.
 ///
 /// Cells that a spreadsheet would take for a formula are made harmless.
@@ -35,7 +40,7 @@ pub fn table(page: &WeekPage) -> Result<Vec<u8>, csv::Error> {
     let mut write = |section: &str, text: &str, cell: &dyn Fn(&String) -> String| {
         let mut cells = vec![page.room.clone(), page.period.clone(), section.to_string(), text.to_string()];
         cells.extend(own.iter().map(cell));
-        csv.write_record(cells.into_iter().map(|cell| harmless(line(&cell))))
+        csv.write_record(cells.into_iter().map(|cell| plain_or_harmless(line(&cell))))
     };
     let none = |_: &String| String::new();
     for (section, texts) in [("sentence", &page.sentences), ("caution", &page.cautions)] {

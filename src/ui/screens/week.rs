@@ -39,7 +39,15 @@ pub(super) fn draw(model: &Model, state: &State, theme: &Theme, frame: &mut Fram
     }
     let height = usize::from(body.height).saturating_sub(1);
     // the line under the cursor is always whole where it fits, with what follows it
-    let from = under.end.saturating_sub(height).min(under.start);
-    put(frame, body, std::iter::once(Line::default()).chain(rows.into_iter().skip(from)));
+    let from = (under.end + 1).saturating_sub(height).min(under.start);
+    let more = rows.len().saturating_sub(from) > height;
+    let shown = rows.into_iter().skip(from);
+    put(frame, body, std::iter::once(Line::default()).chain(shown));
+    if more && body.height > 4 {
+        // what goes on below is said, so that nobody takes the end of the screen for the end of the page
+        let last = Rect { y: body.bottom() - 1, height: 1, ..body };
+        let text = fit::pad("   ... more below: Down, PageDown", usize::from(last.width));
+        put(frame, last, [Line::styled(text, theme.style(Role::Quiet))]);
+    }
     put(frame, foot, [footer(Context::Week, theme, foot.width)]);
 }

@@ -67,7 +67,10 @@ fn one_key_shows_five_sentences_and_each_opens_down_to_the_trays() {
     seat.press("-");
     let shown = seat.text();
     assert!(shown.contains("Week 2026-W31, 2026-07-27 to 2026-08-02"), "{shown}");
-    assert!(shown.contains("8 trays cut gave") && shown.contains("worth a planned trial"), "{shown}");
+    assert!(shown.contains("8 trays cut gave"), "{shown}");
+    // wherever the rows break
+    let words = shown.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(words.contains("worth a planned trial") && words.contains("(Of the last 12 weeks.)"), "{shown}");
     assert!(shown.contains("Nobody who may decide has signed these days yet."));
     // from the first sentence: crops, the crop, its first weight, the tray's story
     seat.press("Enter Enter");
@@ -77,7 +80,7 @@ fn one_key_shows_five_sentences_and_each_opens_down_to_the_trays() {
     seat.press("Enter");
     assert!(seat.text().contains("Tray T0017"), "{}", seat.text());
     seat.press("Esc Esc Esc");
-    assert!(seat.text().contains("five") || seat.text().contains("8 trays cut gave"), "{}", seat.text());
+    assert!(seat.text().contains("8 trays cut gave"), "{}", seat.text());
     seat.press("Esc");
     assert!(!seat.text().contains("Week 2026-W31"), "back in the room");
 }
