@@ -278,7 +278,7 @@ impl Tested {
         match self.against() {
             Against::Holds => None,
             Against::MayBeBelow => Some(format!(
-                "germination may be below the {least} wanted: {} on {}; test it again",
+                "may germinate below the {least} wanted: {} on {}; test it again",
                 share.words(),
                 self.day
             )),

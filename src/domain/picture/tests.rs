@@ -110,7 +110,7 @@ fn an_ordinary_week_as_it_is_seen() {
     Radish, median grams per tray by week
     300 │
         │
-        │┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄ limit 276 g
+        │┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄┄ limit 277 g
     250 │                 •              •
         │──•────•────•────~─────────•────~─────────•────•─────── median 240 g
         │                                     •
@@ -157,7 +157,7 @@ fn an_ordinary_week_as_it_is_seen() {
     Radish, median grams per tray by week
     300 |
         |
-        |................................. limit 276 g
+        |................................. limit 277 g
     250 |          o        o
         |-o--o--o--~-----o--~-----o--o---- median 240 g
         |                      o
@@ -265,7 +265,7 @@ fn more_weeks_than_columns_leave_out_the_oldest() {
 #[test]
 fn gaps_and_what_is_out_of_the_ordinary_are_named() {
     let picture = told(&Picture::Runs(runs()), 78, false);
-    for must in ["◆ look here: W47 182 g.", "no value: W41", "median 240 g", "limit 276 g"] {
+    for must in ["◆ look here: W47 182 g.", "no value: W41", "median 240 g", "limit 277 g"] {
         assert!(picture.contains(must), "{must}: {picture}");
     }
     assert_eq!(picture.matches('◆').count(), 2, "the point and its word");

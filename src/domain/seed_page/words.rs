@@ -4,7 +4,7 @@ use super::SeedPage;
 use crate::domain::room::Units;
 use crate::domain::seed_lot::{NEVER_FOOD, SeedLot, Treated};
 use crate::domain::seed_use::SeedUse;
-use crate::domain::text::{counted, sentence_case};
+use crate::domain::text::counted;
 use crate::domain::time::Day;
 use crate::domain::tray::LossReason;
 
@@ -58,7 +58,7 @@ fn came(lot: &SeedLot, units: Units, today: Day) -> Vec<String> {
         lines.push(NEVER_FOOD.into());
     }
     lines.extend(lot.bar(today).map(|why| format!("Not to be sown: {why}.")));
-    lines.extend(lot.tested.and_then(|tested| tested.warning()).map(|why| format!("{}.", sentence_case(&why))));
+    lines.extend(lot.tested.and_then(|tested| tested.warning()).map(|why| format!("It {why}.")));
     let until = lot.use_by.map_or_else(|| "No use-by day is stated.".to_string(), |day| format!("Use by {day}."));
     lines.push(match lot.retest() {
         Some(day) if day <= today => format!("{until} Test it again now, before it is sown (half a year is over)."),
