@@ -28,13 +28,7 @@ pub struct Args {
 pub fn records(args: &Args, common: &Common, show: &mut Show) -> Result<u8, Exit> {
     let now = common.present();
     let period = Period::parse(&args.period, now.day()).map_err(usage)?;
-    let format = match &args.out {
-        Some(out) => format_of(out, common.format)?,
-        None => common.format,
-    };
-    if format == Asked::Epcis {
-        return Err(usage("Events for other programs are of a trace: choose --format html, csv, json or text."));
-    }
+    let format = format_for(args.out.as_deref(), common.format)?;
     let store = common.open()?;
     // what cannot be written is said before the long work
     args.out.as_deref().map_or(Ok(()), out::refuse_taken)?;
@@ -67,8 +61,18 @@ pub fn records(args: &Args, common: &Common, show: &mut Show) -> Result<u8, Exit
     Ok(DATA)
 }
 
+/// How a page is written: as the ending of its name asks for, else as was given; never as events.
+pub(super) fn format_for(out: Option<&Path>, given: Asked) -> Result<Asked, Exit> {
+    match out.map_or(Ok(given), |file| format_of(file, given))? {
+        Asked::Epcis => {
+            Err(usage("Events for other programs are of a trace: choose --format html, csv, json or text."))
+        }
+        format => Ok(format),
+    }
+}
+
 /// What the ending of a name asks for; a format that was given must be the same.
-pub(super) fn format_of(file: &Path, given: Asked) -> Result<Asked, Exit> {
+fn format_of(file: &Path, given: Asked) -> Result<Asked, Exit> {
     let ending = file.extension().map(|end| end.to_string_lossy().to_lowercase()).unwrap_or_default();
     let named = match ending.as_str() {
         "html" => Some(Asked::Html),

@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use super::exit::{Exit, say, usage};
-use super::records::format_of;
+use super::records::format_for;
 use super::show::Show;
 use super::{Asked, Common, out};
 use crate::domain::week::{self, Told};
@@ -30,13 +30,7 @@ pub fn week(args: &Args, common: &Common, show: &mut Show) -> Result<u8, Exit> {
         Some(text) => week::parse(text, now.day()).map_err(usage)?,
         None => week::last(now.day()),
     };
-    let format = match &args.out {
-        Some(out) => format_of(out, common.format)?,
-        None => common.format,
-    };
-    if format == Asked::Epcis {
-        return Err(usage("Events for other programs are of a trace: choose --format html, csv, json or text."));
-    }
+    let format = format_for(args.out.as_deref(), common.format)?;
     let store = common.open()?;
     args.out.as_deref().map_or(Ok(()), out::refuse_taken)?;
     let board = store.board()?;

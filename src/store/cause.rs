@@ -45,12 +45,12 @@ impl Store {
 }
 
 /// `[1,2,3]`, for `json_each`.
-fn list(ids: impl IntoIterator<Item = i64>) -> String {
+pub(super) fn list(ids: impl IntoIterator<Item = i64>) -> String {
     format!("[{}]", ids.into_iter().map(|id| id.to_string()).collect::<Vec<_>>().join(","))
 }
 
 /// Rows of a row number and something about it, of the things of a list (?1).
-fn pairs<T: FromSql>(conn: &Connection, text: &str, ids: &str) -> Result<Vec<(i64, T)>, StoreError> {
+pub(super) fn pairs<T: FromSql>(conn: &Connection, text: &str, ids: &str) -> Result<Vec<(i64, T)>, StoreError> {
     Ok(conn
         .prepare_cached(text)?
         .query_map(params![ids], |row| Ok((row.get(0)?, row.get(1)?)))?
@@ -70,4 +70,12 @@ fn grouped(
         into.entry(id).or_default().insert(names.number(by, name));
     }
     Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    #[test]
+    fn ids_are_written_as_a_list() {
+        assert_eq!(super::list([1, 3]), "[1,3]");
+    }
 }

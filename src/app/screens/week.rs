@@ -104,8 +104,7 @@ pub fn lines(model: &Model, state: &State, ascii: bool) -> Vec<Line> {
 
 pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
     let Some(Screen::Week(state)) = model.screens.last() else { return vec![] };
-    let state = state.clone();
-    let lines = lines(model, &state, false);
+    let lines = lines(model, state, false);
     let at = state.at().min(lines.len().saturating_sub(1));
     let to = match command {
         Command::Up => before(&lines, at),
@@ -114,7 +113,10 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
         Command::PageDown => (0..10).fold(at, |at, _| after(&lines, at)),
         Command::First => 0,
         Command::Last => before(&lines, lines.len()),
-        _ => return other(model, &state, lines.into_iter().nth(at), command),
+        _ => {
+            let (period, part, deep) = (state.period, state.part(), state.pages.len() > 1);
+            return other(model, (period, part, deep), lines.into_iter().nth(at), command);
+        }
     };
     if let Some((_, at)) = state_mut(model).and_then(|state| state.pages.last_mut()) {
         *at = to;
@@ -141,26 +143,32 @@ fn after(lines: &[Line], at: usize) -> usize {
     lines.iter().skip(at + 1).position(|line| !line.text.is_empty()).map_or(at, |n| at + 1 + n)
 }
 
-fn other(model: &mut Model, state: &State, line: Option<Line>, command: Command) -> Vec<Effect> {
+/// `deep`: a page lies over the sentences.
+fn other(
+    model: &mut Model,
+    (period, part, deep): (Period, Part, bool),
+    line: Option<Line>,
+    command: Command,
+) -> Vec<Effect> {
     let opens = line.and_then(|line| line.opens);
     match command {
-        Command::Back if state.pages.len() > 1 => {
+        Command::Back if deep => {
             if let Some(state) = state_mut(model) {
                 state.pages.pop();
             }
         }
         Command::Back => model.back(),
-        Command::Part(part) => show(model, part),
+        Command::Part(to) => show(model, to),
         Command::Why => show(model, Part::Why),
         Command::Left | Command::Right => {
-            if let Some(period) = week::step(state.period, command == Command::Right, model.today()) {
+            if let Some(period) = week::step(period, command == Command::Right, model.today()) {
                 return ask(model, period);
             }
             model.refuse("There is nothing after today: Left goes back.");
         }
         Command::Weeks => form_page::open(model, FormKind::Week(form::Of::Span)),
-        Command::Sign => form_page::open(model, FormKind::Period(period::Of::Review(state.period))),
-        Command::PrintPage => return vec![Effect::PrintWeek(state.period)],
+        Command::Sign => form_page::open(model, FormKind::Period(period::Of::Review(period))),
+        Command::PrintPage => return vec![Effect::PrintWeek(period)],
         Command::Open => open_line(model, opens),
         Command::MarkWeight => match opens {
             Some(Open::Weight(one)) => {
@@ -168,9 +176,9 @@ fn other(model: &mut Model, state: &State, line: Option<Line>, command: Command)
             }
             _ => model.refuse("Go to the line of a weight first: c, a crop, Enter."),
         },
-        Command::Baseline => match (state.part(), opens) {
+        Command::Baseline => match (part, opens) {
             (Part::Crop(crop), _) | (_, Some(Open::Part(Part::Crop(crop)))) => {
-                form_page::open(model, FormKind::Week(form::Of::Baseline(crop, state.period)));
+                form_page::open(model, FormKind::Week(form::Of::Baseline(crop, period)));
             }
             _ => model.refuse("Go to the line of a crop first: c lists them."),
         },

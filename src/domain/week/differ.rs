@@ -7,6 +7,7 @@ use crate::domain::id::{CropId, TrayId};
 use crate::domain::proportion::{Exact, Share, corrected};
 use crate::domain::stats::compare::{Two, two};
 use crate::domain::stats::rank::{Rank, kruskal_wallis};
+use crate::domain::stats::share::difference;
 use crate::domain::stats::shrink;
 use crate::domain::stats::spread::Spread;
 use crate::domain::time::Day;
@@ -183,6 +184,14 @@ fn pairs<T: Clone>(of: &BTreeMap<String, Vec<T>>) -> Vec<(String, Vec<T>, String
     all
 }
 
+/// Of two groups what is of weeks that both have, and how many such weeks there are of how many.
+fn together<T: Clone>(mine: &[T], theirs: &[T], week: impl Fn(&T) -> Day) -> (Vec<T>, Vec<T>, (usize, usize)) {
+    let weeks = |of: &[T]| of.iter().map(&week).collect::<BTreeSet<Day>>();
+    let (a, b) = (weeks(mine), weeks(theirs));
+    let both = |of: &[T]| of.iter().filter(|one| a.contains(&week(one)) && b.contains(&week(one))).cloned().collect();
+    (both(mine), both(theirs), (a.intersection(&b).count(), a.union(&b).count()))
+}
+
 /// Grams a tray of groups, in the weeks that both have.
 fn yields(
     (crop, crop_name): (Option<CropId>, &str),
@@ -192,17 +201,11 @@ fn yields(
     apart: &mut Vec<Apart>,
 ) {
     for (name, mine, other, theirs) in pairs(of) {
-        let weeks = |values: &[Value]| values.iter().map(|value| value.week).collect::<BTreeSet<Day>>();
-        let (a, b) = (weeks(&mine), weeks(&theirs));
-        let shared: BTreeSet<Day> = a.intersection(&b).copied().collect();
-        if shared.is_empty() {
+        let (mine, theirs, weeks) = together(&mine, &theirs, |value| value.week);
+        if weeks.0 == 0 {
             apart.push(Apart { crop_name: crop_name.into(), by, name, other });
             continue;
         }
-        let both = |values: &[Value]| -> Vec<Value> {
-            values.iter().filter(|value| shared.contains(&value.week)).cloned().collect()
-        };
-        let (mine, theirs) = (both(&mine), both(&theirs));
         let grams = |values: &[Value]| values.iter().map(|value| value.grams).collect::<Vec<f64>>();
         let mean = |values: &[Value]| Spread::of(&grams(values)).map_or(0.0, |spread| spread.mean);
         // of two, the one that gave less is told of
@@ -220,7 +223,7 @@ fn yields(
             by,
             name,
             other,
-            weeks: (shared.len(), a.union(&b).count()),
+            weeks,
             p: p.filter(|_| enough),
             q: None,
             trays: trays(&mine),
@@ -238,13 +241,7 @@ fn losses(crop: Option<CropId>, crop_name: &str, by: By, of: &BTreeMap<String, V
         of.retain(|_, fates| fates.len() >= SHELF_LEAST);
     }
     for (name, mine, other, theirs) in pairs(&of) {
-        let weeks = |fates: &[Fate]| fates.iter().map(|fate| fate.week).collect::<BTreeSet<Day>>();
-        let (a, b) = (weeks(&mine), weeks(&theirs));
-        let shared: BTreeSet<Day> = a.intersection(&b).copied().collect();
-        let both = |fates: &[Fate]| -> Vec<Fate> {
-            fates.iter().filter(|fate| shared.contains(&fate.week)).copied().collect()
-        };
-        let (mine, theirs) = (both(&mine), both(&theirs));
+        let (mine, theirs, weeks) = together(&mine, &theirs, |fate| fate.week);
         let share =
             |fates: &[Fate]| Share::of(fates.iter().filter(|fate| fate.lost).count() as u64, fates.len() as u64).ok();
         // of two, the one that surely lost more is told of: one of four is not worse than nine of forty
@@ -253,6 +250,7 @@ fn losses(crop: Option<CropId>, crop_name: &str, by: By, of: &BTreeMap<String, V
         let (name, mine, other, theirs) =
             if turned { (other, theirs, name, mine) } else { (name, mine, other, theirs) };
         let Some((here, there)) = share(&mine).zip(share(&theirs)) else { continue };
+        let Ok(apart) = difference((here.x, here.n), (there.x, there.n)) else { continue };
         let p = Exact::new(here.n + there.n).fisher(here.x, here.n - here.x, there.x, there.n - there.x);
         into.push(Comparison {
             crop,
@@ -260,24 +258,16 @@ fn losses(crop: Option<CropId>, crop_name: &str, by: By, of: &BTreeMap<String, V
             by,
             name,
             other,
-            weeks: (shared.len(), a.union(&b).count()),
+            weeks,
             // where nothing at all was lost there is nothing to ask
             p: (here.x + there.x > 0).then_some(p),
             q: None,
             trays: mine.iter().filter(|fate| fate.lost).map(|fate| fate.tray).collect(),
             other_trays: theirs.iter().filter(|fate| fate.lost).map(|fate| fate.tray).collect(),
             same: vec![],
-            found: Found::Loss { here, there, diff: newcombe(&here, &there) },
+            found: Found::Loss { here, there, diff: (apart.diff, apart.low, apart.high) },
         });
     }
-}
-
-/// How much more is lost here, with its interval (Newcombe 1998, method 10).
-fn newcombe(here: &Share, there: &Share) -> (f64, f64, f64) {
-    let diff = here.share - there.share;
-    let low = diff - ((here.share - here.low).powi(2) + (there.high - there.share).powi(2)).sqrt();
-    let high = diff + ((here.high - here.share).powi(2) + (there.share - there.low).powi(2)).sqrt();
-    (diff, low, high)
 }
 
 /// Groups of another kind with just the same trays.

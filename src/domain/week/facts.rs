@@ -3,6 +3,7 @@
 use crate::domain::id::{CropId, LotId, OrderId, SowingId, TrayId};
 use crate::domain::period::Period;
 use crate::domain::review::Signature;
+pub(super) use crate::domain::stats::count as real;
 use crate::domain::time::Day;
 use crate::domain::tray::LossReason;
 
@@ -194,10 +195,4 @@ impl Facts {
     pub fn crop_of(&self, sowing: SowingId) -> Option<CropId> {
         self.batch(sowing).map(|batch| batch.crop)
     }
-}
-
-/// Counts and grams are far below 2^53.
-#[expect(clippy::cast_precision_loss, reason = "counts of trays and milligrams of seed are far below 2^53")]
-pub fn real(n: u64) -> f64 {
-    n as f64
 }

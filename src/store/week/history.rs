@@ -11,6 +11,7 @@ use crate::domain::period::Period;
 use crate::domain::time::{Day, Now};
 use crate::domain::week::{BASELINE_ENOUGH, Baseline, Past, Rolled, Weekly, Weighing, of as week_of};
 use crate::store::Store;
+use crate::store::cause::{list, pairs};
 use crate::store::error::StoreError;
 
 /// Which seed lots batches were sown from. Indexes: `seed_move_sowing`.
@@ -50,8 +51,8 @@ impl Store {
             .collect();
         let (sowings, trays) = (list(sowings), list(trays));
         let mut lots: BTreeMap<SowingId, Vec<String>> = BTreeMap::new();
-        for (sowing, code) in pairs::<SowingId>(conn, LOTS, &sowings)? {
-            lots.entry(sowing).or_default().push(code);
+        for (sowing, code) in pairs(conn, LOTS, &sowings)? {
+            lots.entry(SowingId(sowing)).or_default().push(code);
         }
         let shelves: BTreeMap<TrayId, (String, PlaceId)> = conn
             .prepare_cached(SHELVES)?
@@ -167,25 +168,4 @@ fn seeded(
 #[expect(clippy::cast_precision_loss, reason = "milligrams and square millimetres of a tray")]
 fn real(n: i64) -> f64 {
     n as f64
-}
-
-/// `[1,2,3]`, for `json_each`.
-fn list(ids: BTreeSet<i64>) -> String {
-    format!("[{}]", ids.into_iter().map(|id| id.to_string()).collect::<Vec<_>>().join(","))
-}
-
-fn pairs<K: rusqlite::types::FromSql>(
-    conn: &Connection,
-    text: &str,
-    ids: &str,
-) -> Result<Vec<(K, String)>, StoreError> {
-    Ok(conn.prepare_cached(text)?.query_map([ids], |row| Ok((row.get(0)?, row.get(1)?)))?.collect::<Result<_, _>>()?)
-}
-
-#[cfg(test)]
-mod tests {
-    #[test]
-    fn ids_are_written_as_a_list() {
-        assert_eq!(super::list([3, 1].into()), "[1,3]");
-    }
 }
