@@ -1,6 +1,6 @@
 //! Sowing: one form, one entry; a change of seed lot makes a further sowing, so that a recall takes only its trays.
 
-use rusqlite::Connection;
+use rusqlite::{Connection, params};
 
 use super::act::Wrote;
 use super::breach::{RECEIVED_BY, against, hold};
@@ -12,7 +12,8 @@ use super::writer::Writer;
 use super::{crop, recipe, room, seed_lot, soak, treatment};
 use crate::domain::code::Code;
 use crate::domain::crop::Soak;
-use crate::domain::id::{BreachId, FormatId, MaterialLotId, PlaceId, SeedLotId, TrayId};
+use crate::domain::id::{BreachId, FormatId, MaterialLotId, PlaceId, SeedLotId, SowingId, TrayId};
+use crate::domain::period::Period;
 use crate::domain::refusal::Refusal;
 use crate::domain::soak::Soaking;
 use crate::domain::sowing::{NewSowing, Part, SOAK_H, SOAK_MAX_H, Wetting};
@@ -23,6 +24,32 @@ use crate::domain::treatment::{Listed, NewTreatment};
 
 /// A rule the sowing broke, and the lot it is about if it is about one.
 type Broken = (BreachId, Option<SeedLotId>);
+
+/// Trays sown on some days, as the sowing counts now; ?3: also those that stood there before the book. Indexes: `sowing_day_crop`,
+/// `sowing_fix_day`, `sowing_fix_sowing`, `tray_sowing`.
+const OF_DAYS: &str = "SELECT t.id, t.sowing_id
+  FROM (SELECT id FROM sowing WHERE day BETWEEN ?1 AND ?2
+        UNION SELECT sowing_id FROM sowing_fix WHERE day BETWEEN ?1 AND ?2 AND void_by IS NULL) x
+  CROSS JOIN sowing s ON s.id = x.id
+  LEFT JOIN sowing_fix f ON f.id = (SELECT max(id) FROM sowing_fix WHERE sowing_id = s.id AND void_by IS NULL)
+  CROSS JOIN tray t ON t.sowing_id = s.id
+  WHERE s.void_by IS NULL AND (?3 OR NOT s.before_book) AND coalesce(f.day, s.day) BETWEEN ?1 AND ?2";
+
+/// Trays sown on some days with their batch, by number; `before_book`: also those that the book did not see sown.
+pub(super) fn of_days(
+    conn: &Connection,
+    period: Period,
+    before_book: bool,
+) -> Result<Vec<(TrayId, SowingId)>, StoreError> {
+    let mut trays: Vec<(TrayId, SowingId)> = conn
+        .prepare_cached(OF_DAYS)?
+        .query_map(params![day_sql(period.from), day_sql(period.to), before_book], |row| {
+            Ok((row.get(0)?, row.get(1)?))
+        })?
+        .collect::<Result<_, _>>()?;
+    trays.sort_unstable();
+    Ok(trays)
+}
 
 pub(super) fn sow(w: &mut Writer<'_>, new: &NewSowing) -> Result<Wrote, StoreError> {
     new.check(w.now.day()).map_err(|(field, why)| Refusal::new("sowing", why).at(field))?;

@@ -16,8 +16,8 @@ pub(super) use odd::mark as mark_odd;
 pub(super) use roll::{rebuild, refresh};
 
 use super::error::StoreError;
-use super::ids::day_sql;
-use super::{Store, lot, order, review};
+use super::ids::{day, day_sql};
+use super::{Store, lot, order, review, sowing};
 use crate::domain::id::{CropId, EntryId, LotId, OrderId, SowingId, TrayId};
 use crate::domain::period::Period;
 use crate::domain::time::{Day, Now};
@@ -25,16 +25,6 @@ use crate::domain::tray::{LossReason, Stage};
 use crate::domain::week::{
     Batch, CropFigures, Due, End, Ended, Facts, OnScale, Outcome, PartLost, Review, Sold, Sown, Told, Wasted, Weighing,
 };
-
-/// Trays sown on some days, as the sowing counts now. Indexes: `sowing_day_crop`, `sowing_fix_day`, `sowing_fix_sowing`,
-/// `tray_sowing`.
-pub(super) const SOWN: &str = "SELECT t.id, t.sowing_id
-  FROM (SELECT id FROM sowing WHERE day BETWEEN ?1 AND ?2
-        UNION SELECT sowing_id FROM sowing_fix WHERE day BETWEEN ?1 AND ?2 AND void_by IS NULL) x
-  CROSS JOIN sowing s ON s.id = x.id
-  LEFT JOIN sowing_fix f ON f.id = (SELECT max(id) FROM sowing_fix WHERE sowing_id = s.id AND void_by IS NULL)
-  CROSS JOIN tray t ON t.sowing_id = s.id
-  WHERE s.void_by IS NULL AND NOT s.before_book AND coalesce(f.day, s.day) BETWEEN ?1 AND ?2 ORDER BY t.id";
 
 /// Mats that were cut on some days, and how their trays left the room. Indexes: `lot_kind_day`, `lot_input_lot`, `stage_tray`.
 const CUT: &str = "SELECT l.id, i.tray_id, t.sowing_id, g.stage, e.day, i.mats, i.grams, i.again, t.mats, l.code, l.day
@@ -120,10 +110,8 @@ fn facts(conn: &Connection, period: Period, now: Now) -> Result<Facts, StoreErro
 /// Trays, batches and weights of some days: what the book keeps by week.
 pub(super) fn grown(conn: &Connection, period: Period) -> Result<Facts, StoreError> {
     let days = [day_sql(period.from), day_sql(period.to)];
-    let sown: Vec<Sown> = conn
-        .prepare_cached(SOWN)?
-        .query_map(days.clone(), |row| Ok(Sown { tray: row.get(0)?, sowing: row.get(1)? }))?
-        .collect::<Result<_, _>>()?;
+    let sown = sowing::of_days(conn, period, false)?;
+    let sown: Vec<Sown> = sown.into_iter().map(|(tray, sowing)| Sown { tray, sowing }).collect();
     let mut left = Left::new();
     let mut weighings = cut(conn, &days, &mut left)?;
     let mut select = conn.prepare_cached(LEFT)?;
@@ -186,7 +174,7 @@ type Left = BTreeMap<TrayId, (SowingId, Stage, Day)>;
 /// Columns 1 to 4 of a row: tray, batch, how it left and when, if it did.
 fn leaves(row: &rusqlite::Row<'_>, left: &mut Left) -> Result<(), StoreError> {
     if let Some(stage) = row.get::<_, Option<Stage>>(3)? {
-        left.insert(row.get(1)?, (row.get(2)?, stage, row.get(4)?));
+        left.insert(row.get(1)?, (row.get(2)?, stage, day(row, 4)?));
     }
     Ok(())
 }
@@ -197,7 +185,7 @@ fn cut(conn: &Connection, days: &[String; 2], left: &mut Left) -> Result<Vec<Wei
     let mut select = conn.prepare_cached(CUT)?;
     let mut made = conn.prepare_cached(MADE)?;
     let mut rows = select.query(days.clone())?;
-    let mut lot = LotId(0);
+    let (mut lot, mut cut) = (LotId(0), (String::new(), Day::default()));
     // where the weighings of this lot begin, and which of them is of what has no weight of its own
     let (mut first, mut together) = (0, None);
     while let Some(row) = rows.next()? {
@@ -207,12 +195,13 @@ fn cut(conn: &Connection, days: &[String; 2], left: &mut Left) -> Result<Vec<Wei
         if of != lot {
             rest(&mut weighings, first, together);
             (lot, first, together) = (of, weighings.len(), None);
+            cut = (lot::shown(&row.get::<_, String>(9)?)?, day(row, 10)?);
         }
         let known = weighings.iter().skip(first).any(|one| one.own == Some(on.tray));
         if known {
             // a tray stands in a lot once, whatever ways it left
         } else if let Some(own) = some(row, 6)? {
-            weighings.push(weighing(row, lot, on, own, Some(on.tray))?);
+            weighings.push(weighing(row, (lot, &cut), on, own, Some(on.tray))?);
         } else if let Some(at) = together {
             if let Some(one) = weighings.get_mut(at).filter(|one| one.on.iter().all(|known| known.tray != on.tray)) {
                 one.on.push(on);
@@ -220,7 +209,7 @@ fn cut(conn: &Connection, days: &[String; 2], left: &mut Left) -> Result<Vec<Wei
         } else {
             together = Some(weighings.len());
             let all = made.query_row([lot], |row| some(row, 0))?.unwrap_or(0);
-            weighings.push(weighing(row, lot, on, all, None)?);
+            weighings.push(weighing(row, (lot, &cut), on, all, None)?);
         }
     }
     rest(&mut weighings, first, together);
@@ -237,15 +226,15 @@ fn rest(weighings: &mut [Weighing], first: usize, together: Option<usize>) {
 
 fn weighing(
     row: &rusqlite::Row<'_>,
-    lot: LotId,
+    (lot, (code, day)): (LotId, &(String, Day)),
     on: OnScale,
     grams: u64,
     own: Option<TrayId>,
 ) -> Result<Weighing, StoreError> {
-    let (code, day): (String, Day) = (row.get(9)?, row.get(10)?);
     let again = row.get::<_, Option<bool>>(7)?.unwrap_or(false);
     // the crop comes from the batches
-    Ok(Weighing { lot, code: lot::shown(&code)?, crop: CropId(0), day, on: vec![on], grams, again, odd: false, own })
+    let (code, day) = (code.clone(), *day);
+    Ok(Weighing { lot, code, crop: CropId(0), day, on: vec![on], grams, again, odd: false, own })
 }
 
 /// A count or an amount, which the book keeps at or above nothing.
@@ -284,7 +273,7 @@ fn batch(conn: &Connection, sowing: SowingId) -> Result<Batch, StoreError> {
             sowing,
             code: row.get(0)?,
             crop: row.get(1)?,
-            day: row.get(2)?,
+            day: day(row, 2)?,
             window: (row.get(3)?, row.get(4)?),
             plan_version: row.get(5)?,
             trays: count(row, 6)?,

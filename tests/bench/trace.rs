@@ -153,12 +153,7 @@ fn list(ids: &[i64]) -> String {
     format!("[{}]", ids.iter().map(ToString::to_string).collect::<Vec<_>>().join(","))
 }
 
-pub fn median(mut times: Vec<f64>) -> f64 {
-    times.sort_by(f64::total_cmp);
-    times[times.len() / 2]
-}
-
-/// How long something takes by the median of some times, ns, once it was done before.
+/// How long something takes once it was done before, ns: the least of some times, since what else the machine does only adds.
 pub fn warm(mut work: impl FnMut() -> usize) -> (f64, usize) {
     let found = work();
     let times = (0..TIMES).map(|_| {
@@ -166,7 +161,7 @@ pub fn warm(mut work: impl FnMut() -> usize) -> (f64, usize) {
         assert_eq!(work(), found);
         began.elapsed().as_nanos() as f64
     });
-    (median(times.collect()), found)
+    (times.fold(f64::INFINITY, f64::min), found)
 }
 
 /// The statement as the program prepares it, from seed lots forward.
@@ -204,7 +199,7 @@ fn shell(path: &Path, lots: &str) -> Option<f64> {
     let times = said.lines().filter_map(|line| line.strip_prefix("Run Time: real "));
     let times: Vec<f64> = times.map(|rest| rest.split(' ').next().unwrap().parse::<f64>().unwrap() * 1e9).collect();
     assert_eq!(times.len(), TIMES, "{said}");
-    Some(median(times))
+    times.into_iter().reduce(f64::min)
 }
 
 /// What was measured on one book, ns.

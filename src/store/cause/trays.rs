@@ -8,26 +8,17 @@ use super::{Groups, Names, grouped, list, pairs};
 use crate::domain::cause::{Asked, By, Counted, Fate, Of, Only, Thing};
 use crate::domain::code::Code;
 use crate::domain::id::TrayId;
+use crate::domain::period::Period;
 use crate::domain::room::Place;
 use crate::domain::time::{Day, Now};
 use crate::domain::tray::LossReason;
 use crate::store::error::StoreError;
 use crate::store::ids::day_sql;
 use crate::store::room::place;
-use crate::store::suspect;
+use crate::store::{sowing, suspect};
 
 /// No tray stands longer than its plan, at most 90 days, and some weeks of patience.
 const LONGEST_D: i64 = 120;
-
-/// Trays sown on some days, as the sowing counts now. Indexes: `sowing_day_crop`, `sowing_fix_sowing`, `tray_sowing`. Of
-/// corrections, of which there are few, all are read.
-const SOWN: &str = "SELECT t.id
-  FROM (SELECT id FROM sowing WHERE day BETWEEN ?1 AND ?2
-        UNION SELECT sowing_id FROM sowing_fix WHERE day BETWEEN ?1 AND ?2 AND void_by IS NULL) x
-  CROSS JOIN sowing s ON s.id = x.id
-  LEFT JOIN sowing_fix f ON f.id = (SELECT max(id) FROM sowing_fix WHERE sowing_id = s.id AND void_by IS NULL)
-  CROSS JOIN tray t ON t.sowing_id = s.id
-  WHERE s.void_by IS NULL AND coalesce(f.day, s.day) BETWEEN ?1 AND ?2 ORDER BY t.id";
 
 /// Trays that left the room for good on some days (?2, ?3), of batches sown since another (?1). Indexes: `sowing_day_crop`,
 /// `tray_sowing`, `stage_tray`.
@@ -181,8 +172,8 @@ pub(super) fn grown(
 
 /// Trays sown in the period, suspect or bad at some time.
 pub(super) fn sown(conn: &Connection, asked: &Asked, now: Now) -> Result<Counted, StoreError> {
-    let trays: Vec<i64> =
-        conn.prepare_cached(SOWN)?.query_map(days(asked, now), |row| row.get(0))?.collect::<Result<_, _>>()?;
+    let period = Period { from: asked.since(now.day()), to: now.day() };
+    let trays: Vec<i64> = sowing::of_days(conn, period, true)?.into_iter().map(|(tray, _)| tray.0).collect();
     let mut fates = BTreeMap::new();
     for (tray, _) in pairs::<i64>(conn, DOUBTED, &list(trays.iter().copied()))? {
         let fate = match (suspect::ever(conn, TrayId(tray))?, asked.of) {

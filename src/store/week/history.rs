@@ -8,11 +8,12 @@ use rusqlite::Connection;
 use super::{baseline, crops, grown};
 use crate::domain::id::{CropId, PlaceId, SowingId, TrayId};
 use crate::domain::period::Period;
-use crate::domain::time::{Day, Now};
+use crate::domain::time::Now;
 use crate::domain::week::{BASELINE_ENOUGH, Baseline, Past, Rolled, Weekly, Weighing, of as week_of};
 use crate::store::Store;
 use crate::store::cause::{list, pairs};
 use crate::store::error::StoreError;
+use crate::store::ids::day;
 
 /// Which seed lots batches were sown from. Indexes: `seed_move_sowing`.
 const LOTS: &str =
@@ -99,23 +100,12 @@ fn first_weeks(crop: CropId, period: Period, weekly: &[Weekly]) -> Option<Period
     first.zip(last).map(|(from, to)| Period { from, to: to.min(before) })
 }
 
-/// The day of a week's row, read digit by digit: the general reader of days takes most of the time of a long history.
-fn monday(row: &rusqlite::Row<'_>) -> rusqlite::Result<Day> {
-    let text = row.get_ref(0)?.as_str()?;
-    let part = |range: std::ops::Range<usize>| text.get(range).and_then(|digits| digits.parse::<u32>().ok());
-    let day = part(0..4)
-        .zip(part(5..7))
-        .zip(part(8..10))
-        .and_then(|((year, month), day)| Day::from_ymd_opt(i32::try_from(year).ok()?, month, day));
-    day.map_or_else(|| row.get(0), Ok)
-}
-
 /// Index: the primary key.
 fn weekly(conn: &Connection, crop: Option<CropId>) -> Result<Vec<Weekly>, StoreError> {
     const ROW: &str = "SELECT week, crop_id, sown, sown_mg, ended, lost, cut, n, sum_dg, sum_dg2, median_dg, grams, cut_mg FROM week_crop";
     let read = |row: &rusqlite::Row<'_>| {
         Ok(Weekly {
-            week: monday(row)?,
+            week: day(row, 0)?,
             crop: row.get(1)?,
             rolled: Rolled {
                 sown: row.get(2)?,
