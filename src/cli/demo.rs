@@ -1,15 +1,12 @@
 //! `demo`: an invented room, on the screen or in a file.
 
 use std::fs::DirBuilder;
-use std::io::{self, IsTerminal};
 use std::os::unix::fs::DirBuilderExt;
 use std::path::PathBuf;
 
-use indicatif::{ProgressBar, ProgressStyle};
-
 use super::exit::{CANNOT_CREATE, Exit, say};
 use super::screen::{Screen, open_screen};
-use super::{Common, stamp};
+use super::{Common, progress, stamp};
 use crate::demo::{Demo, TRAYS_MAX, WEEKS_MAX, build};
 use crate::store::Store;
 use crate::store::error::StoreError;
@@ -39,7 +36,7 @@ pub fn demo(args: &Args, common: &Common) -> Result<u8, Exit> {
     let folder = Folder::make()?;
     let book = folder.0.join("room.rackwalk");
     let mut store = Store::open(&book, &stamp(now))?;
-    let bar = progress();
+    let bar = progress::bar("days lived", 0, false);
     build(&mut store, &Demo { weeks: args.weeks, trays: args.trays, seed: args.seed }, now, |done, total| {
         bar.set_length(total);
         bar.set_position(done);
@@ -54,16 +51,6 @@ pub fn demo(args: &Args, common: &Common) -> Result<u8, Exit> {
     store.backup(into, |_, _| true)?;
     say(&format!("The demo room is in {}: open it with --book.", into.display()));
     Ok(0)
-}
-
-/// On stderr, and only if someone looks at it there.
-fn progress() -> ProgressBar {
-    if !io::stderr().is_terminal() {
-        return ProgressBar::hidden();
-    }
-    let style = ProgressStyle::with_template("{msg} {wide_bar} {pos}/{len}");
-    let bar = ProgressBar::new(0).with_message("days lived");
-    style.map_or(bar.clone(), |style| bar.with_style(style))
 }
 
 /// A folder for one demo, for its owner alone, gone with this value.

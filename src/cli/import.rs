@@ -1,20 +1,18 @@
 //! `import`: what other machines wrote, into the book.
 
 use std::cell::Cell;
-use std::io::{self, IsTerminal};
 use std::path::PathBuf;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 use clap::ValueEnum;
-use indicatif::{ProgressBar, ProgressStyle};
 use serde::Serialize;
 use signal_hook::consts::{SIGINT, SIGTERM};
 
-use super::Common;
 use super::exit::{DATA, Exit, NO_INPUT, say, usage};
 use super::screen::person;
 use super::show::Show;
+use super::{Common, progress};
 use crate::domain::action::{Action, Done};
 use crate::domain::id::{PersonId, SensorId, StoreId};
 use crate::domain::logger::{Bad, Guess, LoggerFile, Map, Parsed, TempUnit, TimeOrder, doubt, guess, read, shown};
@@ -397,7 +395,7 @@ fn write(
         signal_hook::flag::register(signal, Arc::clone(&stop))?;
     }
     let go_on = || !stop.load(Ordering::Relaxed);
-    let bar = progress(file.sheet.rows);
+    let bar = progress::bar("lines read", u64::try_from(file.sheet.rows).unwrap_or(0), true);
     let parsed = read(file, &map, now, &mut |done| {
         bar.set_position(u64::try_from(done).unwrap_or(0));
         go_on()
@@ -460,14 +458,4 @@ fn tell(parsed: &Parsed, file: &LoggerFile, map: Map, done: Done, show: &mut Sho
 
 fn stopped() -> Exit {
     Exit { code: DATA, sentence: "Stopped: nothing of the file was written.".into() }
-}
-
-/// On stderr, and only if someone looks at it there.
-fn progress(lines: usize) -> ProgressBar {
-    if !io::stderr().is_terminal() {
-        return ProgressBar::hidden();
-    }
-    let style = ProgressStyle::with_template("{msg} {wide_bar} {pos}/{len}  Ctrl-C stops");
-    let bar = ProgressBar::new(u64::try_from(lines).unwrap_or(0)).with_message("lines read");
-    style.map_or(bar.clone(), |style| bar.with_style(style))
 }

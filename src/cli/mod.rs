@@ -13,6 +13,7 @@ mod import;
 mod labels;
 mod manual;
 mod out;
+mod progress;
 mod records;
 mod screen;
 mod show;

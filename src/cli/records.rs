@@ -1,14 +1,11 @@
 //! `records`: everything the book holds about some days, for whoever inspects the room.
 
-use std::io::{self, IsTerminal};
 use std::path::{Path, PathBuf};
-
-use indicatif::{ProgressBar, ProgressStyle};
 
 use super::exit::{DATA, Exit, say, usage};
 use super::screen::person;
 use super::show::Show;
-use super::{Asked, Common, out};
+use super::{Asked, Common, out, progress};
 use crate::domain::period::Period;
 use crate::domain::records::Records;
 use crate::report::records;
@@ -36,7 +33,7 @@ pub fn records(args: &Args, common: &Common, show: &mut Show) -> Result<u8, Exit
         Some(initials) => person(&store, initials).map(|_| initials.clone())?,
         None => String::new(),
     };
-    let bar = progress();
+    let bar = progress::bar("entries proved", 0, true);
     let found = store.records(period, now, &mut |done, all| {
         bar.set_length(u64::try_from(all).unwrap_or(0));
         bar.set_position(u64::try_from(done).unwrap_or(0));
@@ -119,14 +116,4 @@ fn written(found: &Records, format: Asked) -> Result<Vec<u8>, Exit> {
 
 fn clean(line: &str) -> String {
     crate::domain::text::clean_line(line, usize::MAX).text
-}
-
-/// How far the proof of the log is, where a person waits.
-fn progress() -> ProgressBar {
-    if !io::stderr().is_terminal() {
-        return ProgressBar::hidden();
-    }
-    let style = ProgressStyle::with_template("{msg} {wide_bar} {pos}/{len}  Ctrl-C stops");
-    let bar = ProgressBar::new(0).with_message("entries proved");
-    style.map_or_else(|_| bar.clone(), |style| bar.clone().with_style(style))
 }

@@ -14,10 +14,12 @@ mod span;
 mod tests;
 mod words;
 
-pub use crop::{CropReview, Days, Money};
-pub use differ::{Comparison, Differences, Found, WORTH};
+pub use crop::{CropReview, Days, Income, Money};
+pub use differ::{Between, Comparison, Differences, Found, WORTH};
 pub use drift::{Against, Drift, Said, WEEKS_LEAST};
-pub use facts::{Batch, CropFigures, Due, End, Ended, Facts, OnScale, Outcome, PartLost, Sold, Sown, Wasted, Weighing};
+pub use facts::{
+    Batch, CropFigures, Due, DueLine, End, Ended, Facts, OnScale, Outcome, PartLost, Sold, Sown, Wasted, Weighing,
+};
 pub use page::{page, pictures};
 pub use pages::{Line, Open, Part, lines};
 pub use past::{BASELINE_ENOUGH, BASELINE_LEAST, Baseline, By, Past, WINDOW_WEEKS};

@@ -4,9 +4,18 @@ use serde::Serialize;
 
 use super::picture::Picture;
 
+/// The paper a room prints on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize)]
+pub enum Sheet {
+    #[default]
+    A4,
+    Letter,
+}
+
 /// Everything that stands on the page of a week or another span, in the order it is read.
 #[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub struct WeekPage {
+    pub sheet: Sheet,
     pub title: String,
     pub period: String,
     pub room: String,

@@ -392,8 +392,11 @@ fn no_statement_of_a_day_reads_a_big_table_from_end_to_end() {
         ("FROM walk_share s JOIN entry_hands", "s USING INDEX walk_share_walk (walk_id=?)"),
         ("FROM seed_lot l JOIN crop c", "seed_move USING COVERING INDEX seed_move_lot (seed_lot_id=? AND void_by=?)"),
         ("GROUP BY m.id ORDER BY m.at", "x USING COVERING INDEX treatment_tray_tray (tray_id=?)"),
-        ("SELECT t.id\n  FROM (SELECT id FROM sowing", "sowing USING COVERING INDEX sowing_day_crop (day>? AND day<?)"),
-        ("SELECT t.id\n  FROM (SELECT id FROM sowing", "t USING COVERING INDEX tray_sowing (sowing_id=?)"),
+        (
+            "SELECT t.id, t.sowing_id\n  FROM (SELECT id FROM sowing",
+            "sowing USING COVERING INDEX sowing_day_crop (day>? AND day<?)",
+        ),
+        ("SELECT t.id, t.sowing_id\n  FROM (SELECT id FROM sowing", "t USING COVERING INDEX tray_sowing (sowing_id=?)"),
         ("SELECT DISTINCT t.id FROM sowing s", "s USING INDEX sowing_day_crop (day>?)"),
         ("SELECT DISTINCT t.id FROM sowing s", "g USING INDEX stage_tray (tray_id=?)"),
         ("WHERE EXISTS (SELECT 1 FROM look WHERE tray_id", "look USING INDEX look_fuzz (tray_id=?)"),

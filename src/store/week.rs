@@ -23,7 +23,8 @@ use crate::domain::period::Period;
 use crate::domain::time::{Day, Now};
 use crate::domain::tray::{LossReason, Stage};
 use crate::domain::week::{
-    Batch, CropFigures, Due, End, Ended, Facts, OnScale, Outcome, PartLost, Review, Sold, Sown, Told, Wasted, Weighing,
+    Batch, CropFigures, Due, DueLine, End, Ended, Facts, OnScale, Outcome, PartLost, Review, Sold, Sown, Told, Wasted,
+    Weighing,
 };
 
 /// Mats that were cut on some days, and how their trays left the room. Indexes: `lot_kind_day`, `lot_input_lot`, `stage_tray`.
@@ -151,21 +152,7 @@ pub(super) fn grown(conn: &Connection, period: Period) -> Result<Facts, StoreErr
         one.crop = one.on.first().and_then(|on| of.get(&on.sowing)).copied().unwrap_or(one.crop);
     }
     odd::mark_all(conn, &mut weighings)?;
-    Ok(Facts {
-        period,
-        begins: None,
-        crops: vec![],
-        batches,
-        sown,
-        ended,
-        parts,
-        weighings,
-        wasted: vec![],
-        due: vec![],
-        sold: vec![],
-        signed: vec![],
-        currency: String::new(),
-    })
+    Ok(Facts { batches, sown, ended, parts, weighings, ..Facts::of(period) })
 }
 
 /// How and when trays left the room, with their batch: the newest that counts.
@@ -345,22 +332,25 @@ fn due(conn: &Connection, period: Period, today: Day) -> Result<Vec<Due>, StoreE
         .collect::<Result<_, _>>()?;
     let mut all = Vec::new();
     for (order, customer, day) in rows {
-        let lines = order::lines(conn, order)?;
-        let count = |of: fn(&crate::domain::order::Line) -> i64| {
-            lines.iter().map(|line| u64::try_from(of(line)).unwrap_or(0)).sum::<u64>()
-        };
-        let (packs, brought) = (count(|line| line.packs), count(|line| line.delivered.min(line.packs)));
+        let mut lines = Vec::new();
+        for line in order::lines(conn, order)? {
+            let name = "SELECT name FROM product WHERE id = ?";
+            let product = conn.prepare_cached(name)?.query_row([line.product], |row| row.get(0))?;
+            let whole = |n: i64| u64::try_from(n).unwrap_or(0);
+            lines.push(DueLine { product, packs: whole(line.packs), brought: whole(line.delivered.min(line.packs)) });
+        }
+        let all_came = lines.iter().all(|line| line.brought >= line.packs);
         // index: delivery_order
         let last: Option<Day> = conn
             .prepare_cached("SELECT max(day) FROM delivery WHERE order_id = ? AND void_by IS NULL")?
             .query_row(params![order], |row| row.get(0))?;
         let outcome = match last {
-            Some(last) if brought >= packs && last > day => Outcome::Late,
-            _ if brought >= packs => Outcome::Met,
+            Some(last) if all_came && last > day => Outcome::Late,
+            _ if all_came => Outcome::Met,
             _ if day >= today => Outcome::Open,
             _ => Outcome::Short,
         };
-        all.push(Due { order, customer, day, packs, brought, outcome });
+        all.push(Due { order, customer, day, lines, outcome });
     }
     Ok(all)
 }

@@ -3,14 +3,16 @@
 use super::form_page;
 use super::forms::{FormKind, period, week as form};
 use super::pick::Pick;
+use super::story;
 use crate::app::command::Command;
 use crate::app::effect::{Effect, Query};
 use crate::app::menu::{Item, Menu};
 use crate::app::model::{Model, Screen};
 use crate::domain::code::Code;
-use crate::domain::history::Of;
+use crate::domain::history::{Of, Record};
 use crate::domain::id::TrayId;
 use crate::domain::period::Period;
+use crate::domain::room::Units;
 use crate::domain::week::{self, Line, Open, Part, Told};
 
 /// Which days, what they came to, and which pages lie on each other.
@@ -80,10 +82,24 @@ fn state_mut(model: &mut Model) -> Option<&mut State> {
 }
 
 pub fn loaded(model: &mut Model, told: Told) {
+    let units = model.board.units();
     if let Some(state) = state_mut(model)
         && state.period == told.review.period
     {
+        follow(state, &told, units);
         state.told = Some(Box::new(told));
+    }
+}
+
+/// Keeps the cursor of every page on what it was on, though there are more lines above it now.
+fn follow(state: &mut State, told: &Told, units: Units) {
+    let Some(before) = &state.told else { return };
+    for (part, at) in &mut state.pages {
+        let opens = week::lines(before, *part, units).into_iter().nth(*at).and_then(|line| line.opens);
+        let Some(opens) = opens else { continue };
+        let now = week::lines(told, *part, units);
+        let same = now.iter().enumerate().filter(|(_, line)| line.opens.as_ref().is_some_and(|of| of.same(&opens)));
+        *at = same.map(|(n, _)| n).min_by_key(|n| n.abs_diff(*at)).unwrap_or(*at);
     }
 }
 
@@ -112,7 +128,7 @@ pub fn command(model: &mut Model, command: Command) -> Vec<Effect> {
         Command::PageUp => (0..10).fold(at, |at, _| before(&lines, at)),
         Command::PageDown => (0..10).fold(at, |at, _| after(&lines, at)),
         Command::First => 0,
-        Command::Last => before(&lines, lines.len()),
+        Command::Last => lines.iter().rposition(|line| !line.text.is_empty()).unwrap_or(0),
         _ => {
             let (period, part, deep) = (state.period, state.part(), state.pages.len() > 1);
             return other(model, (period, part, deep), lines.into_iter().nth(at), command);
@@ -169,7 +185,7 @@ fn other(
         Command::Weeks => form_page::open(model, FormKind::Week(form::Of::Span)),
         Command::Sign => form_page::open(model, FormKind::Period(period::Of::Review(period))),
         Command::PrintPage => return vec![Effect::PrintWeek(period)],
-        Command::Open => open_line(model, opens),
+        Command::Open => return open_line(model, opens),
         Command::MarkWeight => match opens {
             Some(Open::Weight(one)) => {
                 form_page::open(model, FormKind::Week(form::Of::Mark(one.lot, one.own, !one.odd)));
@@ -199,7 +215,7 @@ fn show(model: &mut Model, part: Part) {
     }
 }
 
-fn open_line(model: &mut Model, opens: Option<Open>) {
+fn open_line(model: &mut Model, opens: Option<Open>) -> Vec<Effect> {
     match opens {
         None => model.refuse("Nothing lies behind this line: Up and Down go to one that has something."),
         Some(Open::Part(part)) => show(model, part),
@@ -212,11 +228,12 @@ fn open_line(model: &mut Model, opens: Option<Open>) {
             menu.items.insert(0, Item::new(format!("lot {}", one.code), lot).hint("its story; m marks the weight"));
             model.open(Screen::Menu(menu));
         }
-        Some(Open::Lot(lot, code)) => {
-            let pick = Pick::Story(Of::Lot(lot), format!("Lot {code}"));
-            model.open(Screen::Menu(Menu::new("Lot", vec![Item::new(format!("lot {code}"), pick).hint("its story")])));
+        Some(Open::Lot(lot, code)) => return story::open(model, Of::Lot(lot), &format!("Lot {code}")),
+        Some(Open::Order(order, title)) => {
+            return story::open(model, Of::Record(Record::Order, order.0), &title);
         }
     }
+    vec![]
 }
 
 /// Trays, each with its story behind it.

@@ -1,7 +1,7 @@
 //! What a test came to in plain sentences, and the figures behind them.
 
 use super::{Against, GermTest, against};
-use crate::domain::germination::{Indices, TOLERANCE_SOURCE, agreement, indices, tolerance};
+use crate::domain::germination::{Agreement, Indices, TOLERANCE_SOURCE, agreement, indices, tolerance};
 use crate::domain::room::Units;
 use crate::domain::seed_lot::percent;
 use crate::domain::time::day_number;
@@ -17,7 +17,7 @@ pub fn lines(test: &GermTest, packet: Option<i64>, min: Option<i64>, want: Optio
     }
     let so_far = if test.end.is_some() { "" } else { " so far" };
     let mut lines = vec![format!("Normal seedlings{so_far}: {}.", share.words())];
-    lines.extend(alike(test));
+    lines.extend(alike(test).map(|found| found.words()));
     // what still comes up would be called missing
     if test.end.is_some() {
         lines.extend(packet.map(|packet| against_packet(test, share.share * 100.0, packet)));
@@ -42,12 +42,18 @@ pub fn lines(test: &GermTest, packet: Option<i64>, min: Option<i64>, want: Optio
     lines
 }
 
-/// Whether the replicates agree.
-fn alike(test: &GermTest) -> Option<String> {
+/// How the replicates agree; none where there is one only.
+fn alike(test: &GermTest) -> Option<Agreement> {
     let normal: Option<Vec<u64>> = test.normals().into_iter().map(|n| u64::try_from(n).ok()).collect();
     let normal = normal.filter(|normal| normal.len() > 1)?;
-    let found = agreement(&normal, u64::try_from(test.seeds).ok()?).ok()?;
-    Some(found.words())
+    agreement(&normal, u64::try_from(test.seeds).ok()?).ok()
+}
+
+impl GermTest {
+    /// What is wrong with a test whose replicates lie too far apart.
+    pub fn doubt(&self) -> Option<String> {
+        alike(self).filter(|found| !found.agree()).map(|found| found.words())
+    }
 }
 
 fn against_packet(test: &GermTest, found: f64, packet: i64) -> String {

@@ -1,6 +1,7 @@
 //! A lot's page in sentences, each with its counts.
 
 use super::SeedPage;
+use crate::domain::germ_test::GermTest;
 use crate::domain::room::Units;
 use crate::domain::seed_lot::{NEVER_FOOD, SeedLot, Treated};
 use crate::domain::seed_use::SeedUse;
@@ -131,8 +132,12 @@ fn tests(page: &SeedPage) -> Vec<String> {
     if page.tests.is_empty() {
         return vec!["No germination test here yet: g begins one.".into()];
     }
-    let line = |test: &crate::domain::germ_test::GermTest| format!("Germination: {}, {}.", test.words(), test.result());
-    page.tests.iter().take(TOLD).map(line).collect()
+    let lines = |test: &GermTest| {
+        let found = format!("Germination: {}, {}.", test.words(), test.result());
+        let doubt = test.doubt().map(|why| format!("  {why}"));
+        std::iter::once(found).chain(doubt)
+    };
+    page.tests.iter().take(TOLD).flat_map(lines).collect()
 }
 
 fn trouble(page: &SeedPage) -> Vec<String> {

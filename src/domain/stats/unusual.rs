@@ -88,7 +88,7 @@ impl Unusual {
         if let Some(limits) = &self.limits {
             let (from, to) = words::limits(limits.low, limits.high);
             let early = if self.n < ENOUGH_FOR_CHART {
-                "; of fewer than 20 values they call good ones unusual too often"
+                "; of fewer than 20 values they call good ones unusual too often, so none is named"
             } else {
                 ""
             };
@@ -97,9 +97,11 @@ impl Unusual {
                 words::short(limits.centre),
                 words::short(limits.range_mean)
             ));
-            let outside = if self.outside.is_empty() { "none".into() } else { listed(&self.outside) };
-            let eight = if self.eight.is_empty() { "none".into() } else { listed(&self.eight) };
-            said.push(format!("outside of them: {outside}; eight on one side end at: {eight}"));
+            if self.n >= ENOUGH_FOR_CHART {
+                let outside = if self.outside.is_empty() { "none".into() } else { listed(&self.outside) };
+                let eight = if self.eight.is_empty() { "none".into() } else { listed(&self.eight) };
+                said.push(format!("outside of them: {outside}; eight on one side end at: {eight}"));
+            }
         }
         said.push(match &self.runs {
             Some(runs) => format!(
@@ -153,6 +155,7 @@ mod tests {
         let few = Unusual::of(&[10.0, 12.0, 11.0, 9.0]).unwrap();
         assert!(few.words().contains("with only 4 values it is too early"), "{}", few.words());
         assert!(few.figures().iter().any(|line| line.contains("too often")));
+        assert!(!few.figures().iter().any(|line| line.contains("outside of them")), "too early to name one");
     }
 
     #[test]

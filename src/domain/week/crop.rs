@@ -49,17 +49,42 @@ pub struct Days {
 }
 
 /// What a tray that ended cost and brought, in hundredths.
-#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize)]
 pub struct Money {
     pub trays: u64,
-    pub cost_c: f64,
+    pub seed_c: f64,
+    /// All else that a tray costs.
+    pub tray_c: f64,
     /// What was sold in these days of the crop, at the present prices.
     pub income_c: Option<f64>,
+    /// Where that comes from.
+    pub incomes: Vec<Income>,
+}
+
+/// What a product brought for one crop in it.
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
+pub struct Income {
+    pub product: String,
+    pub packs: u64,
+    pub price_c: Option<u64>,
+    /// Of the crop, per mille.
+    pub share_pm: u64,
+}
+
+impl Income {
+    /// The crop's part of the price of all packs; none without a price.
+    pub fn cents(&self) -> Option<f64> {
+        Some(real(self.packs) * real(self.price_c?) * real(self.share_pm) / 1000.0)
+    }
 }
 
 impl Money {
+    pub fn cost_c(&self) -> f64 {
+        self.seed_c + self.tray_c
+    }
+
     pub fn margin_c(&self) -> Option<f64> {
-        Some(self.income_c? - self.cost_c)
+        Some(self.income_c? - self.cost_c())
     }
 }
 
@@ -206,10 +231,11 @@ fn money(crop: &CropFigures, facts: &Facts, ended: &[Ended]) -> Option<Money> {
         .sum::<Option<f64>>()
         .filter(|_| trays > 0)?;
     let mine = facts.sold.iter().filter_map(|sold| {
-        let share = sold.parts.iter().find(|(of, _)| *of == crop.id)?.1;
-        Some(sold.price_c.map(|price| real(sold.packs) * real(price) * real(share) / 1000.0))
+        let share_pm = sold.parts.iter().find(|(of, _)| *of == crop.id)?.1;
+        Some(Income { product: sold.product.clone(), packs: sold.packs, price_c: sold.price_c, share_pm })
     });
-    let income = mine.sum::<Option<f64>>();
+    let incomes: Vec<Income> = mine.collect();
     let each = |sum: f64| sum / real(trays);
-    Some(Money { trays, cost_c: tray_c + each(seed_g / 1000.0 * seed_kg_c), income_c: income.map(each) })
+    let income_c = incomes.iter().map(Income::cents).sum::<Option<f64>>().map(each);
+    Some(Money { trays, seed_c: each(seed_g / 1000.0 * seed_kg_c), tray_c, income_c, incomes })
 }

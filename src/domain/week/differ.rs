@@ -48,6 +48,8 @@ pub struct Comparison {
     pub other_trays: Vec<TrayId>,
     /// Groups that always went together with this one, so that they cannot be told apart.
     pub same: Vec<String>,
+    /// Which of the two lots has no seed left, so that no trial can be sown.
+    pub gone: Vec<String>,
 }
 
 impl Comparison {
@@ -84,6 +86,15 @@ pub struct Drawn {
     pub expected: f64,
 }
 
+/// How far the lots of a crop lie apart beyond chance.
+#[derive(Debug, Clone, PartialEq, serde::Serialize)]
+pub struct Between {
+    pub crop_name: String,
+    pub lots: usize,
+    /// Standard deviation between lots, grams a tray; 0 where chance explains all of it.
+    pub sd: f64,
+}
+
 /// One shelf, of all crops: weights as shares of their crop's mean of the same week.
 #[derive(Debug, Clone, PartialEq, serde::Serialize)]
 pub struct Shelf {
@@ -99,6 +110,7 @@ pub struct Differences {
     pub comparisons: Vec<Comparison>,
     pub apart: Vec<Apart>,
     pub drawn: Vec<Drawn>,
+    pub between: Vec<Between>,
     pub shelves: Vec<Shelf>,
     /// Whether shelves differ at all in what trays give; with its corrected chance.
     pub shelf_rank: Option<(Rank, f64)>,
@@ -110,7 +122,7 @@ impl Differences {
     pub fn of(past: &Past) -> Self {
         let mut comparisons = Vec::new();
         let mut apart = Vec::new();
-        let mut drawn = Vec::new();
+        let (mut drawn, mut between) = (Vec::new(), Vec::new());
         for crop in &past.facts.crops {
             for by in By::ALL {
                 let values = past.values(crop.id, by);
@@ -118,7 +130,10 @@ impl Differences {
                     yields((Some(crop.id), &crop.name), by, &values, &mut comparisons, &mut apart);
                 }
                 if by == By::SeedLot {
-                    drawn.extend(draw(&crop.name, &values));
+                    if let Some((of, all)) = draw(&crop.name, &values) {
+                        drawn.extend(of);
+                        between.push(all);
+                    }
                     losses(Some(crop.id), &crop.name, by, &past.fates(Some(crop.id), by), &mut comparisons);
                 }
             }
@@ -126,6 +141,7 @@ impl Differences {
         losses(None, "all crops", By::Shelf, &past.fates(None, By::Shelf), &mut comparisons);
         for one in &mut comparisons {
             one.same = inseparable(past, one);
+            one.gone = gone(past, one);
         }
         let shelves = shelves(past);
         let groups: Vec<Vec<f64>> = shelves.values().map(|values| values.iter().map(|(v, _)| *v).collect()).collect();
@@ -146,7 +162,7 @@ impl Differences {
                 Some(Shelf { name, spread: Spread::of(&of)?, trays })
             })
             .collect();
-        Self { comparisons, apart, drawn, shelves, shelf_rank, asked: chances.len() }
+        Self { comparisons, apart, drawn, between, shelves, shelf_rank, asked: chances.len() }
     }
 
     /// The clearest that came out worse: of seed lots, or of shelves.
@@ -229,6 +245,7 @@ fn yields(
             trays: trays(&mine),
             other_trays: trays(&theirs),
             same: vec![],
+            gone: vec![],
             found: Found::Yield(found),
         });
     }
@@ -265,6 +282,7 @@ fn losses(crop: Option<CropId>, crop_name: &str, by: By, of: &BTreeMap<String, V
             trays: mine.iter().filter(|fate| fate.lost).map(|fate| fate.tray).collect(),
             other_trays: theirs.iter().filter(|fate| fate.lost).map(|fate| fate.tray).collect(),
             same: vec![],
+            gone: vec![],
             found: Found::Loss { here, there, diff: (apart.diff, apart.low, apart.high) },
         });
     }
@@ -290,8 +308,14 @@ fn inseparable(past: &Past, one: &Comparison) -> Vec<String> {
     same
 }
 
+/// Lots of the two that are used up.
+fn gone(past: &Past, one: &Comparison) -> Vec<String> {
+    let lots = [&one.name, &one.other].into_iter().filter(|_| one.by == By::SeedLot);
+    lots.filter(|lot| past.gone.contains(*lot)).cloned().collect()
+}
+
 /// Lots of a crop drawn towards the crop's mean: few trays of a lot say little of it.
-fn draw(crop_name: &str, of: &BTreeMap<String, Vec<Value>>) -> Vec<Drawn> {
+fn draw(crop_name: &str, of: &BTreeMap<String, Vec<Value>>) -> Option<(Vec<Drawn>, Between)> {
     let spreads: Vec<(&String, Spread)> = of
         .iter()
         .filter_map(|(lot, values)| Some((lot, Spread::of(&values.iter().map(|v| v.grams).collect::<Vec<_>>())?)))
@@ -306,11 +330,10 @@ fn draw(crop_name: &str, of: &BTreeMap<String, Vec<Value>>) -> Vec<Drawn> {
             Some((spread.mean, spread.sd?.powi(2) / n))
         })
         .collect();
-    if input.len() < 2 {
-        return vec![];
-    }
-    let Some(shrunk) = shrink::means(&input) else { return vec![] };
-    of.iter()
+    let shrunk = shrink::means(&input)?;
+    let between = Between { crop_name: crop_name.into(), lots: input.len(), sd: shrunk.tau2.sqrt() };
+    let drawn = of
+        .iter()
         .zip(shrunk.each)
         .map(|((lot, spread), expected)| Drawn {
             crop_name: crop_name.into(),
@@ -319,7 +342,8 @@ fn draw(crop_name: &str, of: &BTreeMap<String, Vec<Value>>) -> Vec<Drawn> {
             mean: spread.mean,
             expected,
         })
-        .collect()
+        .collect();
+    Some((drawn, between))
 }
 
 /// One value in per cent of the mean of its crop and week, and the trays it is of.

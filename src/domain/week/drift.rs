@@ -75,8 +75,7 @@ impl Against {
         if values.len() < BASELINE_LEAST {
             return None;
         }
-        let enough = usize::try_from(BASELINE_ENOUGH).unwrap_or(usize::MAX);
-        if values.len() >= enough {
+        if values.len() >= BASELINE_ENOUGH {
             return individuals(values).map(Self::Chart);
         }
         let (low, high) = spread.next_interval()?;

@@ -131,14 +131,21 @@ pub enum Outcome {
     Open,
 }
 
+/// One product of an order: how many were asked for, and how many of them came.
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
+pub struct DueLine {
+    pub product: String,
+    pub packs: u64,
+    pub brought: u64,
+}
+
 /// An order of these days.
 #[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
 pub struct Due {
     pub order: OrderId,
     pub customer: String,
     pub day: Day,
-    pub packs: u64,
-    pub brought: u64,
+    pub lines: Vec<DueLine>,
     pub outcome: Outcome,
 }
 
@@ -188,6 +195,25 @@ pub struct Facts {
 }
 
 impl Facts {
+    /// Nothing yet of some days.
+    pub fn of(period: Period) -> Self {
+        Self {
+            period,
+            begins: None,
+            crops: vec![],
+            batches: vec![],
+            sown: vec![],
+            ended: vec![],
+            parts: vec![],
+            weighings: vec![],
+            wasted: vec![],
+            due: vec![],
+            sold: vec![],
+            signed: vec![],
+            currency: String::new(),
+        }
+    }
+
     pub fn batch(&self, sowing: SowingId) -> Option<&Batch> {
         self.batches.binary_search_by_key(&sowing, |batch| batch.sowing).ok().and_then(|at| self.batches.get(at))
     }

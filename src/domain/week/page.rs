@@ -1,18 +1,18 @@
 //! The review as tables and pictures, for paper and for other programs.
 
-use super::crop::CropReview;
+use super::crop::{CropReview, Money};
 use super::differ::Found;
 use super::drift::Drift;
-use super::facts::{Outcome, Weighing};
+use super::facts::{DueLine, Outcome, Weighing};
 use super::pages::signatures;
 use super::past::By;
 use super::review::Told;
-use super::words::{grams, sentences};
+use super::words::{grams, money, rounded, sentences};
 use super::{WEEKS_LEAST, label, span};
 use crate::domain::board::Rack;
 use crate::domain::picture::{Bars, DotRow, Dots, Heat, HeatRack, Picture, Runs, shown};
 use crate::domain::room::Units;
-use crate::domain::week_page::{Table, WeekPage};
+use crate::domain::week_page::{Sheet, Table, WeekPage};
 
 const CAUTIONS: [&str; 2] = [
     "No figure here clears a tray or a pack; people do, by name. Local codes and licensed practice decide.",
@@ -23,6 +23,10 @@ const CAUTIONS: [&str; 2] = [
 pub fn page(told: &Told, units: Units, room: &str, racks: &[Rack]) -> WeekPage {
     let review = &told.review;
     WeekPage {
+        sheet: match units {
+            Units::Metric => Sheet::A4,
+            Units::Us => Sheet::Letter,
+        },
         title: span::whole(review.period).map_or_else(|| "Review".to_string(), |week| format!("Week {week}")),
         period: review.period.words(),
         room: room.to_string(),
@@ -31,7 +35,7 @@ pub fn page(told: &Told, units: Units, room: &str, racks: &[Rack]) -> WeekPage {
         tables: vec![crops(told, units), losses(told), differences(told, units), orders(told), waste(told)],
         pictures: pictures(told, units, racks),
         signature: signatures(told),
-        footer: format!("Compared are the weeks {}.", told.window.words()),
+        footer: format!("Compared are trays and weights of {}.", told.past.days().words()),
     }
 }
 
@@ -68,7 +72,7 @@ fn crops(told: &Told, units: Units) -> Table {
             of.as_ref().map_or_else(String::new, |of| format!("{:.2}", of.ratio))
         };
         let percent = |of: Option<f64>| of.map_or_else(String::new, |share| format!("{:.0}", share * 100.0));
-        let margin = crop.money.and_then(|of| of.margin_c());
+        let margin = crop.money.as_ref().and_then(Money::margin_c);
         vec![
             crop.name.clone(),
             crop.sown.len().to_string(),
@@ -85,7 +89,7 @@ fn crops(told: &Told, units: Units) -> Table {
             ratio(&crop.per_seed),
             ratio(&crop.per_seed_all),
             crop.days.as_ref().map_or_else(String::new, |days| format!("{:.1}", days.spread.mean)),
-            margin.map_or_else(String::new, |margin| format!("{:.2}", margin / 100.0)),
+            margin.map_or_else(String::new, |margin| money(margin, "")),
         ]
     };
     let note = "A weight is one tray, or several weighed together; ranges hold the true value 95 times of a hundred.";
@@ -115,7 +119,7 @@ fn differences(told: &Told, units: Units) -> Table {
                 ("grams a tray", two.n.0.to_string(), two.n.1.to_string(), values)
             }
             Found::Loss { here, there, diff } => {
-                let text = |value: f64| format!("{:+.0} %", value * 100.0);
+                let text = |value: f64| format!("{:+.0} %", rounded(value * 100.0));
                 let values = [diff.0, diff.1, diff.2].map(|value| Some(text(value)));
                 ("lost", format!("{} of {}", here.x, here.n), format!("{} of {}", there.x, there.n), values)
             }
@@ -133,7 +137,11 @@ fn differences(told: &Told, units: Units) -> Table {
             low,
             high,
             one.q.map_or_else(String::new, |q| format!("{q:.3}")),
-            if one.worth() { "worth a trial".into() } else { String::new() },
+            match one.worth() {
+                false => String::new(),
+                true if one.gone.is_empty() => "worth a trial".into(),
+                true => "a lead, no seed left".into(),
+            },
         ]
     };
     // losses on shelves have a picture of their own
@@ -154,15 +162,20 @@ fn orders(told: &Told) -> Table {
         Outcome::Open => "open",
     };
     let rows = told.review.due.iter().map(|due| {
+        let sum = |of: fn(&DueLine) -> u64| due.lines.iter().map(of).sum::<u64>().to_string();
+        let short = due.lines.iter().filter(|line| line.brought < line.packs);
+        let missing: Vec<String> =
+            short.map(|line| format!("{} {}", line.packs - line.brought, line.product)).collect();
         vec![
             due.day.to_string(),
             due.customer.clone(),
-            due.packs.to_string(),
-            due.brought.to_string(),
+            sum(|line| line.packs),
+            sum(|line| line.brought),
             word(due.outcome).to_string(),
+            missing.join(", "),
         ]
     });
-    table("Orders", &["day", "customer", "ordered", "brought", "outcome"], rows.collect(), "")
+    table("Orders", &["day", "customer", "ordered", "brought", "outcome", "not brought"], rows.collect(), "")
 }
 
 fn waste(told: &Told) -> Table {
@@ -243,7 +256,7 @@ fn heat(told: &Told, racks: &[Rack]) -> Heat {
     };
     let used = racks.iter().filter(|rack| rack.places.iter().any(|place| of.contains_key(&place.id)));
     Heat {
-        title: format!("Lost of the trays that stood there last, {}", told.window.words()),
+        title: format!("Lost by place, {}", told.past.days().words()),
         what: "lost".into(),
         racks: used.map(rack).collect(),
     }

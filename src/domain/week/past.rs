@@ -9,12 +9,11 @@ use super::roll::Weekly;
 use super::span::monday;
 use crate::domain::id::{CropId, PlaceId, SowingId, TrayId};
 use crate::domain::period::Period;
+pub use crate::domain::stats::unusual::ENOUGH_FOR_CHART as BASELINE_ENOUGH;
 use crate::domain::time::Day;
 
 /// Weeks that are looked at together.
 pub const WINDOW_WEEKS: i64 = 12;
-/// From so many weights on a baseline is drawn as a control chart; below, the interval for one new tray stands.
-pub const BASELINE_ENOUGH: i64 = 20;
 /// Fewer are no baseline.
 pub const BASELINE_LEAST: usize = 3;
 
@@ -37,6 +36,8 @@ pub struct Past {
     pub window: Period,
     pub facts: Facts,
     pub lots: BTreeMap<SowingId, Vec<String>>,
+    /// Those of these lots of which no seed is left.
+    pub gone: BTreeSet<String>,
     /// Where each tray stood last.
     pub shelves: BTreeMap<TrayId, (String, PlaceId)>,
     /// Seed sown, of what the crop's settings say for the area.
@@ -89,6 +90,21 @@ impl Past {
     pub fn window(period: Period) -> Period {
         let from = monday(period.to) - Duration::days(7 * (WINDOW_WEEKS - 1));
         Period { from: from.min(period.from), to: period.to }
+    }
+
+    /// Of which time these are: the last weeks, or all that there is of the book.
+    pub fn of_when(&self) -> String {
+        let begins = self.facts.begins.filter(|begins| *begins > self.window.from);
+        begins.map_or_else(
+            || format!("the last {WINDOW_WEEKS} weeks"),
+            |day| format!("all since the book began on {day}"),
+        )
+    }
+
+    /// The same days without those before the book.
+    pub fn days(&self) -> Period {
+        let from = self.facts.begins.map_or(self.window.from, |begins| begins.max(self.window.from));
+        Period { from: from.min(self.window.to), to: self.window.to }
     }
 
     /// What one tray belongs to; none where that is not one thing.

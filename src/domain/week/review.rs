@@ -1,15 +1,15 @@
 //! A review of some days, and what they are compared with.
 
-use super::crop::CropReview;
+use super::crop::{CropReview, Money};
 use super::differ::Differences;
 use super::drift::Drift;
 use super::facts::{Due, End, Facts, Outcome, Sold, Wasted};
 use super::past::Past;
-use crate::domain::id::TrayId;
+use crate::domain::id::{CropId, TrayId};
 use crate::domain::period::Period;
 use crate::domain::proportion::Share;
 use crate::domain::review::Signature;
-use crate::domain::stats::sow::{Enough, trays};
+use crate::domain::stats::sow::{Enough, newsvendor, trays};
 use crate::domain::time::Day;
 
 /// What figures of money are followed by, such as EUR: one setting.
@@ -103,6 +103,19 @@ pub struct Sowing {
     pub good: u64,
     pub of: u64,
     pub enough: Enough,
+    /// Where it is known what a tray costs and brings.
+    pub by_cost: Option<ByCost>,
+}
+
+/// How sure it pays to be that enough come good.
+#[derive(Debug, Clone, PartialEq, serde::Serialize)]
+pub struct ByCost {
+    /// What one good tray too few loses, and one too many, in hundredths.
+    pub too_few_c: f64,
+    pub too_many_c: f64,
+    /// The chance at which both weigh alike.
+    pub assurance: f64,
+    pub enough: Enough,
 }
 
 /// How sure it has to be that enough come good.
@@ -111,17 +124,17 @@ pub const ASSURANCE: f64 = 0.95;
 impl Told {
     pub fn of(review: Review, past: Past) -> Self {
         let drifts = past.facts.crops.iter().map(|crop| Drift::of(crop.id, &crop.name, &past)).collect();
-        let enough = past.facts.crops.iter().filter_map(|crop| sowing(crop.id, &crop.name, &past)).collect();
+        let enough = past.facts.crops.iter().filter_map(|crop| sowing(crop.id, &crop.name, &past, &review)).collect();
         Self { window: past.window, drifts, differences: Differences::of(&past), enough, review, past }
     }
 
-    pub fn drift(&self, crop: crate::domain::id::CropId) -> Option<&Drift> {
+    pub fn drift(&self, crop: CropId) -> Option<&Drift> {
         self.drifts.iter().find(|drift| drift.crop == crop)
     }
 }
 
 /// For as many good trays as a week usually gives.
-fn sowing(crop: crate::domain::id::CropId, name: &str, past: &Past) -> Option<Sowing> {
+fn sowing(crop: CropId, name: &str, past: &Past, review: &Review) -> Option<Sowing> {
     let ended = past.facts.ended.iter().filter(|one| past.facts.crop_of(one.sowing) == Some(crop));
     let ends: Vec<End> = ended.map(|one| one.end).filter(|end| *end != End::NotNeeded).collect();
     let of = ends.len() as u64;
@@ -134,5 +147,14 @@ fn sowing(crop: crate::domain::id::CropId, name: &str, past: &Past) -> Option<So
         .map(|one| super::span::monday(one.day))
         .collect();
     let need = good.div_ceil((weeks.len() as u64).max(1)).max(1);
-    Some(Sowing { crop_name: name.to_string(), need, good, of, enough: trays(need, good, of, ASSURANCE)? })
+    let money = review.crops.iter().find(|one| one.crop == crop).and_then(|one| one.money.as_ref());
+    let by_cost = money.and_then(|money| by_cost(money, need, good, of));
+    Some(Sowing { crop_name: name.to_string(), need, good, of, enough: trays(need, good, of, ASSURANCE)?, by_cost })
+}
+
+/// A tray too few loses what it would have earned, one too many what it cost; nothing to weigh where it earns nothing.
+fn by_cost(money: &Money, need: u64, good: u64, of: u64) -> Option<ByCost> {
+    let (too_few_c, too_many_c) = (money.margin_c()?, money.cost_c());
+    let assurance = newsvendor(too_few_c, too_many_c)?;
+    Some(ByCost { too_few_c, too_many_c, assurance, enough: trays(need, good, of, assurance)? })
 }

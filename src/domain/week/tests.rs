@@ -1,11 +1,11 @@
 //! The review of days made by hand: what is said of few, and that nothing falls over whatever stands in the book.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::Duration;
 use proptest::prelude::*;
 
-use super::words::{grams, spread};
+use super::words::{grams, money, rounded, spread};
 use super::*;
 use crate::domain::id::{CropId, LotId, PlaceId, SowingId, TrayId};
 use crate::domain::period::Period;
@@ -27,7 +27,6 @@ fn told(trays: &[Made]) -> Told {
     let period = of(first);
     let window = Past::window(period);
     let mut facts = Facts {
-        period: window,
         begins: Some(day("2026-01-01")),
         crops: (1..=3)
             .map(|n| CropFigures {
@@ -38,16 +37,7 @@ fn told(trays: &[Made]) -> Told {
                 tray_c: Some(100),
             })
             .collect(),
-        batches: vec![],
-        sown: vec![],
-        ended: vec![],
-        parts: vec![],
-        weighings: vec![],
-        wasted: vec![],
-        due: vec![],
-        sold: vec![],
-        signed: vec![],
-        currency: String::new(),
+        ..Facts::of(window)
     };
     let (mut lots, mut shelves, mut seeded) = (BTreeMap::new(), BTreeMap::new(), BTreeMap::new());
     for (n, (crop, lot, shelf, weeks, grams, mats, odd)) in (1..).zip(trays) {
@@ -104,7 +94,18 @@ fn told(trays: &[Made]) -> Told {
     this.ended.retain(|one| period.holds(one.day));
     this.weighings.retain(|one| period.holds(one.day));
     this.sown.clear();
-    let past = Past { today: period.to, period, window, facts, lots, shelves, seeded, weekly, baselines };
+    let past = Past {
+        today: period.to,
+        period,
+        window,
+        facts,
+        lots,
+        gone: BTreeSet::new(),
+        shelves,
+        seeded,
+        weekly,
+        baselines,
+    };
     Told::of(Review::of(&this), past)
 }
 
@@ -177,6 +178,51 @@ fn no_trays_to_sow_are_worked_out_of_no_record_and_more_of_a_short_one() {
     assert_eq!((one.good, one.of, one.need), (18, 20, 9));
     assert!(one.enough.trays > one.enough.optimistic, "{one:?}");
     assert!(short.enough.iter().all(|one| one.crop_name != "crop 2"), "nothing is known of it");
+}
+
+#[test]
+fn prices_say_how_sure_it_pays_to_be() {
+    let trays: Vec<Made> = (0..20).map(|n| (1, 1, 1, 0, (n >= 2).then_some(200), 4, false)).collect();
+    let bare = told(&trays);
+    assert!(bare.enough[0].by_cost.is_none(), "nothing was sold, so that a tray too few loses nothing");
+    let mut facts = bare.past.facts.clone();
+    facts.period = bare.review.period;
+    let parts = vec![(CropId(1), 500), (CropId(2), 500)];
+    facts.sold = vec![Sold { product: "half".into(), packs: 40, price_c: Some(400), parts }];
+    let sold = Told::of(Review::of(&facts), bare.past);
+    let money = sold.review.crops[0].money.as_ref().unwrap();
+    // derived by hand: half of 40 packs at 4.00 over 20 trays, 4.00 a tray; costs 1.00 and 27 g of seed at 20.00 a kilogram
+    assert_eq!((money.income_c, money.incomes[0].cents()), (Some(400.0), Some(8000.0)));
+    assert!((money.cost_c() - 154.0).abs() < 1e-9, "{money:?}");
+    let by = sold.enough[0].by_cost.as_ref().unwrap();
+    assert!((by.assurance - (400.0 - 154.0) / 400.0).abs() < 1e-12, "{by:?}");
+    assert!(by.enough.trays < sold.enough[0].enough.trays, "61 % sure takes fewer than 95 %");
+    let text = text(&sold);
+    assert!(text.contains("one too few loses 2.46, one too many 1.54, so 62 % sure is enough"), "{text}");
+    assert!(text.contains("from 40 packs of half, 50 % of them this crop: 80.00"), "{text}");
+}
+
+#[test]
+fn lots_without_seed_are_a_lead_for_the_next_order() {
+    let lot =
+        |lot, grams: u64| (0_i64..8).map(move |n| (1, lot, 1, n % 3, Some(grams + 3 * n.unsigned_abs()), 4, false));
+    let trays: Vec<Made> = lot(1, 220).chain(lot(2, 160)).collect();
+    let left = told(&trays);
+    let said = |told: &Told| sentences(told, Units::Metric)[3].text.clone();
+    assert!(said(&left).contains("worth a planned trial"), "{}", said(&left));
+    let gone = Past { gone: BTreeSet::from(["S2".to_string()]), ..left.past };
+    let gone = Told::of(left.review, gone);
+    let told = said(&gone);
+    assert!(told.contains("a lead for the next order, no seed of S2 is left for a trial"), "{told}");
+    let between = &gone.differences.between[0];
+    assert!(between.lots == 2 && between.sd > 20.0, "{between:?}");
+    assert!(text(&gone).contains("2 lots of crop 1 lie apart by about"));
+}
+
+#[test]
+fn nothing_is_less_than_nothing() {
+    assert_eq!((money(-0.4, "EUR"), money(-0.6, "")), ("0.00 EUR".into(), "-0.01".into()));
+    assert_eq!(format!("{:+.0}", rounded(-0.3)), "+0");
 }
 
 fn made() -> impl Strategy<Value = Made> {

@@ -1,11 +1,11 @@
 //! The review in five plain sentences. What few trays cannot say is not said.
 
 use super::crop::CropReview;
-use super::differ::{Comparison, Differences, Found};
+use super::differ::{Comparison, Found};
 use super::drift::{Drift, Said};
 use super::facts::{End, Outcome};
 use super::pages::{Line, Open, Part};
-use super::past::{By, WINDOW_WEEKS};
+use super::past::By;
 use super::review::{Review, Told};
 use super::span;
 use crate::domain::id::TrayId;
@@ -66,7 +66,7 @@ pub fn sentences(told: &Told, units: Units) -> Vec<Line> {
         Line::opening(came(review, units), Open::Part(Part::Crops)),
         Line::opening(lost(review), Open::Part(Part::Losses)),
         Line::opening(unusual(told, units), Open::Part(Part::Drift)),
-        Line::opening(differs(&told.differences, units), Open::Part(Part::Differ)),
+        Line::opening(differs(told, units), Open::Part(Part::Differ)),
         Line::opening(sold(review, units), Open::Part(Part::Sold)),
     ]
 }
@@ -232,7 +232,7 @@ pub(super) fn compared(one: &Comparison, units: Units) -> String {
         Found::Loss { here, there, diff } => {
             let (_, low, high) = diff;
             let clear = if one.p.is_none_or(|p| p > 0.05) {
-                let points = |share: f64| format!("{:+.0}", share * 100.0);
+                let points = |share: f64| format!("{:+.0}", rounded(share * 100.0));
                 format!("no clear difference; could be from {} to {} points", points(*low), points(*high))
             } else if here.share > there.share {
                 "more than the others".into()
@@ -246,11 +246,16 @@ pub(super) fn compared(one: &Comparison, units: Units) -> String {
     let (both, _) = one.weeks;
     let found = format!("{found}; in {} of both", counted(both, "week"));
     let same = if one.same.is_empty() { String::new() } else { format!(" (always with {})", one.same.join(", ")) };
-    let worth = if one.worth() { "; worth a planned trial" } else { "" };
+    let worth = match one.gone.as_slice() {
+        _ if !one.worth() => String::new(),
+        [] => "; worth a planned trial".into(),
+        gone => format!("; a lead for the next order, no seed of {} is left for a trial", gone.join(" and ")),
+    };
     format!("{found}{worth}{same}")
 }
 
-fn differs(all: &Differences, units: Units) -> String {
+fn differs(told: &Told, units: Units) -> String {
+    let all = &told.differences;
     let lot = match all.worst(By::SeedLot) {
         None => "Of seed lots too little is known to set one against another.".to_string(),
         Some(one) if one.worth() => format!("{}.", compared(one, units)),
@@ -267,7 +272,7 @@ fn differs(all: &Differences, units: Units) -> String {
             Found::Yield(_) => String::new(),
         },
     );
-    format!("{lot} {shelf} (Of the last {WINDOW_WEEKS} weeks.)")
+    format!("{lot} {shelf} (Of {}.)", told.past.of_when())
 }
 
 fn lower(text: &str) -> String {
@@ -303,20 +308,24 @@ fn packs_words(packs: u64) -> String {
     counted(usize::try_from(packs).unwrap_or(usize::MAX), "pack")
 }
 
+/// Without its decimals, and never -0.
+pub(super) fn rounded(value: f64) -> f64 {
+    value.round() + 0.0
+}
+
 /// Hundredths as money.
 pub(super) fn money(cents: f64, currency: &str) -> String {
-    let cents = if cents.abs() < 0.5 { 0.0 } else { cents };
-    format!("{:.2} {currency}", cents / 100.0).trim_end().to_string()
+    format!("{:.2} {currency}", rounded(cents) / 100.0).trim_end().to_string()
 }
 
 fn paid(review: &Review) -> String {
     let mut known: Vec<(&CropReview, f64)> =
-        review.crops.iter().filter_map(|crop| Some((crop, crop.money?.margin_c()?))).collect();
+        review.crops.iter().filter_map(|crop| Some((crop, crop.money.as_ref()?.margin_c()?))).collect();
     known.sort_by(|a, b| b.1.total_cmp(&a.1));
     let say = |(crop, margin): &(&CropReview, f64)| {
         let (way, by) = if *margin < 0.0 { ("less", -margin) } else { ("more", *margin) };
-        let trays = crop.money.map_or(0, |money| money.trays);
-        if crop.money.and_then(|money| money.income_c).is_some_and(|income| income <= 0.0) {
+        let trays = crop.money.as_ref().map_or(0, |money| money.trays);
+        if crop.money.as_ref().and_then(|money| money.income_c).is_some_and(|income| income <= 0.0) {
             let cost = money(by, &review.currency);
             return format!("Nothing of {} was sold yet; a tray cost {cost}", crop.name);
         }

@@ -1,4 +1,4 @@
-//! A week as one page to read on the screen and to print on two sheets of A4.
+//! A week as one page to read on the screen and to print on two sheets of A4 or Letter.
 
 use maud::{Markup, html};
 
@@ -7,7 +7,7 @@ use super::super::picture::Svg;
 use super::line;
 use super::paper::{Leaf, Pair, Paper, Shown, WORD};
 use crate::domain::text::columns;
-use crate::domain::week_page::{Table, WeekPage};
+use crate::domain::week_page::{Sheet, Table, WeekPage};
 
 const STYLE: &str = include_str!("week.css");
 
@@ -16,7 +16,7 @@ pub fn page(page: &WeekPage) -> String {
     let title = format!("{}: {}", line(&page.room), line(&page.title));
     let missing = paper.missing();
     let body = html! {
-        p.hint { "Print on A4, upright: two pages. Paper fails when wet." }
+        p.hint { "Print on " (sheet(page.sheet).1) ", upright: two pages. Paper fails when wet." }
         section {
             header { h1 { (line(&page.title)) } p { (line(&page.room)) ", " (line(&page.period)) } }
             @if !page.sentences.is_empty() { ol.said { @for text in &page.sentences { li { (line(text)) } } } }
@@ -36,13 +36,22 @@ pub fn page(page: &WeekPage) -> String {
             }
         }
     };
-    document(&title, STYLE, &body)
+    let (name, _) = sheet(page.sheet);
+    document(&title, &format!("@page {{ size: {name} portrait }}\n{STYLE}"), &body)
+}
+
+/// What a browser and what a person calls it.
+fn sheet(sheet: Sheet) -> (&'static str, &'static str) {
+    match sheet {
+        Sheet::A4 => ("A4", "A4"),
+        Sheet::Letter => ("letter", "Letter"),
+    }
 }
 
 fn leaf(leaf: &Leaf<'_>) -> Markup {
     html! {
         @for Shown { table, rows } in &leaf.tables { (whole(table, *rows)) }
-        @for Pair { left, right } in &leaf.pairs { (side_by_side(std::slice::from_ref(left), right)) }
+        @for Pair { left, right } in &leaf.pairs { (side_by_side(left, right)) }
     }
 }
 

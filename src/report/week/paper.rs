@@ -5,11 +5,10 @@
 use super::super::picture::{Svg, WIDE, svg};
 use super::line;
 use crate::domain::text::{columns, fit};
-use crate::domain::week_page::{Table, WeekPage};
+use crate::domain::week_page::{Sheet, Table, WeekPage};
 
-/// Millimetres of an A4 page between its margins.
+/// Millimetres between the margins, of the narrower sheet.
 const WIDE_MM: f64 = 190.0;
-const HIGH_MM: f64 = 273.0;
 /// Of half a page, a picture.
 pub(super) const PICTURE_MM: f64 = 92.0;
 /// Below a picture.
@@ -18,8 +17,8 @@ const BELOW_MM: f64 = 4.0;
 const SENTENCE_MM: f64 = 4.6;
 const ROW_MM: f64 = 4.5;
 const CELL_LINE_MM: f64 = 3.6;
-const SENTENCE_LETTER_MM: f64 = 1.9;
-const CELL_LETTER_MM: f64 = 1.6;
+const SENTENCE_LETTER_MM: f64 = 1.75;
+const CELL_LETTER_MM: f64 = 1.45;
 /// Around a cell.
 const PADDING_MM: f64 = 3.0;
 /// A longer word is torn where it does not fit.
@@ -39,9 +38,9 @@ pub(super) struct Shown<'p> {
     pub rows: usize,
 }
 
-/// Pictures in two columns, at the left one.
+/// Pictures in two columns.
 pub(super) struct Pair {
-    pub left: Svg,
+    pub left: Vec<Svg>,
     pub right: Vec<Svg>,
 }
 
@@ -60,20 +59,33 @@ pub(super) struct Paper<'p> {
     pub pictures: Vec<Svg>,
 }
 
+/// Millimetres between the upper and the lower margin: of 297 and of 279.
+fn between_mm(sheet: Sheet) -> f64 {
+    match sheet {
+        Sheet::A4 => 273.0,
+        Sheet::Letter => 256.0,
+    }
+}
+
 impl<'p> Paper<'p> {
     pub(super) fn of(page: &'p WeekPage) -> Self {
         let mut pictures: Vec<Svg> = page.pictures.iter().map(svg).collect();
         let mut tables = page.tables.iter();
         let (mut first, mut second) = (Leaf::default(), Leaf::default());
         let said: f64 = page.sentences.iter().chain(&page.cautions).map(|text| said_mm(text)).sum();
-        let mut room = HIGH_MM - HEAD_MM - said;
+        let mut room = between_mm(page.sheet) - HEAD_MM - said;
         if let Some(table) = tables.next() {
             room -= take(&mut first, table, room).unwrap_or(0.0);
         }
-        pairs(&mut first, &mut pictures, room);
+        room -= pairs(&mut first, &mut pictures, room);
+        // what fits whole goes on the page that has room
+        while let Some(table) = tables.as_slice().first().filter(|table| high_mm(table, table.rows.len()) <= room) {
+            room -= take(&mut first, table, room).unwrap_or(0.0);
+            tables.next();
+        }
         let signed: f64 = page.signature.iter().map(|text| said_mm(text)).sum();
         // below the tables it may be said what paper does not have
-        let mut room = HIGH_MM - signed - said_mm(&page.footer) - FOOT_MM - 3.0 * SENTENCE_MM;
+        let mut room = between_mm(page.sheet) - signed - said_mm(&page.footer) - FOOT_MM - 3.0 * SENTENCE_MM;
         room -= pairs(&mut second, &mut pictures, room / 2.0);
         let left_out = fill(&mut second, tables.as_slice(), &mut room);
         pairs(&mut second, &mut pictures, room);
@@ -158,28 +170,32 @@ fn rows_in(table: &Table, room: f64) -> usize {
     table.rows.iter().take_while(fits).count()
 }
 
-/// Pictures in their order, one at the left and what has room beside it at the right; one that is too high for what is left lets
-/// the next go before it. How high they are together.
+/// Pictures in their order, in two columns beside each other, the lower one filled up; one that is too high for what is left
+/// lets the next go before it. How high they are together.
 fn pairs(leaf: &mut Leaf<'_>, pictures: &mut Vec<Svg>, room: f64) -> f64 {
     let mut used = 0.0;
-    while let Some(at) = pictures.iter().position(|svg| picture_mm(svg) <= room - used) {
-        let left = pictures.remove(at);
-        let mut high = picture_mm(&left);
-        let (mut right, mut beside) = (Vec::new(), 0.0);
-        // the first at the right may be the higher one
-        while let Some(at) = pictures.iter().position(|svg| {
-            let most = if right.is_empty() { room - used } else { high - beside };
-            picture_mm(svg) <= most
-        }) {
-            let next = pictures.remove(at);
-            beside += picture_mm(&next);
-            right.push(next);
-            high = high.max(beside);
+    while let Some(first) = next(pictures, room - used) {
+        let mut pair = Pair { left: vec![first], right: next(pictures, room - used).into_iter().collect() };
+        let high = column_mm(&pair.left).max(column_mm(&pair.right));
+        for column in [&mut pair.left, &mut pair.right] {
+            while let Some(more) = next(pictures, high - column_mm(column)) {
+                column.push(more);
+            }
         }
         used += high;
-        leaf.pairs.push(Pair { left, right });
+        leaf.pairs.push(pair);
     }
     used
+}
+
+/// The first picture that is no higher than this.
+fn next(pictures: &mut Vec<Svg>, room: f64) -> Option<Svg> {
+    let at = pictures.iter().position(|svg| picture_mm(svg) <= room)?;
+    Some(pictures.remove(at))
+}
+
+fn column_mm(pictures: &[Svg]) -> f64 {
+    pictures.iter().map(picture_mm).sum()
 }
 
 fn picture_mm(svg: &Svg) -> f64 {

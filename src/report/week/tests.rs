@@ -6,7 +6,7 @@ use super::{csv, html, text};
 use crate::domain::picture::tests::{all, anything};
 use crate::domain::picture::{Bars, Dots, Picture};
 use crate::domain::text::columns;
-use crate::domain::week_page::{Table, WeekPage};
+use crate::domain::week_page::{Sheet, Table, WeekPage};
 use proptest::prelude::*;
 
 const EVIL: &str = "=1+1 <script>alert(1)</script> & \"Bell\"";
@@ -70,6 +70,7 @@ fn week(crops_of: usize) -> WeekPage {
     // the order in which they are wanted on the first page
     pictures.swap(1, 2);
     WeekPage {
+        sheet: Sheet::A4,
         title: "Week 2026-W47".into(),
         period: "16 to 22 November 2026".into(),
         room: "North Bench (NB)".into(),
@@ -193,15 +194,20 @@ fn a_printer_makes_two_pages_of_it() {
         ("crowded", crowded()),
         ("torn", torn),
     ];
-    for (name, week) in weeks {
+    for (name, mut week) in weeks {
         let (from, to) = (folder.path().join(format!("{name}.html")), folder.path().join(format!("{name}.pdf")));
-        std::fs::write(&from, html::page(&week)).unwrap();
-        let done = Command::new(&printer).args([&from, &to]).status().unwrap();
-        assert!(done.success());
-        let pdf = String::from_utf8_lossy(&std::fs::read(&to).unwrap()).into_owned();
-        let count = |what: &str| pdf.matches(what).count();
-        let pages = count("/Type /Page") - count("/Type /Pages");
-        assert_eq!(pages, 2, "{name}");
+        // points of 297 and of 279 mm
+        for (sheet, high) in [(Sheet::A4, "841.8"), (Sheet::Letter, "792")] {
+            week.sheet = sheet;
+            std::fs::write(&from, html::page(&week)).unwrap();
+            let done = Command::new(&printer).args([&from, &to]).status().unwrap();
+            assert!(done.success());
+            let pdf = String::from_utf8_lossy(&std::fs::read(&to).unwrap()).into_owned();
+            let count = |what: &str| pdf.matches(what).count();
+            let pages = count("/Type /Page") - count("/Type /Pages");
+            assert_eq!(pages, 2, "{name} on {sheet:?}");
+            assert!(pdf.contains(high), "{name} is not on {sheet:?}");
+        }
     }
 }
 

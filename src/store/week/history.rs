@@ -14,6 +14,7 @@ use crate::store::Store;
 use crate::store::cause::{list, pairs};
 use crate::store::error::StoreError;
 use crate::store::ids::day;
+use crate::store::review;
 
 /// Which seed lots batches were sown from. Indexes: `seed_move_sowing`.
 const LOTS: &str =
@@ -21,6 +22,10 @@ const LOTS: &str =
     JOIN seed_lot l ON l.id = m.seed_lot_id
   UNION SELECT j.value, l.code FROM json_each(?1) j CROSS JOIN sowing s ON s.id = j.value
     JOIN seed_lot l ON l.id = s.before_lot_id ORDER BY 1, 2";
+
+/// Which lots have no seed left. Indexes: the code of `seed_lot`, `seed_move_lot`.
+const GONE: &str = "SELECT l.code FROM json_each(?1) j CROSS JOIN seed_lot l ON l.code = j.value
+  WHERE (SELECT sum(m.mg) FROM seed_move m WHERE m.seed_lot_id = l.id AND m.void_by IS NULL) <= 0";
 
 /// The shelf on which trays stood last, before they were taken aside. Index: `placement_tray`.
 const SHELVES: &str = "SELECT j.value, r.name || ' ' || p.shelf, p.id FROM json_each(?1) j
@@ -42,6 +47,7 @@ impl Store {
         let conn = &self.conn;
         let window = Past::window(period);
         let mut facts = grown(conn, window)?;
+        facts.begins = review::since(conn)?;
         facts.crops = crops(conn, &facts)?;
         let sowings: BTreeSet<i64> = facts.batches.iter().map(|batch| batch.sowing.0).collect();
         let trays: BTreeSet<i64> = facts
@@ -55,6 +61,11 @@ impl Store {
         for (sowing, code) in pairs(conn, LOTS, &sowings)? {
             lots.entry(SowingId(sowing)).or_default().push(code);
         }
+        let codes: BTreeSet<&String> = lots.values().flatten().collect();
+        let gone = conn
+            .prepare_cached(GONE)?
+            .query_map([serde_json::json!(codes).to_string()], |row| row.get(0))?
+            .collect::<Result<_, _>>()?;
         let shelves: BTreeMap<TrayId, (String, PlaceId)> = conn
             .prepare_cached(SHELVES)?
             .query_map([&trays], |row| Ok((row.get(0)?, (row.get(1)?, row.get(2)?))))?
@@ -65,7 +76,7 @@ impl Store {
         for crop in facts.crops.iter().map(|crop| crop.id) {
             baselines.extend(self.baseline(crop, period, &weekly)?.map(|baseline| (crop, baseline)));
         }
-        Ok(Past { today: now.day(), period, window, facts, lots, shelves, seeded, weekly, baselines })
+        Ok(Past { today: now.day(), period, window, facts, lots, gone, shelves, seeded, weekly, baselines })
     }
 
     /// Every week of a crop, or of all, as the book keeps it.
@@ -90,7 +101,7 @@ fn first_weeks(crop: CropId, period: Period, weekly: &[Weekly]) -> Option<Period
     for one in weekly.iter().filter(|one| one.crop == crop && one.rolled.n > 0 && one.week < period.from) {
         first = first.or(Some(one.week));
         last = Some(week_of(one.week).to);
-        sum += one.rolled.n;
+        sum += usize::try_from(one.rolled.n).unwrap_or(0);
         if sum >= BASELINE_ENOUGH {
             break;
         }

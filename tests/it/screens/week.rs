@@ -70,7 +70,10 @@ fn one_key_shows_five_sentences_and_each_opens_down_to_the_trays() {
     assert!(shown.contains("8 trays cut gave"), "{shown}");
     // wherever the rows break
     let words = shown.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(words.contains("worth a planned trial") && words.contains("(Of the last 12 weeks.)"), "{shown}");
+    assert!(
+        words.contains("worth a planned trial") && words.contains("(Of all since the book began on 2026-07-01.)"),
+        "{shown}"
+    );
     assert!(shown.contains("Nobody who may decide has signed these days yet."));
     // from the first sentence: crops, the crop, its first weight, the tray's story
     seat.press("Enter Enter");
@@ -116,6 +119,8 @@ fn a_weight_is_marked_and_a_baseline_moved_where_they_are_seen() {
     seat.type_in("scale was not zeroed");
     seat.press("C-s");
     assert!(seat.text().contains("Without what is marked"), "{}", seat.text());
+    let under: Vec<String> = seat.text().lines().filter(|line| line.starts_with('>')).map(String::from).collect();
+    assert!(under.len() == 1 && under[0].contains("marked as not right"), "on the weight still: {under:?}");
     seat.press("b");
     assert!(seat.text().contains("What radish is held against"), "{}", seat.text());
     seat.press("C-s");

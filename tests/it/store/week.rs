@@ -470,15 +470,21 @@ fn orders_are_met_short_or_late_and_margins_need_every_price() {
     let monday = this_week(&book);
     book.later(Duration::days(1));
     let review_of = |book: &Book| book.store.week(monday, book.now).unwrap();
-    assert_eq!(review_of(&book).orders(Outcome::Short), 1);
+    let short = review_of(&book);
+    assert_eq!(short.orders(Outcome::Short), 1);
+    assert_eq!((short.due[0].lines[0].product.as_str(), short.due[0].lines[0].packs), ("radish 50 g", 2));
+    let lines = week::lines(&book.store.told(monday, book.now).unwrap(), Page::Sold, Units::Metric);
+    assert!(lines[0].text.ends_with("Harbour: SHORT, brought 0 of 2 radish 50 g"), "{}", lines[0].text);
+    assert!(matches!(lines[0].opens, Some(Open::Order(..))));
     assert!(review_of(&book).crops[0].money.is_none(), "no price of seed and trays");
     let edit = EditCrop { seed_kg_c: Some(2000), tray_c: Some(250), ..EditCrop::of(crop(&book, "RAD")) };
     let wrong = EditCrop { tray_c: Some(-1), ..edit.clone() };
     assert_eq!(book.refused(&Action::EditCrop(Box::new(wrong))).rule, "crop_price");
     book.act(&Action::EditCrop(Box::new(edit)));
-    let money = review_of(&book).crops[0].money.unwrap();
+    let money = review_of(&book).crops[0].money.clone().unwrap();
     // derived by hand: 27 g at 20.00 a kilogram, and 2.50
-    assert!((money.cost_c - (54.0 + 250.0)).abs() < 1e-9);
+    assert!((money.seed_c - 54.0).abs() < 1e-9 && (money.tray_c - 250.0).abs() < 1e-9);
+    assert!((money.cost_c() - (54.0 + 250.0)).abs() < 1e-9);
     assert_eq!(money.income_c, Some(0.0), "nothing of it was sold");
     for bad in ["two words", "longer than that", "12"] {
         assert_eq!(book.refused(&Action::EditCurrency { currency: bad.into(), rev: 0 }).rule, "currency", "{bad}");
