@@ -286,6 +286,7 @@ pub enum Action {
         crop: CropId,
         from: Day,
         to: Day,
+        why: String,
     },
     /// A weight of a harvest lot is not right, or is after all: of one tray, or of those weighed together.
     MarkWeight {

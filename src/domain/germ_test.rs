@@ -5,6 +5,8 @@ mod words;
 
 pub use words::{lines, why};
 
+use std::collections::BTreeSet;
+
 use super::id::{GermTestId, SeedLotId};
 use super::proportion::Share;
 use super::time::{Day, day_number};
@@ -141,7 +143,12 @@ impl GermTest {
             return Err(("germ_ended", "counts", why.into()));
         }
         let mut sums = self.normals();
+        let mut days = BTreeSet::new();
         for count in counts {
+            if !days.insert(count.day) {
+                let why = format!("{} is given twice: write each day once, with all that is new on it.", count.day);
+                return Err(("germ_day", "counts", why));
+            }
             self.check_day(count.day, today, "counts")?;
             if count.day == self.day {
                 let why = "Seedlings are counted from the day after it was laid out on: give the day of the count.";

@@ -79,6 +79,11 @@ pub struct Indices {
 
 /// Of what was new on day 1, day 2 and so on, of so many seeds.
 pub fn indices(counts: &[u64], sown: u64) -> Result<Indices, GermError> {
+    indices_of(counts, |_| true, sown)
+}
+
+/// The same where not every day was counted: what came up between two counts came evenly between them.
+pub fn indices_of(counts: &[u64], counted: impl Fn(u32) -> bool, sown: u64) -> Result<Indices, GermError> {
     let germinated = checked(counts, sown)?;
     if counts.is_empty() {
         return Err(GermError::NoDays);
@@ -124,6 +129,7 @@ pub fn indices(counts: &[u64], sown: u64) -> Result<Indices, GermError> {
             Some((*day, *up))
         })
         .collect();
+    let at_counts: Vec<(u32, f64)> = so_far.iter().copied().filter(|(day, _)| counted(*day)).collect();
     let (all, seeds) = (count(germinated), count(sown));
     let last_count = f64::from(days.last().map_or(1, |(day, _)| *day));
     let over = |f: &dyn Fn(f64, f64) -> f64| sum(days.iter().map(|(day, new)| f(f64::from(*day), *new)));
@@ -136,8 +142,8 @@ pub fn indices(counts: &[u64], sown: u64) -> Result<Indices, GermError> {
     Ok(Indices {
         first_d: came.clone().min(),
         last_d: came.max(),
-        t50_coolbear: reached(&so_far, f64::midpoint(all, 1.0)),
-        t50_farooq: reached(&so_far, all / 2.0),
+        t50_coolbear: reached(&at_counts, f64::midpoint(all, 1.0)),
+        t50_farooq: reached(&at_counts, all / 2.0),
         mean_d: Some(mean),
         variance,
         se: variance.map(|variance| (variance / all).sqrt()),

@@ -83,7 +83,7 @@ impl Exact {
     }
 }
 
-fn ln_factorials(most: u64) -> Vec<f64> {
+pub(crate) fn ln_factorials(most: u64) -> Vec<f64> {
     let steps = (1..=most).scan(0.0, |sum, n| {
         *sum += real(n).ln();
         Some(*sum)

@@ -16,6 +16,7 @@ pub mod share;
 pub mod shrink;
 pub mod sow;
 pub mod spread;
+pub mod strata;
 pub mod unusual;
 pub mod words;
 

@@ -23,7 +23,7 @@ pub use facts::{
 pub use page::{page, pictures};
 pub use pages::{Line, Open, Part, lines};
 pub use past::{BASELINE_ENOUGH, BASELINE_LEAST, Baseline, By, Past, WINDOW_WEEKS};
-pub use review::{Currency, Review, Told};
+pub use review::{ByCost, Currency, Margin, Review, Told};
 pub use roll::{Rolled, Weekly, roll};
 pub use span::{label, last, monday, mondays, of, parse, step, whole, words as span_words};
 pub use words::sentences;

@@ -299,7 +299,9 @@ fn carry_out(w: &mut Writer<'_>, action: &Action, undoes: Option<EntryId>) -> Re
 /// The same of what is answered and reviewed: complaints, recalls, exercises, signatures, the week.
 fn answer(w: &mut Writer<'_>, action: &Action) -> Result<Wrote, StoreError> {
     Ok(match action {
-        Action::SetBaseline { crop, from, to } => week::set_baseline(w, *crop, Period { from: *from, to: *to })?,
+        Action::SetBaseline { crop, from, to, why } => {
+            week::set_baseline(w, *crop, Period { from: *from, to: *to }, why)?
+        }
         Action::MarkWeight { lot, tray, odd, why } => week::mark_odd(w, *lot, *tray, *odd, why)?,
         Action::EditCurrency { currency, rev } => week::edit_currency(w, currency, *rev)?,
         Action::Complain(new) => complaint::complain(w, new)?,

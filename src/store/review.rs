@@ -98,7 +98,8 @@ pub(super) fn signatures(conn: &Connection, period: Period, now: Now) -> Result<
 }
 
 /// Entries about the days of a signature that were written after it: looks and the like of those days, checks and readings
-/// that were dated back, corrections and what was taken back. A logger's file is no change: it comes in when it is read.
+/// that were dated back, corrections and what was taken back, and days that a crop is held against: what is called unusual
+/// hangs on them. A logger's file is no change: it comes in when it is read.
 fn written_since(conn: &Connection, sign: &Signature, now: Now) -> Result<Vec<EntryId>, StoreError> {
     let Period { from, to } = sign.period;
     let (from_s, to_s) = sign.period.seconds(now);
@@ -111,6 +112,7 @@ fn written_since(conn: &Connection, sign: &Signature, now: Now) -> Result<Vec<En
                WHERE u.id > ?1 AND u.undoes > 0 AND a.day BETWEEN ?2 AND ?3 AND a.kind <> 'reviewed'
              UNION SELECT entry_id FROM room_check WHERE entry_id > ?1 AND day BETWEEN ?2 AND ?3
              UNION SELECT o.entry_id FROM odd_weight o JOIN lot l ON l.id = o.lot_id WHERE o.entry_id > ?1 AND l.day BETWEEN ?2 AND ?3
+             UNION SELECT entry_id FROM baseline WHERE entry_id > ?1
              UNION SELECT entry_id FROM sowing WHERE entry_id > ?1 AND day BETWEEN ?2 AND ?3
              UNION SELECT f.entry_id FROM sensor s CROSS JOIN reading r ON r.sensor_id = s.id AND r.at_s >= ?4 AND r.at_s < ?5
                JOIN reading_file f ON f.id = r.file_id WHERE s.by_hand AND f.entry_id > ?1 ORDER BY 1",

@@ -27,8 +27,10 @@ use crate::domain::week::{
     Weighing,
 };
 
-/// Mats that were cut on some days, and how their trays left the room. Indexes: `lot_kind_day`, `lot_input_lot`, `stage_tray`.
-const CUT: &str = "SELECT l.id, i.tray_id, t.sowing_id, g.stage, e.day, i.mats, i.grams, i.again, t.mats, l.code, l.day
+/// Mats that were cut on some days, and how their trays left the room. Indexes: `lot_kind_day`, `lot_input_lot`, `lot_input_of_tray`,
+/// `stage_tray`.
+const CUT: &str = "SELECT l.id, i.tray_id, t.sowing_id, g.stage, e.day, i.mats, i.grams, i.again, t.mats, l.code, l.day,
+    (SELECT sum(x.mats) FROM lot_input x WHERE x.tray_id = i.tray_id AND x.void_by IS NULL AND x.lot_id < l.id AND x.again)
   FROM lot l CROSS JOIN lot_input i ON i.lot_id = l.id AND i.void_by IS NULL CROSS JOIN tray t ON t.id = i.tray_id
   LEFT JOIN stage g ON g.tray_id = t.id AND g.void_by IS NULL AND g.stage IN ('cut', 'left_alive', 'thrown')
   LEFT JOIN entry e ON e.id = g.entry_id
@@ -192,6 +194,7 @@ fn cut(conn: &Connection, days: &[String; 2], left: &mut Left) -> Result<Vec<Wei
         } else if let Some(at) = together {
             if let Some(one) = weighings.get_mut(at).filter(|one| one.on.iter().all(|known| known.tray != on.tray)) {
                 one.on.push(on);
+                one.regrown |= regrown(row, on)?;
             }
         } else {
             together = Some(weighings.len());
@@ -219,9 +222,15 @@ fn weighing(
     own: Option<TrayId>,
 ) -> Result<Weighing, StoreError> {
     let again = row.get::<_, Option<bool>>(7)?.unwrap_or(false);
+    let regrown = regrown(row, on)?;
     // the crop comes from the batches
     let (code, day) = (code.clone(), *day);
-    Ok(Weighing { lot, code, crop: CropId(0), day, on: vec![on], grams, again, odd: false, own })
+    Ok(Weighing { lot, code, crop: CropId(0), day, on: vec![on], grams, again, regrown, odd: false, own })
+}
+
+/// Whether mats of a tray were cut before: those that were left to grow again and these are more than it has.
+fn regrown(row: &rusqlite::Row<'_>, on: OnScale) -> rusqlite::Result<bool> {
+    Ok(some(row, 11)?.is_some_and(|before| before + on.mats > on.of))
 }
 
 /// A count or an amount, which the book keeps at or above nothing.

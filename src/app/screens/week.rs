@@ -225,7 +225,7 @@ fn open_line(model: &mut Model, opens: Option<Open>) -> Vec<Effect> {
             let title = format!("{} of {}", one.code, one.day);
             let mut menu = list(&title, &trays);
             let lot = Pick::Story(Of::Lot(one.lot), format!("Lot {}", one.code));
-            menu.items.insert(0, Item::new(format!("lot {}", one.code), lot).hint("its story; m marks the weight"));
+            menu.items.insert(0, Item::new(format!("lot {}", one.code), lot).hint("its story"));
             model.open(Screen::Menu(menu));
         }
         Some(Open::Lot(lot, code)) => return story::open(model, Of::Lot(lot), &format!("Lot {code}")),

@@ -72,9 +72,11 @@ pub fn standard(crop_name: &str) -> Option<u64> {
 }
 
 /// By how many points two tests, or a test and the packet, may differ, from the mean of the two. P: 7 CFR 201.63 for 400 seeds,
-/// and 2 points more for 200. Below 200 seeds nothing is published: the same is given, and is then too strict rather than too
-/// lenient.
-pub fn tolerance(mean_pct: f64, seeds: u64) -> f64 {
+/// and 2 points more for 200. `None` below 200 seeds, for which nothing is published.
+pub fn tolerance(mean_pct: f64, seeds: u64) -> Option<f64> {
+    if seeds < 200 {
+        return None;
+    }
     let points = match mean_pct {
         pct if pct >= 96.0 => 5.0,
         pct if pct >= 90.0 => 6.0,
@@ -83,5 +85,5 @@ pub fn tolerance(mean_pct: f64, seeds: u64) -> f64 {
         pct if pct >= 60.0 => 9.0,
         _ => 10.0,
     };
-    if seeds < 400 { points + 2.0 } else { points }
+    Some(if seeds < 400 { points + 2.0 } else { points })
 }

@@ -96,7 +96,8 @@ fn gave(page: &SeedPage, units: Units) -> Vec<String> {
     let mut lines = Vec::new();
     match i64::try_from(weighed.trays.len()) {
         Ok(n) if n > 0 => {
-            let each = if n == 1 { String::new() } else { format!(", {} a tray", grams(weighed.grams / n)) };
+            let each =
+                if n == 1 { String::new() } else { format!(", {} a tray", grams((2 * weighed.grams + n) / (2 * n))) };
             let trays = counted(weighed.trays.len(), "tray");
             lines.push(format!("Cut: {} from {trays}{each}.", grams(weighed.grams)));
         }
@@ -125,7 +126,7 @@ fn lost(page: &SeedPage) -> Vec<String> {
     let words: Vec<String> = reasons.iter().map(|(why, n)| format!("{} {n}", why.shown())).collect();
     let why = if words.is_empty() { String::new() } else { format!(": {}", words.join(", ")) };
     let spare = not_needed.first().map_or_else(String::new, |(_, n)| format!("; {n} more not needed"));
-    vec![format!("Lost: {} trays that ended{why}{spare}.", share.words())]
+    vec![format!("Lost of the trays that ended: {}{why}{spare}.", share.words())]
 }
 
 fn tests(page: &SeedPage) -> Vec<String> {
@@ -191,7 +192,7 @@ mod tests {
             "Left out: 1 tray with seed of other lots, or weighed together with such, 90 g in all.",
             // 240 g of 2 x 27 g, derived by hand
             "That is 4.4 times the seed in them (2 trays, few).",
-            "Lost: 1 of 5, 20 % (4 to 62 %, few) trays that ended: mould 1; 1 more not needed.",
+            "Lost of the trays that ended: 1 of 5, 20 % (4 to 62 %, few): mould 1; 1 more not needed.",
             "Its greens went out in 4 packs to 1 customer; t says to whom.",
             "No germination test here yet: g begins one.",
         ] {

@@ -80,7 +80,8 @@ impl Two {
     /// The figures behind it.
     pub fn figures(&self) -> Vec<String> {
         let (one, other) = self.means;
-        let percent = self.percent.map_or(String::new(), |percent| format!(", {percent:+.0} % of the second"));
+        let percent =
+            self.percent.map_or(String::new(), |percent| format!(", {:+.0} % of the second", percent.round() + 0.0));
         let mut said = vec![format!(
             "means {} of {} and {} of {}: {}{percent}",
             words::short(one),

@@ -44,12 +44,12 @@ pub fn beta_binomial(need: u64, a: f64, b: f64, assurance: f64) -> Option<Enough
     if !(a > 0.0 && b > 0.0 && a.is_finite() && b.is_finite()) {
         return None;
     }
-    let found = fewest(need, assurance, |n| predicted(need, n, a, b))?;
+    let found = fewest(need, assurance, |n| at_least_of(need, n, a, b))?;
     Some(Enough { optimistic: trays_at(need, a / (a + b), assurance)?.trays, ..found })
 }
 
 /// The chance of at least so many of n, when the share is distributed as Beta(a, b).
-fn predicted(least: u64, n: u64, a: f64, b: f64) -> Option<f64> {
+pub fn at_least_of(least: u64, n: u64, a: f64, b: f64) -> Option<f64> {
     let ln_beta = |a: f64, b: f64| ln_gamma(a) + ln_gamma(b) - ln_gamma(a + b);
     let ln_one = |k: u64| {
         let (yes, no) = (count(k), count(n - k));
@@ -67,10 +67,10 @@ fn fewest(need: u64, assurance: f64, chance: impl Fn(u64) -> Option<f64>) -> Opt
     let (mut low, mut high) = (need, need);
     while !enough(high) {
         low = high + 1;
-        high = high * 2 + 1;
-        if high > MOST {
+        if high == MOST {
             return None;
         }
+        high = (high * 2 + 1).min(MOST);
     }
     while low < high {
         let middle = low + (high - low) / 2;
@@ -103,7 +103,13 @@ impl Enough {
             less if less >= need => format!(" ({less} give {:.1} %)", (1000.0 * one_fewer).floor() / 10.0),
             _ => String::new(),
         };
-        format!("sow {trays} to have {need} with a chance of {:.0} %{fewer}", 100.0 * chance)
+        // cut off as well, and with a decimal where 100 would be said
+        let sure = if *chance < 1.0 && *chance >= 0.995 {
+            format!("{:.1}", (1000.0 * chance).floor() / 10.0)
+        } else {
+            format!("{:.0}", (100.0 * chance + 1e-9).floor())
+        };
+        format!("sow {trays} to have {need} with a chance of {sure} %{fewer}")
     }
 }
 
@@ -163,7 +169,14 @@ mod tests {
             trays_at(10, 0.9, 0.95)
                 .unwrap()
                 .words_at(10)
-                .starts_with("sow 13 to have 10 with a chance of 97 % (12 give 88.9 %); the rate")
+                .starts_with("sow 13 to have 10 with a chance of 96 % (12 give 88.9 %); the rate")
+        );
+        // 0.9658 is cut off, not called 97, and less than all is never called 100
+        assert!(trays(10, 18, 20, 0.999).unwrap().words(10, 18, 20).contains("with a chance of 99.9 %"));
+        assert_eq!(
+            trays_at(60_000, 0.99, 0.95).map(|found| found.trays > 60_000),
+            Some(true),
+            "below the most there is"
         );
         assert!(trays_at(7, 1.0, 0.95).unwrap().words_at(7).starts_with("sow 7 to have 7 with a chance of 100 %; "));
     }

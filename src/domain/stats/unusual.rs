@@ -67,12 +67,15 @@ impl Unusual {
         match (self.outside.as_slice(), self.shifted()) {
             ([], false) => format!("none of {n} values is unusual; {next}"),
             ([], true) => {
-                format!("no single value of {n} is unusual, but they have shifted: look for what has changed; {next}")
+                format!(
+                    "no single value of {n} is unusual, but they have shifted: look for what has changed before the next one is foretold"
+                )
             }
             (which, shifted) => {
-                let also = if shifted { ", and they have shifted" } else { "" };
+                let (also, next) =
+                    if shifted { (", and they have shifted", String::new()) } else { ("", format!("; {next}")) };
                 let (are, which) = (if which.len() == 1 { "is" } else { "are" }, listed(which));
-                format!("{which} of {n} values {are} unusual{also}: look at what was different then; {next}")
+                format!("{which} of {n} values {are} unusual{also}: look at what was different then{next}")
             }
         }
     }

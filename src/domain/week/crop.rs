@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::facts::{Batch, CropFigures, End, Ended, Facts, Weighing, real};
 use crate::domain::harvest::plausible;
-use crate::domain::id::{CropId, TrayId};
+use crate::domain::id::{CropId, SowingId, TrayId};
 use crate::domain::proportion::Share;
 use crate::domain::stats::spread::{Ratio, Spread, fences, ratio};
 use crate::domain::time::day_number;
@@ -48,14 +48,18 @@ pub struct Days {
     pub window: Option<(i64, i64)>,
 }
 
-/// What a tray that ended cost and brought, in hundredths.
+/// What trays that ended cost, and what was sold of the crop in the same days, in hundredths. What is sold was cut before, so that
+/// only many weeks together tell what a tray brings.
 #[derive(Debug, Clone, PartialEq, serde::Serialize)]
 pub struct Money {
     pub trays: u64,
+    /// Those of them that were not lost.
+    pub good: u64,
+    /// Of one tray.
     pub seed_c: f64,
     /// All else that a tray costs.
     pub tray_c: f64,
-    /// What was sold in these days of the crop, at the present prices.
+    /// All that was sold of the crop in these days, at the present prices.
     pub income_c: Option<f64>,
     /// Where that comes from.
     pub incomes: Vec<Income>,
@@ -79,12 +83,24 @@ impl Income {
 }
 
 impl Money {
+    /// Of one tray.
     pub fn cost_c(&self) -> f64 {
         self.seed_c + self.tray_c
     }
 
+    /// Of all of them.
+    pub fn costs_c(&self) -> f64 {
+        self.cost_c() * real(self.trays)
+    }
+
+    /// What a tray brought more than it cost, the lost ones too.
     pub fn margin_c(&self) -> Option<f64> {
-        Some(self.income_c? - self.cost_c())
+        Some(self.income_c? / real(self.trays) - self.cost_c())
+    }
+
+    /// What one good tray more would have earned.
+    pub fn earned_c(&self) -> Option<f64> {
+        if self.good == 0 { None } else { Some(self.income_c? / real(self.good) - self.cost_c()) }
     }
 }
 
@@ -99,12 +115,17 @@ impl CropReview {
 
     /// The spread to go by: without what was marked as wrong.
     pub fn believed(&self) -> Option<&Spread> {
-        self.unmarked.as_ref().or(self.spread.as_ref())
+        if self.marked().next().is_some() { self.unmarked.as_ref() } else { self.spread.as_ref() }
     }
 
     /// Weights to go by.
     pub fn values(&self) -> Vec<f64> {
-        self.weighings.iter().filter(|one| !one.odd).map(Weighing::value).collect()
+        self.weighings.iter().filter(|one| one.counts()).map(Weighing::value).collect()
+    }
+
+    /// First cuts that somebody marked as not right.
+    pub fn marked(&self) -> impl Iterator<Item = &Weighing> {
+        self.weighings.iter().filter(|one| one.odd && !one.regrown)
     }
 
     /// Works one crop out.
@@ -123,8 +144,8 @@ impl CropReview {
         reasons.sort_by_key(|(_, trays)| std::cmp::Reverse(trays.len()));
         let lost = reasons.iter().map(|(_, trays)| trays.len() as u64).sum();
         let weighings: Vec<Weighing> = facts.weighings.iter().filter(|one| one.crop == crop.id).cloned().collect();
-        let all: Vec<f64> = weighings.iter().map(Weighing::value).collect();
-        let good: Vec<f64> = weighings.iter().filter(|one| !one.odd).map(Weighing::value).collect();
+        let all: Vec<f64> = weighings.iter().filter(|one| !one.regrown).map(Weighing::value).collect();
+        let good: Vec<f64> = weighings.iter().filter(|one| one.counts()).map(Weighing::value).collect();
         let marked = good.len() < all.len();
         let check = to_check(crop, &weighings);
         let money = money(crop, facts, &ended);
@@ -142,7 +163,7 @@ impl CropReview {
             unmarked: marked.then(|| Spread::of(&good)).flatten(),
             check,
             per_seed: ratio(&per_weighing(facts, &weighings)),
-            per_seed_all: with_lost(facts, &weighings, &ended),
+            per_seed_all: with_lost(crop.id, facts, &weighings, &ended),
             days,
             money,
             weighings,
@@ -158,29 +179,39 @@ impl CropReview {
 
 /// Grams and grams of seed of weighings whose seed is known.
 fn per_weighing(facts: &Facts, weighings: &[Weighing]) -> Vec<(f64, f64)> {
-    weighings.iter().filter(|one| !one.odd).filter_map(|one| Some((real(one.grams), seed_g(facts, one)?))).collect()
+    weighings.iter().filter(|one| one.counts()).filter_map(|one| Some((real(one.grams), seed_g(facts, one)?))).collect()
 }
 
 /// Grams of seed under what was on the scale.
 fn seed_g(facts: &Facts, weighing: &Weighing) -> Option<f64> {
-    let of = |one: &super::facts::OnScale| {
-        Some(facts.batch(one.sowing)?.tray_mg()? / 1000.0 * real(one.mats) / real(one.of.max(1)))
-    };
+    let of = |one: &super::facts::OnScale| Some(seed_g_of(facts, one.sowing)? * real(one.mats) / real(one.of.max(1)));
     weighing.on.iter().map(of).sum::<Option<f64>>().filter(|seed| *seed > 0.0)
 }
 
-/// The same with trays that gave nothing.
-fn with_lost(facts: &Facts, weighings: &[Weighing], ended: &[Ended]) -> Option<Ratio> {
+/// Grams of seed in one tray of a batch.
+fn seed_g_of(facts: &Facts, sowing: SowingId) -> Option<f64> {
+    Some(facts.batch(sowing)?.tray_mg()? / 1000.0)
+}
+
+/// The same with trays, and parts of trays, that gave nothing.
+fn with_lost(crop: CropId, facts: &Facts, weighings: &[Weighing], ended: &[Ended]) -> Option<Ratio> {
     let lost = ended.iter().filter(|one| matches!(one.end, End::Lost(_)));
-    let lost = lost.filter_map(|one| Some((0.0, facts.batch(one.sowing)?.tray_mg()? / 1000.0)));
-    let pairs: Vec<(f64, f64)> = per_weighing(facts, weighings).into_iter().chain(lost).collect();
+    let lost = lost.filter_map(|one| Some((0.0, seed_g_of(facts, one.sowing)?)));
+    let mine = |sowing| facts.crop_of(sowing) == Some(crop);
+    let parts = facts.parts.iter().filter(|one| mine(one.sowing));
+    let parts =
+        parts.filter_map(|one| Some((0.0, seed_g_of(facts, one.sowing)? * real(one.mats) / real(one.of.max(1)))));
+    let pairs: Vec<(f64, f64)> = per_weighing(facts, weighings).into_iter().chain(lost).chain(parts).collect();
     ratio(&pairs)
 }
 
 /// Weights outside Tukey's inner fences, or far from the crop's own figure.
 fn to_check(crop: &CropFigures, weighings: &[Weighing]) -> Vec<(usize, String)> {
-    let values: Vec<f64> = weighings.iter().map(Weighing::value).collect();
-    let fences = fences(&values);
+    let first: Vec<(usize, f64)> =
+        weighings.iter().enumerate().filter(|(_, one)| !one.regrown).map(|(n, one)| (n, one.value())).collect();
+    let values: Vec<f64> = first.iter().map(|(_, value)| *value).collect();
+    // where the middle half is all alike there is no distance to measure with
+    let fences = fences(&values).filter(|fences| fences.inner.0 < fences.inner.1);
     let odd = |value: f64| {
         if let Some(fences) = fences.as_ref() {
             let (low, high) = (fences.inner.0.max(0.0), fences.inner.1);
@@ -193,7 +224,7 @@ fn to_check(crop: &CropFigures, weighings: &[Weighing]) -> Vec<(usize, String)> 
         let odd = !plausible(i64::try_from(usual).unwrap_or(0), grams);
         odd.then(|| format!("less than half or more than double of the {usual} g that the crop's settings say"))
     };
-    values.iter().enumerate().filter_map(|(n, value)| Some((n, odd(*value)?))).collect()
+    first.iter().filter_map(|(n, value)| Some((*n, odd(*value)?))).collect()
 }
 
 fn days(facts: &Facts, ended: &[Ended]) -> Option<Days> {
@@ -225,17 +256,14 @@ fn whole(mg: f64) -> u64 {
 /// Only where both prices of the crop are set, and something ended.
 fn money(crop: &CropFigures, facts: &Facts, ended: &[Ended]) -> Option<Money> {
     let (seed_kg_c, tray_c, trays) = (real(crop.seed_kg_c?), real(crop.tray_c?), ended.len() as u64);
-    let seed_g: f64 = ended
-        .iter()
-        .map(|one| Some(facts.batch(one.sowing)?.tray_mg()? / 1000.0))
-        .sum::<Option<f64>>()
-        .filter(|_| trays > 0)?;
+    let seed_g: f64 =
+        ended.iter().map(|one| seed_g_of(facts, one.sowing)).sum::<Option<f64>>().filter(|_| trays > 0)?;
     let mine = facts.sold.iter().filter_map(|sold| {
         let share_pm = sold.parts.iter().find(|(of, _)| *of == crop.id)?.1;
         Some(Income { product: sold.product.clone(), packs: sold.packs, price_c: sold.price_c, share_pm })
     });
     let incomes: Vec<Income> = mine.collect();
-    let each = |sum: f64| sum / real(trays);
-    let income_c = incomes.iter().map(Income::cents).sum::<Option<f64>>().map(each);
-    Some(Money { trays, seed_c: each(seed_g / 1000.0 * seed_kg_c), tray_c, income_c, incomes })
+    let good = ended.iter().filter(|one| !matches!(one.end, End::Lost(_))).count() as u64;
+    let income_c = incomes.iter().map(Income::cents).sum::<Option<f64>>();
+    Some(Money { trays, good, seed_c: seed_g / 1000.0 * seed_kg_c / real(trays), tray_c, income_c, incomes })
 }

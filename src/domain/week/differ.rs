@@ -4,12 +4,14 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::past::{By, Fate, Past, Value};
 use crate::domain::id::{CropId, TrayId};
-use crate::domain::proportion::{Exact, Share, corrected};
+use crate::domain::proportion::{Share, corrected};
 use crate::domain::stats::compare::{Two, two};
 use crate::domain::stats::rank::{Rank, kruskal_wallis};
+use crate::domain::stats::real;
 use crate::domain::stats::share::difference;
 use crate::domain::stats::shrink;
 use crate::domain::stats::spread::Spread;
+use crate::domain::stats::strata::{self, levelled};
 use crate::domain::time::Day;
 
 /// Up to this corrected chance a difference is worth a planned trial.
@@ -139,6 +141,7 @@ impl Differences {
             }
         }
         losses(None, "all crops", By::Shelf, &past.fates(None, By::Shelf), &mut comparisons);
+        comparisons = once(comparisons);
         for one in &mut comparisons {
             one.same = inseparable(past, one);
             one.gone = gone(past, one);
@@ -181,31 +184,76 @@ impl Differences {
     }
 }
 
+/// Two groups of one kind, in the weeks that both have.
+struct Pair<T> {
+    name: String,
+    other: String,
+    mine: Vec<T>,
+    theirs: Vec<T>,
+    /// How many such weeks there are, of all weeks of either.
+    weeks: (usize, usize),
+}
+
+impl<T> Pair<T> {
+    /// The other way round, unless one is all the others.
+    fn turned_if(self, turn: bool) -> Self {
+        if !turn || self.other == OTHERS {
+            return self;
+        }
+        Self { name: self.other, other: self.name, mine: self.theirs, theirs: self.mine, weeks: self.weeks }
+    }
+}
+
 /// Each pair of up to three groups, or each against all the others.
-fn pairs<T: Clone>(of: &BTreeMap<String, Vec<T>>) -> Vec<(String, Vec<T>, String, Vec<T>)> {
-    let names: Vec<&String> = of.keys().collect();
+fn pairs<T: Clone>(of: &BTreeMap<String, Vec<T>>, week: impl Fn(&T) -> Day) -> Vec<Pair<T>> {
+    let groups: Vec<(&String, &Vec<T>)> = of.iter().collect();
     let mut all = Vec::new();
-    for (n, name) in names.iter().enumerate() {
-        let mine = of.get(*name).cloned().unwrap_or_default();
-        if names.len() <= 3 {
-            for other in names.iter().skip(n + 1) {
-                let theirs = of.get(*other).cloned().unwrap_or_default();
-                all.push(((*name).clone(), mine.clone(), (*other).clone(), theirs));
-            }
+    for (n, (name, mine)) in groups.iter().enumerate() {
+        if groups.len() <= 3 {
+            all.extend(groups.iter().skip(n + 1).map(|other| together((*name, *mine), &[*other], &week)));
         } else {
-            let others = of.iter().filter(|(other, _)| other != name).flat_map(|(_, values)| values.clone()).collect();
-            all.push(((*name).clone(), mine, OTHERS.into(), others));
+            let others: Vec<_> = groups.iter().copied().filter(|(other, _)| other != name).collect();
+            all.push(together((*name, *mine), &others, &week));
         }
     }
     all
 }
 
-/// Of two groups what is of weeks that both have, and how many such weeks there are of how many.
-fn together<T: Clone>(mine: &[T], theirs: &[T], week: impl Fn(&T) -> Day) -> (Vec<T>, Vec<T>, (usize, usize)) {
+/// Of a group and others what is of weeks that both have; the other one is named where it is one alone in these weeks.
+fn together<T: Clone>(
+    (name, mine): (&String, &Vec<T>),
+    others: &[(&String, &Vec<T>)],
+    week: impl Fn(&T) -> Day,
+) -> Pair<T> {
     let weeks = |of: &[T]| of.iter().map(&week).collect::<BTreeSet<Day>>();
-    let (a, b) = (weeks(mine), weeks(theirs));
-    let both = |of: &[T]| of.iter().filter(|one| a.contains(&week(one)) && b.contains(&week(one))).cloned().collect();
-    (both(mine), both(theirs), (a.intersection(&b).count(), a.union(&b).count()))
+    let (a, b) = (weeks(mine), others.iter().flat_map(|(_, values)| weeks(values)).collect::<BTreeSet<Day>>());
+    let both = |of: &[T]| -> Vec<T> {
+        of.iter().filter(|one| a.contains(&week(one)) && b.contains(&week(one))).cloned().collect()
+    };
+    let theirs: Vec<(&String, Vec<T>)> =
+        others.iter().map(|(other, values)| (*other, both(values))).filter(|(_, of)| !of.is_empty()).collect();
+    let other = match (others, theirs.as_slice()) {
+        ([(one, _)], _) | (_, [(one, _)]) => (*one).clone(),
+        _ => OTHERS.into(),
+    };
+    Pair {
+        name: name.clone(),
+        other,
+        mine: both(mine),
+        theirs: theirs.into_iter().flat_map(|(_, of)| of).collect(),
+        weeks: (a.intersection(&b).count(), a.union(&b).count()),
+    }
+}
+
+/// Every question once: of more than three lots two may be the others of each other.
+fn once(all: Vec<Comparison>) -> Vec<Comparison> {
+    let mut asked = BTreeSet::new();
+    let key = |one: &Comparison| {
+        let (mut names, yields) = ([one.name.clone(), one.other.clone()], matches!(one.found, Found::Yield(_)));
+        names.sort();
+        (one.crop, one.by, names, yields)
+    };
+    all.into_iter().filter(|one| one.other == OTHERS || asked.insert(key(one))).collect()
 }
 
 /// Grams a tray of groups, in the weeks that both have.
@@ -216,23 +264,20 @@ fn yields(
     into: &mut Vec<Comparison>,
     apart: &mut Vec<Apart>,
 ) {
-    for (name, mine, other, theirs) in pairs(of) {
-        let (mine, theirs, weeks) = together(&mine, &theirs, |value| value.week);
-        if weeks.0 == 0 {
-            apart.push(Apart { crop_name: crop_name.into(), by, name, other });
+    for pair in pairs(of, |value| value.week) {
+        if pair.weeks.0 == 0 {
+            apart.push(Apart { crop_name: crop_name.into(), by, name: pair.name, other: pair.other });
             continue;
         }
-        let grams = |values: &[Value]| values.iter().map(|value| value.grams).collect::<Vec<f64>>();
-        let mean = |values: &[Value]| Spread::of(&grams(values)).map_or(0.0, |spread| spread.mean);
+        // what a week gave to all is taken off, so that nobody is better for having had more of a good one
+        let of_week = |values: &[Value]| values.iter().map(|value| (value.week, value.grams)).collect::<Vec<_>>();
+        let level = |pair: &Pair<Value>| two_of(levelled(&of_week(&pair.mine), &of_week(&pair.theirs))?);
         // of two, the one that gave less is told of
-        let turned = other != OTHERS && mean(&mine) > mean(&theirs);
-        let (name, mine, other, theirs) =
-            if turned { (other, theirs, name, mine) } else { (name, mine, other, theirs) };
+        let more = level(&pair).is_some_and(|two| two.diff > 0.0);
+        let pair = pair.turned_if(more);
+        let Some(found) = level(&pair) else { continue };
+        let Pair { name, other, mine, theirs, weeks } = pair;
         let trays = |values: &[Value]| values.iter().flat_map(|value| value.trays.clone()).collect::<Vec<TrayId>>();
-        let Some(found) = two(&grams(&mine), &grams(&theirs)) else { continue };
-        // one value of a group says nothing of how it spreads
-        let enough = mine.len() > 1 && theirs.len() > 1;
-        let p = if found.exact { Some(found.rank_p) } else { found.p };
         into.push(Comparison {
             crop,
             crop_name: crop_name.into(),
@@ -240,7 +285,7 @@ fn yields(
             name,
             other,
             weeks,
-            p: p.filter(|_| enough),
+            p: found.p,
             q: None,
             trays: trays(&mine),
             other_trays: trays(&theirs),
@@ -251,24 +296,26 @@ fn yields(
     }
 }
 
+fn two_of((mine, theirs): (Vec<f64>, Vec<f64>)) -> Option<Two> {
+    two(&mine, &theirs)
+}
+
 /// Trays lost of groups, in the weeks that both have.
 fn losses(crop: Option<CropId>, crop_name: &str, by: By, of: &BTreeMap<String, Vec<Fate>>, into: &mut Vec<Comparison>) {
     let mut of = of.clone();
     if by == By::Shelf {
         of.retain(|_, fates| fates.len() >= SHELF_LEAST);
     }
-    for (name, mine, other, theirs) in pairs(&of) {
-        let (mine, theirs, weeks) = together(&mine, &theirs, |fate| fate.week);
+    for pair in pairs(&of, |fate| fate.week) {
         let share =
             |fates: &[Fate]| Share::of(fates.iter().filter(|fate| fate.lost).count() as u64, fates.len() as u64).ok();
         // of two, the one that surely lost more is told of: one of four is not worse than nine of forty
         let lost = |fates: &[Fate]| share(fates).map_or(0.0, |share| share.low);
-        let turned = other != OTHERS && lost(&mine) < lost(&theirs);
-        let (name, mine, other, theirs) =
-            if turned { (other, theirs, name, mine) } else { (name, mine, other, theirs) };
+        let less = lost(&pair.mine) < lost(&pair.theirs);
+        let Pair { name, other, mine, theirs, weeks } = pair.turned_if(less);
         let Some((here, there)) = share(&mine).zip(share(&theirs)) else { continue };
         let Ok(apart) = difference((here.x, here.n), (there.x, there.n)) else { continue };
-        let p = Exact::new(here.n + there.n).fisher(here.x, here.n - here.x, there.x, there.n - there.x);
+        let tables = tables(&mine, &theirs);
         into.push(Comparison {
             crop,
             crop_name: crop_name.into(),
@@ -277,7 +324,7 @@ fn losses(crop: Option<CropId>, crop_name: &str, by: By, of: &BTreeMap<String, V
             other,
             weeks,
             // where nothing at all was lost there is nothing to ask
-            p: (here.x + there.x > 0).then_some(p),
+            p: strata::shares(&tables).filter(|_| here.x + there.x > 0),
             q: None,
             trays: mine.iter().filter(|fate| fate.lost).map(|fate| fate.tray).collect(),
             other_trays: theirs.iter().filter(|fate| fate.lost).map(|fate| fate.tray).collect(),
@@ -286,6 +333,20 @@ fn losses(crop: Option<CropId>, crop_name: &str, by: By, of: &BTreeMap<String, V
             found: Found::Loss { here, there, diff: (apart.diff, apart.low, apart.high) },
         });
     }
+}
+
+/// Lost and not lost of both, within each crop and week: a crop that is lost everywhere makes no shelf a bad one.
+fn tables(mine: &[Fate], theirs: &[Fate]) -> Vec<(u64, u64, u64, u64)> {
+    let mut of: BTreeMap<(CropId, Day), (u64, u64, u64, u64)> = BTreeMap::new();
+    for fate in mine {
+        let (a, b, ..) = of.entry((fate.crop, fate.week)).or_default();
+        *(if fate.lost { a } else { b }) += 1;
+    }
+    for fate in theirs {
+        let (.., c, d) = of.entry((fate.crop, fate.week)).or_default();
+        *(if fate.lost { c } else { d }) += 1;
+    }
+    of.into_values().collect()
 }
 
 /// Groups of another kind with just the same trays.
@@ -320,19 +381,17 @@ fn draw(crop_name: &str, of: &BTreeMap<String, Vec<Value>>) -> Option<(Vec<Drawn
         .iter()
         .filter_map(|(lot, values)| Some((lot, Spread::of(&values.iter().map(|v| v.grams).collect::<Vec<_>>())?)))
         .collect();
-    let of: Vec<&(&String, Spread)> =
-        spreads.iter().filter(|(_, spread)| spread.sd.is_some_and(|sd| sd > 0.0)).collect();
-    let input: Vec<(f64, f64)> = of
-        .iter()
-        .filter_map(|(_, spread)| {
-            #[expect(clippy::cast_precision_loss, reason = "weights of a lot")]
-            let n = spread.n as f64;
-            Some((spread.mean, spread.sd?.powi(2) / n))
-        })
-        .collect();
+    // few trays of one lot do not tell how trays of a lot differ: all lots together do
+    let squares = spreads.iter().filter_map(|(_, spread)| Some(spread.sd?.powi(2) * real(spread.n - 1)));
+    let (squares, free) = (squares.sum::<f64>(), spreads.iter().map(|(_, spread)| spread.n - 1).sum::<usize>());
+    if free == 0 {
+        return None;
+    }
+    let within = squares / real(free);
+    let input: Vec<(f64, f64)> = spreads.iter().map(|(_, spread)| (spread.mean, within / real(spread.n))).collect();
     let shrunk = shrink::means(&input)?;
     let between = Between { crop_name: crop_name.into(), lots: input.len(), sd: shrunk.tau2.sqrt() };
-    let drawn = of
+    let drawn = spreads
         .iter()
         .zip(shrunk.each)
         .map(|((lot, spread), expected)| Drawn {

@@ -85,6 +85,8 @@ pub struct Weighing {
     pub grams: u64,
     /// They stayed and grew again.
     pub again: bool,
+    /// They had been cut before and grew again: what they give now is no tray's full yield.
+    pub regrown: bool,
     /// Someone said that this weight is not right.
     pub odd: bool,
     /// The tray, where it has a weight of its own in the lot.
@@ -92,6 +94,11 @@ pub struct Weighing {
 }
 
 impl Weighing {
+    /// Whether it is a value of what a tray gives: of a first cut, and nobody said that it is not right.
+    pub fn counts(&self) -> bool {
+        !self.odd && !self.regrown
+    }
+
     /// How many trays it is the weight of; parts of trays count by their mats.
     pub fn trays(&self) -> f64 {
         self.on.iter().map(|one| real(one.mats) / real(one.of.max(1))).sum()

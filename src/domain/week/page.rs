@@ -7,7 +7,7 @@ use super::facts::{DueLine, Outcome, Weighing};
 use super::pages::signatures;
 use super::past::By;
 use super::review::Told;
-use super::words::{grams, money, rounded, sentences};
+use super::words::{money, points, sentences, signed};
 use super::{WEEKS_LEAST, label, span};
 use crate::domain::board::Rack;
 use crate::domain::picture::{Bars, DotRow, Dots, Heat, HeatRack, Picture, Runs, shown};
@@ -61,7 +61,8 @@ fn crops(told: &Told, units: Units) -> Table {
         "g per g seed".into(),
         "with lost seed".into(),
         "days".into(),
-        if currency.is_empty() { "margin".to_string() } else { format!("margin, {currency}") },
+        format!("sold, {currency}").trim_end_matches(", ").to_string(),
+        format!("cost, {currency}").trim_end_matches(", ").to_string(),
     ];
     let row = |crop: &CropReview| -> Vec<String> {
         let of = crop.believed();
@@ -72,7 +73,7 @@ fn crops(told: &Told, units: Units) -> Table {
             of.as_ref().map_or_else(String::new, |of| format!("{:.2}", of.ratio))
         };
         let percent = |of: Option<f64>| of.map_or_else(String::new, |share| format!("{:.0}", share * 100.0));
-        let margin = crop.money.as_ref().and_then(Money::margin_c);
+        let (sold, cost) = (crop.money.as_ref().and_then(|of| of.income_c), crop.money.as_ref().map(Money::costs_c));
         vec![
             crop.name.clone(),
             crop.sown.len().to_string(),
@@ -81,7 +82,10 @@ fn crops(told: &Told, units: Units) -> Table {
             lost.map_or_else(String::new, |lost| lost.n.to_string()),
             percent(lost.map(|lost| lost.low)),
             percent(lost.map(|lost| lost.high)),
-            of.map_or(0, |of| of.n).to_string(),
+            match crop.marked().count() {
+                0 => of.map_or(0, |of| of.n).to_string(),
+                n => format!("{}, {n} more marked as not right", of.map_or(0, |of| of.n)),
+            },
             text(of.map(|of| of.mean)),
             text(band.map(|band| band.0)),
             text(band.map(|band| band.1)),
@@ -89,7 +93,8 @@ fn crops(told: &Told, units: Units) -> Table {
             ratio(&crop.per_seed),
             ratio(&crop.per_seed_all),
             crop.days.as_ref().map_or_else(String::new, |days| format!("{:.1}", days.spread.mean)),
-            margin.map_or_else(String::new, |margin| money(margin, "")),
+            sold.map_or_else(String::new, |sold| money(sold, "")),
+            cost.map_or_else(String::new, |cost| money(cost, "")),
         ]
     };
     let note = "A weight is one tray, or several weighed together; ranges hold the true value 95 times of a hundred.";
@@ -100,10 +105,13 @@ fn crops(told: &Told, units: Units) -> Table {
 fn losses(told: &Told) -> Table {
     let rows = told.review.crops.iter().flat_map(|crop| {
         let of = crop.lost.map_or(0, |lost| lost.n);
-        crop.reasons.iter().map(move |(reason, trays)| {
-            vec![crop.name.clone(), reason.shown().to_string(), trays.len().to_string(), of.to_string()]
-        })
+        crop.reasons.iter().map(move |(reason, trays)| (crop.name.clone(), reason.shown(), trays.len(), of))
     });
+    // the most first: paper may have no room for all
+    let mut rows: Vec<(String, &str, usize, u64)> = rows.collect();
+    rows.sort_by_key(|(_, _, trays, _)| std::cmp::Reverse(*trays));
+    let rows =
+        rows.into_iter().map(|(crop, reason, trays, of)| vec![crop, reason.into(), trays.to_string(), of.to_string()]);
     let note = "Of the trays that ended. Trays of one shelf fail together.";
     table("Losses", &["crop", "reason", "trays", "of ended"], rows.collect(), note)
 }
@@ -114,13 +122,12 @@ fn differences(told: &Told, units: Units) -> Table {
         let (what, n, there, values) = match &one.found {
             Found::Yield(two) => {
                 let band = two.interval;
-                let text = |value: f64| grams(units, value);
+                let text = |value: f64| signed(units, value);
                 let values = [Some(two.diff), band.map(|band| band.0), band.map(|band| band.1)].map(|v| v.map(text));
                 ("grams a tray", two.n.0.to_string(), two.n.1.to_string(), values)
             }
             Found::Loss { here, there, diff } => {
-                let text = |value: f64| format!("{:+.0} %", rounded(value * 100.0));
-                let values = [diff.0, diff.1, diff.2].map(|value| Some(text(value)));
+                let values = [diff.0, diff.1, diff.2].map(|value| Some(points(value)));
                 ("lost", format!("{} of {}", here.x, here.n), format!("{} of {}", there.x, there.n), values)
             }
         };
@@ -204,7 +211,10 @@ fn unit(units: Units) -> &'static str {
 pub fn pictures(told: &Told, units: Units, racks: &[Rack]) -> Vec<Picture> {
     let mut all =
         vec![Picture::Dots(spread(told, units)), Picture::Bars(reasons(told)), Picture::Heat(heat(told, racks))];
-    for drift in &told.drifts {
+    // what is unusual first: paper may have no room for all
+    let mut drifts: Vec<&Drift> = told.drifts.iter().collect();
+    drifts.sort_by_key(|drift| drift.said().is_empty());
+    for drift in drifts {
         all.extend(weights(told, drift, units).map(Picture::Runs));
         all.extend(medians(drift, units).map(Picture::Runs));
     }
@@ -214,14 +224,14 @@ pub fn pictures(told: &Told, units: Units, racks: &[Rack]) -> Vec<Picture> {
 fn spread(told: &Told, units: Units) -> Dots {
     let row = |crop: &CropReview| {
         let of = crop.believed()?;
+        let first: Vec<(usize, &Weighing)> =
+            crop.weighings.iter().enumerate().filter(|(_, one)| !one.regrown).collect();
         Some(DotRow {
             label: crop.name.clone(),
-            values: crop.weighings.iter().map(|one| scaled(units, one.value())).collect(),
+            values: first.iter().map(|(_, one)| scaled(units, one.value())).collect(),
             mean: Some(scaled(units, of.mean)),
             interval: of.mean_interval().map(|(low, high)| (scaled(units, low.max(0.0)), scaled(units, high))),
-            odd: (0..crop.weighings.len())
-                .map(|n| crop.check.iter().any(|(at, _)| *at == n) || crop.weighings.get(n).is_some_and(|one| one.odd))
-                .collect(),
+            odd: first.iter().map(|(n, one)| one.odd || crop.check.iter().any(|(at, _)| at == n)).collect(),
         })
     };
     Dots {

@@ -84,6 +84,7 @@ pub fn lines(told: &Told, part: Part, units: Units) -> Vec<Line> {
         Part::Crops => crops::crops(told, units),
         Part::Crop(crop) => crops::one_crop(told, crop, units),
         Part::Losses => crops::losses(told),
+        Part::Drift if told.drifts.is_empty() => vec![Line::said("No crop was weighed or lost in these weeks.")],
         Part::Drift => told.drifts.iter().flat_map(|drift| drift::drift_lines(drift, units)).collect(),
         Part::Differ => differ::differ(told, units),
         Part::Sold => sold::sold(told),

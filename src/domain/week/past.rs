@@ -21,8 +21,8 @@ pub const BASELINE_LEAST: usize = 3;
 #[derive(Debug, Clone, PartialEq, serde::Serialize)]
 pub struct Baseline {
     pub days: Period,
-    /// Someone chose these days.
-    pub set: bool,
+    /// Who chose these days and when, where someone did.
+    pub set: Option<String>,
     pub values: Vec<f64>,
 }
 
@@ -80,6 +80,7 @@ pub struct Value {
 /// One tray that ended: lost or not.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
 pub struct Fate {
+    pub crop: CropId,
     pub week: Day,
     pub tray: TrayId,
     pub lost: bool,
@@ -136,9 +137,9 @@ impl Past {
         of
     }
 
-    /// Weights of a crop in the window that nobody marked, in order of days.
+    /// Weights of a crop in the window that are values of what a tray gives, in order of days.
     pub fn weighings(&self, crop: CropId) -> impl Iterator<Item = &Weighing> {
-        self.facts.weighings.iter().filter(move |one| one.crop == crop && !one.odd && !one.again)
+        self.facts.weighings.iter().filter(move |one| one.crop == crop && one.counts())
     }
 
     /// The Monday of the week in which what was weighed was sown, the first of several: what grew together had the same weather.
@@ -158,7 +159,7 @@ impl Past {
     /// Trays lost, and all that ended, by the place where they stood last.
     pub fn by_place(&self) -> BTreeMap<PlaceId, (u64, u64)> {
         let mut of: BTreeMap<PlaceId, (u64, u64)> = BTreeMap::new();
-        for one in self.facts.ended.iter().filter(|one| one.end != End::NotNeeded) {
+        for one in &self.facts.ended {
             if let Some((_, place)) = self.shelves.get(&one.tray) {
                 let (x, n) = of.entry(*place).or_default();
                 *x += u64::from(matches!(one.end, End::Lost(_)));
@@ -168,15 +169,18 @@ impl Past {
         of
     }
 
-    /// Trays that ended, by what they belonged to: of one crop, or of all. What nobody needed says nothing.
+    /// Trays that ended, by what they belonged to: of one crop, or of all. What nobody needed was not lost.
     pub fn fates(&self, crop: Option<CropId>, by: By) -> BTreeMap<String, Vec<Fate>> {
         let mut of: BTreeMap<String, Vec<Fate>> = BTreeMap::new();
-        for one in self.facts.ended.iter().filter(|one| one.end != End::NotNeeded) {
-            let mine = crop.is_none_or(|crop| self.facts.crop_of(one.sowing) == Some(crop));
-            if let Some(group) = self.group(by, one.tray, one.sowing).filter(|_| mine) {
+        for one in &self.facts.ended {
+            let Some(batch) = self.facts.batch(one.sowing).filter(|batch| crop.is_none_or(|crop| batch.crop == crop))
+            else {
+                continue;
+            };
+            if let Some(group) = self.group(by, one.tray, one.sowing) {
                 let lost = matches!(one.end, End::Lost(_));
-                let week = self.facts.batch(one.sowing).map_or(one.day, |batch| batch.day);
-                of.entry(group).or_default().push(Fate { week: monday(week), tray: one.tray, lost });
+                let fate = Fate { crop: batch.crop, week: monday(batch.day), tray: one.tray, lost };
+                of.entry(group).or_default().push(fate);
             }
         }
         of

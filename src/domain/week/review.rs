@@ -3,7 +3,7 @@
 use super::crop::{CropReview, Money};
 use super::differ::Differences;
 use super::drift::Drift;
-use super::facts::{Due, End, Facts, Outcome, Sold, Wasted};
+use super::facts::{CropFigures, Due, End, Facts, Outcome, Sold, Wasted};
 use super::past::Past;
 use crate::domain::id::{CropId, TrayId};
 use crate::domain::period::Period;
@@ -89,10 +89,20 @@ pub struct Told {
     pub window: Period,
     pub drifts: Vec<Drift>,
     pub differences: Differences,
+    /// What crops cost and brought in all the weeks that are looked at, where their prices are set.
+    pub margins: Vec<Margin>,
     /// Trays to sow for ten good ones, by crop: how many of how many came good in these weeks.
     pub enough: Vec<Sowing>,
     #[serde(skip)]
     pub past: Past,
+}
+
+/// What trays of a crop cost and brought.
+#[derive(Debug, Clone, PartialEq, serde::Serialize)]
+pub struct Margin {
+    pub crop: CropId,
+    pub crop_name: String,
+    pub money: Money,
 }
 
 /// How many trays to sow of a crop.
@@ -124,8 +134,13 @@ pub const ASSURANCE: f64 = 0.95;
 impl Told {
     pub fn of(review: Review, past: Past) -> Self {
         let drifts = past.facts.crops.iter().map(|crop| Drift::of(crop.id, &crop.name, &past)).collect();
-        let enough = past.facts.crops.iter().filter_map(|crop| sowing(crop.id, &crop.name, &past, &review)).collect();
-        Self { window: past.window, drifts, differences: Differences::of(&past), enough, review, past }
+        let margin = |crop: &CropFigures| {
+            let money = CropReview::of(crop, &past.facts).money?;
+            Some(Margin { crop: crop.id, crop_name: crop.name.clone(), money })
+        };
+        let margins: Vec<Margin> = past.facts.crops.iter().filter_map(margin).collect();
+        let enough = past.facts.crops.iter().filter_map(|crop| sowing(crop.id, &crop.name, &past, &margins)).collect();
+        Self { window: past.window, drifts, differences: Differences::of(&past), margins, enough, review, past }
     }
 
     pub fn drift(&self, crop: CropId) -> Option<&Drift> {
@@ -134,7 +149,7 @@ impl Told {
 }
 
 /// For as many good trays as a week usually gives.
-fn sowing(crop: CropId, name: &str, past: &Past, review: &Review) -> Option<Sowing> {
+fn sowing(crop: CropId, name: &str, past: &Past, margins: &[Margin]) -> Option<Sowing> {
     let ended = past.facts.ended.iter().filter(|one| past.facts.crop_of(one.sowing) == Some(crop));
     let ends: Vec<End> = ended.map(|one| one.end).filter(|end| *end != End::NotNeeded).collect();
     let of = ends.len() as u64;
@@ -147,14 +162,14 @@ fn sowing(crop: CropId, name: &str, past: &Past, review: &Review) -> Option<Sowi
         .map(|one| super::span::monday(one.day))
         .collect();
     let need = good.div_ceil((weeks.len() as u64).max(1)).max(1);
-    let money = review.crops.iter().find(|one| one.crop == crop).and_then(|one| one.money.as_ref());
+    let money = margins.iter().find(|one| one.crop == crop).map(|one| &one.money);
     let by_cost = money.and_then(|money| by_cost(money, need, good, of));
     Some(Sowing { crop_name: name.to_string(), need, good, of, enough: trays(need, good, of, ASSURANCE)?, by_cost })
 }
 
 /// A tray too few loses what it would have earned, one too many what it cost; nothing to weigh where it earns nothing.
 fn by_cost(money: &Money, need: u64, good: u64, of: u64) -> Option<ByCost> {
-    let (too_few_c, too_many_c) = (money.margin_c()?, money.cost_c());
+    let (too_few_c, too_many_c) = (money.earned_c()?, money.cost_c());
     let assurance = newsvendor(too_few_c, too_many_c)?;
     Some(ByCost { too_few_c, too_many_c, assurance, enough: trays(need, good, of, assurance)? })
 }

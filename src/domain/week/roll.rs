@@ -18,7 +18,7 @@ pub struct Rolled {
     pub n: i64,
     pub sum_dg: i64,
     pub sum_dg2: i64,
-    /// The lower of the two in the middle of an even number.
+    /// Of an even number between the two in the middle, half a tenth up.
     pub median_dg: Option<i64>,
     pub grams: i64,
     pub cut_mg: i64,
@@ -77,15 +77,24 @@ fn of(crop: CropId, facts: &Facts) -> Rolled {
     let mut values: Vec<i64> = Vec::new();
     for one in facts.weighings.iter().filter(|one| one.crop == crop) {
         row.grams += i64::try_from(one.grams).unwrap_or(i64::MAX);
-        row.cut_mg += one.on.iter().map(|on| tray_mg(facts, on)).sum::<i64>();
-        values.extend(Some(one).filter(|one| !one.odd).map(Weighing::value_dg));
+        // the seed of a tray is counted with its first cut
+        row.cut_mg += one.on.iter().filter(|_| !one.regrown).map(|on| tray_mg(facts, on)).sum::<i64>();
+        values.extend(Some(one).filter(|one| one.counts()).map(Weighing::value_dg));
     }
     values.sort_unstable();
     row.n = i64::try_from(values.len()).unwrap_or(i64::MAX);
     row.sum_dg = values.iter().sum();
     row.sum_dg2 = values.iter().map(|value| value * value).sum();
-    row.median_dg = values.get(values.len().saturating_sub(1) / 2).copied();
+    row.median_dg = median(&values);
     row
+}
+
+/// Of values in their order.
+fn median(values: &[i64]) -> Option<i64> {
+    let middle = values.len() / 2;
+    let upper = *values.get(middle)?;
+    let lower = if values.len().is_multiple_of(2) { *values.get(middle - 1)? } else { upper };
+    Some((lower + upper + 1).div_euclid(2))
 }
 
 /// Seed of one tray, to the milligram below.

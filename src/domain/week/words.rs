@@ -1,19 +1,19 @@
 //! The review in five plain sentences. What few trays cannot say is not said.
 
-use super::crop::CropReview;
+use super::crop::{CropReview, Money};
 use super::differ::{Comparison, Found};
 use super::drift::{Drift, Said};
-use super::facts::{End, Outcome};
+use super::facts::{CropFigures, End, Outcome, Weighing, real};
 use super::pages::{Line, Open, Part};
 use super::past::By;
-use super::review::{Review, Told};
+use super::review::{Margin, Review, Told};
 use super::span;
 use crate::domain::id::TrayId;
 use crate::domain::proportion::Share;
 use crate::domain::room::Units;
 use crate::domain::stats::compare::Two;
 use crate::domain::stats::spread::Spread;
-use crate::domain::text::{counted, sentence_case};
+use crate::domain::text::counted;
 
 /// A weight, to the gram, or to a tenth of it below 20 g.
 pub(super) fn grams(units: Units, grams: f64) -> String {
@@ -62,13 +62,17 @@ pub fn sentences(told: &Told, units: Units) -> Vec<Line> {
             "Nothing was sown, cut, lost, ordered or sold in {days}: not enough to say anything."
         ))];
     }
-    vec![
+    let mut lines = vec![
         Line::opening(came(review, units), Open::Part(Part::Crops)),
         Line::opening(lost(review), Open::Part(Part::Losses)),
         Line::opening(unusual(told, units), Open::Part(Part::Drift)),
         Line::opening(differs(told, units), Open::Part(Part::Differ)),
-        Line::opening(sold(review, units), Open::Part(Part::Sold)),
-    ]
+        Line::opening(sold(told, units), Open::Part(Part::Sold)),
+    ];
+    if let Some(begins) = review.begins.filter(|begins| review.period.from < *begins) {
+        lines.push(Line::said(format!("The book begins on {begins}: of the days before it knows nothing.")));
+    }
+    lines
 }
 
 fn came(review: &Review, units: Units) -> String {
@@ -80,11 +84,25 @@ fn came(review: &Review, units: Units) -> String {
     }
     #[expect(clippy::cast_precision_loss, reason = "grams of a week")]
     let all = grams(units, review.grams() as f64);
-    let most = review.crops.iter().max_by_key(|crop| crop.grams);
-    let most = most.and_then(|crop| {
-        Some(format!(" Most came from {}: {}.", crop.name, spread(units, crop.believed()?, &crop.values())))
+    let most = review.crops.iter().filter(|crop| crop.grams > 0).max_by_key(|crop| crop.grams);
+    let most = most.map(|crop| {
+        let gave = crop.believed().map(|of| format!(": {}", spread(units, of, &crop.values())));
+        format!(" Most came from {}{}{}.", crop.name, gave.unwrap_or_default(), with_marked(units, crop))
     });
     format!("{} cut gave {all}{alive}; {sown}.{}", counted(cut, "tray"), most.unwrap_or_default())
+}
+
+/// `, 1 weight marked as not right, with it 307 g`; nothing where none is.
+pub(super) fn with_marked(units: Units, crop: &CropReview) -> String {
+    match (crop.marked().count(), &crop.spread) {
+        (0, _) | (_, None) => String::new(),
+        (n, Some(all)) => format!(
+            ", {} marked as not right, with {} {}",
+            counted(n, "weight"),
+            if n == 1 { "it" } else { "them" },
+            grams(units, all.mean)
+        ),
+    }
 }
 
 /// `4 of 42, 10 % (4 to 22 %)`, and none is told with the most it may be.
@@ -141,11 +159,15 @@ pub(super) fn drifted(drift: &Drift, units: Units) -> Vec<String> {
         said.push(match one {
             Said::Outside => {
                 let outside = drift.outside();
-                let first = outside.first().map(|one| grams(units, one.value())).unwrap_or_default();
+                let centre = drift.limits.map_or(0.0, |limits| limits.centre());
+                let far = |one: &&Weighing| (one.value() - centre).abs();
+                let farthest = outside.iter().copied().max_by(|a, b| far(a).total_cmp(&far(b)));
+                let first = farthest.map(|one| grams(units, one.value())).unwrap_or_default();
                 let (low, high) = drift.limits.map_or((0.0, 0.0), |limits| limits.band());
-                let more = if outside.len() > 1 { format!(" and {} more", outside.len() - 1) } else { String::new() };
+                let more = if outside.len() > 1 { " the farthest" } else { "" };
                 let (low, high) = (grams(units, low.max(0.0)), grams(units, high));
-                format!("{name} gave {first} a tray{more}, outside of the {low} to {high} that it gave before")
+                let of = counted(drift.weights.len(), "weight");
+                format!("{} of {of} of {name} outside of the {low} to {high} to be expected by those before: {first} a tray{more}", outside.len())
             }
             Said::Shifted => {
                 let centre = drift.limits.map_or(0.0, |limits| limits.centre());
@@ -153,7 +175,7 @@ pub(super) fn drifted(drift: &Drift, units: Units) -> Vec<String> {
                 let side = if last < centre { "below" } else { "above" };
                 format!("the last 8 weights of {name} all lie {side} the {} of before", grams(units, centre))
             }
-            Said::Runs => format!("the weeks of {name} stay on one side for too long to be chance"),
+            Said::Runs => format!("the weeks of {name} keep to one side, or swing across too seldom, as they seldom do by chance"),
             Said::Drifting => format!("the weekly mean of {name} has drifted out of its limits"),
             Said::Slope => {
                 let slope = drift.slope.as_ref().map_or(0.0, |slope| slope.slope);
@@ -161,8 +183,8 @@ pub(super) fn drifted(drift: &Drift, units: Units) -> Vec<String> {
                 format!("{name} {way} by {} a tray each week", grams(units, slope.abs()))
             }
             Said::Losses => {
-                let (x, n) = drift.lost.last().map_or((0, 0), |(_, x, n)| (*x, *n));
-                format!("{x} of {n} trays of {name} lost is more than the weeks before explain")
+                let (x, n) = drift.lost_more.unwrap_or((0, 0));
+                format!("{x} of {n} trays of {name} lost in a week is more than the weeks before explain")
             }
         });
     }
@@ -170,21 +192,30 @@ pub(super) fn drifted(drift: &Drift, units: Units) -> Vec<String> {
 }
 
 fn unusual(told: &Told, units: Units) -> String {
-    let here: Vec<&Drift> =
-        told.drifts.iter().filter(|drift| told.review.crops.iter().any(|crop| crop.crop == drift.crop)).collect();
-    let found: Vec<String> = here.iter().flat_map(|drift| drifted(drift, units)).collect();
+    let found: Vec<String> = told.drifts.iter().flat_map(|drift| drifted(drift, units)).collect();
+    // only what was weighed in these days can be unusual or not
+    let here: Vec<&Drift> = told.drifts.iter().filter(|drift| !drift.weights.is_empty()).collect();
     let few = here.iter().filter(|drift| drift.limits.is_none()).count();
     let of = here.len() - few;
     let too_few = match few {
         0 => String::new(),
-        n => format!(" {} {} too few weights before to say.", counted(n, "crop"), if n == 1 { "has" } else { "have" }),
+        n => {
+            let have = if n == 1 { "has" } else { "have" };
+            format!(" {} {have} too few weights before, or all alike, to judge by.", counted(n, "crop"))
+        }
     };
     let check: usize = told.review.crops.iter().map(|crop| crop.check.len()).sum();
     let check = match check {
         0 => String::new(),
         n => format!(" Check {}: far from what is usual.", counted(n, "weight")),
     };
+    let marked: usize = told.review.crops.iter().map(|crop| crop.marked().count()).sum();
+    let marked = match marked {
+        0 => String::new(),
+        n => format!(" {} marked as not right {} not judged.", counted(n, "weight"), if n == 1 { "is" } else { "are" }),
+    };
     let sentence = match found.as_slice() {
+        [] if here.is_empty() => "Nothing was weighed that could be called unusual.".to_string(),
         [] if of == 0 => "Nothing can be called unusual yet.".to_string(),
         [] => format!(
             "Nothing unusual: {} gave what {} gave before.",
@@ -195,11 +226,11 @@ fn unusual(told: &Told, units: Units) -> String {
         [one, two] => format!("Unusual: {one}; {two}."),
         [one, two, rest @ ..] => format!("Unusual: {one}; {two}; and {} more.", rest.len()),
     };
-    format!("{sentence}{too_few}{check}")
+    format!("{sentence}{too_few}{check}{marked}")
 }
 
-/// `gave 31 g a tray less than S0012; could be from -52 g to -10 g (9 and 14 weights)`.
-pub(super) fn apart(two: &Two, other: &str, units: Units) -> String {
+/// `gave 31 g a tray less than S0012; could be 10 g to 52 g less (9 and 14 weights)`. `sure`: among all that was asked at once.
+pub(super) fn apart(two: &Two, other: &str, units: Units, sure: bool) -> String {
     let weights = format!("{} and {} weights", two.n.0, two.n.1);
     let by = grams(units, two.diff.abs());
     let way = if two.diff < 0.0 { "less" } else { "more" };
@@ -211,7 +242,10 @@ pub(super) fn apart(two: &Two, other: &str, units: Units) -> String {
                     "against {other}: no clear difference; could be from {low_words} to {high_words} a tray ({weights})"
                 );
             }
-            format!("gave {by} a tray {way} than {other}; could be from {low_words} to {high_words} ({weights})")
+            let (least, most) = (low.abs().min(high.abs()), low.abs().max(high.abs()));
+            let (least, most) = (grams(units, least), grams(units, most));
+            let chance = if sure { "" } else { ", though among so many questions that may be chance" };
+            format!("gave {by} a tray {way} than {other}; could be {least} to {most} {way}{chance} ({weights})")
         }
         None => format!("gave {by} a tray {way} than {other}, of too few weights to say how sure ({weights})"),
     }
@@ -227,17 +261,16 @@ pub(super) fn compared(one: &Comparison, units: Units) -> String {
     };
     let found = match &one.found {
         Found::Yield(two) => {
-            format!("{about} of {} {}", one.crop_name, apart(two, &one.other, units))
+            format!("{about} of {} {}", one.crop_name, apart(two, &one.other, units, one.worth()))
         }
         Found::Loss { here, there, diff } => {
             let (_, low, high) = diff;
-            let clear = if one.p.is_none_or(|p| p > 0.05) {
-                let points = |share: f64| format!("{:+.0}", rounded(share * 100.0));
-                format!("no clear difference; could be from {} to {} points", points(*low), points(*high))
-            } else if here.share > there.share {
-                "more than the others".into()
+            let clear = if one.worth() {
+                format!("{} than {}", if here.share > there.share { "more" } else { "less" }, one.other)
+            } else if *low <= 0.0 && *high >= 0.0 {
+                format!("no clear difference; could be from {} to {}", points(*low), points(*high))
             } else {
-                "less than the others".into()
+                "too few to be sure".into()
             };
             let (here, there) = (here.words(), format!("{} of {}", there.x, there.n));
             format!("{about} of {} lost {here}; {}: {there}; {clear}", one.crop_name, one.other)
@@ -280,7 +313,8 @@ fn lower(text: &str) -> String {
     chars.next().map_or_else(String::new, |first| first.to_lowercase().chain(chars).collect())
 }
 
-fn sold(review: &Review, units: Units) -> String {
+fn sold(told: &Told, units: Units) -> String {
+    let review = &told.review;
     let (met, late, short, open) = (
         review.orders(Outcome::Met),
         review.orders(Outcome::Late),
@@ -301,11 +335,16 @@ fn sold(review: &Review, units: Units) -> String {
         (0, p) => format!("Thrown away after the cut: {}.", packs_words(p)),
         (g, p) => format!("Thrown away after the cut: {} and {}.", grams(units, g as f64), packs_words(p)),
     };
-    format!("{orders} {waste} {}", paid(review))
+    format!("{orders} {waste} {}", paid(told))
 }
 
 fn packs_words(packs: u64) -> String {
     counted(usize::try_from(packs).unwrap_or(usize::MAX), "pack")
+}
+
+/// Shares apart, in points of a hundred.
+pub(super) fn points(share: f64) -> String {
+    format!("{:+.0} points", rounded(share * 100.0))
 }
 
 /// Without its decimals, and never -0.
@@ -318,29 +357,39 @@ pub(super) fn money(cents: f64, currency: &str) -> String {
     format!("{:.2} {currency}", rounded(cents) / 100.0).trim_end().to_string()
 }
 
-fn paid(review: &Review) -> String {
-    let mut known: Vec<(&CropReview, f64)> =
-        review.crops.iter().filter_map(|crop| Some((crop, crop.money.as_ref()?.margin_c()?))).collect();
-    known.sort_by(|a, b| b.1.total_cmp(&a.1));
-    let say = |(crop, margin): &(&CropReview, f64)| {
-        let (way, by) = if *margin < 0.0 { ("less", -margin) } else { ("more", *margin) };
-        let trays = crop.money.as_ref().map_or(0, |money| money.trays);
-        if crop.money.as_ref().and_then(|money| money.income_c).is_some_and(|income| income <= 0.0) {
-            let cost = money(by, &review.currency);
-            return format!("Nothing of {} was sold yet; a tray cost {cost}", crop.name);
-        }
-        format!(
-            "{} brought {} a tray {way} than it cost ({})",
-            sentence_case(&crop.name),
-            money(by, &review.currency),
-            counted(usize::try_from(trays).unwrap_or(0), "tray")
-        )
-    };
-    match known.as_slice() {
-        [] => "No prices are set, so nothing is said of money.".into(),
-        [one] => format!("{}.", say(one)),
-        [first, .., last] => format!("{}. {}.", say(first), say(last)),
+/// What came in and what it cost in these days, and over all the weeks which crop paid most and least.
+fn paid(told: &Told) -> String {
+    let (review, currency) = (&told.review, told.review.currency.as_str());
+    let priced = review.sold.iter().filter_map(|one| Some(real(one.packs) * real(one.price_c?)));
+    let (income, without) = (priced.sum::<f64>(), review.sold.iter().filter(|one| one.price_c.is_none()).count());
+    let costs: Vec<&Money> = review.crops.iter().filter_map(|crop| crop.money.as_ref()).collect();
+    let prices = |one: &CropFigures| one.seed_kg_c.is_some() && one.tray_c.is_some();
+    if without == review.sold.len() && !told.past.facts.crops.iter().any(prices) {
+        return "No prices are set, so nothing is said of money.".into();
     }
+    let without =
+        if without > 0 { format!(" (and {} without a price)", counted(without, "product")) } else { String::new() };
+    let trays: u64 = costs.iter().map(|one| one.trays).sum();
+    let cost = if trays > 0 {
+        let cost = money(costs.iter().map(|one| one.costs_c()).sum(), currency);
+        format!("; the {} that ended cost {cost}", counted(usize::try_from(trays).unwrap_or(0), "tray"))
+    } else {
+        String::new()
+    };
+    let mut known: Vec<(&Margin, f64)> =
+        told.margins.iter().filter_map(|one| Some((one, one.money.margin_c()?))).collect();
+    known.sort_by(|a, b| b.1.total_cmp(&a.1));
+    let say = |(one, margin): &(&Margin, f64)| {
+        let (way, by) = if *margin < 0.0 { ("less", -margin) } else { ("more", *margin) };
+        let trays = counted(usize::try_from(one.money.trays).unwrap_or(0), "tray");
+        format!("{} {} a tray {way} than it cost ({trays})", one.crop_name, money(by, currency))
+    };
+    let of = match known.as_slice() {
+        [] => String::new(),
+        [one] => format!(" Of {}: {}.", told.past.of_when(), say(one)),
+        [first, .., last] => format!(" Of {}: {}, {}.", told.past.of_when(), say(first), say(last)),
+    };
+    format!("Sold for {}{without}{cost}.{of}", money(income, currency))
 }
 
 /// How many, with the noun for trays.

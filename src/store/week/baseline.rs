@@ -15,7 +15,7 @@ use crate::store::ids::day_sql;
 use crate::store::writer::Writer;
 
 /// Sets the days.
-pub(in crate::store) fn set(w: &mut Writer<'_>, crop: CropId, period: Period) -> Result<Wrote, StoreError> {
+pub(in crate::store) fn set(w: &mut Writer<'_>, crop: CropId, period: Period, why: &str) -> Result<Wrote, StoreError> {
     let Period { from, to } = period;
     Period::new(from, to, w.now.day()).map_err(|(field, why)| Refusal::new("baseline_days", why).at(field))?;
     let name: Option<String> =
@@ -23,24 +23,32 @@ pub(in crate::store) fn set(w: &mut Writer<'_>, crop: CropId, period: Period) ->
     let Some(name) = name else {
         return Err(Refusal::new("crop_unknown", "This crop is not grown here: open the review again.").into());
     };
-    let weights = grown(w.conn, period)?.weighings.iter().filter(|one| one.crop == crop && !one.odd).count();
+    let weights = grown(w.conn, period)?.weighings.iter().filter(|one| one.crop == crop && one.counts()).count();
     if weights < BASELINE_LEAST {
         let has = counted(weights, "weight");
         let why = format!("{name} has {has} in these days: choose days with {BASELINE_LEAST} at least.");
         return Err(Refusal::new("baseline_few", why).at("from").into());
     }
+    let why = why.trim();
+    if why.is_empty() {
+        let ask = "Say in a few words why these days are the ones to go by: what is unusual hangs on them.";
+        return Err(Refusal::new("baseline_why", ask).at("why").into());
+    }
     let days = period.words();
+    w.note(Some(why))?;
     let id = w.fact(BASELINE, &[("crop_id", &crop), ("from_day", &day_sql(from)), ("to_day", &day_sql(to))])?;
     Ok(Wrote::said(format!("{name} is held against {} of {days} from now on.", counted(weights, "weight"))).made(id))
 }
 
-/// The days that count for a crop, where someone set some. Index: `baseline_crop`.
-pub(super) fn of(conn: &Connection, crop: CropId) -> Result<Option<Period>, StoreError> {
+/// The days that count for a crop, where someone set some, with who and when. Index: `baseline_crop`.
+pub(super) fn of(conn: &Connection, crop: CropId) -> Result<Option<(Period, String)>, StoreError> {
     Ok(conn
         .prepare_cached(
-            "SELECT from_day, to_day FROM baseline WHERE crop_id = ? AND void_by IS NULL ORDER BY id DESC LIMIT 1",
+            "SELECT b.from_day, b.to_day, p.initials || ' on ' || e.day FROM baseline b JOIN entry e ON e.id = b.entry_id
+               JOIN entry_hands h ON h.id = e.id JOIN person p ON p.id = h.person_id
+             WHERE b.crop_id = ? AND b.void_by IS NULL ORDER BY b.id DESC LIMIT 1",
         )?
-        .query_row([crop], |row| Ok(Period { from: row.get(0)?, to: row.get(1)? }))
+        .query_row([crop], |row| Ok((Period { from: row.get(0)?, to: row.get(1)? }, row.get(2)?)))
         .optional()?)
 }
 

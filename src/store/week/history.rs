@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use chrono::Duration;
 use rusqlite::Connection;
 
-use super::{baseline, crops, grown};
+use super::{baseline, crops, grown, sold};
 use crate::domain::id::{CropId, PlaceId, SowingId, TrayId};
 use crate::domain::period::Period;
 use crate::domain::time::Now;
@@ -48,6 +48,7 @@ impl Store {
         let window = Past::window(period);
         let mut facts = grown(conn, window)?;
         facts.begins = review::since(conn)?;
+        facts.sold = sold(conn, window)?;
         facts.crops = crops(conn, &facts)?;
         let sowings: BTreeSet<i64> = facts.batches.iter().map(|batch| batch.sowing.0).collect();
         let trays: BTreeSet<i64> = facts
@@ -86,11 +87,11 @@ impl Store {
 
     /// The days someone set, else the crop's first weeks that have enough weights together, before the days of the review.
     fn baseline(&self, crop: CropId, period: Period, weekly: &[Weekly]) -> Result<Option<Baseline>, StoreError> {
-        let set = baseline::of(&self.conn, crop)?;
-        let Some(days) = set.or_else(|| first_weeks(crop, period, weekly)) else { return Ok(None) };
+        let (days, set) = baseline::of(&self.conn, crop)?.unzip();
+        let Some(days) = days.or_else(|| first_weeks(crop, period, weekly)) else { return Ok(None) };
         let weighings = grown(&self.conn, days)?.weighings;
-        let mine = weighings.iter().filter(|one| one.crop == crop && !one.odd);
-        Ok(Some(Baseline { days, set: set.is_some(), values: mine.map(Weighing::value).collect() }))
+        let mine = weighings.iter().filter(|one| one.crop == crop && one.counts());
+        Ok(Some(Baseline { days, set, values: mine.map(Weighing::value).collect() }))
     }
 }
 

@@ -31,7 +31,9 @@ const TOUCHED: &[(&Table, &str)] = &[
     ),
     (
         LOT_INPUT,
-        "SELECT t.sowing_id, l.day FROM lot_input i JOIN lot l ON l.id = i.lot_id JOIN tray t ON t.id = i.tray_id WHERE i.id = ?",
+        // a cut after which a tray grows again says of later ones that they are no first ones
+        "SELECT t.sowing_id, CASE WHEN i.again THEN NULL ELSE l.day END FROM lot_input i JOIN lot l ON l.id = i.lot_id
+         JOIN tray t ON t.id = i.tray_id WHERE i.id = ?",
     ),
     (
         STOCK_MOVE,

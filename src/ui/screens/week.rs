@@ -10,6 +10,7 @@ use super::super::theme::{Role, Theme};
 use crate::app::keys::Context;
 use crate::app::model::Model;
 use crate::app::screens::week::{State, lines, title};
+use crate::domain::week::Part;
 
 pub(super) fn draw(model: &Model, state: &State, theme: &Theme, frame: &mut Frame, area: Rect) {
     let (head, body, _, foot) = frame_rows(area);
@@ -22,11 +23,16 @@ pub(super) fn draw(model: &Model, state: &State, theme: &Theme, frame: &mut Fram
     for (n, line) in lines.iter().enumerate() {
         let from = rows.len();
         let words = line.text.trim_start();
-        let indent = (line.text.len() - words.len()).min(width / 2);
+        let indent = line.text.len() - words.len();
         let marked = n == at;
         let role = if marked { Role::Cursor } else { Role::Text };
         let opens = if line.opens.is_some() { "+" } else { " " };
-        let parts = if words.is_empty() { vec![String::new()] } else { fit::wrap(words, width - indent) };
+        let parts = match words {
+            "" => vec![String::new()],
+            // a picture is made for the width and never broken
+            _ if state.part() == Part::Pictures => vec![words.to_string()],
+            _ => fit::wrap(words, width.saturating_sub(indent).max(width / 2)),
+        };
         for (n, part) in parts.into_iter().enumerate() {
             let sign = if n == 0 { opens } else { " " };
             let mark = if marked && n == 0 { ">" } else { " " };

@@ -59,6 +59,7 @@ fn facts() -> (Facts, BTreeMap<SowingId, Vec<String>>) {
                 on: vec![OnScale { tray, sowing, mats: 1, of: 1 }],
                 grams: tenths(grams),
                 again: false,
+                regrown: false,
                 odd: false,
                 own: Some(tray),
             });

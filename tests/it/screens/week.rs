@@ -124,6 +124,10 @@ fn a_weight_is_marked_and_a_baseline_moved_where_they_are_seen() {
     seat.press("b");
     assert!(seat.text().contains("What radish is held against"), "{}", seat.text());
     seat.press("C-s");
+    assert!(seat.text().contains("Say in a few words") || seat.text().contains("why these"), "{}", seat.text());
+    seat.press("Tab Tab");
+    seat.type_in("new lamps since May");
+    seat.press("C-s");
     assert!(seat.text().contains("is held against"), "{}", seat.text());
     seat.press("u");
     assert!(seat.text().contains("Taken back"), "{}", seat.text());

@@ -22,6 +22,7 @@ use crate::book::Book;
 pub(super) const MET: &[&str] = &[
     "baseline_days",
     "baseline_few",
+    "baseline_why",
     "crop_price",
     "crop_unknown",
     "currency",
@@ -162,8 +163,65 @@ fn identical_weights_have_no_spread_and_no_chart_falls_over() {
     let told = told(&book);
     let of = told.review.crops[0].spread.as_ref().unwrap();
     assert_eq!((of.mean_interval(), of.mad), (Some((200.0, 200.0)), 0.0));
-    assert!(said(&told)[2].starts_with("Nothing unusual"), "{:?}", said(&told));
+    // limits of no width would call every other weight unusual
+    let [_, _, third, ..] = &said(&told)[..] else { panic!("five sentences") };
+    assert!(third.contains("1 crop has too few weights before, or all alike, to judge by."), "{third}");
     pages(&told);
+}
+
+#[test]
+fn a_second_cut_is_no_value_of_its_own_and_its_seed_counts_once() {
+    let mut book = room();
+    let radish = crop(&book, "RAD");
+    book.act(&Action::EditCrop(Box::new(EditCrop { second_cut: true, ..EditCrop::of(radish) })));
+    let lot = book.seed("RAD", 5000);
+    let trays = sow(&mut book, lot, 2);
+    book.later(Duration::weeks(1));
+    checked(&mut book);
+    let cut = |book: &mut Book, grams: [i64; 2], again| {
+        let cuts = trays.iter().zip(grams);
+        let cuts = cuts.map(|(tray, grams)| CutTray { tray: *tray, mats: None, grams: Some(grams) }).collect();
+        let sure = vec!["harvest_early", "harvest_late", "harvest_grams"];
+        book.act(&Action::Harvest(Box::new(NewHarvest { cuts, grams: None, again, tools: vec![], sure })));
+    };
+    cut(&mut book, [240, 230], true);
+    book.later(Duration::weeks(1));
+    checked(&mut book);
+    cut(&mut book, [90, 80], false);
+    let second = told(&book);
+    let crop = &second.review.crops[0];
+    assert_eq!((crop.grams, crop.spread.is_none(), crop.per_seed.is_none()), (170, true, true));
+    assert!(pages(&second).contains("90 g a tray of a second cut, no value of its own"), "{}", pages(&second));
+    assert!(second.drifts[0].weights.is_empty(), "it is not held against first cuts");
+    let both = Period { from: this_week(&book).from - Duration::weeks(1), to: this_week(&book).to };
+    let both = book.store.week(both, book.now).unwrap();
+    let crop = &both.crops[0];
+    assert_eq!((crop.grams, crop.values()), (640, vec![240.0, 230.0]));
+    // derived by hand: 470 g of twice 27 g of seed
+    assert!((crop.per_seed.as_ref().unwrap().ratio - 470.0 / 54.0).abs() < 1e-9);
+    let weeks: Vec<(i64, i64)> =
+        book.store.weekly(None).unwrap().iter().map(|one| (one.rolled.n, one.rolled.grams)).collect();
+    assert_eq!(weeks.iter().filter(|(_, grams)| *grams > 0).copied().collect::<Vec<_>>(), [(2, 470), (0, 170)]);
+    assert_sound(&mut book);
+}
+
+#[test]
+fn days_without_a_weight_have_nothing_unusual() {
+    let mut book = room();
+    let lot = book.seed("RAD", 9000);
+    for _ in 0..8 {
+        let trays = sow(&mut book, lot, 3);
+        book.later(Duration::weeks(1));
+        checked(&mut book);
+        each(&mut book, &trays, &[231, 240, 236]);
+    }
+    let today = book.now.day() + Duration::days(1);
+    book.later(Duration::days(1));
+    let told = book.store.told(Period { from: today, to: today }, book.now).unwrap();
+    assert!(told.drifts.iter().all(|drift| drift.said().is_empty()));
+    sow(&mut book, lot, 1);
+    let told = book.store.told(Period { from: today, to: today }, book.now).unwrap();
+    assert!(said(&told)[2].starts_with("Nothing was weighed that could be called unusual."), "{:?}", said(&told));
 }
 
 #[test]
@@ -419,7 +477,7 @@ fn a_weight_outside_of_the_baseline_is_unusual_and_the_baseline_stands_still() {
     let (mut book, _) = two_lots(0, 4);
     let id = crop(&book, "RAD").id;
     let before = told(&book).past.baselines.get(&id).cloned().unwrap();
-    assert!(!before.set && before.values.len() >= 18);
+    assert!(before.set.is_none() && before.values.len() >= 18);
     let lot = book.seed("RAD", 9000);
     let trays = sow(&mut book, lot, 3);
     book.later(Duration::weeks(1));
@@ -429,17 +487,19 @@ fn a_weight_outside_of_the_baseline_is_unusual_and_the_baseline_stands_still() {
     assert_eq!(after.past.baselines[&id].values[..18], before.values[..18], "it stands still");
     assert!(said(&after)[2].contains("120 g a tray"), "{:?}", said(&after));
     let (from, to) = ("2026-07-13".parse().unwrap(), book.now.day());
-    let set = |from, to| Action::SetBaseline { crop: id, from, to };
+    let set = |from, to| Action::SetBaseline { crop: id, from, to, why: "after the new lamps".into() };
     let empty = "2026-07-06".parse().unwrap();
     assert_eq!(book.refused(&set(empty, empty)).rule, "baseline_few");
     assert_eq!(book.refused(&set(to, from)).rule, "baseline_days");
-    let nowhere = Action::SetBaseline { crop: CropId(99), from, to };
+    let nowhere = Action::SetBaseline { crop: CropId(99), from, to, why: "new".into() };
     assert_eq!(book.refused(&nowhere).rule, "crop_unknown");
+    let silent = Action::SetBaseline { crop: id, from, to, why: " ".into() };
+    assert_eq!(book.refused(&silent).rule, "baseline_why");
     book.act(&set(from, to));
     let moved = &told(&book).past.baselines[&id];
-    assert!(moved.set && moved.days == Period { from, to });
+    assert_eq!((moved.set.as_deref(), moved.days), (Some(format!("AK on {to}").as_str()), Period { from, to }));
     book.act(&Action::Undo);
-    assert!(!told(&book).past.baselines[&id].set);
+    assert!(told(&book).past.baselines[&id].set.is_none());
 }
 
 #[test]

@@ -14,7 +14,7 @@ use crate::domain::week::{self, BASELINE_LEAST, Currency};
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Of {
     Span,
-    /// Proposed are the weeks up to the end of the review.
+    /// Proposed are the weeks before the review.
     Baseline(CropId, Period),
     /// Whether a weight is to be marked as not right, or to count again.
     Mark(LotId, Option<TrayId>, bool),
@@ -32,10 +32,13 @@ pub(super) fn build(model: &Model, of: Of) -> Form {
         }
         Of::Baseline(crop, period) => {
             let name = model.crops.iter().find(|known| known.id == crop).map_or("this crop", |crop| &crop.name);
-            let from = period.to - chrono::Duration::days(12 * 7 - 1);
+            // days of the review itself would be held against themselves
+            let to = (period.from - chrono::Duration::days(1)).min(today);
+            let from = to - chrono::Duration::days(12 * 7 - 1);
             let fields = vec![
                 Field::date("from", "from", None, Some(today)).required().starting(&from.to_string()),
-                Field::date("to", "to", None, Some(today)).required().starting(&period.to.min(today).to_string()),
+                Field::date("to", "to", None, Some(today)).required().starting(&to.to_string()),
+                Field::note("why", "why these", NOTE_GRAPHEMES).required(),
             ];
             Form::new(format!("What {name} is held against"), today, fields).intro([format!(
                 "Days with {BASELINE_LEAST} weights at least, in which the crop grew as it should. They stand still until someone moves them again."
@@ -73,7 +76,8 @@ pub(super) fn submit(model: &Model, of: Of, rev: i64, values: &Values) -> Result
         Of::Baseline(crop, _) => {
             let day =
                 |id: &'static str| values.date(id).ok_or((Some(id), "Write the day like 2026-07-15.".to_string()));
-            act(Action::SetBaseline { crop, from: day("from")?, to: day("to")? })
+            let why = values.text("why").to_string();
+            act(Action::SetBaseline { crop, from: day("from")?, to: day("to")?, why })
         }
         Of::Mark(lot, tray, odd) => act(Action::MarkWeight { lot, tray, odd, why: values.text("why").to_string() }),
         Of::Currency => act(Action::EditCurrency { currency: values.text("currency").trim().to_string(), rev }),

@@ -10,7 +10,7 @@ use crate::domain::text::{counted, sentence_case};
 use crate::domain::week::crop::CropReview;
 use crate::domain::week::facts::{End, Weighing, real};
 use crate::domain::week::review::{Sowing, Told};
-use crate::domain::week::words::{grams, money, percent, share, spread, trays};
+use crate::domain::week::words::{grams, money, percent, share, spread, trays, with_marked};
 
 pub(super) fn crops(told: &Told, units: Units) -> Vec<Line> {
     if told.review.crops.is_empty() {
@@ -20,14 +20,14 @@ pub(super) fn crops(told: &Told, units: Units) -> Vec<Line> {
         .crops
         .iter()
         .map(|crop| {
-            let gave =
-                crop.believed().map_or_else(|| "nothing weighed".to_string(), |of| spread(units, of, &crop.values()));
+            let gave = match (crop.believed(), &crop.spread) {
+                (Some(of), _) => spread(units, of, &crop.values()),
+                (None, Some(_)) => "every weight is marked".to_string(),
+                (None, None) => "nothing weighed".to_string(),
+            };
             let lost =
                 crop.lost.map_or_else(|| "none ended".to_string(), |lost| format!("lost {} of {}", lost.x, lost.n));
-            let gave = match crop.weighings.iter().filter(|one| one.odd).count() {
-                0 => gave,
-                n => format!("{gave}, without {n} marked as not right"),
-            };
+            let gave = format!("{gave}{}", with_marked(units, crop));
             let text = format!("{}: {} sown, {} cut, {lost}; {gave}", crop.name, crop.sown.len(), crop.cut());
             Line::opening(text, Open::Part(Part::Crop(crop.crop)))
         })
@@ -69,9 +69,11 @@ pub(super) fn one_crop(told: &Told, id: CropId, units: Units) -> Vec<Line> {
     lines.push(Line::gap());
     lines.extend(crop_seed(crop).into_iter().map(Line::said));
     lines.extend(crop_days(crop));
-    lines.extend(crop_money(crop, &told.review.currency).into_iter().map(Line::said));
+    lines.extend(crop_money(crop, told).into_iter().map(Line::said));
     lines.push(Line::gap());
-    lines.extend(told.drift(id).into_iter().flat_map(|drift| drift_lines(drift, units)));
+    // the page of the crop does not open itself
+    lines.push(Line::said("Against before"));
+    lines.extend(told.drift(id).into_iter().flat_map(|drift| drift_lines(drift, units)).skip(1));
     lines.extend(
         told.enough.iter().filter(|one| one.crop_name == crop.name).flat_map(|one| to_sow(one, told)).map(Line::said),
     );
@@ -94,9 +96,12 @@ fn crop_losses(crop: &CropReview) -> Vec<Line> {
 }
 
 fn crop_weights(crop: &CropReview, units: Units) -> Vec<Line> {
-    let Some(all) = &crop.spread else { return vec![Line::said("Weights: none in these days")] };
-    let values: Vec<f64> = crop.weighings.iter().map(Weighing::value).collect();
-    let mut lines = vec![Line::said(sentence_case(&spread(units, all, &values)))];
+    if crop.weighings.is_empty() {
+        return vec![Line::said("Weights: none in these days")];
+    }
+    let values: Vec<f64> = crop.weighings.iter().filter(|one| !one.regrown).map(Weighing::value).collect();
+    let all = crop.spread.as_ref().map(|all| sentence_case(&spread(units, all, &values)));
+    let mut lines = vec![Line::said(all.unwrap_or_else(|| "Weights: second cuts only".into()))];
     if let Some(of) = &crop.unmarked {
         lines.push(Line::said(format!("Without what is marked: {}", spread(units, of, &crop.values()))));
     }
@@ -109,7 +114,11 @@ fn crop_weights(crop: &CropReview, units: Units) -> Vec<Line> {
     for (n, one) in crop.weighings.iter().enumerate() {
         let why = crop.check.iter().find(|(at, _)| *at == n).map(|(_, why)| format!(": CHECK, {why}"));
         let odd = if one.odd { ", marked as not right" } else { "" };
-        let again = if one.again { ", grows again" } else { "" };
+        let again = match (one.regrown, one.again) {
+            (true, _) => " of a second cut, no value of its own",
+            (false, true) => ", grows again",
+            (false, false) => "",
+        };
         let what = match (one.own, one.on.as_slice()) {
             (Some(tray), _) => Code::tray(tray.0).shown(),
             (None, [on]) => Code::tray(on.tray.0).shown(),

@@ -27,15 +27,15 @@ pub(super) fn differ(told: &Told, units: Units) -> Vec<Line> {
         lines.push(Line::gap());
         lines.push(Line::said(format!("By {}", by.shown())));
         for one in of {
-            let mark = if one.worth() { "> " } else { "  " };
+            let mark = if one.worth() { "LEAD: " } else { "" };
             let title = format!("{} {}", one.by.shown(), one.name);
-            lines.push(Line::trays(format!("{mark}{}", compared(one, units)), title, &one.trays));
+            lines.push(Line::trays(format!("  {mark}{}", compared(one, units)), title, &one.trays));
         }
     }
     if !all.shelves.is_empty() {
         lines.push(Line::gap());
         let rank = all.shelf_rank.as_ref().map_or_else(String::new, |(_, q)| {
-            let word = if *q <= WORTH { "they differ" } else { "no clear difference" };
+            let word = if *q <= WORTH { "worth a planned trial" } else { "no clear difference" };
             format!(": {word} in what trays give, taken together")
         });
         lines.push(Line::said(format!("Shelves, against the mean of crop and week{rank}")));

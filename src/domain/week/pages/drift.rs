@@ -13,16 +13,21 @@ pub(super) fn drift_lines(drift: &Drift, units: Units) -> Vec<Line> {
         (Some(base), Some(limits)) => {
             let (low, high) = limits.band();
             let (low, high) = (grams(units, low.max(0.0)), grams(units, high));
-            let chosen = if base.set { "chosen" } else { "its first weeks" };
+            let chosen = base.set.as_ref().map_or_else(|| "its first weeks".into(), |by| format!("chosen by {by}"));
             let kind = match limits {
                 Against::Next { .. } => {
-                    format!("one new tray in 95 of 100 ({} weights, fewer than {BASELINE_ENOUGH})", base.values.len())
+                    format!(
+                        "beyond which 1 good tray of 370 lies ({} weights, fewer than {BASELINE_ENOUGH})",
+                        base.values.len()
+                    )
                 }
                 Against::Chart(_) => format!("limits of {} weights", base.values.len()),
             };
             format!("  before: {low} to {high}, {kind} of {}, {chosen}", base.days.words())
         }
-        (Some(base), None) => format!("  before: {}, too few to say", counted(base.values.len(), "weight")),
+        (Some(base), None) => {
+            format!("  before: {}, too few, or all alike, to judge by", counted(base.values.len(), "weight"))
+        }
         (None, _) => "  before: nothing was weighed".into(),
     };
     lines.push(Line::said(base));

@@ -48,7 +48,7 @@ pub(super) fn sold(told: &Told) -> Vec<Line> {
     lines.push(Line::gap());
     for crop in &review.crops {
         let name = sentence_case(&crop.name);
-        match crop_money(crop, &review.currency).as_slice() {
+        match crop_money(crop, told).as_slice() {
             [] => lines.push(Line::said(format!("{name}: what seed and a tray cost is not set (settings, crops)"))),
             [first, parts @ ..] => {
                 lines.push(Line::opening(format!("{name}: {first}"), Open::Part(Part::Crop(crop.crop))));
@@ -59,27 +59,40 @@ pub(super) fn sold(told: &Told) -> Vec<Line> {
     lines
 }
 
-/// What a tray cost and brought, and below it from which products.
-pub(super) fn crop_money(crop: &CropReview, currency: &str) -> Vec<String> {
-    let Some(of) = &crop.money else { return vec![] };
+/// What trays of a crop cost in these days and what was sold of it, from which products; and over all the weeks what a tray brought.
+pub(super) fn crop_money(crop: &CropReview, told: &Told) -> Vec<String> {
+    let currency = told.review.currency.as_str();
     let say = |cents: f64| money(cents, currency);
-    let trays = counted(usize::try_from(of.trays).unwrap_or(0), "tray");
-    let cost = format!("A tray cost {} ({} of seed, {} all else)", say(of.cost_c()), say(of.seed_c), say(of.tray_c));
-    let first = match (of.income_c, of.margin_c()) {
-        (Some(income), Some(margin)) => {
-            let (income, margin) = (say(income), say(margin));
-            format!("{cost} and what was sold in these days brought {income}: {margin} ({trays} that ended)")
-        }
-        _ => format!("{cost} ({trays} that ended); a product that was sold has no price yet"),
-    };
-    let part = |income: &Income| {
-        let packs = counted(usize::try_from(income.packs).unwrap_or(0), "pack");
-        let share = match income.share_pm {
-            1000 => String::new(),
-            pm => format!(", {:.1} % of them this crop", real(pm) / 10.0).replace(".0 %", " %"),
+    let of = |trays: u64| counted(usize::try_from(trays).unwrap_or(0), "tray");
+    let mut lines = Vec::new();
+    if let Some(here) = &crop.money {
+        let each = format!("{} each: {} of seed, {} all else", say(here.cost_c()), say(here.seed_c), say(here.tray_c));
+        let sold = match here.income_c {
+            Some(_) if here.incomes.is_empty() => "nothing of it was sold in these days".to_string(),
+            Some(income) => format!("sold of it in these days: {}", say(income)),
+            None => "a product that was sold has no price yet".into(),
         };
-        let came = income.cents().map_or_else(|| "no price set".to_string(), say);
-        format!("  from {packs} of {}{share}: {came}", income.product)
-    };
-    std::iter::once(first).chain(of.incomes.iter().map(part)).collect()
+        lines.push(format!("{} that ended cost {} ({each}); {sold}", of(here.trays), say(here.costs_c())));
+        let part = |income: &Income| {
+            let packs = counted(usize::try_from(income.packs).unwrap_or(0), "pack");
+            let share = match income.share_pm {
+                1000 => String::new(),
+                pm => format!(", {:.1} % of them this crop", real(pm) / 10.0).replace(".0 %", " %"),
+            };
+            let came = income.cents().map_or_else(|| "no price set".to_string(), say);
+            format!("  from {packs} of {}{share}: {came}", income.product)
+        };
+        lines.extend(here.incomes.iter().map(part));
+    }
+    let all = told.margins.iter().find(|one| one.crop == crop.crop).map(|one| &one.money);
+    if let Some((all, margin)) = all.and_then(|all| Some((all, all.margin_c()?))) {
+        let (way, by) = if margin < 0.0 { ("less", -margin) } else { ("more", margin) };
+        lines.push(format!(
+            "Of {} a tray brought {} {way} than it cost ({}, lost ones too)",
+            told.past.of_when(),
+            say(by),
+            of(all.trays)
+        ));
+    }
+    lines
 }
