@@ -152,7 +152,7 @@ pub fn trays(args: &TraysArgs, show: &mut Show) -> Result<u8, Exit> {
     if args.need == 0 {
         return Err(usage("Give how many trays are needed, 1 or more."));
     }
-    let none = || usage("No number of trays up to 100000 is sure enough: look for why so many fail, and try again.");
+    let none = || usage("It would take more than 100000 trays: ask for fewer, or look for why so many fail.");
     let said = |enough: &Enough, words: String, show: &mut Show| tell(show, &words, &[sow::TOGETHER.into()], enough);
     if let Some(rate) = args.rate {
         if !(rate > 0.0 && rate <= 1.0) {

@@ -71,9 +71,9 @@ enum Asked {
     Text,
     Json,
     Csv,
-    #[value(hide = true)]
+    /// A page to print: week, records, trace
     Html,
-    #[value(hide = true)]
+    /// Events for other programs: trace
     Epcis,
 }
 

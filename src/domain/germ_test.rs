@@ -235,6 +235,16 @@ impl GermTest {
     }
 }
 
+impl GermTest {
+    /// The same for a narrow list: `day 7: 94 of 100` of one that goes on.
+    pub fn short(&self) -> String {
+        if self.end.is_some() || self.counts.is_empty() {
+            return self.result();
+        }
+        format!("day {}: {} of {}", day_number(self.day, self.newest()), self.germinated(), self.sown())
+    }
+}
+
 fn share(x: i64, n: i64) -> Option<Share> {
     Share::of(u64::try_from(x).ok()?, u64::try_from(n).ok()?).ok()
 }

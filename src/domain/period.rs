@@ -27,7 +27,7 @@ impl Period {
         if period.length() > MOST_D {
             return Err((
                 "from",
-                format!("That is {} days; {MOST_D} at most: ask for fewer at once.", period.length()),
+                format!("These are {} days; {MOST_D} at most: ask for fewer at once.", period.length()),
             ));
         }
         Ok(period)
@@ -133,7 +133,7 @@ mod tests {
         );
         // derived by hand: 1100 days that end on 2026-07-15 begin on 2023-07-12
         assert_eq!(read("2023-07-12..2026-07-15").unwrap().length(), MOST_D);
-        assert!(read("2023-07-11..2026-07-15").unwrap_err().starts_with("That is 1101 days; 1100 at most"));
+        assert!(read("2023-07-11..2026-07-15").unwrap_err().starts_with("These are 1101 days; 1100 at most"));
         assert!(read("0000-01-01..2026-07-15").unwrap_err().contains("at most"));
     }
 

@@ -22,7 +22,7 @@ fn item(test: &GermTest) -> Item<Pick> {
         None => Pick::Form(FormKind::CountGerm(test.id)),
         Some(_) => Pick::GermTest(test.id),
     };
-    Item::new(test.words(), meaning).hint(test.result())
+    Item::new(test.words(), meaning).hint(test.short())
 }
 
 /// What a test came to, and below it why.

@@ -18,7 +18,9 @@ fn one(part: &str, begun: Day, plain: Option<Day>) -> Result<DayCount, String> {
     let (day, numbers) = if let Some((day, numbers)) = part.split_once(':') {
         (on(day.trim(), begun)?, numbers)
     } else {
-        let none = || format!("Begin \"{part}\" with the day of the test, such as 7: {part}");
+        let none = || {
+            format!("Begin \"{part}\" with the day of the test, such as 7: 23 22 25 21, a number for each replicate.")
+        };
         (plain.ok_or_else(none)?, part)
     };
     let number = |word: &str| {

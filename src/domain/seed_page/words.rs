@@ -63,6 +63,8 @@ fn came(lot: &SeedLot, units: Units, today: Day) -> Vec<String> {
     let until = lot.use_by.map_or_else(|| "No use-by day is stated.".to_string(), |day| format!("Use by {day}."));
     lines.push(match lot.retest() {
         Some(day) if day <= today => format!("{until} Test it again now, before it is sown (half a year is over)."),
+        // it is not used beyond its day
+        Some(day) if lot.use_by.is_some_and(|until| until < day) => until,
         Some(day) => format!("{until} Test it again by {day} (every half year; common practice, no source)."),
         None => until,
     });

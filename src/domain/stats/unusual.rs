@@ -3,6 +3,7 @@
 use super::chart::{Limits, Rule, RunChart, hits, individuals};
 use super::spread::{ENOUGH, Spread};
 use super::{usable, words};
+use crate::domain::text::counted;
 
 /// Below so many values the limits of a chart call good ones unusual too often, and the limits of the next value are used.
 pub const ENOUGH_FOR_CHART: usize = 20;
@@ -108,11 +109,11 @@ impl Unusual {
         }
         said.push(match &self.runs {
             Some(runs) => format!(
-                "about the median {}: longest run {}, up to {} usual; {} crossings, at least {} usual ({} values beside it)",
+                "about the median {}: longest run {}, up to {} usual; {}, at least {} usual ({} values beside it)",
                 words::short(runs.median),
                 runs.longest,
                 runs.longest_most,
-                runs.crossings,
+                counted(runs.crossings, "crossing"),
                 runs.crossings_least,
                 runs.useful
             ),

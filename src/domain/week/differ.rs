@@ -60,6 +60,11 @@ impl Comparison {
         self.q.is_some_and(|q| q <= WORTH)
     }
 
+    /// Neither side lost a tray, so that there is nothing to ask.
+    pub fn nothing_lost(&self) -> bool {
+        matches!(&self.found, Found::Loss { here, there, .. } if here.x + there.x == 0)
+    }
+
     /// Whether the first one came out worse.
     pub fn worse(&self) -> bool {
         match &self.found {

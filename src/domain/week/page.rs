@@ -153,7 +153,8 @@ fn differences(told: &Told, units: Units) -> Table {
     };
     // losses on shelves have a picture of their own
     let all = &told.differences;
-    let shown = all.comparisons.iter().filter(|one| one.by != By::Shelf || one.q.is_some_and(|q| q < 1.0));
+    let shown = all.comparisons.iter().filter(|one| !one.nothing_lost());
+    let shown = shown.filter(|one| one.by != By::Shelf || one.q.is_some_and(|q| q < 1.0));
     let note = format!(
         "{} questions at once, corrected together; q up to 0.10 is worth a planned trial, never a proof.",
         all.asked

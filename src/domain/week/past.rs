@@ -93,13 +93,10 @@ impl Past {
         Period { from: from.min(period.from), to: period.to }
     }
 
-    /// Of which time these are: the last weeks, or all that there is of the book.
+    /// Of which time these are: the last weeks, or all since the book began.
     pub fn of_when(&self) -> String {
         let begins = self.facts.begins.filter(|begins| *begins > self.window.from);
-        begins.map_or_else(
-            || format!("the last {WINDOW_WEEKS} weeks"),
-            |day| format!("all since the book began on {day}"),
-        )
+        begins.map_or_else(|| format!("the last {WINDOW_WEEKS} weeks"), |day| format!("all since {day}"))
     }
 
     /// The same days without those before the book.

@@ -117,7 +117,11 @@ fn lost(review: &Review) -> String {
     let Some(all) = review.lost() else {
         return "No tray ended, so nothing is known of losses.".into();
     };
-    let trays = if all.n == 1 { "tray that ended was" } else { "trays that ended were" };
+    let trays = match (all.n, all.x) {
+        (1, _) => "tray that ended was",
+        (_, 1) => "trays that ended was",
+        _ => "trays that ended were",
+    };
     if all.x == 0 {
         let most = percent(all.high);
         return format!("None of {} {trays} lost; so many cannot rule out losses of up to {most}.", all.n);
@@ -218,9 +222,9 @@ fn unusual(told: &Told, units: Units) -> String {
         [] if here.is_empty() => "Nothing was weighed that could be called unusual.".to_string(),
         [] if of == 0 => "Nothing can be called unusual yet.".to_string(),
         [] => format!(
-            "Nothing unusual: {} gave what {} gave before.",
+            "Nothing unusual: {} stayed within what {} weights before let expect.",
             counted(of, "crop"),
-            if of == 1 { "it" } else { "they" }
+            if of == 1 { "its" } else { "their" }
         ),
         [one] => format!("Unusual: {one}."),
         [one, two] => format!("Unusual: {one}; {two}."),

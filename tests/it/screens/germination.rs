@@ -95,7 +95,7 @@ fn counts_that_cannot_be_are_said_beside_their_field_and_nothing_is_saved() {
         ("7: 1 1 1", "Give a number for each of its 4 replicates, 0 for none."),
         ("9: 1 1 1 1", "is still to come"),
         ("0: 1 1 1 1", "Seedlings are counted from the day after it was laid out on"),
-        ("1 1 1 1", "Begin \"1 1 1 1\" with the day of the test, such as 7: 1 1 1 1"),
+        ("1 1 1 1", "Begin \"1 1 1 1\" with the day of the test, such as 7: 23 22 25 21, a number for each"),
         ("7: many", "\"many\" is no number of seedlings"),
     ] {
         let mut seat = shelf();

@@ -20,8 +20,9 @@ pub(super) fn differ(told: &Told, units: Units) -> Vec<Line> {
         lines.push(Line::said("Not enough to say: no two groups have weights of the same week."));
     }
     for by in By::ALL {
-        let of: Vec<_> = all.comparisons.iter().filter(|one| one.by == by).collect();
-        if of.is_empty() {
+        let of: Vec<_> = all.comparisons.iter().filter(|one| one.by == by && !one.nothing_lost()).collect();
+        let quiet = all.comparisons.iter().filter(|one| one.by == by && one.nothing_lost()).count();
+        if of.is_empty() && quiet == 0 {
             continue;
         }
         lines.push(Line::gap());
@@ -30,6 +31,9 @@ pub(super) fn differ(told: &Told, units: Units) -> Vec<Line> {
             let mark = if one.worth() { "LEAD: " } else { "" };
             let title = format!("{} {}", one.by.shown(), one.name);
             lines.push(Line::trays(format!("  {mark}{}", compared(one, units)), title, &one.trays));
+        }
+        if quiet > 0 {
+            lines.push(Line::said(format!("  in {} neither side lost a tray", counted(quiet, "comparison"))));
         }
     }
     if !all.shelves.is_empty() {
