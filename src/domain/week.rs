@@ -15,7 +15,7 @@ mod tests;
 mod words;
 
 pub use crop::{CropReview, Days, Income, Money};
-pub use differ::{Between, Comparison, Differences, Found, WORTH};
+pub use differ::{Between, Comparison, Differences, DrawnLoss, Found, WORTH};
 pub use drift::{Against, Drift, Said, WEEKS_LEAST};
 pub use facts::{
     Batch, CropFigures, Due, DueLine, End, Ended, Facts, OnScale, Outcome, PartLost, Sold, Sown, Wasted, Weighing,

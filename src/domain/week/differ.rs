@@ -11,7 +11,7 @@ use crate::domain::stats::real;
 use crate::domain::stats::share::difference;
 use crate::domain::stats::shrink;
 use crate::domain::stats::spread::Spread;
-use crate::domain::stats::strata::{self, levelled};
+use crate::domain::stats::strata::{self, levelled, more_than_expected};
 use crate::domain::time::Day;
 
 /// Up to this corrected chance a difference is worth a planned trial.
@@ -27,8 +27,9 @@ pub const SHELF_LEAST: usize = 4;
 pub enum Found {
     /// Grams a tray.
     Yield(Two),
-    /// Trays lost of those that ended; how much more, in shares.
-    Loss { here: Share, there: Share, diff: (f64, f64, f64) },
+    /// Trays lost of those that ended; how much more, in shares; and how many more than the crops and weeks of these trays lost
+    /// on both sides would give.
+    Loss { here: Share, there: Share, diff: (f64, f64, f64), excess: f64 },
 }
 
 /// One group against another, or against all the others.
@@ -69,7 +70,7 @@ impl Comparison {
     pub fn worse(&self) -> bool {
         match &self.found {
             Found::Yield(two) => two.diff < 0.0,
-            Found::Loss { here, there, .. } => here.share > there.share,
+            Found::Loss { excess, .. } => *excess > 0.0,
         }
     }
 }
@@ -90,6 +91,15 @@ pub struct Drawn {
     pub lot: String,
     pub n: usize,
     pub mean: f64,
+    pub expected: f64,
+}
+
+/// A lot of a crop with the trays it lost, and the share that is drawn towards the crop's.
+#[derive(Debug, Clone, PartialEq, serde::Serialize)]
+pub struct DrawnLoss {
+    pub crop_name: String,
+    pub lot: String,
+    pub seen: Share,
     pub expected: f64,
 }
 
@@ -117,6 +127,7 @@ pub struct Differences {
     pub comparisons: Vec<Comparison>,
     pub apart: Vec<Apart>,
     pub drawn: Vec<Drawn>,
+    pub drawn_losses: Vec<DrawnLoss>,
     pub between: Vec<Between>,
     pub shelves: Vec<Shelf>,
     /// Whether shelves differ at all in what trays give; with its corrected chance.
@@ -129,7 +140,7 @@ impl Differences {
     pub fn of(past: &Past) -> Self {
         let mut comparisons = Vec::new();
         let mut apart = Vec::new();
-        let (mut drawn, mut between) = (Vec::new(), Vec::new());
+        let (mut drawn, mut drawn_losses, mut between) = (Vec::new(), Vec::new(), Vec::new());
         for crop in &past.facts.crops {
             for by in By::ALL {
                 let values = past.values(crop.id, by);
@@ -141,7 +152,9 @@ impl Differences {
                         drawn.extend(of);
                         between.push(all);
                     }
-                    losses(Some(crop.id), &crop.name, by, &past.fates(Some(crop.id), by), &mut comparisons);
+                    let fates = past.fates(Some(crop.id), by);
+                    drawn_losses.extend(draw_losses(&crop.name, &fates));
+                    losses(Some(crop.id), &crop.name, by, &fates, &mut comparisons);
                 }
             }
         }
@@ -170,7 +183,7 @@ impl Differences {
                 Some(Shelf { name, spread: Spread::of(&of)?, trays })
             })
             .collect();
-        Self { comparisons, apart, drawn, between, shelves, shelf_rank, asked: chances.len() }
+        Self { comparisons, apart, drawn, drawn_losses, between, shelves, shelf_rank, asked: chances.len() }
     }
 
     /// The clearest that came out worse: of seed lots, or of shelves.
@@ -335,7 +348,12 @@ fn losses(crop: Option<CropId>, crop_name: &str, by: By, of: &BTreeMap<String, V
             other_trays: theirs.iter().filter(|fate| fate.lost).map(|fate| fate.tray).collect(),
             same: vec![],
             gone: vec![],
-            found: Found::Loss { here, there, diff: (apart.diff, apart.low, apart.high) },
+            found: Found::Loss {
+                here,
+                there,
+                diff: (apart.diff, apart.low, apart.high),
+                excess: more_than_expected(&tables),
+            },
         });
     }
 }
@@ -408,6 +426,21 @@ fn draw(crop_name: &str, of: &BTreeMap<String, Vec<Value>>) -> Option<(Vec<Drawn
         })
         .collect();
     Some((drawn, between))
+}
+
+/// Shares lost of the lots of a crop, drawn towards the crop's; none where nothing was lost of any.
+fn draw_losses(crop_name: &str, of: &BTreeMap<String, Vec<Fate>>) -> Vec<DrawnLoss> {
+    let counts: Vec<(u64, u64)> =
+        of.values().map(|fates| (fates.iter().filter(|fate| fate.lost).count() as u64, fates.len() as u64)).collect();
+    if counts.len() < 2 || counts.iter().all(|(lost, _)| *lost == 0) {
+        return vec![];
+    }
+    let expected = shrink::shares(&counts).unwrap_or_default();
+    let each = of.keys().zip(counts).zip(expected);
+    let drawn = each.filter_map(|((lot, (x, n)), expected)| {
+        Some(DrawnLoss { crop_name: crop_name.into(), lot: lot.clone(), seen: Share::of(x, n).ok()?, expected })
+    });
+    drawn.collect()
 }
 
 /// One value in per cent of the mean of its crop and week, and the trays it is of.

@@ -126,7 +126,7 @@ fn differences(told: &Told, units: Units) -> Table {
                 let values = [Some(two.diff), band.map(|band| band.0), band.map(|band| band.1)].map(|v| v.map(text));
                 ("grams a tray", two.n.0.to_string(), two.n.1.to_string(), values)
             }
-            Found::Loss { here, there, diff } => {
+            Found::Loss { here, there, diff, .. } => {
                 let values = [diff.0, diff.1, diff.2].map(|value| Some(points(value)));
                 ("lost", format!("{} of {}", here.x, here.n), format!("{} of {}", there.x, there.n), values)
             }

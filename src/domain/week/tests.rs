@@ -222,6 +222,18 @@ fn lots_without_seed_are_a_lead_for_the_next_order() {
     let between = &gone.differences.between[0];
     assert!(between.lots == 2 && between.sd > 20.0, "{between:?}");
     assert!(text(&gone).contains("2 lots of crop 1 lie apart by about"));
+    assert!(gone.differences.drawn_losses.is_empty(), "nothing was lost");
+}
+
+#[test]
+fn losses_of_small_lots_are_drawn_towards_their_crop() {
+    let lot = |lot, lost, n| (0..n).map(move |at| (1, lot, 1, at % 3, (at >= lost).then_some(200), 4, false));
+    let trays: Vec<Made> = lot(1, 2, 30).chain(lot(2, 12, 24)).chain(lot(3, 2, 2)).collect();
+    let told = told(&trays);
+    let [_, _, small] = &told.differences.drawn_losses[..] else { panic!("{:?}", told.differences.drawn_losses) };
+    assert_eq!((small.seen.x, small.seen.n), (2, 2));
+    assert!(small.expected > 16.0 / 56.0 && small.expected < 0.9, "{small:?}");
+    assert!(text(&told).contains("S3 of crop 1: 2 of 2 lost, "));
 }
 
 #[test]

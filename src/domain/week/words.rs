@@ -171,7 +171,8 @@ pub(super) fn drifted(drift: &Drift, units: Units) -> Vec<String> {
                 let more = if outside.len() > 1 { " the farthest" } else { "" };
                 let (low, high) = (grams(units, low.max(0.0)), grams(units, high));
                 let of = counted(drift.weights.len(), "weight");
-                format!("{} of {of} of {name} outside of the {low} to {high} to be expected by those before: {first} a tray{more}", outside.len())
+                let lie = if outside.len() == 1 { "lies" } else { "lie" };
+                format!("{} of {of} of {name} {lie} outside of the {low} to {high} to be expected by those before: {first} a tray{more}", outside.len())
             }
             Said::Shifted => {
                 let centre = drift.limits.map_or(0.0, |limits| limits.centre());
@@ -267,10 +268,11 @@ pub(super) fn compared(one: &Comparison, units: Units) -> String {
         Found::Yield(two) => {
             format!("{about} of {} {}", one.crop_name, apart(two, &one.other, units, one.worth()))
         }
-        Found::Loss { here, there, diff } => {
+        Found::Loss { here, there, diff, excess } => {
             let (_, low, high) = diff;
             let clear = if one.worth() {
-                format!("{} than {}", if here.share > there.share { "more" } else { "less" }, one.other)
+                let (way, by) = if *excess > 0.0 { ("more", *excess) } else { ("fewer", -excess) };
+                format!("{by:.1} trays {way} than crops and weeks alone would give")
             } else if *low <= 0.0 && *high >= 0.0 {
                 format!("no clear difference; could be from {} to {}", points(*low), points(*high))
             } else {
@@ -393,7 +395,12 @@ fn paid(told: &Told) -> String {
         [one] => format!(" Of {}: {}.", told.past.of_when(), say(one)),
         [first, .., last] => format!(" Of {}: {}, {}.", told.past.of_when(), say(first), say(last)),
     };
-    format!("Sold for {}{without}{cost}.{of}", money(income, currency))
+    let sold = if review.sold.is_empty() {
+        "Nothing was sold".to_string()
+    } else {
+        format!("Sold for {}{without}", money(income, currency))
+    };
+    format!("{sold}{cost}.{of}")
 }
 
 /// How many, with the noun for trays.

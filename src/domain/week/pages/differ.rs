@@ -6,7 +6,7 @@ use crate::domain::text::counted;
 use crate::domain::week::WORTH;
 use crate::domain::week::past::By;
 use crate::domain::week::review::Told;
-use crate::domain::week::words::{compared, grams};
+use crate::domain::week::words::{compared, grams, percent};
 
 pub(super) fn differ(told: &Told, units: Units) -> Vec<Line> {
     let all = &told.differences;
@@ -51,7 +51,7 @@ pub(super) fn differ(told: &Told, units: Units) -> Vec<Line> {
             lines.push(Line::trays(text, format!("Shelf {}", shelf.name), &shelf.trays));
         }
     }
-    if !all.drawn.is_empty() {
+    if !all.drawn.is_empty() || !all.drawn_losses.is_empty() {
         lines.push(Line::gap());
         lines.push(Line::said("Small lots, drawn towards their crop: what to expect of them next"));
         for one in &all.between {
@@ -70,6 +70,11 @@ pub(super) fn differ(told: &Told, units: Units) -> Vec<Line> {
                 one.crop_name,
                 counted(one.n, "weight")
             )));
+        }
+        for one in &all.drawn_losses {
+            let (x, n, expected) = (one.seen.x, one.seen.n, percent(one.expected));
+            lines
+                .push(Line::said(format!("  {} of {}: {x} of {n} lost, {expected} to expect", one.lot, one.crop_name)));
         }
     }
     if !all.apart.is_empty() {
