@@ -38,7 +38,6 @@ use super::standing::NewStanding;
 use super::stock::{CameBack, NewMove};
 use super::suspect::Choice;
 use super::time::{Day, Instant};
-use super::trace::Start;
 use super::tray::{Cleanup, Gear, LossReason, Stage};
 use super::treatment::NewTreatment;
 use super::walk::Mode;
@@ -213,16 +212,9 @@ pub enum Action {
         by: PersonId,
         reason: String,
     },
-    /// Not to be cut, packed or sold until someone who may decide has decided.
-    /// With everything that was made of it, and at once.
-    Hold {
-        what: Start,
-        /// The complaint it is done for.
-        complaint: Option<ComplaintId>,
-        reason: String,
-    },
-    /// The same with the seed it was grown from, or with a call sheet at once.
-    HoldWith(Box<NewHold>),
+    /// Not to be cut, packed or sold until someone who may decide has decided, with everything that was made of it, and at once;
+    /// also with the seed it was grown from, or with a call sheet.
+    Hold(Box<NewHold>),
     /// Someone who may decide says what becomes of a hold.
     DecideHold {
         hold: HoldId,

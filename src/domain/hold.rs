@@ -21,7 +21,7 @@ words!(
     }
 );
 
-/// Something is held together with more than itself.
+/// Something is to be held.
 #[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
 pub struct NewHold {
     pub what: Start,
@@ -32,6 +32,13 @@ pub struct NewHold {
     /// Its forward list becomes a call sheet in the same entry.
     pub call: bool,
     pub reason: String,
+}
+
+impl NewHold {
+    /// What is held and all that was made of it, without its seed and without a call sheet.
+    pub fn of(what: Start, complaint: Option<ComplaintId>, reason: String) -> Self {
+        Self { what, complaint, with_seed: false, call: false, reason }
+    }
 }
 
 /// A tray that is held, and when it left the room.

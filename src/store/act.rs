@@ -18,7 +18,7 @@ use crate::domain::action::{Action, Done};
 use crate::domain::breach::can_have_happened;
 use crate::domain::correction::Correction;
 use crate::domain::hands::Seen;
-use crate::domain::hold::{NewHold, reached, reached_lots};
+use crate::domain::hold::{reached, reached_lots};
 use crate::domain::id::{EntryId, PersonId, TrayId};
 use crate::domain::period::Period;
 use crate::domain::refusal::Refusal;
@@ -231,11 +231,7 @@ fn carry_out(w: &mut Writer<'_>, action: &Action, undoes: Option<EntryId>) -> Re
         Action::Undo => undo::undo(w, undoes)?,
         Action::Already { .. } => return Err(no_act()),
         Action::Decide { breach, what, by, reason } => breach::decide(w, *breach, *what, *by, reason)?,
-        Action::Hold { what, complaint, reason } => {
-            let (what, complaint, reason) = (what.clone(), *complaint, reason.clone());
-            hold::by_hand(w, &NewHold { what, complaint, with_seed: false, call: false, reason })?
-        }
-        Action::HoldWith(new) => hold::by_hand(w, new)?,
+        Action::Hold(new) => hold::by_hand(w, new)?,
         Action::DecideHold { hold, what, by, reason } => hold::decide(w, *hold, *what, *by, reason)?,
         Action::AddPerson { initials, name, may_decide } => person::add(w, initials, name, *may_decide)?,
         Action::EditPerson { person, rev, name, may_decide, retired } => {
@@ -433,7 +429,7 @@ fn kind(action: &Action) -> &'static str {
         Action::PowerCut { .. } => "power_cut",
         Action::Already { action, .. } => kind(action),
         Action::Decide { .. } => "decided",
-        Action::Hold { .. } | Action::HoldWith(_) => "held",
+        Action::Hold(_) => "held",
         Action::DecideHold { .. } => "hold_decided",
         Action::AddRack(_) | Action::RenameRack { .. } => "rack",
         Action::EditPlaces { .. } => "place",

@@ -16,6 +16,7 @@ use crate::domain::crop::Medium;
 use crate::domain::germ_test::{GermEnd, NewGermTest};
 use crate::domain::hands::Seen;
 use crate::domain::history::{Of, Record};
+use crate::domain::hold::NewHold;
 use crate::domain::id::{
     GermTestId, MaterialLotId, MixId, PersonId, PlaceId, RecipeId, SeedLotId, SensorId, SoakId, SowingId, SupplierId,
     TrayId, WalkId,
@@ -247,7 +248,7 @@ fn clean_up(
 
 /// A tray held by hand, and the hold lifted.
 fn keep_back(store: &mut Store, act: &mut impl FnMut(&mut Store, Action) -> Done, tray: TrayId) {
-    act(store, Action::Hold { what: Start::Tray(tray), complaint: None, reason: "a smell".into() });
+    act(store, Action::Hold(Box::new(NewHold::of(Start::Tray(tray), None, "a smell".into()))));
     let hold = store.board().unwrap().holds[0].id;
     act(store, Action::DecideHold { hold, what: Verdict::Accepted, by: PersonId(1), reason: "aired".into() });
 }

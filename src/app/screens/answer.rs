@@ -325,7 +325,7 @@ pub fn acted(model: &mut Model, action: &Action, done: &Done) -> Vec<Effect> {
         | Action::NameLots { complaint, .. }
         | Action::CloseComplaint { complaint, .. }
         | Action::Blank { complaint, .. } => Some(Next::Complaint(*complaint)),
-        Action::HoldWith(new) => match (new.call, new.complaint) {
+        Action::Hold(new) => match (new.call, new.complaint) {
             (true, _) => done.made.map(|id| Next::Calls(RecallId(id))),
             (false, Some(complaint)) => Some(Next::Complaint(complaint)),
             (false, None) => return trace::held(model),

@@ -308,10 +308,10 @@ fn whichever(trace: &Trace) -> Option<String> {
     })
 }
 
-/// A hold without a call sheet leads back here.
-pub fn held(model: &mut Model) -> Vec<Effect> {
+/// A hold without a call sheet leads back to where it was asked for, and a trace shows what is held now.
+pub fn held(model: &Model) -> Vec<Effect> {
     match model.top() {
         Some(Screen::Trace(state)) => vec![Effect::Trace(state.start.clone(), state.way)],
-        _ => fetch(model, Next::List),
+        _ => vec![],
     }
 }

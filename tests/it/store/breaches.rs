@@ -7,6 +7,7 @@ use rackwalk::domain::action::Action;
 use rackwalk::domain::breach::{Breach, Verdict, overridable, said};
 use rackwalk::domain::correction::Correction;
 use rackwalk::domain::history::Of;
+use rackwalk::domain::hold::NewHold;
 use rackwalk::domain::id::{MixId, PersonId, SeedLotId, TrayId};
 use rackwalk::domain::look::{Look, Mist};
 use rackwalk::domain::sowing::Part;
@@ -65,7 +66,7 @@ fn cases(w: &mut World) -> Vec<(&'static str, Action)> {
     let materials = w.book.board().materials;
     let mats = materials.iter().flat_map(|material| &material.lots).find(|lot| lot.code == "M-9").unwrap().id;
     for what in [Start::SeedLot(spare), Start::Mix(bottle), Start::Material(mats)] {
-        w.book.act(&Action::Hold { what, complaint: None, reason: "a letter of the supplier".into() });
+        w.book.act(&Action::Hold(Box::new(NewHold::of(what, None, "a letter of the supplier".into()))));
     }
     let spray =
         |mix, listed| Action::Treat(Box::new(NewTreatment { listed, ..mixes::spray(&w.book, &[covered], mix) }));

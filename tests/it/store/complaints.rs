@@ -10,6 +10,7 @@ use rackwalk::domain::correction::Correction;
 use rackwalk::domain::customer::NewCustomer;
 use rackwalk::domain::hands::Seen;
 use rackwalk::domain::history::Of;
+use rackwalk::domain::hold::NewHold;
 use rackwalk::domain::id::{ComplaintId, CustomerId, EntryId, LotId, PersonId, ProductId};
 use rackwalk::domain::trace::Start;
 use rusqlite::Connection;
@@ -135,7 +136,7 @@ fn what_cannot_be_is_refused_with_a_sentence() {
     s.bars("decision_reason", &Action::Blank { complaint: id, reason: " ".into() });
     s.bars("decision_reason", &close(id, AK, ""));
     s.bars("may_not_decide", &close(id, rm, "it stood in the sun"));
-    let held = |complaint| Action::Hold { what: Start::Lot(s.shoots), complaint: Some(complaint), reason: "x".into() };
+    let held = |complaint| Action::Hold(Box::new(NewHold::of(Start::Lot(s.shoots), Some(complaint), "x".into())));
     let (unknown, closed) = (held(ComplaintId(99)), held(id));
     s.bars("complaint_unknown", &unknown);
     s.book.act(&close(id, AK, "it stood in the sun"));
@@ -277,7 +278,7 @@ fn a_complaint_taken_back_leaves_its_hold_and_nothing_that_hangs_on_it() {
     let rm = person(&mut s.book, "RM", false);
     let id = write(&mut s, |new| NewComplaint { hold: true, told: told(), ..new });
     // one more hold because of it does not keep it from being taken back: a hold is never taken back itself
-    let more = Action::Hold { what: Start::Lot(s.radish), complaint: Some(id), reason: "beside it".into() };
+    let more = Action::Hold(Box::new(NewHold::of(Start::Lot(s.radish), Some(id), "beside it".into())));
     act_as(&mut s.book, rm, &more);
     let entry = s.book.store.complaints().unwrap()[0].entry;
     assert_eq!(s.book.act(&Action::Undo).sentence.split(':').next(), Some("Taken back"));

@@ -12,6 +12,7 @@ use rackwalk::domain::customer::NewCustomer;
 use rackwalk::domain::delivery::{NewDelivery, Packs};
 use rackwalk::domain::germ_test::{DayCount, GermEnd, NewGermTest};
 use rackwalk::domain::harvest::NewHarvest;
+use rackwalk::domain::hold::NewHold;
 use rackwalk::domain::id::{
     CheckKindId, ComplaintId, CustomerId, GermTestId, LotId, ProductId, RecallId, RoundId, SeedLotId, SoakId, SowingId,
     StoreId,
@@ -80,7 +81,7 @@ fn written() -> Book {
     book.act(&Action::Already { action: Box::new(ready), reason: "a rush".into() });
     let breach = book.board().breaches[0].id;
     book.act(&Action::Decide { breach, what: Verdict::Watch, by: AK, reason: "kept for ourselves".into() });
-    book.act(&Action::Hold { what: Start::Sowing(SowingId(1)), complaint: None, reason: "a smell".into() });
+    book.act(&Action::Hold(Box::new(NewHold::of(Start::Sowing(SowingId(1)), None, "a smell".into()))));
     let hold = book.board().holds[0].id;
     book.act(&Action::DecideHold { hold, what: Verdict::Watch, by: AK, reason: "look again".into() });
     let kind = book.act(&Action::AddCheckKind(starters().remove(0))).made.map(CheckKindId).unwrap();
@@ -205,7 +206,7 @@ fn answered(book: &mut Book, customer: CustomerId, lot: LotId) {
         hold: false,
     };
     let complaint = ComplaintId(book.act(&Action::Complain(Box::new(new))).made.unwrap());
-    book.act(&Action::Hold { what: Start::Lot(lot), complaint: Some(complaint), reason: "a call".into() });
+    book.act(&Action::Hold(Box::new(NewHold::of(Start::Lot(lot), Some(complaint), "a call".into()))));
     let hold = book.board().holds.last().unwrap().id;
     let recall = RecallId(book.act(&Action::Recall { hold }).made.unwrap());
     let line = book.store.recalls().unwrap()[0].calls[0].line;

@@ -5,6 +5,7 @@ use rackwalk::domain::action::Action;
 use rackwalk::domain::fuzz::{Sign, Signs};
 use rackwalk::domain::harvest::{CutTray, NewCutCheck, NewHarvest};
 use rackwalk::domain::history::Of;
+use rackwalk::domain::hold::NewHold;
 use rackwalk::domain::id::{LotId, ProductId, TrayId};
 use rackwalk::domain::look::{Look, Mist};
 use rackwalk::domain::lot::Lot;
@@ -177,7 +178,7 @@ fn what_stands_against_the_cut_holds_the_lot_when_it_was_done() {
     let mould = Signs::of(&[Sign::Stands, Sign::Web, Sign::Patches]);
     book.act(&Action::Look(Box::new(Look { signs: mould, ..Look::of(mouldy) })));
     let what = rackwalk::domain::trace::Start::Tray(held);
-    book.act(&Action::Hold { what, complaint: None, reason: "grit".into() });
+    book.act(&Action::Hold(Box::new(NewHold::of(what, None, "grit".into()))));
     let spray = NewTreatment { listed: Listed::Yes, ..mixes::spray(&book, &[waiting], None) };
     book.act(&Action::Treat(Box::new(spray)));
     let seed = book.seed("RAD", 500);

@@ -8,7 +8,7 @@ use rackwalk::domain::correction::Correction;
 use rackwalk::domain::fuzz::{Sign, Signs};
 use rackwalk::domain::hands::Seen;
 use rackwalk::domain::history::Of;
-use rackwalk::domain::hold::Cause;
+use rackwalk::domain::hold::{Cause, NewHold};
 use rackwalk::domain::id::{EntryId, HoldId, PersonId, TrayId};
 use rackwalk::domain::look::{Look, Mist, Roots};
 use rackwalk::domain::room::Zone;
@@ -47,7 +47,7 @@ fn right(entry: EntryId, correction: Correction) -> Action {
 }
 
 fn by_hand(tray: TrayId) -> Action {
-    Action::Hold { what: Start::Tray(tray), complaint: None, reason: "a glass broke above it".into() }
+    Action::Hold(Box::new(NewHold::of(Start::Tray(tray), None, "a glass broke above it".into())))
 }
 
 fn decide(hold: HoldId, what: Verdict) -> Action {
@@ -99,11 +99,11 @@ fn barred() -> Vec<(&'static str, Vec<Action>)> {
         ("cut_held", vec![by_hand(tray)]),
         (
             "cut_held",
-            vec![Action::Hold {
-                what: Start::Sowing(rackwalk::domain::id::SowingId(1)),
-                complaint: None,
-                reason: "x".into(),
-            }],
+            vec![Action::Hold(Box::new(NewHold::of(
+                Start::Sowing(rackwalk::domain::id::SowingId(1)),
+                None,
+                "x".into(),
+            )))],
         ),
         ("cut_held", vec![by_hand(tray), decide(HoldId(1), Verdict::Watch)]),
         ("cut_held", vec![by_hand(tray), decide(HoldId(1), Verdict::Thrown)]),
@@ -405,9 +405,9 @@ fn a_batch_is_held_with_what_was_cut_of_it() {
     let (mut book, trays, _) = eighth_day();
     book.act(&cut(&trays[..1]));
     let sowing = book.board().tray(trays[1]).unwrap().sowing;
-    let hold = |reason: &str| Action::Hold { what: Start::Sowing(sowing), complaint: None, reason: reason.into() };
+    let hold = |reason: &str| Action::Hold(Box::new(NewHold::of(Start::Sowing(sowing), None, reason.into())));
     assert_eq!(book.refused(&hold(" ")).rule, "hold_reason");
-    let nothing = Action::Hold { what: Start::Tray(TrayId(99)), complaint: None, reason: "x".into() };
+    let nothing = Action::Hold(Box::new(NewHold::of(Start::Tray(TrayId(99)), None, "x".into())));
     assert_eq!(book.refused(&nothing).rule, "hold_nothing");
     let done = book.act(&hold("stones in the seed"));
     assert_eq!(done.trays, trays);

@@ -8,6 +8,7 @@ use rackwalk::domain::cold::{Limits, NewStore, PutAway};
 use rackwalk::domain::correction::Correction;
 use rackwalk::domain::harvest::NewHarvest;
 use rackwalk::domain::history::{Of, Record};
+use rackwalk::domain::hold::NewHold;
 use rackwalk::domain::id::{
     HoldId, LotId, MaterialLotId, MixId, PersonId, SeedLotId, SowingId, StoreId, ToolId, TrayId,
 };
@@ -31,7 +32,7 @@ use crate::screens::stock::ready;
 pub(super) const MET: &[&str] = &["seed_held", "mix_held", "material_held", "tool_held", "hold_empty"];
 
 fn hold(what: Start) -> Action {
-    Action::Hold { what, complaint: None, reason: "a letter of the supplier".into() }
+    Action::Hold(Box::new(NewHold::of(what, None, "a letter of the supplier".into())))
 }
 
 fn already(action: Action) -> Action {

@@ -10,6 +10,7 @@ use rackwalk::domain::customer::NewCustomer;
 use rackwalk::domain::delivery::NewReturn;
 use rackwalk::domain::hands::Seen;
 use rackwalk::domain::history::Of;
+use rackwalk::domain::hold::NewHold;
 use rackwalk::domain::id::{DeliveryId, HoldId, LotId, RecallId, RoundId};
 use rackwalk::domain::recall::{Line, Recall};
 use rackwalk::domain::round::{How, Kind as RoundKind, NewRound};
@@ -35,7 +36,7 @@ pub(super) const MET: &[&str] = &[
 
 fn hold(s: &mut Shop, lot: impl Fn(&Shop) -> LotId) -> HoldId {
     let what = Start::Lot(lot(s));
-    s.book.act(&Action::Hold { what, complaint: None, reason: "a call".into() });
+    s.book.act(&Action::Hold(Box::new(NewHold::of(what, None, "a call".into()))));
     s.book.board().holds.last().unwrap().id
 }
 

@@ -9,6 +9,7 @@ use rackwalk::domain::check::{NewCheck, NewCheckKind};
 use rackwalk::domain::cold::{HandReading, Limits, Measured, NewStore};
 use rackwalk::domain::correction::Correction;
 use rackwalk::domain::hands::Seen;
+use rackwalk::domain::hold::NewHold;
 use rackwalk::domain::id::{BreachId, CheckKindId, EntryId, PersonId, StoreId, TrayId, WalkId};
 use rackwalk::domain::look::{Look, Roots, WaterFigures};
 use rackwalk::domain::period::Period;
@@ -239,7 +240,7 @@ fn breaches_holds_and_who_decided_stand_there_with_the_reasons() {
     let reason = "the van was waiting".to_string();
     let cut = Action::Already { action: Box::new(Action::Cut { trays: vec![trays[2]] }), reason };
     book.act(&cut);
-    book.act(&Action::Hold { what: Start::Tray(trays[1]), complaint: None, reason: "a smell".into() });
+    book.act(&Action::Hold(Box::new(NewHold::of(Start::Tray(trays[1]), None, "a smell".into()))));
     let open = records(&book, "2026-07-04", "2026-07-04");
     assert_eq!(column(&open, Part::Breaches, "decision"), ["NONE YET"]);
     assert_eq!(column(&open, Part::Breaches, "rule"), ["cut although it was still covered"]);

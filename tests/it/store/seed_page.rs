@@ -3,6 +3,7 @@
 use chrono::Duration;
 use rackwalk::domain::action::Action;
 use rackwalk::domain::harvest::{CutTray, NewCutCheck, NewHarvest};
+use rackwalk::domain::hold::NewHold;
 use rackwalk::domain::id::{LotId, SeedLotId, TrayId};
 use rackwalk::domain::sowing::{NewSowing, Part};
 use rackwalk::domain::trace::Start;
@@ -77,7 +78,7 @@ fn what_was_sown_cut_lost_and_left_out() {
 fn holds_and_complaints_that_touch_it_and_where_it_went() {
     let (mut book, lots, _) = room();
     assert!(book.store.seed_page(lots[0]).unwrap().holds.is_empty());
-    book.act(&Action::Hold { what: Start::SeedLot(lots[0]), complaint: None, reason: "a call".into() });
+    book.act(&Action::Hold(Box::new(NewHold::of(Start::SeedLot(lots[0]), None, "a call".into()))));
     let page = book.store.seed_page(lots[0]).unwrap();
     assert_eq!(page.holds.iter().map(|hold| hold.open).collect::<Vec<_>>(), [true]);
     let hold = page.holds[0].id;

@@ -12,6 +12,7 @@ use rackwalk::domain::customer::NewCustomer;
 use rackwalk::domain::delivery::{NewDelivery, NewReturn, Packs};
 use rackwalk::domain::harvest::{NewCutCheck, NewHarvest};
 use rackwalk::domain::history::{Of, Record};
+use rackwalk::domain::hold::NewHold;
 use rackwalk::domain::id::{CropId, CustomerId, DeliveryId, LotId, OrderId, ProductId, RoundId, TrayId};
 use rackwalk::domain::lot::Lot;
 use rackwalk::domain::order::{NewOrder, Wanted};
@@ -423,7 +424,7 @@ fn deliveries_and_returns_within_what_is_there() {
 fn a_held_or_old_lot_does_not_go_out() {
     let mut s = shop();
     let (shoots, radish) = (s.shoots, s.radish);
-    s.book.act(&Action::Hold { what: Start::Lot(shoots), complaint: None, reason: "grit".into() });
+    s.book.act(&Action::Hold(Box::new(NewHold::of(Start::Lot(shoots), None, "grit".into()))));
     assert!(s.lot(shoots).held);
     let deliver = Action::Deliver(Box::new(s.delivery(&[(shoots, 1)])));
     s.breaks("deliver_held", shoots, &deliver);
@@ -515,7 +516,7 @@ fn live_trays_leave_as_a_lot_and_come_back_empty() {
     ] {
         assert_eq!(book.refused(&action).rule, rule);
     }
-    book.act(&Action::Hold { what: Start::Tray(radish[3]), complaint: None, reason: "grit".into() });
+    book.act(&Action::Hold(Box::new(NewHold::of(Start::Tray(radish[3]), None, "grit".into()))));
     assert_eq!(book.refused(&leave(live, &radish[3..], None)).rule, "cut_held");
     let lot = LotId(book.act(&leave(live, &radish[..2], None)).made.unwrap());
     let found = book.store.goods(book.now.day()).unwrap().lot(lot).cloned().unwrap();

@@ -85,7 +85,7 @@ pub(super) fn hold_all(model: &Model, title: &str, call: bool) -> Form {
 }
 
 pub(super) fn hold_all_action(what: &Start, complaint: Option<ComplaintId>, values: &Values) -> Action {
-    Action::HoldWith(Box::new(NewHold {
+    Action::Hold(Box::new(NewHold {
         what: what.clone(),
         complaint,
         with_seed: values.yes("seed"),

@@ -251,7 +251,7 @@ pub(super) fn submit(model: &Model, of: Of, values: &Values) -> Result<Submit, W
             let lots = ticked(values).into_iter().map(|lot| Named { lot, standing, why: why.clone() }).collect();
             Action::NameLots { complaint, lots }
         }
-        Of::Hold(complaint) => Action::HoldWith(Box::new(NewHold {
+        Of::Hold(complaint) => Action::Hold(Box::new(NewHold {
             what: Start::Lots(model.answers.complaint(complaint).map(Complaint::open_lots).unwrap_or_default()),
             complaint: Some(complaint),
             with_seed: true,

@@ -45,6 +45,7 @@ use crate::app::model::Model;
 use crate::domain::action::Action;
 use crate::domain::breach::Verdict;
 use crate::domain::hands::Seen;
+use crate::domain::hold::NewHold;
 use crate::domain::id::{
     BreachId, CheckKindId, ComplaintId, CropId, EntryId, FormatId, GermTestId, HoldId, LotId, PersonId, PlaceId,
     RackId, RecipeId, SeedLotId, SoakId, SupplierId, ToolId, TrayId,
@@ -352,7 +353,7 @@ pub fn submit(model: &mut Model, kind: &FormKind, rev: i64, values: &Values) -> 
         FormKind::Already(action, _) => act(breach::already_action(action, values)),
         FormKind::Decide(id, what) => act(breach::decide_action(*id, *what, values)?),
         FormKind::Hold(what, _) => {
-            act(Action::Hold { what: what.clone(), complaint: None, reason: values.text("reason").to_string() })
+            act(Action::Hold(Box::new(NewHold::of(what.clone(), None, values.text("reason").to_string()))))
         }
         FormKind::DecideHold(id, what) => act(breach::decide_hold_action(*id, *what, values)?),
         FormKind::HoldAll { what, complaint, .. } => act(breach::hold_all_action(what, *complaint, values)),

@@ -7,6 +7,7 @@ use crate::app::effect::Effect;
 use crate::app::form::{Field, Form, Opt, Values};
 use crate::app::model::Model;
 use crate::domain::action::Action;
+use crate::domain::hold::NewHold;
 use crate::domain::id::{PersonId, PlaceId, StoreId, ToolId};
 use crate::domain::text::NOTE_GRAPHEMES;
 use crate::domain::trace::{Days, Hours, Start, Way};
@@ -206,10 +207,10 @@ pub(super) fn submit(model: &Model, by: By, values: &Values) -> Result<Submit, W
     let what = start(model, by, values)?;
     Ok(match Way::from_stored(values.text("then")) {
         Some(way) => Submit::Ask(Box::new(Effect::Trace(what, way))),
-        None => Submit::Act(Box::new(Action::Hold {
+        None => Submit::Act(Box::new(Action::Hold(Box::new(NewHold::of(
             what,
-            complaint: None,
-            reason: values.text("reason").trim().to_string(),
-        })),
+            None,
+            values.text("reason").trim().to_string(),
+        ))))),
     })
 }

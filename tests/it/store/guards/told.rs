@@ -2,6 +2,7 @@
 
 use rackwalk::domain::action::Action;
 use rackwalk::domain::complaint::{Named, NewComplaint, Severity, Standing, Told, What};
+use rackwalk::domain::hold::NewHold;
 use rackwalk::domain::id::{ComplaintId, CustomerId, HoldId, LotId, RecallId};
 use rackwalk::domain::trace::Start;
 use rusqlite::Connection;
@@ -31,7 +32,7 @@ pub(super) fn answered(book: &mut Book) {
     book.act(&Action::TellMore { complaint, told: Box::new(more) });
     book.act(&Action::NameLots { complaint, lots: vec![named(Standing::Sure, "the label was read to us")] });
     let reason = "until we have smelled at it".into();
-    let hold = book.act(&Action::Hold { what: Start::Lot(lot), complaint: Some(complaint), reason });
+    let hold = book.act(&Action::Hold(Box::new(NewHold::of(Start::Lot(lot), Some(complaint), reason))));
     let hold = HoldId(hold.made.unwrap());
     let recall = RecallId(book.act(&Action::Recall { hold }).made.unwrap());
     let sheet = book.store.recalls().unwrap().into_iter().find(|sheet| sheet.id == recall).unwrap();

@@ -2,6 +2,7 @@
 
 use rackwalk::domain::breach::Verdict;
 use rackwalk::domain::correction::Correction;
+use rackwalk::domain::hold::NewHold;
 use rackwalk::domain::id::EntryId;
 use rackwalk::domain::look::{Look, Mist};
 
@@ -59,11 +60,11 @@ fn a_round_of_which_something_is_out_stays_in_sight() {
 fn a_batch_held_later_stands_in_the_story_of_its_lots() {
     let mut s = shop();
     let (pea, shoots) = (s.pea, s.shoots);
-    s.book.act(&Action::Hold {
-        what: Start::Sowing(rackwalk::domain::id::SowingId(1)),
-        complaint: None,
-        reason: "a smell".into(),
-    });
+    s.book.act(&Action::Hold(Box::new(NewHold::of(
+        Start::Sowing(rackwalk::domain::id::SowingId(1)),
+        None,
+        "a smell".into(),
+    ))));
     for lot in [pea, shoots] {
         let told = s.book.store.history(Of::Lot(lot), None, 99).unwrap();
         assert!(told.iter().any(|line| line.kind == "held"), "{told:?}");
@@ -172,7 +173,7 @@ fn every_way_out_of_a_held_lot_is_barred_or_holds_what_is_left() {
         let mut s = shop();
         let (shoots, table) = (s.shoots, s.table);
         let stall = s.load(RoundKind::Stall, &[(shoots, 3)]);
-        s.book.act(&Action::Hold { what: Start::Lot(shoots), complaint: None, reason: "grit".into() });
+        s.book.act(&Action::Hold(Box::new(NewHold::of(Start::Lot(shoots), None, "grit".into()))));
         let action = match way {
             0 => Action::LoadRound(Box::new(s.round(RoundKind::Round, &[(shoots, 1)]))),
             1 => gone(shoots, Away::Given, 1, "the neighbour"),

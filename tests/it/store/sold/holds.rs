@@ -2,6 +2,7 @@
 
 use rackwalk::domain::breach::Verdict;
 use rackwalk::domain::harvest::CutTray;
+use rackwalk::domain::hold::NewHold;
 use rackwalk::domain::look::{Look, Mist};
 
 use super::*;
@@ -16,7 +17,7 @@ fn a_batch_held_after_its_cut_holds_lots_and_packs_and_names_who_got_them() {
     let (pea, shoots, radish) = (s.pea, s.shoots, s.radish);
     s.deliver(&[(shoots, 4), (radish, 1)]);
     let sowing = rackwalk::domain::id::SowingId(1);
-    s.book.act(&Action::Hold { what: Start::Sowing(sowing), complaint: None, reason: "their seed smelled".into() });
+    s.book.act(&Action::Hold(Box::new(NewHold::of(Start::Sowing(sowing), None, "their seed smelled".into()))));
     assert!(s.lot(pea).held && s.lot(shoots).held && !s.lot(radish).held);
     let hold = s.book.board().holds.remove(0);
     let codes: Vec<LotId> = hold.lots.iter().map(|lot| lot.lot).collect();
@@ -41,9 +42,9 @@ fn a_batch_held_after_its_cut_holds_lots_and_packs_and_names_who_got_them() {
 fn one_lot_is_held_with_all_that_was_made_of_it() {
     let mut s = shop();
     let (pea, shoots, radish) = (s.pea, s.shoots, s.radish);
-    s.book.act(&Action::Hold { what: Start::Lot(pea), complaint: None, reason: "a hair in the tub".into() });
+    s.book.act(&Action::Hold(Box::new(NewHold::of(Start::Lot(pea), None, "a hair in the tub".into()))));
     assert!(s.lot(pea).held && s.lot(shoots).held && !s.lot(radish).held);
-    let nothing = Action::Hold { what: Start::Lot(LotId(99)), complaint: None, reason: "x".into() };
+    let nothing = Action::Hold(Box::new(NewHold::of(Start::Lot(LotId(99)), None, "x".into())));
     s.bars("lot_unknown", &nothing);
     s.bars("hold_stays", &Action::Undo);
 }
@@ -52,7 +53,7 @@ fn one_lot_is_held_with_all_that_was_made_of_it() {
 fn another_code_lets_nothing_go_that_is_held() {
     let mut s = shop();
     let (shoots, product) = (s.shoots, s.shoots_of);
-    s.book.act(&Action::Hold { what: Start::Lot(shoots), complaint: None, reason: "a hair in the box".into() });
+    s.book.act(&Action::Hold(Box::new(NewHold::of(Start::Lot(shoots), None, "a hair in the box".into()))));
     let again = Action::Reissue { lot: shoots, product, reason: "the ink ran".into() };
     let new = LotId(s.book.act(&again).made.unwrap());
     assert!(s.lot(new).held, "its new code is as much held");
