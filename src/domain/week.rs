@@ -21,7 +21,7 @@ pub use facts::{
     Batch, CropFigures, Due, DueLine, End, Ended, Facts, OnScale, Outcome, PartLost, Sold, Sown, Wasted, Weighing,
 };
 pub use page::{page, pictures};
-pub use pages::{Line, Open, Part, lines};
+pub use pages::{Line, Open, Part, about_tray, lines};
 pub use past::{BASELINE_ENOUGH, BASELINE_LEAST, Baseline, By, Past, WINDOW_WEEKS};
 pub use review::{ByCost, Currency, Margin, Review, Told};
 pub use roll::{Rolled, Weekly, roll};

@@ -194,7 +194,9 @@ fn other(
         },
         Command::Baseline => match (part, opens) {
             (Part::Crop(crop), _) | (_, Some(Open::Part(Part::Crop(crop)))) => {
-                form_page::open(model, FormKind::Week(form::Of::Baseline(crop, period)));
+                let told = state_mut(model).and_then(|state| state.told.as_ref());
+                let in_force = told.and_then(|told| told.past.baselines.get(&crop)).map(|base| base.days);
+                form_page::open(model, FormKind::Week(form::Of::Baseline(crop, in_force.unwrap_or(period))));
             }
             _ => model.refuse("Go to the line of a crop first: c lists them."),
         },
@@ -219,11 +221,11 @@ fn open_line(model: &mut Model, opens: Option<Open>) -> Vec<Effect> {
     match opens {
         None => model.refuse("Nothing lies behind this line: Up and Down go to one that has something."),
         Some(Open::Part(part)) => show(model, part),
-        Some(Open::Trays(title, trays)) => model.open(Screen::Menu(list(&title, &trays))),
+        Some(Open::Trays(title, trays)) => model.open(Screen::Menu(list(model, &title, &trays))),
         Some(Open::Weight(one)) => {
             let trays: Vec<TrayId> = one.on.iter().map(|on| on.tray).collect();
             let title = format!("{} of {}", one.code, one.day);
-            let mut menu = list(&title, &trays);
+            let mut menu = list(model, &title, &trays);
             let lot = Pick::Story(Of::Lot(one.lot), format!("Lot {}", one.code));
             menu.items.insert(0, Item::new(format!("lot {}", one.code), lot).hint("its story"));
             model.open(Screen::Menu(menu));
@@ -236,11 +238,17 @@ fn open_line(model: &mut Model, opens: Option<Open>) -> Vec<Effect> {
     vec![]
 }
 
-/// Trays, each with its story behind it.
-fn list(title: &str, trays: &[TrayId]) -> Menu<Pick> {
+/// Trays with what is known of them, each with its story behind it.
+fn list(model: &Model, title: &str, trays: &[TrayId]) -> Menu<Pick> {
+    let told = model.screens.iter().rev().find_map(|screen| match screen {
+        Screen::Week(state) => state.told.as_ref(),
+        _ => None,
+    });
     let item = |tray: &TrayId| {
         let code = Code::tray(tray.0).shown();
-        Item::new(code.clone(), Pick::Story(Of::Tray(*tray), format!("Tray {code}"))).hint("its story")
+        let about = told.map(|told| week::about_tray(told, *tray, model.board.units()));
+        let about = about.filter(|about| !about.is_empty()).unwrap_or_else(|| "its story".into());
+        Item::new(code.clone(), Pick::Story(Of::Tray(*tray), format!("Tray {code}"))).hint(about)
     };
     Menu::new(title, trays.iter().map(item).collect())
 }

@@ -121,6 +121,12 @@ fn speed(found: &Indices, days: usize) -> Option<String> {
     if days < 3 {
         return Some("  Counted on fewer than 3 days: not enough to say how fast it came.".into());
     }
+    // nobody looked before the first count
+    if let Some(first) = found.first_d.map(f64::from).filter(|first| half < *first) {
+        return Some(format!(
+            "  Half of those that came were up by day {first:.0}, the first count: count earlier to say how fast."
+        ));
+    }
     Some(format!("  Mean germination time {mean:.1} d; half of those that came were up after {half:.1} d (Coolbear)."))
 }
 

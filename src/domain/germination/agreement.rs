@@ -2,6 +2,7 @@
 
 use super::{GermError, checked};
 use crate::domain::stats::{count, law, sum, whole, words};
+use crate::domain::text::counted;
 
 /// Replicates of one test side by side.
 #[derive(Debug, Clone, PartialEq, serde::Serialize)]
@@ -163,14 +164,15 @@ impl Agreement {
 
     /// The plain sentence.
     pub fn words(&self) -> String {
-        let Self { range, allowed, by, mean_pct, .. } = self;
+        let Self { allowed, by, mean_pct, .. } = self;
+        let range = counted(usize::try_from(self.range).unwrap_or(usize::MAX), "seed");
         if self.agree() {
             format!(
-                "The replicates agree: best and worst are {range} seeds apart, and up to {allowed} are usual at {mean_pct:.0} % ({by})."
+                "The replicates agree: best and worst are {range} apart, and up to {allowed} are usual at {mean_pct:.0} % ({by})."
             )
         } else {
             format!(
-                "The replicates do not agree: best and worst are {range} seeds apart, and no more than {allowed} are usual at \
+                "The replicates do not agree: best and worst are {range} apart, and no more than {allowed} are usual at \
                  {mean_pct:.0} % ({by}). Count again, look for dry or mouldy ones, and repeat the test."
             )
         }

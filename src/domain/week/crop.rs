@@ -1,13 +1,13 @@
 //! What one crop gave in some days: trays, weights, seed, losses, days to the cut, money.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::facts::{Batch, CropFigures, End, Ended, Facts, Weighing, real};
 use crate::domain::harvest::plausible;
 use crate::domain::id::{CropId, SowingId, TrayId};
 use crate::domain::proportion::Share;
 use crate::domain::stats::spread::{Ratio, Spread, fences, ratio};
-use crate::domain::time::day_number;
+use crate::domain::time::{Day, day_number};
 use crate::domain::tray::LossReason;
 
 /// One crop of a review. Every count stands beside the trays it is of.
@@ -109,6 +109,13 @@ impl CropReview {
         self.ended.iter().filter(|one| one.end == End::Cut).count()
     }
 
+    /// Trays that were cut in these days and grow again, so that they have not ended.
+    pub fn grow_again(&self) -> Vec<TrayId> {
+        let cut = self.weighings.iter().filter(|one| one.again).flat_map(|one| &one.on).map(|on| on.tray);
+        let cut: BTreeSet<TrayId> = cut.collect();
+        cut.into_iter().filter(|tray| self.ended.iter().all(|one| one.tray != *tray)).collect()
+    }
+
     pub fn count(&self, end: End) -> usize {
         self.ended.iter().filter(|one| one.end == end).count()
     }
@@ -149,7 +156,7 @@ impl CropReview {
         let marked = good.len() < all.len();
         let check = to_check(crop, &weighings);
         let money = money(crop, facts, &ended);
-        let days = days(facts, &ended);
+        let days = days(facts, &ended, &weighings);
         Self {
             crop: crop.id,
             name: crop.name.clone(),
@@ -227,13 +234,24 @@ fn to_check(crop: &CropFigures, weighings: &[Weighing]) -> Vec<(usize, String)> 
     first.iter().filter_map(|(n, value)| Some((*n, odd(*value)?))).collect()
 }
 
-fn days(facts: &Facts, ended: &[Ended]) -> Option<Days> {
+fn days(facts: &Facts, ended: &[Ended], weighings: &[Weighing]) -> Option<Days> {
+    // a tray that grew again was cut by its plan the first time
+    let on = |again: fn(&Weighing) -> bool| -> BTreeSet<TrayId> {
+        weighings.iter().filter(|one| again(one)).flat_map(|one| &one.on).map(|on| on.tray).collect()
+    };
+    let regrown = on(|one| one.regrown);
+    let first = weighings.iter().filter(|one| one.again && !one.regrown);
+    let first = first.flat_map(|one| one.on.iter().map(|on| (on.tray, on.sowing, one.day)));
+    let first: BTreeSet<(TrayId, SowingId, Day)> = first.collect();
     let cut: Vec<(TrayId, i64, (i64, i64))> = ended
         .iter()
-        .filter(|one| one.end == End::Cut)
-        .filter_map(|one| {
-            let batch = facts.batch(one.sowing)?;
-            Some((one.tray, day_number(batch.day, one.day), batch.window))
+        .filter(|one| one.end == End::Cut && !regrown.contains(&one.tray))
+        .map(|one| (one.tray, one.sowing, one.day))
+        .filter(|one| first.iter().all(|(tray, ..)| *tray != one.0))
+        .chain(first.iter().copied())
+        .filter_map(|(tray, sowing, day)| {
+            let batch = facts.batch(sowing)?;
+            Some((tray, day_number(batch.day, day), batch.window))
         })
         .collect();
     #[expect(clippy::cast_precision_loss, reason = "days of a tray")]

@@ -58,7 +58,12 @@ pub struct Comparison {
 impl Comparison {
     /// Clear enough for a planned trial.
     pub fn worth(&self) -> bool {
-        self.q.is_some_and(|q| q <= WORTH)
+        // a range that holds no difference at all is no lead, whatever the test within crops and weeks says
+        let apart = match &self.found {
+            Found::Yield(_) => true,
+            Found::Loss { diff: (_, low, high), .. } => *low > 0.0 || *high < 0.0,
+        };
+        apart && self.q.is_some_and(|q| q <= WORTH)
     }
 
     /// Neither side lost a tray, so that there is nothing to ask.
@@ -322,9 +327,14 @@ fn two_of((mine, theirs): (Vec<f64>, Vec<f64>)) -> Option<Two> {
 fn losses(crop: Option<CropId>, crop_name: &str, by: By, of: &BTreeMap<String, Vec<Fate>>, into: &mut Vec<Comparison>) {
     let mut of = of.clone();
     if by == By::Shelf {
+        // shelves with few trays are not told apart, and are among the others all the same
+        let few: Vec<Fate> = of.values().filter(|fates| fates.len() < SHELF_LEAST).flatten().copied().collect();
         of.retain(|_, fates| fates.len() >= SHELF_LEAST);
+        if !few.is_empty() {
+            of.insert(OTHERS.into(), few);
+        }
     }
-    for pair in pairs(&of, |fate| fate.week) {
+    for pair in pairs(&of, |fate| fate.week).into_iter().filter(|pair| pair.name != OTHERS) {
         let share =
             |fates: &[Fate]| Share::of(fates.iter().filter(|fate| fate.lost).count() as u64, fates.len() as u64).ok();
         // of two, the one that surely lost more is told of: one of four is not worse than nine of forty

@@ -32,7 +32,7 @@ pub fn page(told: &Told, units: Units, room: &str, racks: &[Rack]) -> WeekPage {
         room: room.to_string(),
         sentences: sentences(told, units).into_iter().map(|line| line.text).collect(),
         cautions: CAUTIONS.map(String::from).to_vec(),
-        tables: vec![crops(told, units), losses(told), differences(told, units), orders(told), waste(told)],
+        tables: vec![crops(told, units), losses(told), orders(told), differences(told, units), waste(told)],
         pictures: pictures(told, units, racks),
         signature: signatures(told),
         footer: format!("Compared are trays and weights of {}.", told.past.days().words()),
@@ -77,7 +77,7 @@ fn crops(told: &Told, units: Units) -> Table {
         vec![
             crop.name.clone(),
             crop.sown.len().to_string(),
-            crop.cut().to_string(),
+            (crop.cut() + crop.grow_again().len()).to_string(),
             lost.map_or_else(String::new, |lost| lost.x.to_string()),
             lost.map_or_else(String::new, |lost| lost.n.to_string()),
             percent(lost.map(|lost| lost.low)),

@@ -21,7 +21,7 @@ pub const BASELINE_LEAST: usize = 3;
 #[derive(Debug, Clone, PartialEq, serde::Serialize)]
 pub struct Baseline {
     pub days: Period,
-    /// Who chose these days and when, where someone did.
+    /// Who chose these days, when and why, where someone did.
     pub set: Option<String>,
     pub values: Vec<f64>,
 }

@@ -218,7 +218,7 @@ fn lots_without_seed_are_a_lead_for_the_next_order() {
     let gone = Past { gone: BTreeSet::from(["S2".to_string()]), ..left.past };
     let gone = Told::of(left.review, gone);
     let told = said(&gone);
-    assert!(told.contains("a lead for the next order, no seed of S2 is left for a trial"), "{told}");
+    assert!(told.contains("think of it at the next order: no seed of S2 is left to try"), "{told}");
     let between = &gone.differences.between[0];
     assert!(between.lots == 2 && between.sd > 20.0, "{between:?}");
     assert!(text(&gone).contains("2 lots of crop 1 lie apart by about"));

@@ -76,7 +76,8 @@ pub fn sentences(told: &Told, units: Units) -> Vec<Line> {
 }
 
 fn came(review: &Review, units: Units) -> String {
-    let (sown, cut, alive) = (review.sown(), review.count(End::Cut), review.count(End::LeftAlive));
+    let again: usize = review.crops.iter().map(|crop| crop.grow_again().len()).sum();
+    let (sown, cut, alive) = (review.sown(), review.count(End::Cut) + again, review.count(End::LeftAlive));
     let alive = if alive > 0 { format!(", {} sold alive", counted(alive, "tray")) } else { String::new() };
     let sown = if sown == 0 { "none sown".to_string() } else { format!("{} sown", counted(sown, "tray")) };
     if cut == 0 && review.grams() == 0 {
@@ -89,7 +90,12 @@ fn came(review: &Review, units: Units) -> String {
         let gave = crop.believed().map(|of| format!(": {}", spread(units, of, &crop.values())));
         format!(" Most came from {}{}{}.", crop.name, gave.unwrap_or_default(), with_marked(units, crop))
     });
-    format!("{} cut gave {all}{alive}; {sown}.{}", counted(cut, "tray"), most.unwrap_or_default())
+    let grow = match again {
+        0 => String::new(),
+        1 => " (1 grows again)".to_string(),
+        n => format!(" ({n} grow again)"),
+    };
+    format!("{} cut{grow} gave {all}{alive}; {sown}.{}", counted(cut, "tray"), most.unwrap_or_default())
 }
 
 /// `, 1 weight marked as not right, with it 307 g`; nothing where none is.
@@ -178,7 +184,9 @@ pub(super) fn drifted(drift: &Drift, units: Units) -> Vec<String> {
                 let centre = drift.limits.map_or(0.0, |limits| limits.centre());
                 let last = drift.since.last().copied().unwrap_or(centre);
                 let side = if last < centre { "below" } else { "above" };
-                format!("the last 8 weights of {name} all lie {side} the {} of before", grams(units, centre))
+                let same = |value: &&f64| (**value < centre) == (last < centre);
+                let run = drift.since.iter().rev().take_while(same).count();
+                format!("the last {run} weights of {name} all lie {side} the {} of before", grams(units, centre))
             }
             Said::Runs => format!("the weeks of {name} keep to one side, or swing across too seldom, as they seldom do by chance"),
             Said::Drifting => format!("the weekly mean of {name} has drifted out of its limits"),
@@ -212,8 +220,18 @@ fn unusual(told: &Told, units: Units) -> String {
     let check: usize = told.review.crops.iter().map(|crop| crop.check.len()).sum();
     let check = match check {
         0 => String::new(),
-        n => format!(" Check {}: far from what is usual.", counted(n, "weight")),
+        n => {
+            let first = told.review.crops.iter().find_map(|crop| {
+                let (at, _) = crop.check.first()?;
+                Some(format!("{} of {}", grams(units, crop.weighings.get(*at)?.value()), crop.name))
+            });
+            let more = if n > 1 { format!(" and {} more", n - 1) } else { String::new() };
+            format!(" Check {}{more}: far from the others.", first.unwrap_or_default())
+        }
     };
+    // of losses nothing is said here before there are weeks enough; the sentence above has them
+    let judged = told.drifts.iter().any(|drift| drift.lost_limits.is_some());
+    let losses = if judged { "" } else { " Whether losses are unusual is told from 8 weeks on." };
     let marked: usize = told.review.crops.iter().map(|crop| crop.marked().count()).sum();
     let marked = match marked {
         0 => String::new(),
@@ -222,16 +240,12 @@ fn unusual(told: &Told, units: Units) -> String {
     let sentence = match found.as_slice() {
         [] if here.is_empty() => "Nothing was weighed that could be called unusual.".to_string(),
         [] if of == 0 => "Nothing can be called unusual yet.".to_string(),
-        [] => format!(
-            "Nothing unusual: {} stayed within what {} weights before let expect.",
-            counted(of, "crop"),
-            if of == 1 { "its" } else { "their" }
-        ),
+        [] => format!("No weight is unusual: {} weighed about as before.", counted(of, "crop")),
         [one] => format!("Unusual: {one}."),
         [one, two] => format!("Unusual: {one}; {two}."),
         [one, two, rest @ ..] => format!("Unusual: {one}; {two}; and {} more.", rest.len()),
     };
-    format!("{sentence}{too_few}{check}{marked}")
+    format!("{sentence}{too_few}{losses}{check}{marked}")
 }
 
 /// `gave 31 g a tray less than S0012; could be 10 g to 52 g less (9 and 14 weights)`. `sure`: among all that was asked at once.
@@ -283,12 +297,16 @@ pub(super) fn compared(one: &Comparison, units: Units) -> String {
         }
     };
     let (both, _) = one.weeks;
-    let found = format!("{found}; in {} of both", counted(both, "week"));
+    let found = if both == 1 {
+        format!("{found}; in the 1 week in which both were sown")
+    } else {
+        format!("{found}; in the {both} weeks in which both were sown")
+    };
     let same = if one.same.is_empty() { String::new() } else { format!(" (always with {})", one.same.join(", ")) };
     let worth = match one.gone.as_slice() {
         _ if !one.worth() => String::new(),
         [] => "; worth a planned trial".into(),
-        gone => format!("; a lead for the next order, no seed of {} is left for a trial", gone.join(" and ")),
+        gone => format!("; think of it at the next order: no seed of {} is left to try", gone.join(" and ")),
     };
     format!("{found}{worth}{same}")
 }
@@ -305,7 +323,8 @@ fn differs(told: &Told, units: Units) -> String {
         |one| match &one.found {
             Found::Loss { here, there, .. } => {
                 let sure = if one.worth() { "worth a planned trial" } else { "no clear difference yet" };
-                let rest = format!("{}: {} of {}", one.other, there.x, there.n);
+                let others = if one.other.starts_with("the others") { "elsewhere" } else { &one.other };
+                let rest = format!("{others} {} of {}", there.x, there.n);
                 format!("Shelf {} loses most: {} of {} trays, {rest}; {sure}.", one.name, here.x, here.n)
             }
             Found::Yield(_) => String::new(),

@@ -34,7 +34,7 @@ pub(super) fn drawn(dots: &Dots) -> Option<Drawn> {
     let scale = dots.scale()?;
     let rows: Vec<&DotRow> = dots.rows.iter().take(MOST).collect();
     let names = rows.iter().map(|row| wide(&row.label)).fold(20.0, f64::max).min(84.0);
-    let plot = Plot { left: names + 18.0, right: WIDE - 92.0, scale };
+    let plot = Plot { left: names + 18.0, right: WIDE - 106.0, scale };
     let [high, low] = PILE;
     let pile = if rows.len() > FEW { low } else { high };
     let mut y = TOP;
@@ -90,8 +90,8 @@ fn drawn_row(row: &DotRow, dots: &Dots, plot: Plot, piles: &[(f64, f64, bool)], 
         (text((0.0, base + 1.0), "start", &label(&row.label, plot.left - 18.0)))
         @for (x, up, odd) in piles { (dot(*x, base - DOT - up, *odd)) }
         (mean(row, plot, base + 4.5))
-        (text((WIDE, base + 1.0), "end", &label(&first, 80.0)))
-        @if !second.is_empty() { (text((WIDE, base + LINE), "end", &label(&second, 80.0))) }
+        (text((WIDE, base + 1.0), "end", &label(&first, 94.0)))
+        @if !second.is_empty() { (text((WIDE, base + LINE), "end", &label(&second, 94.0))) }
     }
 }
 

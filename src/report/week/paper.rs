@@ -86,7 +86,7 @@ impl<'p> Paper<'p> {
         let signed: f64 = page.signature.iter().map(|text| said_mm(text)).sum();
         // below the tables it may be said what paper does not have
         let mut room = between_mm(page.sheet) - signed - said_mm(&page.footer) - FOOT_MM - 3.0 * SENTENCE_MM;
-        room -= pairs(&mut second, &mut pictures, room / 2.0);
+        room -= pairs(&mut second, &mut pictures, room / 3.0);
         let left_out = fill(&mut second, tables.as_slice(), &mut room);
         pairs(&mut second, &mut pictures, room);
         Self { first, second, tables: left_out, pictures }

@@ -99,6 +99,8 @@ fn week(crops_of: usize) -> WeekPage {
 /// Everything twice and long.
 fn crowded() -> WeekPage {
     let mut page = week(40);
+    let lots = page.tables[1].rows.clone();
+    page.tables[1].rows = lots.iter().cycle().take(60).cloned().collect();
     page.tables.extend((0..8).map(|n| small(&format!("More of it, part {n}"), 30)));
     let again = page.pictures.clone();
     page.pictures.extend(again.iter().cloned().chain(again.clone()));

@@ -40,12 +40,13 @@ pub(in crate::store) fn set(w: &mut Writer<'_>, crop: CropId, period: Period, wh
     Ok(Wrote::said(format!("{name} is held against {} of {days} from now on.", counted(weights, "weight"))).made(id))
 }
 
-/// The days that count for a crop, where someone set some, with who and when. Index: `baseline_crop`.
+/// The days that count for a crop, where someone set some, with who, when and why. Index: `baseline_crop`.
 pub(super) fn of(conn: &Connection, crop: CropId) -> Result<Option<(Period, String)>, StoreError> {
     Ok(conn
         .prepare_cached(
-            "SELECT b.from_day, b.to_day, p.initials || ' on ' || e.day FROM baseline b JOIN entry e ON e.id = b.entry_id
-               JOIN entry_hands h ON h.id = e.id JOIN person p ON p.id = h.person_id
+            "SELECT b.from_day, b.to_day, p.initials || ' on ' || e.day || coalesce(': ' || n.text, '') FROM baseline b
+               JOIN entry e ON e.id = b.entry_id JOIN entry_hands h ON h.id = e.id JOIN person p ON p.id = h.person_id
+               LEFT JOIN entry_note n ON n.entry_id = e.id
              WHERE b.crop_id = ? AND b.void_by IS NULL ORDER BY b.id DESC LIMIT 1",
         )?
         .query_row([crop], |row| Ok((Period { from: row.get(0)?, to: row.get(1)? }, row.get(2)?)))

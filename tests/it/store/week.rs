@@ -497,7 +497,10 @@ fn a_weight_outside_of_the_baseline_is_unusual_and_the_baseline_stands_still() {
     assert_eq!(book.refused(&silent).rule, "baseline_why");
     book.act(&set(from, to));
     let moved = &told(&book).past.baselines[&id];
-    assert_eq!((moved.set.as_deref(), moved.days), (Some(format!("AK on {to}").as_str()), Period { from, to }));
+    assert_eq!(
+        (moved.set.as_deref(), moved.days),
+        (Some(format!("AK on {to}: after the new lamps").as_str()), Period { from, to })
+    );
     book.act(&Action::Undo);
     assert!(told(&book).past.baselines[&id].set.is_none());
 }

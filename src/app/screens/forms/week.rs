@@ -14,7 +14,7 @@ use crate::domain::week::{self, BASELINE_LEAST, Currency};
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Of {
     Span,
-    /// Proposed are the weeks before the review.
+    /// Proposed are the days that are in force.
     Baseline(CropId, Period),
     /// Whether a weight is to be marked as not right, or to count again.
     Mark(LotId, Option<TrayId>, bool),
@@ -32,12 +32,9 @@ pub(super) fn build(model: &Model, of: Of) -> Form {
         }
         Of::Baseline(crop, period) => {
             let name = model.crops.iter().find(|known| known.id == crop).map_or("this crop", |crop| &crop.name);
-            // days of the review itself would be held against themselves
-            let to = (period.from - chrono::Duration::days(1)).min(today);
-            let from = to - chrono::Duration::days(12 * 7 - 1);
             let fields = vec![
-                Field::date("from", "from", None, Some(today)).required().starting(&from.to_string()),
-                Field::date("to", "to", None, Some(today)).required().starting(&to.to_string()),
+                Field::date("from", "from", None, Some(today)).required().starting(&period.from.to_string()),
+                Field::date("to", "to", None, Some(today)).required().starting(&period.to.min(today).to_string()),
                 Field::note("why", "why these", NOTE_GRAPHEMES).required(),
             ];
             Form::new(format!("What {name} is held against"), today, fields).intro([format!(

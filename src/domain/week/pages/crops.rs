@@ -27,8 +27,17 @@ pub(super) fn crops(told: &Told, units: Units) -> Vec<Line> {
             };
             let lost =
                 crop.lost.map_or_else(|| "none ended".to_string(), |lost| format!("lost {} of {}", lost.x, lost.n));
-            let gave = format!("{gave}{}", with_marked(units, crop));
-            let text = format!("{}: {} sown, {} cut, {lost}; {gave}", crop.name, crop.sown.len(), crop.cut());
+            let check = match crop.check.len() {
+                0 => String::new(),
+                n => format!(", CHECK {}", counted(n, "weight")),
+            };
+            let gave = format!("{gave}{}{check}", with_marked(units, crop));
+            let text = format!(
+                "{}: {} sown, {} cut, {lost}; {gave}",
+                crop.name,
+                crop.sown.len(),
+                crop.cut() + crop.grow_again().len()
+            );
             Line::opening(text, Open::Part(Part::Crop(crop.crop)))
         })
         .collect()
@@ -43,6 +52,7 @@ pub(super) fn one_crop(told: &Told, id: CropId, units: Units) -> Vec<Line> {
     };
     let (cut, alive, spare) =
         (ended(|end| end == End::Cut), ended(|end| end == End::LeftAlive), ended(|end| end == End::NotNeeded));
+    let again = crop.grow_again();
     let seed = units.weight(i64::try_from(crop.sown_mg).unwrap_or(i64::MAX));
     let mut lines = vec![
         match crop.sown.as_slice() {
@@ -51,9 +61,14 @@ pub(super) fn one_crop(told: &Told, id: CropId, units: Units) -> Vec<Line> {
                 Line::trays(format!("Sown: {} with {seed} of seed", trays(sown)), format!("{}, sown", crop.name), sown)
             }
         },
-        match cut.as_slice() {
-            [] => Line::said("Cut: none"),
-            cut => Line::trays(format!("Cut: {}", trays(cut)), format!("{}, cut", crop.name), cut),
+        match (cut.as_slice(), again.as_slice()) {
+            ([], []) => Line::said("Cut: none"),
+            (cut, again) => {
+                let grow =
+                    if again.is_empty() { String::new() } else { format!(", {} of them growing again", again.len()) };
+                let all: Vec<TrayId> = cut.iter().chain(again).copied().collect();
+                Line::trays(format!("Cut: {}{grow}", trays(&all)), format!("{}, cut", crop.name), &all)
+            }
         },
     ];
     if !alive.is_empty() {
@@ -108,8 +123,10 @@ fn crop_weights(crop: &CropReview, units: Units) -> Vec<Line> {
     if let Some(of) = crop.believed() {
         let (median, lehmann, total) =
             (grams(units, of.median), grams(units, of.hodges_lehmann), grams(units, real(crop.grams)));
-        let mad = if of.n > 2 { format!(", spread about it {}", grams(units, of.mad)) } else { String::new() };
-        lines.push(Line::said(format!("Median {median}{mad}, middle of all pairs {lehmann}; {total} in all")));
+        // of so few the middle of the distances says nothing
+        let mad = if of.n > 4 { format!(", spread about it {}", grams(units, of.mad)) } else { String::new() };
+        let without = if crop.marked().next().is_some() { ", without what is marked" } else { "" };
+        lines.push(Line::said(format!("Median {median}{mad}, middle of all pairs {lehmann}{without}; {total} in all")));
     }
     for (n, one) in crop.weighings.iter().enumerate() {
         let why = crop.check.iter().find(|(at, _)| *at == n).map(|(_, why)| format!(": CHECK, {why}"));
@@ -129,6 +146,16 @@ fn crop_weights(crop: &CropReview, units: Units) -> Vec<Line> {
         lines.push(Line::opening(text, Open::Weight(Box::new(one.clone()))));
     }
     lines
+}
+
+/// Weights that are far from the others, each opening what it is of.
+pub(super) fn to_check(crop: &CropReview, units: Units) -> Vec<Line> {
+    let line = |(at, why): &(usize, String)| {
+        let one = crop.weighings.get(*at)?;
+        let text = format!("  CHECK {} {}: {} a tray, {why}", one.day, one.code, grams(units, one.value()));
+        Some(Line::opening(text, Open::Weight(Box::new(one.clone()))))
+    };
+    crop.check.iter().filter_map(line).collect()
 }
 
 fn crop_seed(crop: &CropReview) -> Vec<String> {
@@ -179,16 +206,21 @@ fn crop_days(crop: &CropReview) -> Vec<Line> {
 fn to_sow(one: &Sowing, told: &Told) -> Vec<String> {
     let Sowing { need, good, of, enough, .. } = one;
     let (sow, chance) = (enough.trays, percent(enough.chance));
+    let optimistic = if enough.optimistic < sow {
+        format!("; {} would do if that share were certain", enough.optimistic)
+    } else {
+        String::new()
+    };
     let first = format!(
-        "To have {need} good trays sow {sow}: {good} of {of} came good, of {}; then {chance} sure. {} would do if that share were certain",
+        "Sow {sow} to have {} with {chance} to be sure: {good} of {of} came good, of {}{optimistic}",
+        counted(usize::try_from(*need).unwrap_or(0), "good tray"),
         told.past.of_when(),
-        enough.optimistic
     );
     let by_cost = one.by_cost.as_ref().map(|by| {
         let currency = &told.review.currency;
         let (few, many) = (money(by.too_few_c, currency), money(by.too_many_c, currency));
         let (sure, sow) = (percent(by.assurance), by.enough.trays);
-        format!("  by these prices: one too few loses {few}, one too many {many}, so {sure} sure is enough: sow {sow}")
+        format!("  by money alone {sow}: one too few loses {few}, one too many {many}, so {sure} sure is enough")
     });
     std::iter::once(first).chain(by_cost).collect()
 }

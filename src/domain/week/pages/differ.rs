@@ -6,7 +6,7 @@ use crate::domain::text::counted;
 use crate::domain::week::WORTH;
 use crate::domain::week::past::By;
 use crate::domain::week::review::Told;
-use crate::domain::week::words::{compared, grams, percent};
+use crate::domain::week::words::{compared, grams, percent, rounded};
 
 pub(super) fn differ(told: &Told, units: Units) -> Vec<Line> {
     let all = &told.differences;
@@ -45,9 +45,10 @@ pub(super) fn differ(told: &Told, units: Units) -> Vec<Line> {
         lines.push(Line::said(format!("Shelves, against the mean of crop and week{rank}")));
         for shelf in &all.shelves {
             let of = &shelf.spread;
-            let range =
-                of.mean_interval().map_or_else(String::new, |(low, high)| format!(" ({low:+.0} to {high:+.0} %)"));
-            let text = format!("  {}: {:+.0} %{range}, {}", shelf.name, of.mean, counted(of.n, "weight"));
+            let range = of
+                .mean_interval()
+                .map_or_else(String::new, |(low, high)| format!(" ({:+.0} to {:+.0} %)", rounded(low), rounded(high)));
+            let text = format!("  {}: {:+.0} %{range}, {}", shelf.name, rounded(of.mean), counted(of.n, "weight"));
             lines.push(Line::trays(text, format!("Shelf {}", shelf.name), &shelf.trays));
         }
     }

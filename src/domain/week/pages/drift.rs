@@ -4,7 +4,6 @@ use super::{Line, Open, Part};
 use crate::domain::room::Units;
 use crate::domain::text::{counted, sentence_case};
 use crate::domain::week::drift::{Against, Drift, WEEKS_LEAST};
-use crate::domain::week::past::BASELINE_ENOUGH;
 use crate::domain::week::words::{drifted, grams, signed};
 
 pub(super) fn drift_lines(drift: &Drift, units: Units) -> Vec<Line> {
@@ -15,12 +14,7 @@ pub(super) fn drift_lines(drift: &Drift, units: Units) -> Vec<Line> {
             let (low, high) = (grams(units, low.max(0.0)), grams(units, high));
             let chosen = base.set.as_ref().map_or_else(|| "its first weeks".into(), |by| format!("chosen by {by}"));
             let kind = match limits {
-                Against::Next { .. } => {
-                    format!(
-                        "beyond which 1 good tray of 370 lies ({} weights, fewer than {BASELINE_ENOUGH})",
-                        base.values.len()
-                    )
-                }
+                Against::Next { .. } => format!("wide, by {} weights only,", base.values.len()),
                 Against::Chart(_) => format!("limits of {} weights", base.values.len()),
             };
             format!("  before: {low} to {high}, {kind} of {}, {chosen}", base.days.words())
