@@ -6,7 +6,7 @@ mod spell;
 #[cfg(test)]
 mod tests;
 
-pub use clock::{ALARM_MIN, Clock, FLAG_MIN, clock};
+pub use clock::{ALARM_MIN, Clock, FLAG_MIN, clock, limit_dc};
 pub use read::{Cold, ColdStore, HandRead, LotWays, SpellSeen, Thermometer, Touched};
 pub use spell::{Kind, Spell, SpellKey, spells};
 

@@ -17,10 +17,11 @@ use super::revision::{fresh, same};
 use super::writer::{Cell, Writer};
 use super::{crop, goods, lot, power_cut, room, sender, setting, spell, stay};
 use crate::domain::cold::{
-    CAUTION, Cold, ColdStore, HandRead, HandReading, Limits, Measured, NewStore, Rules, Thermometer,
+    CAUTION, Clock, Cold, ColdStore, HandRead, HandReading, Limits, Measured, NewStore, Rules, Thermometer, clock,
+    limit_dc,
 };
 use crate::domain::id::{CropId, EntryId, LotId, SensorId, StoreId};
-use crate::domain::keeping::{self, Left, Place, Rates, Reading, Series, Sums, used, warmest_of};
+use crate::domain::keeping::{self, Left, Place, Rates, Reading, Series, Sums, Way, used, warmest_of};
 use crate::domain::reading::TEMP_DC;
 use crate::domain::refusal::Refusal;
 use crate::domain::text::counted;
@@ -288,13 +289,14 @@ fn read(conn: &Connection, now: Now, before: Option<Cold>) -> Result<Cold, Store
 pub(super) struct Keeps {
     /// The day of the early end at the temperature they have after they leave us; of all the soonest.
     pub early: Option<Day>,
-    /// Why there is no figure for one of them, where the room keeps its greens in cold stores.
+    /// Why one of them is in doubt, where the room keeps its greens in cold stores: not cold in time, or without a figure.
     pub doubt: Option<String>,
 }
 
 pub(super) fn keeps(conn: &Connection, lots: &[LotId], now: Now) -> Result<Keeps, StoreError> {
     let kept: bool = conn.query_row("SELECT EXISTS (SELECT 1 FROM store WHERE NOT retired)", [], |row| row.get(0))?;
     let (lives, after_dc, now_s) = (lives(conn)?, sender::read(conn)?.0.after_dc, now.instant().0.timestamp());
+    let (rules, _) = rules(conn)?;
     let mut keeps = Keeps::default();
     for lot in lots {
         // what the book does not know is refused where it is taken
@@ -302,6 +304,15 @@ pub(super) fn keeps(conn: &Connection, lots: &[LotId], now: Now) -> Result<Keeps
             continue;
         }
         for way in stay::ways(conn, *lot, now_s)? {
+            if kept && rules.cold_food {
+                let late = clock_of(conn, &way, lives.get(&way.crop).is_some_and(|rates| rates.chilling()), now_s)?;
+                // what lies in a store is told of by its readings
+                let outside = way.legs.last().is_none_or(|leg| matches!(leg.place, Place::Outside(_)));
+                if late.urgent() && late.alarm() && outside {
+                    let code = lot::code(conn, *lot)?;
+                    keeps.doubt = Some(format!("{code} ({}): {}; 4 h at most are usual", way.name, late.words()));
+                }
+            }
             let Some(rates) = lives.get(&way.crop) else { continue };
             let mut sums: BTreeMap<StoreId, Sums> = BTreeMap::new();
             for leg in &way.legs {
@@ -321,6 +332,20 @@ pub(super) fn keeps(conn: &Connection, lots: &[LotId], now: Now) -> Result<Keeps
         }
     }
     Ok(keeps)
+}
+
+/// From the cut until a way was cold.
+fn clock_of(conn: &Connection, way: &Way, harmed: bool, now_s: i64) -> Result<Clock, StoreError> {
+    let mut stores: BTreeMap<StoreId, (Series, i64)> = BTreeMap::new();
+    for leg in &way.legs {
+        if let Place::Store(store) = leg.place
+            && !stores.contains_key(&store)
+        {
+            let limit = limit_dc(harmed, limits(conn, store)?.max_dc);
+            stores.insert(store, (series(conn, store, way.cut_s)?, limit));
+        }
+    }
+    Ok(clock(way, now_s, |store| stores.get(&store).map(|(series, limit)| (series, *limit))))
 }
 
 /// How fast each crop ages.

@@ -1,6 +1,6 @@
 //! The cut: mats of trays become a harvest lot, and the short check before it.
 
-use rusqlite::{Connection, OptionalExtension};
+use rusqlite::{Connection, OptionalExtension, params};
 
 use super::act::Wrote;
 use super::ask::ask;
@@ -11,7 +11,7 @@ use super::hands::still_there;
 use super::ids::day_sql;
 use super::look::{found, in_room, once};
 use super::writer::{Cell, Writer};
-use super::{lot, room, tool, tray};
+use super::{lot, room, suspect, tool, tray};
 use crate::domain::code::Code;
 use crate::domain::crop::Allergy;
 use crate::domain::harvest::{CutCheck, CutTray, Knife, Needs, NewCutCheck, NewHarvest, plausible, usual_dg};
@@ -284,8 +284,26 @@ fn grows_again(w: &Writer<'_>, new: &NewHarvest, crop: CropId, at_knife: &[AtKni
     }
 }
 
-/// What is asked once: early or late against the window, and a weight that is hard to believe.
+/// What is asked once: a tray near something bad that nobody looked at today, early or late against the window, and a weight
+/// that is hard to believe.
 fn asked(w: &Writer<'_>, new: &NewHarvest, at_knife: &[AtKnife]) -> Result<(), StoreError> {
+    let day = w.day();
+    let mut unseen = Vec::new();
+    for one in at_knife {
+        let looked = "SELECT EXISTS (SELECT 1 FROM look WHERE tray_id = ? AND day = ? AND void_by IS NULL)";
+        let looked: bool =
+            w.conn.prepare_cached(looked)?.query_row(params![one.tray, day_sql(day)], |row| row.get(0))?;
+        if !looked {
+            unseen.push(one.tray);
+        }
+    }
+    if let Some(tray) = suspect::closely(w.conn, &unseen, day)? {
+        let why = format!(
+            "Something bad was found near {}, and nobody looked at it today: was it looked at closely now, and is it sound?",
+            Code::tray(tray.0)
+        );
+        ask(w, &new.sure, Refusal::new("harvest_close", why).at("trays"))?;
+    }
     if let Some(one) = at_knife.iter().find(|one| one.day < one.window.0) {
         let (code, day, from) = (Code::tray(one.tray.0), one.day, one.window.0);
         let why = format!("{code} is at day {day}, its window opens on day {from}: is it to be cut that early?");

@@ -66,8 +66,11 @@ pub(super) fn pack(w: &mut Writer<'_>, new: &NewRun) -> Result<Wrote, StoreError
     fits(w, new, &product)?;
     if new.odd() {
         let (off, drawn) = (percent(new.off_pm()), room::units(w.conn)?.weight(new.drawn() * 1000));
-        let what = if new.difference() < 0 { "more came out than went in" } else { "that much is missing" };
-        let why = format!("{off} of {drawn} drawn: {what}. Are all weights right?");
+        let why = if new.difference() < 0 {
+            format!("{off} more came out than the {drawn} that were drawn. Are all weights right?")
+        } else {
+            format!("{off} of {drawn} drawn: that much is missing. Are all weights right?")
+        };
         ask(w, &new.sure, Refusal::new("pack_balance", why).at("packs"))?;
     }
     let lots: Vec<LotId> = new.draws.iter().map(|draw| draw.lot).collect();
@@ -112,7 +115,9 @@ pub(super) fn pack(w: &mut Writer<'_>, new: &NewRun) -> Result<Wrote, StoreError
     }
     let until = best_before.map_or_else(String::new, |day| format!(", best before {day}"));
     let off = percent(new.off_pm());
-    let sentence = format!("Lot {code}: {} × {} packed{until}; {off} not accounted for.", new.packs, product.name);
+    let off =
+        if new.difference() < 0 { format!("{off} more than was drawn") } else { format!("{off} not accounted for") };
+    let sentence = format!("Lot {code}: {} × {} packed{until}; {off}.", new.packs, product.name);
     Ok(Wrote::said(sentence).made(id.0))
 }
 

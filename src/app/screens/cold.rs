@@ -324,7 +324,8 @@ impl Model {
         warm.retain(|(_, clock)| clock.urgent());
         let alarm = warm.iter().any(|(_, clock)| clock.alarm());
         let spells = (open > 0).then(|| (format!("{} to decide (d)", counted(open, "spell")), true));
-        let warm = (!warm.is_empty()).then(|| (format!("{} not cold yet", counted(warm.len(), "lot")), alarm));
+        let warm =
+            (!warm.is_empty()).then(|| (format!("{} not cold yet (Space s)", counted(warm.len(), "lot")), alarm));
         spells.into_iter().chain(warm).collect()
     }
 }

@@ -1,5 +1,6 @@
 //! The clock from the cut until it is cold.
 
+use crate::domain::delivery::COLD_DC;
 use crate::domain::id::StoreId;
 use crate::domain::keeping::{Place, Series, Way};
 
@@ -46,6 +47,11 @@ impl Clock {
             Self::Running(_) => format!("not cold yet, {lasting}"),
         }
     }
+}
+
+/// What counts as cold in a store: for what cold harms, as that store is meant to be.
+pub fn limit_dc(harmed: bool, max_dc: i64) -> i64 {
+    if harmed { COLD_DC.max(max_dc) } else { COLD_DC }
 }
 
 /// Until the first reading of its store at or below the limit, taken since it lies there.

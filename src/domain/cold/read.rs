@@ -3,11 +3,10 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use super::clock::{Clock, clock};
+use super::clock::{Clock, clock, limit_dc};
 use super::spell::Spell;
 use super::{Limits, Measured, Rules};
 use crate::domain::breach::Verdict;
-use crate::domain::delivery::COLD_DC;
 use crate::domain::hold::Buyer;
 use crate::domain::id::{CropId, LotId, SensorId, StoreId};
 use crate::domain::keeping::{Figure, Left, Part, Place, Rates, Series, Sums, Way, shortest, used};
@@ -197,7 +196,7 @@ impl Cold {
         let harmed = self.lives.get(&way.crop).is_some_and(|rates| rates.chilling());
         clock(way, now_s, |store| {
             let store = self.store(store)?;
-            Some((&*store.series, if harmed { COLD_DC.max(store.limits.max_dc) } else { COLD_DC }))
+            Some((&*store.series, limit_dc(harmed, store.limits.max_dc)))
         })
     }
 

@@ -34,6 +34,9 @@ pub(super) fn draw(model: &Model, theme: &Theme, frame: &mut Frame, area: Rect) 
     }
 }
 
+/// `+12 more`, which tells what has no room.
+const MORE_WIDE: usize = 9;
+
 /// What needs someone, the worst first.
 pub(super) fn facts_line(model: &Model, theme: &Theme, width: u16) -> Line<'static> {
     let today = model.today();
@@ -73,14 +76,23 @@ pub(super) fn facts_line(model: &Model, theme: &Theme, width: u16) -> Line<'stat
     let noted = counted.chain(missed).chain(records).chain(model.copy_overdue().map(|text| (text, Role::Soon)));
     let overdue = model.relooks_overdue().map(|text| (format!("{text} ({})", key(Command::Suspects)), Role::Alarm));
     let cold = model.cold_facts().into_iter().map(|(text, grave)| (text, if grave { Role::Alarm } else { Role::Soon }));
-    for (text, role) in overdue.into_iter().chain(cold).chain(kept_out).chain(breaches).chain(noted) {
+    // where nobody may go in stands first; what has no room is counted at the end
+    let all: Vec<(String, Role)> = kept_out.chain(overdue).chain(cold).chain(breaches).chain(noted).collect();
+    let room = usize::from(width).saturating_sub(MORE_WIDE);
+    let whole = all.iter().map(|(text, _)| fit::columns(text) + 3).sum::<usize>() <= usize::from(width) + 3;
+    let mut left_out = 0;
+    for (text, role) in all {
         let wide = fit::columns(&text) + 3;
-        if used + wide > usize::from(width) + 3 {
-            break;
+        if !whole && used + wide > room + 3 {
+            left_out += 1;
+            continue;
         }
         used += wide;
         spans.push(Span::styled(text, theme.style(role)));
         spans.push(Span::raw("   "));
+    }
+    if left_out > 0 {
+        spans.push(Span::styled(format!("+{left_out} more"), theme.style(Role::Soon)));
     }
     if spans.is_empty() {
         let text = if model.board.trays.is_empty() {

@@ -31,7 +31,7 @@ fn the_demos_story_is_found_from_the_call_to_the_call_sheet_within_forty_keys() 
 
 /// The demo's small sister: two packs went to a table this morning, and someone calls.
 pub fn called(seat: &mut Seat, keys: &str) {
-    seat.press("c yyyy soap Enter 360 Enter Space");
+    seat.press("c yyyy soap Enter 360 Enter C-s Space");
     stock::sells(seat, "d a C-s Esc");
     seat.press(keys);
 }

@@ -38,7 +38,7 @@ const US: &str = "x a Tab Tab Right C-s";
 const CUT: &str = "c yyyy soap Enter";
 
 /// What was cut, in stock.
-const HARVESTED: &str = "c yyyy soap Enter 360 Enter Space";
+const HARVESTED: &str = "c yyyy soap Enter 360 Enter C-s Space";
 
 /// A germination test that is over, with what was counted of a hundred seeds; and one laid out a week ago.
 const GERM: &str = "e g z C-u -7 Tab Tab Tab Tab";
@@ -183,7 +183,7 @@ pub const OTHERS: &[Shown] = &[
     of("stock_empty", "Space"),
     of("menu_batches", "Space c"),
     of("stock", HARVESTED),
-    of("menu_lot", "c yyyy soap Enter 360 Enter Space Enter"),
+    of("menu_lot", "c yyyy soap Enter 360 Enter C-s Space Enter"),
     Shown { name: "form_pack", empty: false, keys: HARVESTED, then: Some(stock::may_be_packed) },
     Shown { name: "stock_packs", empty: false, keys: HARVESTED, then: Some(stock::is_packed) },
     Shown { name: "menu_deliver", empty: false, keys: HARVESTED, then: Some(|seat| stock::sells(seat, "d")) },

@@ -26,6 +26,7 @@ pub(super) const MET: &[&str] = &[
     "cut_unwashed",
     "harvest_again",
     "harvest_crops",
+    "harvest_close",
     "harvest_early",
     "harvest_grams",
     "harvest_late",
@@ -166,6 +167,21 @@ fn early_and_late_are_asked_about_and_answered() {
         bars(&mut book, rule, Some("trays"), true, &whole(&tray, 120));
         book.act(&harvest(NewHarvest { sure: vec![rule], ..NewHarvest::whole(&tray, 120) }));
     }
+    assert_sound(&mut book);
+}
+
+#[test]
+fn a_tray_near_something_bad_is_looked_at_before_it_is_cut() {
+    let mut book = ready();
+    let radish = trays(&book, "RAD");
+    book.act(&check(good()));
+    // fuzz that stands when misted makes its neighbours trays to look at closely
+    book.act(&Action::Look(Box::new(Look { fuzz: Some(Mist::Stands), ..Look::of(radish[0]) })));
+    let near = radish[1];
+    bars(&mut book, "harvest_close", Some("trays"), true, &whole(&[near], 120));
+    book.act(&Action::Look(Box::new(Look { watered: true, ..Look::of(near) })));
+    book.act(&whole(&[near], 120));
+    book.act(&harvest(NewHarvest { sure: vec!["harvest_close"], ..NewHarvest::whole(&radish[2..3], 120) }));
     assert_sound(&mut book);
 }
 

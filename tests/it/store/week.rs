@@ -57,7 +57,7 @@ fn sow(book: &mut Book, lot: SeedLotId, n: usize) -> Vec<TrayId> {
 }
 
 fn harvest(book: &mut Book, cuts: Vec<CutTray>, grams: Option<i64>) -> LotId {
-    let sure = vec!["harvest_early", "harvest_late", "harvest_grams"];
+    let sure = vec!["harvest_close", "harvest_early", "harvest_late", "harvest_grams"];
     let new = NewHarvest { cuts, grams, again: false, tools: vec![], sure };
     LotId(book.act(&Action::Harvest(Box::new(new))).made.unwrap())
 }
@@ -181,7 +181,7 @@ fn a_second_cut_is_no_value_of_its_own_and_its_seed_counts_once() {
     let cut = |book: &mut Book, grams: [i64; 2], again| {
         let cuts = trays.iter().zip(grams);
         let cuts = cuts.map(|(tray, grams)| CutTray { tray: *tray, mats: None, grams: Some(grams) }).collect();
-        let sure = vec!["harvest_early", "harvest_late", "harvest_grams"];
+        let sure = vec!["harvest_close", "harvest_early", "harvest_late", "harvest_grams"];
         book.act(&Action::Harvest(Box::new(NewHarvest { cuts, grams: None, again, tools: vec![], sure })));
     };
     cut(&mut book, [240, 230], true);

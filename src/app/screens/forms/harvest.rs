@@ -84,8 +84,12 @@ pub(super) fn build(model: &Model, trays: &[TrayId]) -> Form {
     ];
     fields.extend(EACH.map(|id| weight(id, "").hidden()));
     let title = first.map_or_else(|| "Cut".to_string(), |tray| format!("Cut {}", tray.crop_name));
-    let mut form = Form::new(title, model.today(), fields)
-        .intro(["One crop makes one lot; its code is told when it is written down."]);
+    // where nobody may go in, nobody cuts
+    let mut stop = trays.iter().filter_map(|id| model.board.tray(*id));
+    let stop = stop.find_map(|tray| model.board.kept_out_of(tray, model.now)).map(|out| format!("STOP: {out}."));
+    let mut form = Form::new(title, model.today(), fields).intro(
+        stop.into_iter().chain(["One crop makes one lot; its code is told when it is written down.".to_string()]),
+    );
     form.focus_on("grams");
     form
 }

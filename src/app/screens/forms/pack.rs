@@ -256,7 +256,10 @@ fn lines(model: &Model, product: &Product, draws: &[Draw], values: &Values) -> V
         return lines;
     }
     let run = run(product, draws.to_vec(), values);
-    let off = format!("{}, {} not accounted for", weight(run.difference()), percent(run.off_pm()));
+    let off = match run.difference() {
+        more if more < 0 => format!("{} more came out than was drawn, {}", weight(-more), percent(run.off_pm())),
+        less => format!("{}, {} not accounted for", weight(less), percent(run.off_pm())),
+    };
     lines.push(if run.odd() { format!("MORE THAN 5 %: {off}. Weigh again.") } else { format!("{off}.") });
     if let Some(day) = limit(model, draws) {
         lines.push(format!("What goes in is best before {day}; a planning figure, it clears nothing."));
