@@ -622,6 +622,32 @@ fn packs_that_come_back_from_a_stall_free_none_of_those_that_stayed() {
 }
 
 #[test]
+fn greens_that_never_came_into_the_cold_are_asked_about_after_four_hours() {
+    let mut s = shop();
+    let (pea, shoots) = (s.pea, s.shoots);
+    walk_in(&mut s.book);
+    // by the workroom's temperature there is a figure, and it clears nothing
+    let rules = Rules { bench_dc: Some(230), ..Rules::default() };
+    s.book.act(&Action::EditColdRules { rules: Box::new(rules), rev: 0 });
+    s.book.later(Duration::hours(3));
+    s.book.act(&super::sold::pack(s.shoots_of, pea, 1, 100));
+    s.book.later(Duration::minutes(90));
+    let refusal = s.book.refused(&super::sold::pack(s.shoots_of, pea, 1, 100));
+    assert_eq!((refusal.rule, refusal.asks), ("pack_keeps", true));
+    // P: Food Code 3-501.14 for the four hours
+    assert!(refusal.sentence.contains("NOT COLD for 4 h 30 min; 4 h at most are usual"), "{}", refusal.sentence);
+    let out = s.delivery(&[(shoots, 1)]);
+    s.bars("deliver_keeps", &Action::Deliver(Box::new(out.clone())));
+    let sure = vec!["deliver_keeps"];
+    s.book.act(&Action::Deliver(Box::new(NewDelivery { sure, ..out })));
+    // where the room says that greens are no food to be kept cold, nobody asks
+    let off = Rules { cold_food: false, bench_dc: Some(230) };
+    s.book.act(&Action::EditColdRules { rules: Box::new(off), rev: 1 });
+    s.book.act(&super::sold::pack(s.shoots_of, pea, 1, 100));
+    assert_sound(&mut s.book);
+}
+
+#[test]
 fn greens_without_a_figure_are_packed_and_given_out_only_when_someone_says_so() {
     let mut s = shop();
     let (kept, pea) = (walk_in(&mut s.book), s.pea);
