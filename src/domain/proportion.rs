@@ -72,18 +72,24 @@ impl Exact {
     /// The chance that two groups differ by as much or more if there is no difference (two-sided): `a` of `a + b` against `c` of
     /// `c + d`.
     pub fn fisher(&self, a: u64, b: u64, c: u64, d: u64) -> f64 {
+        let (least, chances) = self.chances(a, b, c, d);
+        let seen = usize::try_from(a - least).ok().and_then(|at| chances.get(at).copied()).unwrap_or(0.0);
+        // equal chances differ by rounding only
+        chances.into_iter().filter(|p| *p <= seen * (1.0 + 1e-7)).sum::<f64>().min(1.0)
+    }
+
+    /// How likely each count of the first group is, given all the sums, and the least there can be.
+    pub fn chances(&self, a: u64, b: u64, c: u64, d: u64) -> (u64, Vec<f64>) {
         let (row, column, all) = (a + b, a + c, a + b + c + d);
         let ln = |n: u64| usize::try_from(n).ok().and_then(|n| self.ln.get(n).copied()).unwrap_or(0.0);
         let choose = |n: u64, k: u64| ln(n) - ln(k) - ln(n - k);
         let chance = |x: u64| (choose(row, x) + choose(all - row, column - x) - choose(all, column)).exp();
         let (least, most) = (column.saturating_sub(all - row), row.min(column));
-        let seen = chance(a);
-        // equal chances differ by rounding only
-        (least..=most).map(chance).filter(|p| *p <= seen * (1.0 + 1e-7)).sum::<f64>().min(1.0)
+        (least, (least..=most).map(chance).collect())
     }
 }
 
-pub(crate) fn ln_factorials(most: u64) -> Vec<f64> {
+fn ln_factorials(most: u64) -> Vec<f64> {
     let steps = (1..=most).scan(0.0, |sum, n| {
         *sum += real(n).ln();
         Some(*sum)

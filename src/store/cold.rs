@@ -304,25 +304,26 @@ pub(super) fn keeps(conn: &Connection, lots: &[LotId], now: Now) -> Result<Keeps
             continue;
         }
         for way in stay::ways(conn, *lot, now_s)? {
-            if kept && rules.cold_food {
-                let late = clock_of(conn, &way, lives.get(&way.crop).is_some_and(|rates| rates.chilling()), now_s)?;
-                // what lies in a store is told of by its readings
-                let outside = way.legs.last().is_none_or(|leg| matches!(leg.place, Place::Outside(_)));
-                if late.urgent() && late.alarm() && outside {
+            let mut lain: BTreeMap<StoreId, Arc<Series>> = BTreeMap::new();
+            for leg in &way.legs {
+                if let Place::Store(store) = leg.place
+                    && !lain.contains_key(&store)
+                {
+                    lain.insert(store, Arc::new(series(conn, store, way.cut_s)?));
+                }
+            }
+            // what lies in a store is told of by its readings
+            let outside = way.legs.last().is_none_or(|leg| matches!(leg.place, Place::Outside(_)));
+            if kept && rules.cold_food && outside {
+                let late = clock_of(conn, &way, &lain, lives.get(&way.crop), now_s)?;
+                if late.urgent() && late.alarm() {
                     let code = lot::code(conn, *lot)?;
                     keeps.doubt = Some(format!("{code} ({}): {}; 4 h at most are usual", way.name, late.words()));
                 }
             }
             let Some(rates) = lives.get(&way.crop) else { continue };
-            let mut sums: BTreeMap<StoreId, Sums> = BTreeMap::new();
-            for leg in &way.legs {
-                if let Place::Store(store) = leg.place
-                    && !sums.contains_key(&store)
-                {
-                    let series = Arc::new(series(conn, store, way.cut_s)?);
-                    sums.insert(store, Sums::new(series, Arc::clone(rates)));
-                }
-            }
+            let sums: BTreeMap<StoreId, Sums> =
+                lain.into_iter().map(|(store, series)| (store, Sums::new(series, Arc::clone(rates)))).collect();
             let used = used(&way, rates, now_s, |store| sums.get(&store));
             let left = Left::of(used, rates, after_dc, way.crop);
             keeps.early = keeps.early.into_iter().chain(keeping::early_day(&left, now)).min();
@@ -334,18 +335,20 @@ pub(super) fn keeps(conn: &Connection, lots: &[LotId], now: Now) -> Result<Keeps
     Ok(keeps)
 }
 
-/// From the cut until a way was cold.
-fn clock_of(conn: &Connection, way: &Way, harmed: bool, now_s: i64) -> Result<Clock, StoreError> {
-    let mut stores: BTreeMap<StoreId, (Series, i64)> = BTreeMap::new();
-    for leg in &way.legs {
-        if let Place::Store(store) = leg.place
-            && !stores.contains_key(&store)
-        {
-            let limit = limit_dc(harmed, limits(conn, store)?.max_dc);
-            stores.insert(store, (series(conn, store, way.cut_s)?, limit));
-        }
+/// From the cut until a way was cold, by what the stores read in which it lay.
+fn clock_of(
+    conn: &Connection,
+    way: &Way,
+    lain: &BTreeMap<StoreId, Arc<Series>>,
+    rates: Option<&Arc<Rates>>,
+    now_s: i64,
+) -> Result<Clock, StoreError> {
+    let harmed = rates.is_some_and(|rates| rates.chilling());
+    let mut stores: BTreeMap<StoreId, (&Series, i64)> = BTreeMap::new();
+    for (store, series) in lain {
+        stores.insert(*store, (series, limit_dc(harmed, limits(conn, *store)?.max_dc)));
     }
-    Ok(clock(way, now_s, |store| stores.get(&store).map(|(series, limit)| (series, *limit))))
+    Ok(clock(way, now_s, |store| stores.get(&store).copied()))
 }
 
 /// How fast each crop ages.

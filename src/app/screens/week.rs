@@ -81,6 +81,14 @@ fn state_mut(model: &mut Model) -> Option<&mut State> {
     })
 }
 
+/// What is reviewed, on whatever lies over it.
+fn told(model: &Model) -> Option<&Told> {
+    model.screens.iter().rev().find_map(|screen| match screen {
+        Screen::Week(state) => state.told.as_deref(),
+        _ => None,
+    })
+}
+
 pub fn loaded(model: &mut Model, told: Told) {
     let units = model.board.units();
     if let Some(state) = state_mut(model)
@@ -194,8 +202,7 @@ fn other(
         },
         Command::Baseline => match (part, opens) {
             (Part::Crop(crop), _) | (_, Some(Open::Part(Part::Crop(crop)))) => {
-                let told = state_mut(model).and_then(|state| state.told.as_ref());
-                let in_force = told.and_then(|told| told.past.baselines.get(&crop)).map(|base| base.days);
+                let in_force = told(model).and_then(|told| told.past.baselines.get(&crop)).map(|base| base.days);
                 form_page::open(model, FormKind::Week(form::Of::Baseline(crop, in_force.unwrap_or(period))));
             }
             _ => model.refuse("Go to the line of a crop first: c lists them."),
@@ -240,10 +247,7 @@ fn open_line(model: &mut Model, opens: Option<Open>) -> Vec<Effect> {
 
 /// Trays with what is known of them, each with its story behind it.
 fn list(model: &Model, title: &str, trays: &[TrayId]) -> Menu<Pick> {
-    let told = model.screens.iter().rev().find_map(|screen| match screen {
-        Screen::Week(state) => state.told.as_ref(),
-        _ => None,
-    });
+    let told = told(model);
     let item = |tray: &TrayId| {
         let code = Code::tray(tray.0).shown();
         let about = told.map(|told| week::about_tray(told, *tray, model.board.units()));

@@ -81,7 +81,7 @@ impl Two {
     pub fn figures(&self) -> Vec<String> {
         let (one, other) = self.means;
         let percent =
-            self.percent.map_or(String::new(), |percent| format!(", {:+.0} % of the second", percent.round() + 0.0));
+            self.percent.map_or(String::new(), |percent| format!(", {:+.0} % of the second", words::rounded(percent)));
         let mut said = vec![format!(
             "means {} of {} and {} of {}: {}{percent}",
             words::short(one),

@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 
 use super::{count, real, sound, sum, usable};
-use crate::domain::proportion::ln_factorials;
+use crate::domain::proportion::Exact;
 
 /// Values of both groups with what their strata have in common taken off and the mean of all put back; `None` where no stratum has
 /// both. What the strata cost is made good: the values lie as much wider as the strata, and unequal numbers within them, make the
@@ -48,19 +48,11 @@ pub fn levelled<K: Ord + Copy>(a: &[(K, f64)], b: &[(K, f64)]) -> Option<(Vec<f6
 /// how many were found in each stratum): of each `a` of `a + b` against `c` of `c + d`. The same as Fisher's where there is one.
 pub fn shares(tables: &[(u64, u64, u64, u64)]) -> Option<f64> {
     let most = tables.iter().map(|(a, b, c, d)| a + b + c + d).max()?;
-    let ln = ln_factorials(most);
-    let choose = |n: u64, k: u64| {
-        let of = |n: u64| usize::try_from(n).ok().and_then(|n| ln.get(n).copied()).unwrap_or(f64::NAN);
-        of(n) - of(k) - of(n - k)
-    };
+    let exact = Exact::new(most);
     // chances of each count of the first group, from `least` on, one stratum after the other
     let (mut least, mut chances) = (0, vec![1.0]);
     for (a, b, c, d) in tables {
-        let (row, column, all) = (a + b, a + c, a + b + c + d);
-        let (low, high) = (column.saturating_sub(all - row), row.min(column));
-        let one: Vec<f64> = (low..=high)
-            .map(|x| (choose(row, x) + choose(all - row, column - x) - choose(all, column)).exp())
-            .collect();
+        let (low, one) = exact.chances(*a, *b, *c, *d);
         let mut next = vec![0.0; chances.len() + one.len() - 1];
         for (at, chance) in chances.iter().enumerate() {
             for (slot, more) in next.iter_mut().skip(at).zip(&one) {
@@ -86,7 +78,6 @@ pub fn more_than_expected(tables: &[(u64, u64, u64, u64)]) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::domain::proportion::Exact;
 
     #[test]
     fn a_better_week_is_no_better_group() {

@@ -25,6 +25,11 @@ fn power(digits: usize) -> i32 {
     i32::try_from(digits).unwrap_or(0)
 }
 
+/// Without its decimals, and never -0.
+pub fn rounded(value: f64) -> f64 {
+    value.round() + 0.0
+}
+
 /// Two limits with their signs: `-11` and `+54`.
 pub fn signed(low: f64, high: f64) -> (String, String) {
     let digits = decimals(low, high);

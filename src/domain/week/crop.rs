@@ -83,6 +83,22 @@ impl Income {
 }
 
 impl Money {
+    /// Only where both prices of the crop are set, and something ended.
+    pub fn of(crop: &CropFigures, facts: &Facts) -> Option<Self> {
+        let ended: Vec<&Ended> = ended_of(crop.id, facts).collect();
+        let (seed_kg_c, tray_c, trays) = (real(crop.seed_kg_c?), real(crop.tray_c?), ended.len() as u64);
+        let seed_g: f64 =
+            ended.iter().map(|one| seed_g_of(facts, one.sowing)).sum::<Option<f64>>().filter(|_| trays > 0)?;
+        let mine = facts.sold.iter().filter_map(|sold| {
+            let share_pm = sold.parts.iter().find(|(of, _)| *of == crop.id)?.1;
+            Some(Income { product: sold.product.clone(), packs: sold.packs, price_c: sold.price_c, share_pm })
+        });
+        let incomes: Vec<Income> = mine.collect();
+        let good = ended.iter().filter(|one| !matches!(one.end, End::Lost(_))).count() as u64;
+        let income_c = incomes.iter().map(Income::cents).sum::<Option<f64>>();
+        Some(Self { trays, good, seed_c: seed_g / 1000.0 * seed_kg_c / real(trays), tray_c, income_c, incomes })
+    }
+
     /// Of one tray.
     pub fn cost_c(&self) -> f64 {
         self.seed_c + self.tray_c
@@ -107,6 +123,11 @@ impl Money {
 impl CropReview {
     pub fn cut(&self) -> usize {
         self.ended.iter().filter(|one| one.end == End::Cut).count()
+    }
+
+    /// All trays that were cut, also those that grow again.
+    pub fn cut_at_all(&self) -> usize {
+        self.cut() + self.grow_again().len()
     }
 
     /// Trays that were cut in these days and grow again, so that they have not ended.
@@ -140,7 +161,7 @@ impl CropReview {
         let mine = |sowing| facts.batch(sowing).filter(|batch| batch.crop == crop.id);
         let sown: Vec<(TrayId, &Batch)> =
             facts.sown.iter().filter_map(|one| Some((one.tray, mine(one.sowing)?))).collect();
-        let ended: Vec<Ended> = facts.ended.iter().copied().filter(|one| mine(one.sowing).is_some()).collect();
+        let ended: Vec<Ended> = ended_of(crop.id, facts).copied().collect();
         let mut reasons: BTreeMap<LossReason, Vec<TrayId>> = BTreeMap::new();
         for one in &ended {
             if let End::Lost(reason) = one.end {
@@ -155,7 +176,7 @@ impl CropReview {
         let good: Vec<f64> = weighings.iter().filter(|one| one.counts()).map(Weighing::value).collect();
         let marked = good.len() < all.len();
         let check = to_check(crop, &weighings);
-        let money = money(crop, facts, &ended);
+        let money = Money::of(crop, facts);
         let days = days(facts, &ended, &weighings);
         Self {
             crop: crop.id,
@@ -271,17 +292,7 @@ fn whole(mg: f64) -> u64 {
     mg.round() as u64
 }
 
-/// Only where both prices of the crop are set, and something ended.
-fn money(crop: &CropFigures, facts: &Facts, ended: &[Ended]) -> Option<Money> {
-    let (seed_kg_c, tray_c, trays) = (real(crop.seed_kg_c?), real(crop.tray_c?), ended.len() as u64);
-    let seed_g: f64 =
-        ended.iter().map(|one| seed_g_of(facts, one.sowing)).sum::<Option<f64>>().filter(|_| trays > 0)?;
-    let mine = facts.sold.iter().filter_map(|sold| {
-        let share_pm = sold.parts.iter().find(|(of, _)| *of == crop.id)?.1;
-        Some(Income { product: sold.product.clone(), packs: sold.packs, price_c: sold.price_c, share_pm })
-    });
-    let incomes: Vec<Income> = mine.collect();
-    let good = ended.iter().filter(|one| !matches!(one.end, End::Lost(_))).count() as u64;
-    let income_c = incomes.iter().map(Income::cents).sum::<Option<f64>>();
-    Some(Money { trays, good, seed_c: seed_g / 1000.0 * seed_kg_c / real(trays), tray_c, income_c, incomes })
+/// Trays of a crop that ended.
+fn ended_of(crop: CropId, facts: &Facts) -> impl Iterator<Item = &Ended> {
+    facts.ended.iter().filter(move |one| facts.crop_of(one.sowing) == Some(crop))
 }

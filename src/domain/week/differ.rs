@@ -7,11 +7,11 @@ use crate::domain::id::{CropId, TrayId};
 use crate::domain::proportion::{Share, corrected};
 use crate::domain::stats::compare::{Two, two};
 use crate::domain::stats::rank::{Rank, kruskal_wallis};
-use crate::domain::stats::real;
 use crate::domain::stats::share::difference;
 use crate::domain::stats::shrink;
 use crate::domain::stats::spread::Spread;
 use crate::domain::stats::strata::{self, levelled, more_than_expected};
+use crate::domain::stats::{mean, real};
 use crate::domain::time::Day;
 
 /// Up to this corrected chance a difference is worth a planned trial.
@@ -294,12 +294,12 @@ fn yields(
         }
         // what a week gave to all is taken off, so that nobody is better for having had more of a good one
         let of_week = |values: &[Value]| values.iter().map(|value| (value.week, value.grams)).collect::<Vec<_>>();
-        let level = |pair: &Pair<Value>| two_of(levelled(&of_week(&pair.mine), &of_week(&pair.theirs))?);
+        let Some((ours, others)) = levelled(&of_week(&pair.mine), &of_week(&pair.theirs)) else { continue };
         // of two, the one that gave less is told of
-        let more = level(&pair).is_some_and(|two| two.diff > 0.0);
-        let pair = pair.turned_if(more);
-        let Some(found) = level(&pair) else { continue };
-        let Pair { name, other, mine, theirs, weeks } = pair;
+        let turn = pair.other != OTHERS && mean(&ours) > mean(&others);
+        let (ours, others) = if turn { (others, ours) } else { (ours, others) };
+        let Some(found) = two(&ours, &others) else { continue };
+        let Pair { name, other, mine, theirs, weeks } = pair.turned_if(turn);
         let trays = |values: &[Value]| values.iter().flat_map(|value| value.trays.clone()).collect::<Vec<TrayId>>();
         into.push(Comparison {
             crop,
@@ -317,10 +317,6 @@ fn yields(
             found: Found::Yield(found),
         });
     }
-}
-
-fn two_of((mine, theirs): (Vec<f64>, Vec<f64>)) -> Option<Two> {
-    two(&mine, &theirs)
 }
 
 /// Trays lost of groups, in the weeks that both have.

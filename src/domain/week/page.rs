@@ -77,7 +77,7 @@ fn crops(told: &Told, units: Units) -> Table {
         vec![
             crop.name.clone(),
             crop.sown.len().to_string(),
-            (crop.cut() + crop.grow_again().len()).to_string(),
+            crop.cut_at_all().to_string(),
             lost.map_or_else(String::new, |lost| lost.x.to_string()),
             lost.map_or_else(String::new, |lost| lost.n.to_string()),
             percent(lost.map(|lost| lost.low)),

@@ -135,7 +135,7 @@ impl Told {
     pub fn of(review: Review, past: Past) -> Self {
         let drifts = past.facts.crops.iter().map(|crop| Drift::of(crop.id, &crop.name, &past)).collect();
         let margin = |crop: &CropFigures| {
-            let money = CropReview::of(crop, &past.facts).money?;
+            let money = Money::of(crop, &past.facts)?;
             Some(Margin { crop: crop.id, crop_name: crop.name.clone(), money })
         };
         let margins: Vec<Margin> = past.facts.crops.iter().filter_map(margin).collect();

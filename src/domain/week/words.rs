@@ -13,6 +13,7 @@ use crate::domain::proportion::Share;
 use crate::domain::room::Units;
 use crate::domain::stats::compare::Two;
 use crate::domain::stats::spread::Spread;
+pub(super) use crate::domain::stats::words::rounded;
 use crate::domain::text::counted;
 
 /// A weight, to the gram, or to a tenth of it below 20 g.
@@ -370,11 +371,6 @@ fn packs_words(packs: u64) -> String {
 /// Shares apart, in points of a hundred.
 pub(super) fn points(share: f64) -> String {
     format!("{:+.0} points", rounded(share * 100.0))
-}
-
-/// Without its decimals, and never -0.
-pub(super) fn rounded(value: f64) -> f64 {
-    value.round() + 0.0
 }
 
 /// Hundredths as money.

@@ -42,6 +42,9 @@ pub(in crate::store) fn read(conn: &Connection, cards: &mut [&mut TrayCard]) -> 
 
 /// Whether a tray is to be looked at closely on a day because of what was found near it.
 pub(in crate::store) fn closely(conn: &Connection, trays: &[TrayId], day: Day) -> Result<Option<TrayId>, StoreError> {
+    if trays.is_empty() {
+        return Ok(None);
+    }
     let room: Room = conn
         .prepare_cached("SELECT n.tray_id, t.sowing_id FROM tray_now n CROSS JOIN tray t ON t.id = n.tray_id")?
         .query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?

@@ -32,12 +32,7 @@ pub(super) fn crops(told: &Told, units: Units) -> Vec<Line> {
                 n => format!(", CHECK {}", counted(n, "weight")),
             };
             let gave = format!("{gave}{}{check}", with_marked(units, crop));
-            let text = format!(
-                "{}: {} sown, {} cut, {lost}; {gave}",
-                crop.name,
-                crop.sown.len(),
-                crop.cut() + crop.grow_again().len()
-            );
+            let text = format!("{}: {} sown, {} cut, {lost}; {gave}", crop.name, crop.sown.len(), crop.cut_at_all());
             Line::opening(text, Open::Part(Part::Crop(crop.crop)))
         })
         .collect()
